@@ -1,0 +1,25 @@
+"""The trailer-setup planner: which pressure in which bag levels the truck, and what everything then carries.
+
+>>> from planner import Truck, level  # doctest: +SKIP
+>>> level(truck, trailer=trailer, hitch="receiver").pressure[0, 0]  # doctest: +SKIP  front left, gauge, Pa
+"""
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from planner.plans.level import Shut, level, settle
+    from planner.records import BadInput, Cargo, Profile, Stance, Trailer, Truck
+
+_HOMES = {
+    **dict.fromkeys(("BadInput", "Cargo", "Profile", "Stance", "Trailer", "Truck"), "planner.records"),
+    **dict.fromkeys(("Shut", "level", "settle"), "planner.plans.level"),
+}
+__all__ = ["BadInput", "Cargo", "Profile", "Shut", "Stance", "Trailer", "Truck", "level", "settle"]
+
+
+def __getattr__(name: str) -> Any:
+    """Import a name from its module when it is first asked for: the command line starts without the physics."""
+    if name in _HOMES:
+        return getattr(import_module(_HOMES[name]), name)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

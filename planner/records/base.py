@@ -1,0 +1,179 @@
+"""What all records share: frozen, no unknown keys, and every fault of a file found in one go.
+
+A record may hold rules, which compare one field with another. When a field cannot be read, the rules that do not need
+it still run, on a `Partial` of the record: a person hears of all faults at once, and of each one once.
+"""
+
+from collections.abc import Callable, Iterator, Mapping
+from functools import cache
+from inspect import getattr_static
+from typing import Annotated, Any, Self, TypeVar
+
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    ModelWrapValidatorHandler,
+    TypeAdapter,
+    ValidationError,
+    model_validator,
+)
+from pydantic_core import InitErrorDetails
+
+from planner.records.paths import Loc, nested
+from planner.units import Quantity, Refusal
+
+Broken = tuple[Loc, Refusal]  # where, and what
+Rule = TypeVar("Rule", bound=Callable[[Any], Iterator[Broken]])
+
+
+def rule(method: Rule) -> Rule:
+    """Mark a record's method as a rule: it yields where the record does not make sense, and why."""
+    method.is_rule = True  # type: ignore[attr-defined]  # a function takes any attribute; the checker does not know
+    return method
+
+
+class Record(BaseModel):
+    """What a person writes down: cannot be changed, refuses unknown keys, keeps the text of quantities."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True, allow_inf_nan=False)
+
+    @model_validator(mode="wrap")
+    @classmethod
+    def _all_problems(cls, data: Any, handler: ModelWrapValidatorHandler[Self]) -> Self:
+        """Read the fields, then hold the rules; report the faults of both together."""
+        try:
+            record = handler(data)
+        except ValidationError as exc:
+            if not isinstance(data, Mapping):
+                raise
+            faults = [_again(error) for error in exc.errors(include_url=False)]
+            bad = {error["loc"][0] for error in faults if error["loc"]}
+            faults += _faults(cls, Partial.of(cls, data, bad))
+            raise ValidationError.from_exception_data(cls.__name__, faults) from None
+        if faults := _faults(cls, record):
+            raise ValidationError.from_exception_data(cls.__name__, faults)
+        return record
+
+    def replaced(self, **changes: Any) -> Self:
+        """Return the record with some fields changed, all rules held again; what was left out stays left out."""
+        typed = {name: getattr(self, name) for name in self.model_fields_set}
+        return type(self).model_validate(typed | changes)
+
+    def as_file(self) -> dict[str, Any]:
+        """Return what belongs in a file: the fields that were given, quantities as typed, tables last as TOML asks."""
+        given = {}
+        for name, info in type(self).model_fields.items():
+            value = getattr(self, name)
+            if value is not None and (name in self.model_fields_set or name == "schema_version"):
+                given[info.alias or name] = _plain(value)
+        return dict(sorted(given.items(), key=lambda item: _is_table(item[1])))
+
+
+class Partial:
+    """The sound fields of a record that has faults. Asking for any other raises `Unsound`."""
+
+    def __init__(self, cls: type[BaseModel], values: Mapping[str, Any]) -> None:
+        """Hold the values that could be read; `of` finds them."""
+        self._cls = cls
+        self._values = values
+
+    @classmethod
+    def of(cls, record: type[BaseModel], data: Mapping[Any, Any], bad: set[str | int]) -> "Partial":
+        """Read the fields one by one; of the bad ones, keep what is sound inside nested records."""
+        values: dict[str, Any] = {}
+        for name, info in record.model_fields.items():
+            key = name if name in data else info.alias
+            try:
+                if key not in data:
+                    if not info.is_required():
+                        values[name] = info.get_default(call_default_factory=True)
+                elif bad.isdisjoint({name, info.alias}):
+                    values[name] = _adapter(record, name).validate_python(data[key])
+                else:
+                    values[name] = _sound_part(info.annotation, data[key])
+            except (ValidationError, Unsound):
+                continue  # its fault is among those the record reported
+        return cls(record, values)
+
+    def __getattr__(self, name: str) -> Any:
+        """Return a sound field, or a property worked out from sound fields."""
+        if name in self._values:
+            return self._values[name]
+        found = getattr_static(self._cls, name, None)
+        if isinstance(found, property) and found.fget is not None:
+            return found.fget(self)
+        raise Unsound(name)
+
+
+def fault(loc: Loc, refusal: Refusal) -> InitErrorDetails:
+    """Return a refusal in the form in which pydantic reports it with others."""
+    return InitErrorDetails(type="value_error", loc=loc, input=refusal.got, ctx={"error": refusal})
+
+
+class Unsound(Exception):  # noqa: N818  # no error: it ends a rule that cannot be held yet
+    """A field that a rule needs could not be read; its own fault is reported already."""
+
+
+def _sound_part(annotation: Any, value: Any) -> Any:
+    """Return the partial of a faulty nested record, or a tuple of them for a list."""
+    cls, many = nested(annotation)
+    if cls is None or many != isinstance(value, list | tuple):
+        raise Unsound
+    if many:
+        return tuple(_sound_part(cls, item) for item in value)
+    if isinstance(value, cls):
+        return value
+    if not isinstance(value, Mapping):
+        raise Unsound
+    try:
+        return cls.model_validate(value)
+    except ValidationError as exc:
+        return Partial.of(cls, value, {error["loc"][0] for error in exc.errors(include_url=False) if error["loc"]})
+
+
+@cache
+def _adapter(cls: type[BaseModel], name: str) -> TypeAdapter[Any]:
+    """Return the reader of one field."""
+    info = cls.model_fields[name]
+    kind: Any = info.annotation
+    return TypeAdapter(Annotated[(kind, *info.metadata)] if info.metadata else kind)
+
+
+@cache
+def _rules(cls: type[Record]) -> tuple[Callable[[Any], Iterator[Broken]], ...]:
+    """Return the rules of a record, in the order they are written."""
+    found = {name: one for kind in reversed(cls.__mro__) for name, one in vars(kind).items()}
+    return tuple(one for one in found.values() if getattr(one, "is_rule", False))
+
+
+def _faults(cls: type[Record], record: Record | Partial) -> list[InitErrorDetails]:
+    """Hold each rule whose fields are sound; return what they found."""
+    faults: list[InitErrorDetails] = []
+    for one in _rules(cls):
+        try:
+            found = list(one(record))
+        except Unsound:
+            continue
+        faults += [fault(loc, refusal) for loc, refusal in found]
+    return faults
+
+
+def _again(error: Any) -> InitErrorDetails:
+    """Return a reported fault in the form in which it can be raised again with others."""
+    return InitErrorDetails(type=error["type"], loc=error["loc"], input=error["input"], ctx=error.get("ctx", {}))
+
+
+def _is_table(value: Any) -> bool:
+    """Return whether TOML writes a value under a heading of its own."""
+    return isinstance(value, dict) or (isinstance(value, list) and any(isinstance(one, dict) for one in value))
+
+
+def _plain(value: Any) -> Any:
+    """Return a field's value as a file holds it."""
+    if isinstance(value, Record):
+        return value.as_file()
+    if isinstance(value, Quantity):
+        return value.text
+    if isinstance(value, Mapping):
+        return {key: _plain(inner) for key, inner in value.items()}
+    return [_plain(inner) for inner in value] if isinstance(value, tuple) else value

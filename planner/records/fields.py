@@ -1,0 +1,73 @@
+"""The kinds of field that records are made of, with bounds no real truck comes near."""
+
+import unicodedata
+from datetime import date, datetime
+from functools import partial
+from typing import Annotated, Any, Final
+
+from pydantic import BeforeValidator, Field
+
+from planner.units import Dimension, Kilogram, Metre, Newton, NewtonPerMetre, Pascal, Quantity, Refusal, read, shown
+
+LONGEST_NAME: Final = 120  # characters
+
+
+def default(text: str, dimension: Dimension) -> Any:
+    """Return a field's default as people would type it, read when first needed and not at import."""
+    return Field(default_factory=partial(read, text, dimension))
+
+
+def name_text(value: object) -> str:
+    """Read a name: printable text, not empty, not endless."""
+    if not isinstance(value, str):
+        raise Refusal("must be text", shown(value), "put the name in quotes")
+    if len(value) > 4 * LONGEST_NAME or not 1 <= len(value.strip()) <= LONGEST_NAME:
+        raise Refusal(f"must be 1 to {LONGEST_NAME} characters long", shown(value), "give a short name")
+    if any(unicodedata.category(c) in {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"} for c in value.strip()):
+        raise Refusal("must be printable text", shown(value), "leave out control characters and direction marks")
+    return value.strip()
+
+
+def bare_number(value: object) -> float:
+    """Read a ratio: a bare number, never true or false, text, or NaN."""
+    if isinstance(value, bool) or not isinstance(value, int | float) or isinstance(value, Quantity):
+        raise Refusal("must be a bare number", shown(value), "write one such as 0.5, without quotes or unit")
+    if not abs(value) <= 1e6:  # refuses NaN as well
+        raise Refusal("must be a number of ordinary size", shown(value), "write one such as 0.5")
+    return float(value)
+
+
+def _whole(value: object) -> int:
+    """Read a count: a whole bare number."""
+    if isinstance(value, bool) or not isinstance(value, int):
+        raise Refusal("must be a whole number", shown(value), "write one such as 2, without quotes or unit")
+    return value
+
+
+def _moment(value: object) -> object:
+    """Let dates with times pass, and their ISO 8601 text; a bare number is not a date."""
+    remedy = "write one such as 2026-05-04T07:30:00"
+    if isinstance(value, str) and len(value) <= 40:
+        try:
+            return datetime.fromisoformat(value)
+        except ValueError:
+            raise Refusal("must be a date and time", shown(value), remedy) from None
+    if not isinstance(value, datetime):
+        got = value.isoformat() if isinstance(value, date) else shown(value)
+        raise Refusal("must be a date and time", got, remedy)
+    return value
+
+
+Name = Annotated[str, BeforeValidator(name_text)]
+Ratio = Annotated[float, BeforeValidator(bare_number)]
+Share = Annotated[Ratio, Field(ge=0, le=1)]
+Count = Annotated[int, BeforeValidator(_whole)]
+Moment = Annotated[datetime, BeforeValidator(_moment)]
+
+# Bounds no truck or trailer comes near; they keep a slip of the key from running through the sums.
+Length = Annotated[Metre, Field(gt=0, le=30)]
+Place = Annotated[Metre, Field(ge=-30, le=30)]
+Weight = Annotated[Kilogram, Field(gt=0, le=100_000)]
+Load = Annotated[Newton, Field(gt=0, le=1_000_000)]
+Pressure = Annotated[Pascal, Field(ge=0, le=3_000_000)]
+Rate = Annotated[NewtonPerMetre, Field(ge=0, le=100_000_000)]

@@ -1,0 +1,154 @@
+"""What is wrong with a file, so that a person can mend it: field, value, rule, remedy; all of it at once."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any, Final, TypeVar, get_origin
+
+from pydantic import ValidationError
+
+from planner.records.base import Record
+from planner.records.paths import Loc, dimension_of, dotted, field_at, keys_at, nearest, nested
+from planner.units import Refusal, example, in_unit_of, read, shown
+
+AnyRecord = TypeVar("AnyRecord", bound=Record)
+
+_COMPARED: Final = {
+    "greater_than": (">", "gt"),
+    "greater_than_equal": (">=", "ge"),
+    "less_than": ("<", "lt"),
+    "less_than_equal": ("<=", "le"),
+}
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One fault of a file: where, the value found, the rule it breaks, what to do."""
+
+    file: str
+    field: str  # dotted, as in front.bag.height[2]; empty for the file as a whole
+    value: str  # as typed and short; empty when nothing was there
+    rule: str
+    remedy: str
+
+    def line(self) -> str:
+        """Return the problem as one line for a terminal."""
+        where = f"{self.file}: {self.field}" if self.field else self.file
+        got = f", got {self.value}" if self.value else ""
+        return f"{where}: {self.rule}{got}: {self.remedy}"
+
+
+class BadInput(ValueError):  # noqa: N818  # it reads as what happened
+    """Input that cannot be used, with all that is wrong with it."""
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        """Keep the problems, for screens that lay them out."""
+        self.problems = tuple(problems)
+        super().__init__(self.problems)
+
+    def __str__(self) -> str:
+        """Return a line per problem."""
+        return "\n".join(problem.line() for problem in self.problems)
+
+
+def read_record(cls: type[AnyRecord], data: object, file: str) -> AnyRecord:
+    """Return the record a file holds, given what its TOML parsed to.
+
+    Raises
+    ------
+    BadInput
+        With every problem of the file.
+
+    """
+    if not isinstance(data, Mapping):
+        raise BadInput([Problem(file, "", shown(data), "must be a table", 'write fields such as name = "..."')])
+    problems = []
+    if "schema_version" in cls.model_fields and "schema" not in data:
+        problems.append(Problem(file, "schema", "", "is required", "start the file with schema = 1"))
+    try:
+        record = cls.model_validate(data)
+    except ValidationError as exc:
+        problems += problems_of(exc, cls, file)
+    if problems:
+        raise BadInput(problems)
+    return record
+
+
+def problems_of(error: ValidationError, cls: type[Record], file: str) -> tuple[Problem, ...]:
+    """Return pydantic's errors about a record as problems, each mended by one change of the file."""
+    details: list[Any] = list(error.errors(include_url=False))
+    meant = {
+        (*detail["loc"][:-1], near)
+        for detail in details
+        if detail["type"] == "extra_forbidden" and (near := _meant(cls, detail["loc"]))
+    }
+    return tuple(
+        _problem(detail, cls, file)
+        for detail in details
+        if not (detail["type"] == "missing" and detail["loc"] in meant)  # the misspelt key is that field
+    )
+
+
+def _problem(detail: Mapping[str, Any], cls: type[Record], file: str) -> Problem:
+    """Return one of pydantic's errors as a problem."""
+    loc, kind, value = detail["loc"], detail["type"], detail["input"]
+    field, context = dotted(loc), detail.get("ctx", {})
+    refusal = context.get("error")
+    if isinstance(refusal, Refusal):
+        return Problem(file, field, refusal.got, refusal.rule, refusal.remedy)
+    if kind == "missing":
+        return Problem(file, field, "", "is required", f"add {_sample(cls, loc)}")
+    if kind == "extra_forbidden":
+        return _unknown_key(cls, loc, file)
+    if kind in _COMPARED:
+        sign, key = _COMPARED[kind]
+        limit = _limit(cls, loc, value, context[key])
+        return Problem(file, field, shown(value), f"must be {sign} {limit}", "check the number and its unit")
+    if kind == "literal_error":
+        expected = context["expected"].replace("'", '"')
+        near = nearest(
+            value if isinstance(value, str) else "",
+            context["expected"].replace("'", "").replace(" or ", ", ").split(", "),
+        )
+        remedy = f'did you mean "{near}"?' if near else "write it as shown"
+        return Problem(file, field, shown(value), f"must be {expected}", remedy)
+    if kind in {"model_type", "model_attributes_type", "dict_type"}:
+        return Problem(file, field, shown(value), "must be a table", f"write it as a table, [{field}], with its fields")
+    if kind == "tuple_type":
+        return Problem(file, field, shown(value), "must be a list", "put it in square brackets")
+    return Problem(file, field, shown(value), detail["msg"], "see the example files")
+
+
+def _meant(cls: type[Record], loc: Loc) -> str | None:
+    """Return the known key nearest to an unknown one."""
+    return nearest(str(loc[-1]), keys_at(cls, loc))
+
+
+def _unknown_key(cls: type[Record], loc: Loc, file: str) -> Problem:
+    """Return the problem of a key that no field has."""
+    near = _meant(cls, loc)
+    remedy = f"did you mean {near}?" if near else f"known here: {', '.join(keys_at(cls, loc))}"
+    return Problem(file, dotted(loc), "", f"unknown key {shown(str(loc[-1]))}", remedy)
+
+
+def _limit(cls: type[Record], loc: Loc, value: object, limit: float) -> str:
+    """Return a limit in the unit the value was typed in."""
+    info = field_at(cls, loc)
+    dimension = dimension_of(info) if info else None
+    if dimension is None or limit == 0:
+        return f"{limit:g}"
+    return in_unit_of(limit, read(getattr(value, "text", value), dimension))
+
+
+def _sample(cls: type[Record], loc: Loc) -> str:
+    """Return a missing field written out with a right example."""
+    info = field_at(cls, loc)
+    name = dotted(loc[-1:])
+    assert info is not None  # only fields can be missing
+    if nested(info.annotation)[0]:
+        return f"the table [{dotted(loc)}] with its fields"
+    dimension = dimension_of(info)
+    if dimension is None:
+        value = "0.5" if info.annotation is float else "1" if info.annotation is int else '"..."'
+        return f"{name} = {value}"
+    text = f'"{example(dimension)}"'
+    return f"{name} = [{text}, ...]" if get_origin(info.annotation) is tuple else f"{name} = {text}"

@@ -1,0 +1,172 @@
+"""The profile: a truck, a trailer, what rides on the truck, and the pressures saved for it."""
+
+from collections.abc import Iterator
+from itertools import pairwise
+from typing import Annotated
+
+from pydantic import BeforeValidator, Field
+
+from planner.records.base import Broken, Record, rule
+from planner.records.fields import Name, Place, Pressure, Share, Weight, default, name_text
+from planner.records.files import Filed
+from planner.records.paths import nearest
+from planner.records.problems import BadInput, Problem
+from planner.records.reading import Reading
+from planner.records.trailer import Trailer
+from planner.records.truck import Truck
+from planner.units import Metre, Refusal, shown
+
+
+def _file_name(value: object) -> str:
+    """Read the name of a file in the profiles folder: no path, no ending."""
+    name = name_text(value)
+    if name.startswith(".") or any(mark in name for mark in '/\\:*?"<>|') or name.endswith(".toml"):
+        raise Refusal("must be a file's name without folder or .toml", shown(value), 'write one such as "ridge-truck"')
+    return name
+
+
+FileName = Annotated[str, BeforeValidator(_file_name)]
+Rise = Annotated[Metre, Field(ge=-0.3048, le=0.3048)]  # 12 in: past it no bag reaches and angles are not small
+
+Lift = Annotated[Metre, Field(ge=0, le=0.5)]
+
+
+class Stance(Record):
+    """How the truck is to stand, against level; nought is level."""
+
+    front: Rise = default("0 in", "length")  # rise of the body at the front axle line
+    rear: Rise = default("0 in", "length")
+    lean: Rise = default("0 in", "length")  # left side above right side, over the rear track
+
+
+class Cargo(Record):
+    """Something on the truck that is not in its kerb weight."""
+
+    name: Name
+    weight: Weight
+    x: Place  # ahead of the rear axle
+    y: Place = default("0 in", "length")  # left of the centre line
+
+
+class Hitching(Record):
+    """How the trailer is hooked on."""
+
+    gap: Lift = default("1 in", "length")  # ball top to coupler when backing under
+    stow_lift: Lift = default("0 in", "length")  # more height, to fold the jack
+
+
+class Pressures(Record):
+    """What is set in the bags; a corner without a bag is left out."""
+
+    front_left: Pressure | None = None
+    front_right: Pressure | None = None
+    rear_left: Pressure | None = None
+    rear_right: Pressure | None = None
+
+
+class Profile(Filed):
+    """One loaded rig, saved under a name."""
+
+    truck: FileName
+    trailer: FileName | None = None
+    hitch: Name | None = None
+    left_share: Share = 0.5  # of the hitch load, on the truck
+    stance: Stance = Field(default_factory=Stance)
+    cargo: tuple[Cargo, ...] = ()
+    hitching: Hitching = Field(default_factory=Hitching)
+    pressures: Pressures | None = None  # until something is saved
+    readings: tuple[Reading, ...] = ()  # newest last
+
+    @rule
+    def _trailer_needs_a_hitch(self) -> Iterator[Broken]:
+        """Require a hitch for a trailer."""
+        if self.trailer is not None and self.hitch is None:
+            yield ("hitch",), Refusal("a profile with a trailer needs it", "nothing", 'add hitch = "receiver"')
+
+    @rule
+    def _readings_are_in_order(self) -> Iterator[Broken]:
+        """Require the newest last, so that the last one is the one to trim by."""
+        if len({reading.at.tzinfo is None for reading in self.readings}) > 1:
+            why = "give all readings with a UTC offset, or none"
+            yield ("readings",), Refusal("must have comparable times", "some with a UTC offset, some without", why)
+            return
+        for i, (one, next_one) in enumerate(pairwise(self.readings), start=1):
+            if next_one.at < one.at:
+                got = f"{next_one.at.isoformat()} after {one.at.isoformat()}"
+                yield ("readings", i, "at"), Refusal("must be in order of time", got, "put the newest reading last")
+
+
+def check_together(profile: Profile, truck: Truck, trailer: Trailer | None, file: str | None = None) -> None:
+    """Check that a profile's truck, trailer and hitch belong together.
+
+    Parameters
+    ----------
+    profile, truck, trailer
+        The profile, and the truck and trailer it names; None when it names no trailer.
+    file
+        What to call the profile in messages; its name when left out.
+
+    Raises
+    ------
+    BadInput
+        With all that does not fit.
+
+    """
+    called = file or f'profile "{profile.name}"'
+    refusals = [
+        *_trailer_as_named(profile, trailer),
+        *_hitch_fits(profile, truck, trailer),
+        *_pressures_fit(profile, truck),
+    ]
+    if refusals:
+        raise BadInput(Problem(called, field, one.got, one.rule, one.remedy) for field, one in refusals)
+
+
+def _trailer_as_named(profile: Profile, trailer: Trailer | None) -> Iterator[tuple[str, Refusal]]:
+    """Yield what is wrong between the trailer that is named and the one that came."""
+    if trailer is None and profile.trailer is not None:
+        yield "trailer", Refusal("must be there", shown(profile.trailer), "add its file, or leave trailer out")
+    if trailer is not None and profile.trailer is None:
+        yield (
+            "trailer",
+            Refusal("the profile names none", shown(trailer.name), "name it in the profile, or leave it off"),
+        )
+
+
+def _hitch_fits(profile: Profile, truck: Truck, trailer: Trailer | None) -> Iterator[tuple[str, Refusal]]:
+    """Yield what is wrong between profile, hitch and trailer."""
+    if profile.hitch is None or profile.trailer is None:
+        return
+    names = [hitch.name for hitch in truck.hitches]
+    if profile.hitch not in names:
+        near = nearest(profile.hitch, names)
+        has = f"{shown(truck.name)} has {', '.join(names)}" if names else f"add a hitch to {shown(truck.name)}"
+        yield (
+            "hitch",
+            Refusal("must be a hitch of the truck", shown(profile.hitch), f"did you mean {near}?" if near else has),
+        )
+    elif trailer is not None and truck.hitch(profile.hitch).coupling != trailer.coupling:
+        fitting = [hitch.name for hitch in truck.hitches if hitch.coupling == trailer.coupling]
+        remedy = f"use {' or '.join(fitting)}" if fitting else f"add a {trailer.coupling} to {shown(truck.name)}"
+        why = f"must be a {trailer.coupling}, as {shown(trailer.name)} needs"
+        yield "hitch", Refusal(why, f"{shown(profile.hitch)}, a {truck.hitch(profile.hitch).coupling}", remedy)
+    elif trailer is not None and trailer.bars > 0 and truck.hitch(profile.hitch).x >= 0:
+        why = "must be behind the rear axle (x < 0) for weight-distribution bars"
+        yield "hitch", Refusal(why, shown(profile.hitch), f"set bars = 0 in {shown(trailer.name)}, or use a receiver")
+
+
+def _pressures_fit(profile: Profile, truck: Truck) -> Iterator[tuple[str, Refusal]]:
+    """Yield what is wrong between the pressures saved and the bags of the truck."""
+    if profile.pressures is None:
+        return
+    for axle_name, axle in (("front", truck.front), ("rear", truck.rear)):
+        corners = [f"{axle_name}_left", f"{axle_name}_right"]
+        given = {c: p for c in corners if (p := getattr(profile.pressures, c)) is not None}
+        if axle.bag is None:
+            for corner, pressure in given.items():
+                why = f"the {axle_name} axle of {shown(truck.name)} has no bag"
+                yield f"pressures.{corner}", Refusal(why, f'"{pressure.text}"', "take it out")
+        elif axle.plumbing == "joined" and len(set(given.values())) > 1:
+            got = " and ".join(f'"{pressure.text}"' for pressure in given.values())
+            why = "must be one pressure, both bags share a line"
+            yield f"pressures.{corners[0]}", Refusal(why, got, "give both the same pressure")

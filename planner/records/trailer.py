@@ -1,0 +1,95 @@
+"""The trailer: its weight and how it loads the hitch, or the deck items these come from."""
+
+from collections.abc import Iterator
+from typing import Annotated, Final
+
+from pydantic import Field
+
+from planner.records.base import Broken, Record, rule
+from planner.records.couplings import Coupling
+from planner.records.fields import Count, Length, Name, Place, Ratio, Share, Weight, default
+from planner.records.files import Described
+from planner.units import Refusal, in_unit_of
+
+GREATEST_TONGUE_RATIO: Final = 0.5  # with more on the coupling than on the axles it is no trailer
+
+
+class DeckItem(Record):
+    """Something on the trailer, or the empty trailer itself."""
+
+    name: Name
+    weight: Weight
+    ahead: Place  # of the axle centre
+    left: Place = default("0 in", "length")  # of the centre line
+
+
+class Trailer(Described):
+    """The trailer, as its owner knows it: gross weight and tongue ratio, or the items they come from."""
+
+    coupling: Coupling
+    gross_weight: Weight | None = None
+    tongue_ratio: Annotated[Ratio, Field(ge=0, le=GREATEST_TONGUE_RATIO)] | None = None
+    deck: tuple[DeckItem, ...] = ()
+    coupling_height: Length  # when the trailer sits level
+    parked_height: Length  # on its jack, ready to hook
+    axle_distance: Annotated[Length, Field(ge=0.3)]  # coupling to axle centre
+    axle_count: Annotated[Count, Field(ge=1, le=4)]
+    gvwr: Weight
+    axle_rating: Weight  # each
+    tyre_load_rating: Weight | None = None  # each
+    tyres_per_side: Annotated[Count, Field(ge=1, le=2)] = 1  # of one axle
+    track: Annotated[Length, Field(ge=0.3)]
+    left_share: Share = 0.5  # of the trailer's own weight
+    bars: Annotated[Ratio, Field(ge=0, le=1.5)] = 0.0  # front-axle restoration wanted; over 1 is a finding
+
+    @property
+    def weight(self) -> float:
+        """Gross weight [kg]: as given, or the deck's sum."""
+        return float(self.gross_weight) if self.gross_weight is not None else sum(item.weight for item in self.deck)
+
+    @property
+    def tongue_share(self) -> float:
+        """Share of the gross weight on the coupling, bars slack: as given, or from the deck's moments."""
+        if self.tongue_ratio is not None:
+            return self.tongue_ratio
+        return sum(item.weight * item.ahead for item in self.deck) / (self.axle_distance * self.weight)
+
+    @property
+    def side_share(self) -> float:
+        """Share of the trailer's weight on its left: left_share, moved by what lies off centre on the deck."""
+        return self.left_share + sum(item.weight * item.left for item in self.deck) / (self.track * self.weight)
+
+    @rule
+    def _weighed_or_loaded(self) -> Iterator[Broken]:
+        """Require exactly one of the two ways to say what it weighs."""
+        weight, ratio, deck = self.gross_weight, self.tongue_ratio, self.deck
+        if deck and (weight is not None or ratio is not None):
+            why = "a trailer has gross_weight and tongue_ratio, or deck items"
+            yield ("deck",), Refusal(why, "both", "take one of the two ways out")
+        elif not deck and weight is None:
+            remedy = 'add gross_weight = "7200 lb", or [[deck]] items'
+            yield ("gross_weight",), Refusal("a trailer without deck items needs it", "nothing", remedy)
+        if not deck and ratio is None:
+            remedy = "add tongue_ratio = 0.12, or [[deck]] items"
+            yield ("tongue_ratio",), Refusal("a trailer without deck items needs it", "nothing", remedy)
+
+    @rule
+    def _deck_loads_the_coupling(self) -> Iterator[Broken]:
+        """Require a deck that presses the coupling down, and does not rest mostly on it."""
+        if not self.deck or self.gross_weight is not None or self.tongue_ratio is not None:
+            return
+        share = self.tongue_share
+        got = f"{in_unit_of(share * self.weight, self.deck[0].weight)} ({share:.3g} of the gross weight)"
+        if share < 0:
+            remedy = "it is tail-heavy and would lift the hitch; slide load forward"
+            yield ("deck",), Refusal("must give a tongue load >= 0", got, remedy)
+        elif share > GREATEST_TONGUE_RATIO:
+            why = f"must give a tongue ratio <= {GREATEST_TONGUE_RATIO}"
+            yield ("deck",), Refusal(why, got, "slide load back towards the axles")
+
+    @rule
+    def _stands_on_both_sides(self) -> Iterator[Broken]:
+        """Require weight on both sides."""
+        if self.deck and not 0 <= self.side_share <= 1:
+            got = f"{self.side_share:.3g}"
+            yield ("deck",), Refusal("must keep the left share in 0 to 1", got, "slide load towards the centre line")

@@ -1,0 +1,285 @@
+"""The truck: axles with their springs, bags and tyres, hitches, gauges and air supply."""
+
+from collections.abc import Iterator
+from itertools import pairwise
+from typing import Annotated, Final, Literal
+
+from pydantic import Field
+
+from planner.records.bag import Bag
+from planner.records.base import Broken, Record, rule
+from planner.records.couplings import Coupling
+from planner.records.fields import Count, Length, Name, Place, Pressure, Rate, Ratio, Share, Weight, default
+from planner.records.files import Described
+from planner.units import (
+    STANDARD_GRAVITY,
+    CubicMetre,
+    CubicMetrePerSecond,
+    Metre,
+    Newton,
+    NewtonMetrePerRadian,
+    Quantity,
+    Refusal,
+    SonicConductance,
+    in_unit_of,
+)
+
+Suspension = Literal["solid", "independent"]
+Plumbing = Literal["separate", "joined"]
+
+WIDEST_SPACING: Final = 1.1  # spring spacing over track: outboard bags reach a little past the tyres' centres
+GREATEST_SAG: Final = 0.1524  # m (6 in), from design ride height to where the steel alone carries the kerb weight
+
+
+class Kerb(Record):
+    """The truck as weighed: driver, fuel, tools that never leave; no trailer, no cargo."""
+
+    front_axle: Weight
+    rear_axle: Weight
+    left_share: Share
+
+
+class Tyres(Record):
+    """The tyres of one axle."""
+
+    per_side: Annotated[Count, Field(ge=1, le=2)]
+    rate: Annotated[Rate, Field(ge=10_000)]  # one tyre; a tyre softer than 10 N/mm carries no truck
+    unloaded_radius: Length
+    load_rating: Weight  # one tyre, at the cold pressure
+    cold_pressure: Pressure
+
+
+class Axle(Record):
+    """One axle: its geometry, its tyres, the steel that stays and the bags, if any."""
+
+    suspension: Suspension
+    track: Annotated[Length, Field(ge=0.3)]
+    spring_spacing: Annotated[Length, Field(ge=0.05)] | None = None  # centre to centre, of a solid axle
+    motion_ratio: Annotated[Ratio, Field(ge=0.1, le=3)]  # spring travel / wheel travel
+    unsprung_weight: Weight
+    ride_height: Length  # wheel centre to arch lip, design
+    gawr: Weight
+    anti_roll_rate: Annotated[NewtonMetrePerRadian, Field(ge=0, le=1e9)] = default("0 N*m/deg", "roll rate")
+    steel_rate: Rate = default("0 lbf/in", "spring rate")  # one side, at the spring
+    steel_load: Annotated[Newton, Field(ge=0, le=1_000_000)] = default("0 lbf", "load")  # at design ride height
+    plumbing: Plumbing = "separate"
+    tyres: Tyres
+    bag: Bag | None = None
+
+    @property
+    def half_spacing(self) -> float:
+        """Half the distance between the springs that resist roll [m]: spring spacing, or track if independent."""
+        if self.suspension == "solid" and self.spring_spacing is not None:
+            return self.spring_spacing / 2
+        return self.track / 2
+
+    @rule
+    def _solid_axle_needs_spring_spacing(self) -> Iterator[Broken]:
+        """Require the spacing that a solid axle leans on."""
+        if self.suspension == "solid" and self.spring_spacing is None:
+            remedy = 'add spring_spacing = "40 in", centre to centre'
+            yield ("spring_spacing",), Refusal("a solid axle needs it", "nothing", remedy)
+
+    @rule
+    def _springs_sit_within_the_track(self) -> Iterator[Broken]:
+        """Require springs that sit within the wheels, or nearly."""
+        spacing, track = self.spring_spacing, self.track
+        if spacing is not None and spacing > WIDEST_SPACING * track:
+            limit = in_unit_of(WIDEST_SPACING * track, spacing)
+            why = f"must be <= {WIDEST_SPACING} of the track ({limit})"
+            yield ("spring_spacing",), Refusal(why, f'"{spacing.text}"', "measure from spring centre to spring centre")
+
+    @rule
+    def _without_bags_the_steel_carries(self) -> Iterator[Broken]:
+        """Require steel where there is no bag: an axle stands on something."""
+        if self.bag is None:
+            for name, value in (("steel_rate", self.steel_rate), ("steel_load", self.steel_load)):
+                if not value > 0:
+                    remedy = f"give {name}, or the axle's bag table"
+                    yield (name,), Refusal("must be > 0 on an axle without bags", f'"{value.text}"', remedy)
+
+
+class Hitch(Record):
+    """A place where a trailer couples to the truck."""
+
+    name: Name
+    coupling: Coupling
+    x: Place  # ahead of the rear axle; a receiver is < 0
+    y: Place = default("0 in", "length")  # left of the centre line
+    height: Length  # coupling height at kerb weight, level
+    ball_diameter: Annotated[Length, Field(le=0.2)] | None = None  # of a ball or a gooseneck
+    tongue_rating: Weight
+    trailer_rating: Weight
+    roll_coupling: Share = 0.0  # how much of the trailer's lean the coupling passes on
+
+    @rule
+    def _ball_has_a_diameter(self) -> Iterator[Broken]:
+        """Require the diameter that says how low the ball must duck."""
+        if self.coupling in ("ball", "gooseneck") and self.ball_diameter is None:
+            remedy = 'add ball_diameter = "2.3125 in"; it is stamped on the ball'
+            yield ("ball_diameter",), Refusal(f"a {self.coupling} coupling needs it", "nothing", remedy)
+
+
+class Instruments(Record):
+    """How finely the owner can set and measure."""
+
+    gauge_step: Annotated[Pressure, Field(gt=0)] = default("1 psi", "pressure")  # what the gauge can be set to
+    gauge_error: Pressure = default("2 psi", "pressure")  # one standard deviation
+    tape_error: Annotated[Metre, Field(ge=0, le=0.1)] = default("0.125 in", "length")  # one standard deviation
+
+
+class LineLengths(Record):
+    """The length of the air line from the valve to each bag."""
+
+    front_left: Length
+    front_right: Length
+    rear_left: Length
+    rear_right: Length
+
+
+class Air(Record):
+    """The air supply: tank, compressor, lines and valves."""
+
+    tank_volume: Annotated[CubicMetre, Field(gt=0, le=10)]
+    cut_in: Pressure
+    cut_out: Pressure
+    delivery_pressure: tuple[Pressure, ...]
+    delivery: tuple[Annotated[CubicMetrePerSecond, Field(gt=0, le=10)], ...]  # free air, at each of these pressures
+    duty: Annotated[Ratio, Field(gt=0, le=1)]  # the share of time it may run
+    line_length: LineLengths
+    line_bore: Annotated[Length, Field(le=0.1)]
+    valve_conductance: Annotated[SonicConductance, Field(gt=0, le=1)] | None = None  # C of ISO 6358-1
+    valve_critical_ratio: Annotated[Ratio, Field(ge=0.2, le=0.6)] = 0.3  # b of ISO 6358-1
+
+    @rule
+    def _cuts_in_below_cut_out(self) -> Iterator[Broken]:
+        """Require a compressor that starts at a lower pressure than it stops at."""
+        if not self.cut_in < self.cut_out:
+            why = f'must be < cut_out ("{self.cut_out.text}")'
+            yield ("cut_in",), Refusal(why, f'"{self.cut_in.text}"', "swap the two, or check the pressure switch")
+
+    @rule
+    def _delivery_is_a_chart(self) -> Iterator[Broken]:
+        """Require pressures that rise, two or more."""
+        count = len(self.delivery_pressure)
+        if count < 2:
+            remedy = "give the delivery at two pressures or more"
+            yield ("delivery_pressure",), Refusal("must have 2 points or more", f"{count}", remedy)
+        for i, (low, high) in enumerate(pairwise(self.delivery_pressure), start=1):
+            if not low < high:
+                got = f'"{high.text}" after "{low.text}"'
+                yield ("delivery_pressure", i), Refusal("must rise from point to point", got, "sort the chart")
+
+    @rule
+    def _delivery_matches_its_pressures(self) -> Iterator[Broken]:
+        """Require two lists that make one chart."""
+        if len(self.delivery) != len(self.delivery_pressure):
+            got = f"{len(self.delivery)} against {len(self.delivery_pressure)}"
+            why = "must have as many points as delivery_pressure"
+            yield ("delivery",), Refusal(why, got, "add the missing points or take out the extra ones")
+
+    @rule
+    def _chart_reaches_cut_out(self) -> Iterator[Broken]:
+        """Require a chart up to cut_out: nothing is read past its end."""
+        if self.delivery_pressure and self.delivery_pressure[-1] < self.cut_out:
+            why = f'the last must be >= cut_out ("{self.cut_out.text}")'
+            got = f'"{self.delivery_pressure[-1].text}"'
+            yield ("delivery_pressure",), Refusal(why, got, "add the delivery at a higher pressure")
+
+
+class Truck(Described):
+    """The truck, as its owner knows it."""
+
+    wheelbase: Annotated[Length, Field(ge=0.5)]
+    gvwr: Weight
+    gcwr: Weight
+    kerb: Kerb
+    front: Axle
+    rear: Axle
+    hitches: tuple[Hitch, ...] = ()
+    instruments: Instruments = Field(default_factory=Instruments)
+    air: Air | None = None
+
+    @property
+    def kerb_weight(self) -> float:
+        """The truck as weighed, both axles [kg]."""
+        return self.kerb.front_axle + self.kerb.rear_axle
+
+    def hitch(self, name: str) -> Hitch:
+        """Return the hitch of that name; KeyError if there is none (`check_together` says so in words)."""
+        return {one.name: one for one in self.hitches}[name]
+
+    @rule
+    def _front_kerb_is_above_unsprung(self) -> Iterator[Broken]:
+        """Require an axle that weighs less than what stands on its wheels."""
+        yield from _unsprung("front", self.kerb.front_axle, self.front.unsprung_weight)
+
+    @rule
+    def _rear_kerb_is_above_unsprung(self) -> Iterator[Broken]:
+        """Require an axle that weighs less than what stands on its wheels."""
+        yield from _unsprung("rear", self.kerb.rear_axle, self.rear.unsprung_weight)
+
+    @rule
+    def _front_steel_carries_the_kerb(self) -> Iterator[Broken]:
+        """Require an axle without bags to stand near its design height at kerb weight."""
+        yield from _steel("front", self.kerb.front_axle, self.front)
+
+    @rule
+    def _rear_steel_carries_the_kerb(self) -> Iterator[Broken]:
+        """Require an axle without bags to stand near its design height at kerb weight."""
+        yield from _steel("rear", self.kerb.rear_axle, self.rear)
+
+    @rule
+    def _kerb_is_within_gvwr(self) -> Iterator[Broken]:
+        """Require an empty truck within its rating: otherwise a number is wrong."""
+        if self.kerb_weight > self.gvwr:
+            got = f"{in_unit_of(self.kerb_weight, self.gvwr)} at the kerb"
+            why = f'kerb axles together must be <= gvwr ("{self.gvwr.text}")'
+            yield ("kerb",), Refusal(why, got, "check the scale slip and the door label")
+
+    @rule
+    def _gvwr_is_within_gcwr(self) -> Iterator[Broken]:
+        """Require a combination that may weigh what the truck alone may."""
+        if self.gvwr > self.gcwr:
+            why = f'must be >= gvwr ("{self.gvwr.text}")'
+            yield ("gcwr",), Refusal(why, f'"{self.gcwr.text}"', "check both on the labels")
+
+    @rule
+    def _hitches_are_told_apart(self) -> Iterator[Broken]:
+        """Require names that tell hitches apart: a profile calls its hitch by name."""
+        seen: set[str] = set()
+        for i, one in enumerate(self.hitches):
+            if one.name in seen:
+                why = "each hitch needs its own name"
+                yield ("hitches", i, "name"), Refusal(why, f'"{one.name}" again', "rename one of them")
+            seen.add(one.name)
+
+    @rule
+    def _hitches_sit_behind_the_front_axle(self) -> Iterator[Broken]:
+        """Require couplings behind the front axle: one ahead of it is a sign slip."""
+        for i, one in enumerate(self.hitches):
+            if not one.x < self.wheelbase:
+                why = f'must be < wheelbase ("{self.wheelbase.text}"), from the rear axle forward'
+                yield ("hitches", i, "x"), Refusal(why, f'"{one.x.text}"', "a receiver behind the axle is negative")
+
+
+def _unsprung(axle: str, kerb: Quantity, unsprung: Quantity) -> Iterator[Broken]:
+    """Yield the fault of an axle whose own weight is all there is."""
+    if not kerb > unsprung:
+        why = f'must be < the kerb weight on that axle ("{kerb.text}")'
+        remedy = "it is wheels, tyres, brakes and axle only"
+        yield (axle, "unsprung_weight"), Refusal(why, f'"{unsprung.text}"', remedy)
+
+
+def _steel(name: str, kerb: Quantity, axle: Axle) -> Iterator[Broken]:
+    """Yield the fault of steel that would let an axle without bags sag, or lift it, out of its travel."""
+    if axle.bag is not None or not axle.steel_rate > 0:
+        return
+    carried = (kerb - axle.unsprung_weight) * STANDARD_GRAVITY / (2 * axle.motion_ratio)
+    sag = (carried - axle.steel_load) / axle.steel_rate
+    if abs(sag) > GREATEST_SAG:
+        way = "sags" if sag > 0 else "stands up"
+        got = f'"{axle.steel_load.text}", with which it {way} {in_unit_of(abs(sag), axle.ride_height)}'
+        wanted = in_unit_of(carried, axle.steel_load)
+        why = f"must carry the kerb weight within {in_unit_of(GREATEST_SAG, axle.ride_height)} of design ride height"
+        yield (name, "steel_load"), Refusal(why, got, f"a spring there carries {wanted} at kerb; check load and rate")
