@@ -1,0 +1,24 @@
+"""Refuse what makes no sense, before it becomes a plausible number."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Array = NDArray[np.float64]
+Codes = NDArray[np.int8]
+Flags = NDArray[np.bool_]
+
+
+def require_positive(*quantities: tuple[str, ArrayLike, str]) -> None:
+    """Raise ValueError for the first (name, value, unit) that is not > 0 everywhere; NaN is not."""
+    for name, value, unit in quantities:
+        if not np.all(np.asarray(value) > 0):
+            raise ValueError(f"{name} must be > 0 {unit}, got {np.min(value):g} {unit}")
+
+
+def require_finite(*quantities: tuple[str, ArrayLike, str]) -> None:
+    """Raise ValueError for the first (name, value, unit) that is infinite or not a number anywhere."""
+    for name, value, unit in quantities:
+        if not np.all(np.isfinite(value)):
+            raise ValueError(f"{name} must be a finite number of {unit}, got a value that is not")

@@ -1,0 +1,160 @@
+"""What the axles carry: levers, nothing else."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from planner.physics.checks import Array, Flags, require_finite, require_positive
+
+
+@dataclass(frozen=True, eq=False)
+class Load:
+    """What the suspension has to carry, as statics give it.
+
+    Attributes
+    ----------
+    axle : array, shape (..., 2)
+        Ground load of the front and the rear axle. [N]
+    side_moment : array, shape (...)
+        Moment of all loads about the centre line, left positive. [N·m]
+    least_twist : array, shape (...)
+        The front axle's part of it that twists a uniform frame least. [N·m]
+    """
+
+    axle: Array
+    side_moment: Array
+    least_twist: Array
+
+    def __add__(self, other: Load) -> Load:
+        """Put one load on top of another: statics are linear."""
+        return Load(self.axle + other.axle, self.side_moment + other.side_moment, self.least_twist + other.least_twist)
+
+    def spread(self, shape: tuple[int, ...]) -> Load:
+        """Return the same load for every case of a shape, the cases in one row."""
+        return Load(
+            np.broadcast_to(self.axle, (*shape, 2)).reshape(-1, 2),
+            np.broadcast_to(self.side_moment, shape).reshape(-1),
+            np.broadcast_to(self.least_twist, shape).reshape(-1),
+        )
+
+    def take(self, cases: Flags) -> Load:
+        """Return some of the cases."""
+        return Load(self.axle[cases], self.side_moment[cases], self.least_twist[cases])
+
+
+def kerb(axle_load: ArrayLike, sprung_load: ArrayLike, left_share: ArrayLike, track: ArrayLike) -> Load:
+    """Return the load of the truck as weighed.
+
+    Parameters
+    ----------
+    axle_load, sprung_load, track : array_like, shape (..., 2)
+        Ground load [N], load on the springs [N] and track [m] of the front and the rear axle.
+    left_share : array_like, shape (...)
+        Share of the weight on the left wheels. [-]
+
+    Returns
+    -------
+    Load
+        Side moment (s - 1/2)(W_f t_f + W_r t_r); the least-twist part of the front axle in the ratio of sprung loads.
+    """
+    w, s, t = (np.asarray(x, float) for x in (axle_load, sprung_load, track))
+    side = (np.asarray(left_share, float) - 0.5) * np.sum(w * t, axis=-1)
+    return Load(w, side, side * s[..., 0] / np.sum(s, axis=-1))
+
+
+def point_load(load: ArrayLike, x: ArrayLike, y: ArrayLike, wheelbase: ArrayLike) -> Load:
+    """Return what a load at one place adds to the axles.
+
+    Parameters
+    ----------
+    load : array_like
+        Load [N], down positive.
+    x, y : array_like
+        Place ahead of the rear axle and left of the centre line. [m]
+    wheelbase : array_like
+        Distance between the axles. [m]
+
+    Returns
+    -------
+    Load
+        Front w x / L, rear w (1 - x/L), side moment w y. For the least frame twist the side moment goes to the axles
+        in the ratio of its place, clipped to the wheelbase: strain energy of a uniform shaft with end reactions is
+        least there (Castigliano).
+
+    Raises
+    ------
+    ValueError
+        If the wheelbase is not > 0, or a value is not finite.
+
+    Examples
+    --------
+    >>> point_load(100.0, 1.33, 0.0, 2.14).axle.round(2).tolist()
+    [62.15, 37.85]
+    """
+    require_positive(("wheelbase", wheelbase, "m"))
+    w, share, left = np.broadcast_arrays(
+        np.asarray(load, float), np.asarray(x, float) / np.asarray(wheelbase, float), np.asarray(y, float)
+    )
+    require_finite(("load", w, "N"), ("place", share, "m"), ("place to the left", left, "m"))
+    axle = np.stack([w * share, w * (1.0 - share)], axis=-1)
+    return Load(axle, w * left, w * left * np.clip(share, 0.0, 1.0))
+
+
+def pitch_moment(moment: ArrayLike, wheelbase: ArrayLike) -> Load:
+    """Return what a pure pitch moment [N·m], nose down positive, adds to the axles: ± M / L."""
+    couple = np.asarray(moment, float) / np.asarray(wheelbase, float)
+    nothing = np.zeros_like(couple)
+    return Load(np.stack([couple, -couple], axis=-1), nothing, nothing)
+
+
+class Hitched(NamedTuple):
+    """Loads between truck, trailer and ground: hitch load [N], bars' moment [N·m], load on the trailer's axles [N]."""
+
+    hitch_load: Array
+    bar_moment: Array
+    trailer_axle_load: Array
+
+
+def hitched(
+    gross_load: ArrayLike, tongue_load: ArrayLike, overhang: ArrayLike, axle_distance: ArrayLike, restoration: ArrayLike
+) -> Hitched:
+    """Return the loads of a hitched trailer, with or without weight-distribution bars.
+
+    Parameters
+    ----------
+    gross_load, tongue_load : array_like
+        Weight of the trailer and its load on the hitch with bars slack. [N]
+    overhang : array_like
+        Hitch behind the rear axle, positive to the rear. [m]
+    axle_distance : array_like
+        Coupling to the trailer's axle centre. [m]
+    restoration : array_like
+        Part of the load the hitch took off the front axle that the bars put back, 0 for slack bars. [-]
+
+    Returns
+    -------
+    Hitched
+        M = r T d / (1 + d / L_t), V = T - M / L_t, trailer axles gross - T + M / L_t. The bars are a pure pitch moment
+        between truck and trailer, so the three sum to the same weight. Checked by Beer & Johnston, Vector Mechanics:
+        Statics, problem 6.96.
+
+    Raises
+    ------
+    ValueError
+        If the axle distance is not > 0, or bars are asked for at a hitch that takes no load off the front axle.
+    """
+    gross, t, d, length, r = (
+        np.asarray(v, float) for v in (gross_load, tongue_load, overhang, axle_distance, restoration)
+    )
+    require_positive(("distance from coupling to trailer axle", length, "m"))
+    if np.any((r != 0) & (d <= 0)):
+        raise ValueError(
+            "weight-distribution bars need a hitch behind the rear axle (overhang > 0 m): set the restoration to 0"
+        )
+    reach = np.where(d > 0, d, 0.0)
+    moment = r * t * reach / (1.0 + reach / length)
+    return Hitched(t - moment / length, moment, gross - t + moment / length)

@@ -1,0 +1,1 @@
+"""A record in, an answer out."""

@@ -1,0 +1,266 @@
+"""Levelling and settling as an owner asks for them: records in, an Answer out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from planner.physics import levelling, ride
+from planner.physics.atmosphere import standard_pressure
+from planner.physics.bag import spring_rate
+from planner.physics.checks import Array, Codes
+from planner.physics.constants import REFERENCE_TEMPERATURE, RIDE_EXPONENT, STANDARD_GRAVITY
+from planner.physics.levelling import Levelled
+from planner.physics.rig import Rig
+from planner.physics.settling import Air, HeldPressure, SealedAir, Settled
+from planner.physics.settling import settle as settle_arrays
+from planner.physics.statics import Load
+from planner.plans.answer import AXLES, CORNERS, Answer, Setting, Stance
+from planner.plans.findings import findings
+from planner.plans.setup import Setup, rig_of
+from planner.records import Cargo, Trailer, Truck
+from planner.records import Stance as WantedStance
+
+NOTHING_HELD: Codes = np.zeros((2, 2), np.int8)
+
+
+@dataclass(frozen=True)
+class Shut:
+    """Valves shut: the air as it is now, and as it was when they were shut.
+
+    Attributes
+    ----------
+    temperature, set_temperature : of the gas [K]
+    altitude, set_altitude : above sea level [m]
+    """
+
+    temperature: float = REFERENCE_TEMPERATURE
+    altitude: float = 0.0
+    set_temperature: float = REFERENCE_TEMPERATURE
+    set_altitude: float = 0.0
+
+
+def level(
+    truck: Truck,
+    *,
+    trailer: Trailer | None = None,
+    hitch: str | None = None,
+    cargo: Sequence[Cargo] = (),
+    stance: WantedStance | None = None,
+    left_share: float = 0.5,
+) -> Answer:
+    """Return the pressures that bring a truck to the wanted stance, and what it then carries.
+
+    Parameters
+    ----------
+    truck : Truck
+    trailer : Trailer, optional
+        Leave out for the truck alone.
+    hitch : str, optional
+        Name of the hitch; may be left out where just one fits the trailer.
+    cargo : sequence of Cargo
+    stance : WantedStance, optional
+        Level, where left out.
+    left_share : float
+        Share of the hitch load on the left, for a coupling that passes it.
+
+    Returns
+    -------
+    Answer
+
+    Raises
+    ------
+    BadInput
+        If the records do not fit each other; it names every problem.
+    """
+    return level_setup(Setup.from_parts(truck, trailer, hitch, cargo, stance, left_share))
+
+
+def level_setup(setup: Setup) -> Answer:
+    """Return the answer of levelling for a setup."""
+    rig = rig_of(setup.truck)
+    load = setup.load(rig)
+    levelled = levelling.level(rig, load, setup.wanted)
+    settled = settle_arrays(rig, load, HeldPressure(levelled.pressure), levelled.state)
+    exact = settled._replace(state=levelled.state, pressure=levelled.pressure)
+    return _answer(setup, rig, load, exact, levelled.held, _setting(setup, rig, load, levelled))
+
+
+def settle(
+    truck: Truck,
+    pressure: Mapping[str, float],
+    *,
+    trailer: Trailer | None = None,
+    hitch: str | None = None,
+    cargo: Sequence[Cargo] = (),
+    stance: WantedStance | None = None,
+    left_share: float = 0.5,
+    later: Setup | None = None,
+    shut: Shut | None = None,
+) -> Answer:
+    """Return where a truck sits at given pressures, or with the valves shut on them.
+
+    ``pressure``, ``later`` and ``shut`` are those of :func:`settle_setup`, the others those of :func:`level`.
+    """
+    return settle_setup(Setup.from_parts(truck, trailer, hitch, cargo, stance, left_share), pressure, later, shut)
+
+
+def settle_setup(
+    setup: Setup, pressure: Mapping[str, float], later: Setup | None = None, shut: Shut | None = None
+) -> Answer:
+    """Return where a truck sits at given pressures, or with the valves shut on them.
+
+    Parameters
+    ----------
+    setup : Setup
+    pressure : mapping of corner name ("front_left", …) to gauge pressure
+        A corner left out is at its levelled pressure. [Pa]
+    later : Setup, optional
+        What the truck carries now, if that changed after the pressures were set.
+    shut : Shut, optional
+        Temperature and altitude since the valves were shut; None holds the pressures whatever comes.
+
+    Returns
+    -------
+    Answer
+
+    Raises
+    ------
+    ValueError
+        If a corner has no bag, a pressure is negative, or two bags on one line are given two pressures.
+    """
+    rig = rig_of(setup.truck)
+    load = setup.load(rig)
+    levelled = levelling.level(rig, load, setup.wanted)
+    gauge = _given(setup.truck, levelled.pressure, pressure)
+    air: Air = HeldPressure(gauge)
+    settled = settle_arrays(rig, load, air, levelled.state)
+    if shut is not None:
+        air = _sealed(rig, load, settled, shut)
+    setup = later or setup
+    load = setup.load(rig)
+    settled = settle_arrays(rig, load, air, settled.state)
+    setting = Setting(
+        _rounded(setup.truck, settled.pressure), _stance(settled.state), _coupling_height(setup, settled.state)
+    )
+    return _answer(setup, rig, load, settled, NOTHING_HELD, setting)
+
+
+def _given(truck: Truck, planned: Array, given: Mapping[str, float]) -> Array:
+    """Return the planned pressures with the given ones in their place."""
+    gauge = planned.copy()
+    for corner, value in given.items():
+        k, i = divmod(CORNERS.index(corner), 2)
+        axle = (truck.front, truck.rear)[k]
+        if axle.bag is None:
+            raise ValueError(f"{corner}: the {AXLES[k]} axle has no bag; leave this pressure out")
+        if not 0 <= value < np.inf:
+            raise ValueError(f"{corner} must be a gauge pressure >= 0 Pa, got {value:g} Pa")
+        gauge[k, i] = value
+        across = CORNERS[2 * k + 1 - i]
+        if axle.plumbing == "joined":
+            if given.get(across, value) != value:
+                raise ValueError(f"{corner} and {across} share one line: give them one pressure")
+            gauge[k] = value
+    return gauge
+
+
+def _sealed(rig: Rig, load: Load, settled: Settled, shut: Shut) -> SealedAir:
+    """Return the air shut in at a settled stance, as it is now."""
+    return SealedAir.shut(
+        rig,
+        rig.corners(load, settled.state).spring_height,
+        settled.pressure,
+        ambient=standard_pressure(shut.set_altitude),
+        temperature=np.asarray(shut.set_temperature),
+        ambient_now=standard_pressure(shut.altitude),
+        temperature_now=np.asarray(shut.temperature),
+    )
+
+
+def _rounded(truck: Truck, pressure: Array) -> Array:
+    """Return pressures a gauge can show: the nearest step that is inside the limits of the bag, NaN for no bag. [Pa]"""
+    step = float(truck.instruments.gauge_step)
+    rounded = np.full((2, 2), np.nan)
+    for k, axle in enumerate((truck.front, truck.rear)):
+        if axle.bag is not None:
+            lowest = np.ceil(axle.bag.least_pressure / step - 1e-9)
+            highest = np.floor(axle.bag.greatest_pressure / step + 1e-9)
+            steps = np.round(pressure[k] / step)
+            inside = lowest <= highest and np.all(pressure[k] >= axle.bag.least_pressure - step / 2)
+            rounded[k] = step * (np.clip(steps, lowest, highest) if inside else steps)
+    return rounded
+
+
+def _setting(setup: Setup, rig: Rig, load: Load, levelled: Levelled) -> Setting:
+    """Return the pressures rounded to the gauge, and the stance they give."""
+    rounded = _rounded(setup.truck, levelled.pressure)
+    settled = settle_arrays(rig, load, HeldPressure(np.nan_to_num(rounded)), levelled.state)
+    return Setting(rounded, _stance(settled.state), _coupling_height(setup, settled.state))
+
+
+def _stance(state: Array) -> Stance:
+    return Stance(*(float(part) for part in state[:3]))
+
+
+def _coupling_height(setup: Setup, state: Array) -> float | None:
+    """Return the height of ball centre or plate above ground: z = z_kerb + z_r + (z_f - z_r) x/L + φ y. [m]"""
+    hitch = setup.hitch
+    if hitch is None:
+        return None
+    front, rear, roll = state[:3]
+    return float(hitch.height + rear + (front - rear) * hitch.x / setup.truck.wheelbase + roll * hitch.y)
+
+
+def _answer(setup: Setup, rig: Rig, load: Load, settled: Settled, held: Codes, setting: Setting) -> Answer:
+    """Return a state of the truck as an answer, with its findings."""
+    state = settled.state
+    height, force = rig.corners(load, state)
+    no_bag = ~np.broadcast_to(rig.has_bag[:, None], (2, 2))
+    moments = rig.axle_moments(load, state)
+    on_hitch = setup.hitched()
+    design = np.array([[float(setup.truck.front.ride_height)], [float(setup.truck.rear.ride_height)]])
+    off = np.abs(state[:3] - setup.wanted) * np.array([1.0, 1.0, float(setup.truck.rear.track)])
+    answer = Answer(
+        pressure=np.where(no_bag, np.nan, settled.pressure),
+        bag_height=np.where(no_bag, np.nan, height),
+        bag_load=np.where(no_bag, np.nan, settled.pressure * rig.area(height)),
+        spring_load=force * rig.motion_ratio[:, None],
+        tyre_load=rig.tyre_loads(load, moments),
+        ride_height=design + rig.ride_heights(load, state),
+        axle_load=load.axle,
+        side_moment=moments,
+        frame_twist=float(moments[0] - load.least_twist),
+        bounce_frequency=_bounce(rig, load, height, settled.pressure),
+        hitch_load=float(on_hitch.hitch_load),
+        trailer_axle_load=float(on_hitch.trailer_axle_load),
+        stance=_stance(state),
+        coupling_height=_coupling_height(setup, state),
+        level=bool(np.all(off <= setup.truck.instruments.tape_error)),
+        set=setting,
+        findings=(),
+    )
+    return replace(answer, findings=findings(setup, answer, held, settled.fixed))
+
+
+def _bounce(rig: Rig, load: Load, height: Array, pressure: Array) -> Array:
+    """Return each axle's bounce frequency, shape (2,): both corners' wheel rates on the axle's sprung mass. [Hz]
+
+    0 where the springs carry nothing, or give less as they are loaded: there is no bounce to speak of.
+    """
+    area = rig.area(height)
+    bag = spring_rate(
+        pressure,
+        np.where(area > 0, area, 1.0),
+        rig.gas_volume(height),
+        area_slope=rig.area_slope(height),
+        exponent=RIDE_EXPONENT,
+    )
+    wheel = rig.motion_ratio[:, None] ** 2 * (np.where(area > 0, bag, 0.0) + rig.steel_slope(height))
+    sprung = (load.axle - rig.unsprung_load) / STANDARD_GRAVITY
+    rate = wheel.sum(axis=-1)
+    bounces = (sprung > 0) & (rate > 0)
+    frequency = ride.bounce_frequency(np.where(bounces, rate, 1.0), np.where(bounces, sprung, 1.0))
+    return np.where(bounces, frequency, 0.0)

@@ -1,0 +1,143 @@
+"""From records to arrays: the truck as a rig, and everything on it as a load."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from typing import Self
+
+import numpy as np
+
+from planner.physics import statics
+from planner.physics.bag import Bag
+from planner.physics.checks import Array
+from planner.physics.constants import STANDARD_GRAVITY as G
+from planner.physics.rig import Rig
+from planner.records import Axle, Cargo, Hitch, Profile, Trailer, Truck, check_together, read_record
+from planner.records import Stance as WantedStance
+
+
+@dataclass(frozen=True)
+class Setup:
+    """One truck as it stands: what it tows, what it carries, where its owner wants it."""
+
+    truck: Truck
+    trailer: Trailer | None = None
+    hitch: Hitch | None = None
+    cargo: tuple[Cargo, ...] = ()
+    stance: WantedStance = field(default_factory=WantedStance)
+    left_share: float = 0.5
+
+    @classmethod
+    def of(cls, profile: Profile, truck: Truck, trailer: Trailer | None = None) -> Self:
+        """Return the setup a profile names; BadInput if its parts do not fit each other."""
+        check_together(profile, truck, trailer)
+        hitch = truck.hitch(profile.hitch) if profile.hitch and trailer else None
+        return cls(truck, trailer, hitch, tuple(profile.cargo), profile.stance, profile.left_share)
+
+    @classmethod
+    def from_parts(
+        cls,
+        truck: Truck,
+        trailer: Trailer | None,
+        hitch: str | None,
+        cargo: Sequence[Cargo],
+        stance: WantedStance | None,
+        left_share: float,
+    ) -> Self:
+        """Return the setup of records given one by one; a truck with one fitting hitch need not name it."""
+        if trailer is not None and hitch is None:
+            fitting = [h.name for h in truck.hitches if h.coupling == trailer.coupling]
+            hitch = fitting[0] if len(fitting) == 1 else None
+        named = {"trailer": "trailer", "hitch": hitch} if trailer is not None else {}
+        parts = {"cargo": tuple(cargo), "stance": stance or WantedStance(), "left_share": left_share}
+        profile = read_record(Profile, {"schema": 1, "name": "setup", "truck": "truck"} | named | parts, "setup")
+        return cls.of(profile, truck, trailer)
+
+    def without_trailer(self) -> Self:
+        """Return the setup unhitched; the hitch stays on the truck."""
+        return replace(self, trailer=None)
+
+    def without_cargo(self) -> Self:
+        """Return the setup with nothing aboard."""
+        return replace(self, cargo=())
+
+    @property
+    def wanted(self) -> Array:
+        """Wanted rise front and rear [m] and roll [rad], shape (3,): lean over the rear track is an angle."""
+        return np.array([self.stance.front, self.stance.rear, self.stance.lean / self.truck.rear.track])
+
+    def hitched(self) -> statics.Hitched:
+        """Return hitch load, bars' moment and load on the trailer's axles; zeros with no trailer. [N, N·m]"""
+        if self.trailer is None or self.hitch is None:
+            return statics.Hitched(np.zeros(()), np.zeros(()), np.zeros(()))
+        gross = self.trailer.weight * G
+        tongue = gross * self.trailer.tongue_share
+        return statics.hitched(gross, tongue, -self.hitch.x, self.trailer.axle_distance, self.trailer.bars)
+
+    def load(self, rig: Rig) -> statics.Load:
+        """Return all that the suspension carries."""
+        total = rig.kerb
+        for item in self.cargo:
+            total += statics.point_load(item.weight * G, item.x, item.y, rig.wheelbase)
+        if self.hitch is not None:
+            on_hitch = self.hitched()
+            total += statics.point_load(on_hitch.hitch_load, self.hitch.x, self.hitch_arm, rig.wheelbase)
+            total += statics.pitch_moment(on_hitch.bar_moment, rig.wheelbase)
+        return total
+
+    @property
+    def hitch_arm(self) -> float:
+        """Side arm of the hitch load [m]: the hitch's own offset, and what a rigid coupling passes of a lopsided load.
+
+        A load with left share s on track t acts at (s - 1/2) t; a ball swivels and passes none of it.
+        """
+        if self.hitch is None:
+            return 0.0
+        return self.hitch.y + self.hitch.roll_coupling * (self.left_share - 0.5) * self.truck.rear.track
+
+
+def rig_of(truck: Truck) -> Rig:
+    """Return a truck's numbers as arrays [front, rear]."""
+    axles = (truck.front, truck.rear)
+
+    def both(name: str) -> Array:
+        return np.array([float(getattr(axle, name)) for axle in axles])
+
+    weight = np.array([float(truck.kerb.front_axle), float(truck.kerb.rear_axle)]) * G
+    unsprung = both("unsprung_weight") * G
+    return Rig(
+        wheelbase=np.asarray(float(truck.wheelbase)),
+        kerb=statics.kerb(weight, weight - unsprung, truck.kerb.left_share, both("track")),
+        unsprung_load=unsprung,
+        half_spacing=both("half_spacing"),
+        track=both("track"),
+        motion_ratio=both("motion_ratio"),
+        tyre_rate=np.array([axle.tyres.per_side * float(axle.tyres.rate) for axle in axles]),
+        anti_roll_rate=both("anti_roll_rate"),
+        steel_rate=both("steel_rate"),
+        steel_load=both("steel_load"),
+        bags=(_bag(truck.front), _bag(truck.rear)),
+        joined=(_joined(truck.front), _joined(truck.rear)),
+    )
+
+
+def _joined(axle: Axle) -> bool:
+    """Tell whether the axle has two bags that share a line."""
+    return axle.bag is not None and axle.plumbing == "joined"
+
+
+def _bag(axle: Axle) -> Bag | None:
+    """Return the axle's bag as arrays."""
+    bag = axle.bag
+    if bag is None:
+        return None
+    return Bag(
+        heights=np.array(bag.height, float),
+        areas=np.array(bag.areas, float),
+        fitted_height=float(bag.fitted_height),
+        volume=float(bag.volume),
+        least_pressure=float(bag.least_pressure),
+        greatest_pressure=float(bag.greatest_pressure),
+        load_rating=np.inf if bag.load_rating is None else float(bag.load_rating),
+    )
