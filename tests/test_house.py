@@ -16,7 +16,7 @@ ROOMS = {  # room: what of our own it may import, besides itself
     "store": {"records"},
     "show": {"records", "plans", "units", "physics"},
     "cli": {"plans", "store", "show", "records", "units", "front"},
-    "front": {"plans", "store", "show", "records", "units"},
+    "front": {"plans", "store", "show", "records", "units", "dimensions"},
     "pages": {"plans", "store", "show", "records", "units", "front"},
     "__main__": {"cli"},
     "__init__": {"records", "plans"},

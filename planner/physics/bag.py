@@ -42,11 +42,12 @@ class Bag:
     -----
     Effective area A = F / p_gauge is interpolated by PCHIP [1]_, which keeps the chart's own rises and falls and
     invents none. Virtual work on an inextensible wall gives A = dV/db (b: height), so gas volume is the integral of
-    A from fitted height. Outside the chart the end value is held: only a stop pressed by about a millimetre gets there.
+    A from fitted height. Outside the chart the end values are held; only a stop,
+    pressed by about a millimetre, gets there.
 
     References
     ----------
-    .. [1] F. N. Fritsch and R. E. Carlson, SIAM J. Numer. Anal. 17 (1980) 238-246.
+    .. [1] F. N. Fritsch and J. Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300-304; the form scipy has.
     """
 
     heights: Array
@@ -103,11 +104,9 @@ class Bag:
         return np.where((b >= self.lowest) & (b <= self.highest), slope, 0.0)
 
     def gas_volume(self, height: ArrayLike) -> Array:
-        """Return the gas volume [m³] at a height [m], any shape: volume at fitted height + ∫ A db."""
-        b = np.asarray(height, float)
-        inside = np.clip(b, self.lowest, self.highest)
-        below = self.area(inside) * (b - inside)
-        gas: Array = self.volume + self._gas(inside) - self._gas(self.fitted_height) + below
+        """Return the gas volume [m³] at a height [m]: volume at fitted height + ∫ A db; held outside the chart."""
+        inside = np.clip(np.asarray(height, float), self.lowest, self.highest)
+        gas: Array = self.volume + self._gas(inside) - self._gas(self.fitted_height)
         return gas
 
 

@@ -123,6 +123,7 @@ def level(rig: Rig, load: Load, wanted: Array) -> Levelled:
         todo[todo] = worst.any(axis=(-1, -2))
         if not todo.any():
             break
+    state[todo], held[todo] = target[todo], Limit.NONE  # no order of limits found: from the wanted stance, clipped
     pressure = _pressure(rig, load, state)
     bound = todo | ~np.all(aimed, axis=-1)
     if bound.any():
@@ -246,9 +247,8 @@ def _equations(rig: Rig, load: Load, state: Array, target: Array, held: Codes, b
     at_end = held >= Limit.LOWEST_HEIGHT
     corner = np.where(at_end, HEIGHT_SCALE * (height - np.where(at_end, end, 0.0)), corner)
     corner_slope = np.where(at_end[..., None], HEIGHT_SCALE * by_height, corner_slope)
-    line, line_slope = _line_equation(
-        bag_force, by_statics + rig.steel_slope(height)[..., None] * by_height, area, area_slope[..., None] * by_height
-    )
+    firm = np.maximum(rig.steel_slope(height), SOFTEST_STEP)[..., None]
+    line, line_slope = _line_equation(bag_force, by_statics + firm * by_height, area, area_slope[..., None] * by_height)
     scale = np.array([HEIGHT_SCALE, HEIGHT_SCALE, HEIGHT_SCALE, 1.0])
     n = len(state)
     over = np.concatenate([corner.reshape(n, 4), line, scale * (state - target)], axis=-1)

@@ -16,7 +16,9 @@ SOFTEST_STEP = 1.0  # [N/m] stiffness that a step is reckoned with where the tru
 LONGEST_STEP = 0.02  # [m] travel in one step, so that no step leaves the neighbourhood its slopes were taken in
 LARGEST_ROLL_STEP = 0.02  # [rad] the same for roll
 TOLERANCE = 1e-10  # [-] largest force left over, as a part of the truck's weight
-MOST_STEPS = 200
+RECOVERY = 1.25  # growth of a halved step from one step to the next
+WARY_STEPS = 12  # after a step that turned back
+MOST_STEPS = 300
 
 
 class Air(Protocol):
@@ -86,10 +88,11 @@ class SealedAir:
         return self.amount / enclosed(rig, height) - self.ambient[..., None, None]
 
     def slopes(self, rig: Rig, height: Array, area: Array, pressure: Array) -> tuple[Array, Array]:
-        """Return P dA/db - (P + p) A²/V, and across a shared line - (P + p) A A'/V."""
+        """Return P dA/db - (P + p) A V'/V, and across a shared line the same by that bag's V' alone; V' = dV/db = A."""
+        growth = np.where(rig.on_stop(height), 0.0, area)
         stiff = (pressure + self.ambient[..., None, None]) * area / enclosed(rig, height)
-        own = pressure * rig.area_slope(height) - stiff * area
-        return own, np.where(np.array(rig.joined)[:, None], -stiff * area[..., ::-1], 0.0)
+        own = pressure * rig.area_slope(height) - stiff * growth
+        return own, np.where(np.array(rig.joined)[:, None], -stiff * growth[..., ::-1], 0.0)
 
 
 def enclosed(rig: Rig, height: Array) -> Array:
@@ -140,14 +143,15 @@ def settle(rig: Rig, load: Load, air: Air, start: Array) -> Settled:
     -----
     Unknowns are both rises, the roll and the front axle's side moment; equations are the four springs. Newton's
     method with the analytic Jacobian: each axle's rise and side moment follow from the roll by a 2 × 2 elimination,
-    which leaves one equation, Σ R = M. Where a corner gives less as it is loaded, SOFTEST_STEP is used in place of its
-    stiffness: the step then follows the force, to a stable rest or to a stop. A step that
-    turns back on the one before is halved, which ends the see-saw about the start of a stop.
+    which leaves one equation, Σ R = M. Where the springs together do not fix the body, SOFTEST_STEP is used in place of
+    the stiffness of a corner that gives less as it is loaded: the step then follows the force, to a stable rest or to
+    a stop. A step that turns back on the one before is halved and makes the next ones wary in the same way, which ends
+    the see-saw about the start of a stop.
     """
     shape = np.broadcast_shapes(start.shape[:-1], load.side_moment.shape)
     state = np.broadcast_to(start, (*shape, 4)).copy()
     enough = TOLERANCE * load.axle.sum(axis=-1)
-    last, part = np.zeros_like(state), np.ones(shape)
+    last, part, wary = np.zeros_like(state), np.ones(shape), np.zeros(shape, int)
     for _ in range(MOST_STEPS):
         corners = rig.corners(load, state)
         height = corners.spring_height
@@ -157,11 +161,15 @@ def settle(rig: Rig, load: Load, air: Air, start: Array) -> Settled:
         own, across = air.slopes(rig, height, area, pressure)
         heave = rig.steel_slope(height) - own - across
         roll = heave + 2.0 * across
+        fixed, roll_fixed = _fixed(rig, heave, roll)
         if done.all():
-            return Settled(state, pressure, *_fixed(rig, heave, roll))
-        step = _newton_step(rig, left_over, np.maximum(heave, SOFTEST_STEP), np.maximum(roll, SOFTEST_STEP))
+            return Settled(state, pressure, fixed, roll_fixed)
+        bold = fixed.all(axis=-1) & roll_fixed & (wary == 0)
+        floor = np.where(bold, -np.inf, SOFTEST_STEP)[..., None, None]
+        step = _newton_step(rig, left_over, np.maximum(heave, floor), np.maximum(roll, floor))
         turned_back = (step * last)[..., :3].sum(axis=-1) < 0
-        part = np.where(turned_back, 0.5 * part, np.minimum(1.0, 2.0 * part))
+        part = np.where(turned_back, 0.5 * part, np.minimum(1.0, RECOVERY * part))
+        wary = np.where(turned_back, WARY_STEPS, np.maximum(wary - 1, 0))
         last = np.where(done[..., None], 0.0, part[..., None] * step)
         state += last
     raise ArithmeticError(f"no rest found for {int((~done).sum())} of {done.size} cases: check the truck's numbers")

@@ -1,0 +1,235 @@
+"""The command line. Each command imports what it needs when it runs, so that `planner --help` answers at once."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar, cast
+
+import click
+
+if TYPE_CHECKING:
+    from planner.plans.answer import Answer
+    from planner.plans.level import Shut
+    from planner.store import Outfit, Store
+    from planner.units import Dimension, Quantity, System
+
+FINE, STOPPED, REFUSED = 0, 1, 2  # exit codes
+Command = TypeVar("Command", bound=Callable[..., Any])
+CORNERS = ("front-left", "front-right", "rear-left", "rear-right")
+
+folder_option = click.option(
+    "--profiles",
+    "folder",
+    metavar="DIR",
+    type=click.Path(path_type=Path),
+    help="Folder of profiles; else PLANNER_PROFILES, ./profiles, or your own.",
+)
+units_option = click.option(
+    "--units", "system", type=click.Choice(["us", "metric"]), default="us", show_default=True, help="Units of the text."
+)
+json_option = click.option("--json", "as_json", is_flag=True, help="Print one object, SI numbers.")
+
+
+@click.group(invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
+@folder_option
+@units_option
+@click.option("--port", type=click.IntRange(1, 65535), help="Port of the app; else the first free from 8501.")
+@click.option("--no-browser", is_flag=True, help="Print the address and open nothing.")
+@click.version_option(package_name="trailer-setup-planner", prog_name="planner")
+@click.pass_context
+def planner(context: click.Context, folder: Path | None, system: System, port: int | None, no_browser: bool) -> None:
+    """Bag pressures that level your truck under its trailer, and what everything then carries.
+
+    Without a command it opens the app in the browser, on this machine only.
+    """
+    context.obj = {"folder": folder, "system": system}
+    if context.invoked_subcommand is None:
+        from planner.front.launch import start
+        from planner.store import find_folder
+
+        start(find_folder(folder), port=port, browser=not no_browser, system=system)
+
+
+def shared(command: Command) -> Command:
+    """Give a command the options that every one has; what was said before the command holds where it is silent."""
+    return cast("Command", folder_option(units_option(click.pass_context(command))))
+
+
+def _common(context: click.Context, folder: Path | None, system: System) -> tuple[Store, System]:
+    """Return the store and the unit system, from the command's own options or those before it."""
+    from planner.store import Store, find_folder
+
+    source = context.get_parameter_source("system")
+    said = source is not None and source.name == "COMMANDLINE"
+    return Store(find_folder(folder or context.obj["folder"])), system if said else context.obj["system"]
+
+
+@planner.command("list")
+@shared
+def list_(context: click.Context, folder: Path | None, system: System) -> None:
+    """Print the profiles, a line each."""
+    from planner.show.listing import NOTHING_THERE, damaged_line, profile_line
+    from planner.store import PROFILE
+
+    store, system = _common(context, folder, system)
+    entries = store.entries(PROFILE)
+    width = max((len(entry.slug) for entry in entries), default=0)
+    for entry in entries:
+        if entry.record is not None:
+            click.echo(profile_line(entry.slug, width, entry.record, system))
+        else:
+            click.echo(damaged_line(entry.slug, width, entry.problems))
+    if not entries:
+        click.echo(NOTHING_THERE)
+
+
+@planner.command()
+@click.argument("profile")
+@json_option
+@shared
+def level(context: click.Context, folder: Path | None, system: System, profile: str, as_json: bool) -> None:
+    """Print the pressures that level PROFILE, and the findings."""
+    from planner.plans.level import level_setup
+    from planner.plans.setup import Setup
+
+    store, system = _common(context, folder, system)
+    outfit = _outfit(store, profile)
+    setup = Setup.of(outfit.profile, outfit.truck, outfit.trailer)
+    _print_answer(outfit, setup, level_setup(setup), system, as_json)
+
+
+def _corner_options(command: Command) -> Command:
+    """Add an option for the pressure of each corner."""
+    for corner in reversed(CORNERS):
+        command = click.option(f"--{corner}", metavar="PRESSURE", help='Such as "40 psi"; else as planned.')(command)
+    return command
+
+
+@planner.command()
+@click.argument("profile")
+@_corner_options
+@click.option("--sealed", is_flag=True, help="Valves shut: load, temperature and altitude move the truck.")
+@click.option("--temperature", metavar="TEMPERATURE", help='Now, such as "-5 degC". With --sealed.')
+@click.option("--altitude", metavar="HEIGHT", help='Now, such as "2400 m". With --sealed.')
+@click.option("--set-temperature", metavar="TEMPERATURE", help="When the valves were shut.  [default: 20 degC]")
+@click.option("--set-altitude", metavar="HEIGHT", help="Where the valves were shut.  [default: 0 m]")
+@click.option("--without-trailer", is_flag=True, help="Then unhitched.")
+@click.option("--without-cargo", is_flag=True, help="Then with the cargo off.")
+@json_option
+@shared
+def settle(
+    context: click.Context, folder: Path | None, system: System, profile: str, as_json: bool, **given: Any
+) -> None:
+    """Print where PROFILE's truck sits at given pressures, or with the valves shut on them."""
+    from planner.plans.level import settle_setup
+    from planner.plans.setup import Setup
+
+    pressure = {
+        corner: float(_quantity(f"--{corner.replace('_', '-')}", text, "pressure"))
+        for corner in (option.replace("-", "_") for option in CORNERS)
+        if (text := given[corner]) is not None
+    }
+    shut = _shut(given)
+    store, system = _common(context, folder, system)
+    outfit = _outfit(store, profile)
+    setup = Setup.of(outfit.profile, outfit.truck, outfit.trailer)
+    later = setup.without_trailer() if given["without_trailer"] else setup
+    later = later.without_cargo() if given["without_cargo"] else later
+    _print_answer(outfit, later, settle_setup(setup, pressure, later, shut), system, as_json)
+
+
+def _shut(given: dict[str, Any]) -> Shut | None:
+    """Return what the options say of valves shut; refuse a temperature or altitude without --sealed."""
+    from planner.plans.level import Shut
+
+    kinds: dict[str, Dimension] = {
+        "temperature": "temperature",
+        "altitude": "length",
+        "set_temperature": "temperature",
+        "set_altitude": "length",
+    }
+    said = {name: given[name] for name in kinds if given[name] is not None}
+    if not given["sealed"]:
+        if said:
+            option = "--" + next(iter(said)).replace("_", "-")
+            raise click.UsageError(f"{option} moves only air that is shut in: add --sealed")
+        return None
+    values = {name: float(_quantity(f"--{name.replace('_', '-')}", text, kinds[name])) for name, text in said.items()}
+    return Shut(**values)
+
+
+@planner.command()
+@click.argument("files", nargs=-1, metavar="[FILE]...", type=click.Path(path_type=Path))
+@shared
+def check(context: click.Context, folder: Path | None, system: System, files: tuple[Path, ...]) -> None:
+    """Check FILEs, or the whole folder, and print every problem at once."""
+    from planner.records import BadInput
+    from planner.store.checking import check_files
+
+    store, _ = _common(context, folder, system)
+    problems = check_files(store, files) if files else store.check()
+    if problems:
+        raise BadInput(problems)
+    click.echo("No problem found.")
+
+
+def _outfit(store: Store, profile: str) -> Outfit:
+    """Return the profile that was named, by name, by slug or by the path of its file."""
+    from planner.store import slug
+
+    if profile.endswith(".toml"):
+        return store.read_profile_path(Path(profile))
+    return store.read_outfit(profile if profile in store.profiles() else slug(profile))
+
+
+def _quantity(option: str, text: str, kind: Dimension) -> Quantity:
+    """Return what an option says, or an error that names it."""
+    from planner.units import read
+
+    try:
+        return read(text, kind)
+    except ValueError as error:
+        raise click.UsageError(f"{option}: {error}") from error
+
+
+def _print_answer(outfit: Outfit, setup: Any, answer: Answer, system: System, as_json: bool) -> None:
+    """Print an answer as text or as one object, and leave with 1 if a finding says stop."""
+    if as_json:
+        from planner.show.exchange import answer_object
+
+        click.echo(json.dumps(answer_object(outfit.slug, answer, system), ensure_ascii=False, allow_nan=False))
+    else:
+        from planner.show.report import answer_lines
+
+        for line in answer_lines(outfit.profile.name, setup, answer, system):
+            click.echo(line)
+    sys.exit(STOPPED if answer.stopped else FINE)
+
+
+def main(arguments: list[str] | None = None) -> None:
+    """Run the command line; whatever goes wrong is told in plain lines on standard error, never as a traceback."""
+    try:
+        code = planner.main(arguments, prog_name="planner", standalone_mode=False)
+    except click.ClickException as error:
+        _fail(" ".join(error.format_message().split()))
+    except (click.Abort, KeyboardInterrupt):
+        _fail("stopped")
+    except ValueError as error:  # BadInput among them: a line for each problem
+        _fail(str(error))
+    except ArithmeticError as error:
+        _fail(f"{error}; run planner check")
+    except BrokenPipeError:  # the reader, such as head, has had enough
+        sys.stderr.close()
+        sys.exit(FINE)
+    except OSError as error:
+        _fail(f"{error.filename or 'planner'}: {error.strerror}: check the path and its permissions")
+    sys.exit(code if isinstance(code, int) else FINE)
+
+
+def _fail(message: str) -> None:
+    """Print what is wrong and leave with the code of bad input."""
+    click.echo(f"planner: {message}", err=True)
+    sys.exit(REFUSED)

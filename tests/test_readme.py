@@ -1,0 +1,35 @@
+"""The README's two commands are what new users and CI run."""
+
+import re
+from pathlib import Path
+
+import click
+import pytest
+
+from planner.cli import planner
+
+ROOT = Path(__file__).parents[1]
+README = (ROOT / "README.md").read_text("utf-8")
+BLOCKS = re.findall(r"```sh\n(.*?)```", README, re.DOTALL)
+
+
+def test_the_first_two_blocks_are_one_command_each():
+    assert len(BLOCKS) == 2
+    assert all(len(block.strip().splitlines()) == 1 for block in BLOCKS)
+
+
+def test_ci_calls_the_test_command_as_it_stands_in_the_readme():
+    assert (ROOT / ".ci/run").read_text("utf-8").splitlines()[-1] == BLOCKS[1].strip()
+
+
+@pytest.mark.parametrize("name", sorted(planner.commands))
+def test_every_command_is_told_of_and_has_help(name):
+    assert f"planner {name}" in README
+    command = planner.commands[name]
+    assert command.help
+    assert all(option.help for option in command.params if isinstance(option, click.Option))
+
+
+@pytest.mark.parametrize("target", re.findall(r"\]\(([^)#:]+)\)", README))
+def test_every_file_linked_to_is_there(target):
+    assert (ROOT / target).is_file()
