@@ -158,6 +158,8 @@ def _worst_violation(rig: Rig, load: Load, state: Array, held: Codes, bounds: _B
     area = rig.area(height)
     bag_force = force - rig.steel_force(height)
     pressure = bag_force / np.where(area > 0, area, np.inf)
+    aired = (held > 0) & (held < Limit.LOWEST_HEIGHT)
+    resting = (held > 0) | (np.array(rig.joined)[:, None] & aired.any(axis=-1, keepdims=True))
     span = np.where(np.isfinite(bounds.greatest), bounds.greatest, 1.0)
     travel = np.where(np.isfinite(bounds.highest), bounds.highest - bounds.lowest, 1.0)
     passed = np.stack(
@@ -165,8 +167,8 @@ def _worst_violation(rig: Rig, load: Load, state: Array, held: Codes, bounds: _B
             (bounds.least - pressure) / span,
             (pressure - bounds.greatest) / span,
             (bag_force - bounds.rating) / bounds.rating.clip(max=1e9),
-            np.where(held > 0, 0.0, HEIGHTS_FIRST * (bounds.lowest - height) / travel),
-            np.where(held > 0, 0.0, HEIGHTS_FIRST * (height - bounds.highest) / travel),
+            np.where(resting, 0.0, HEIGHTS_FIRST * (bounds.lowest - height) / travel),
+            np.where(resting, 0.0, HEIGHTS_FIRST * (height - bounds.highest) / travel),
         ],
         axis=-1,
     )
@@ -296,10 +298,37 @@ def _come_to_rest(
 
     Where the limits were found and held this moves nothing; where they found no order it makes a true rest of it.
     """
-    needed = pressure[bound]
+    needed, some, now = pressure[bound], load.take(bound), state[bound]
     gauge = np.where(rig.has_bag[:, None], np.clip(needed, bounds.least, bounds.greatest), 0.0)
-    state[bound] = settle(rig, load.take(bound), HeldPressure(gauge), state[bound]).state
-    pressure[bound] = gauge
-    passed = np.abs(needed - gauge) > 1e-6 * np.where(np.isfinite(bounds.greatest), bounds.greatest, np.inf)
-    code = np.where(needed < gauge, Limit.LEAST_PRESSURE, Limit.GREATEST_PRESSURE)
-    held[bound] = np.where(passed, code, held[bound]).astype(np.int8)
+    for _ in range(MOST_ROUNDS):
+        now = settle(rig, some, HeldPressure(gauge), now).state
+        height = rig.corners(some, now).spring_height
+        rated = _within_rating(rig, gauge, rig.area(height), bounds)
+        if np.all(rated >= gauge * (1.0 - 1e-7)):
+            break
+        gauge = rated
+    else:
+        now = settle(rig, some, HeldPressure(gauge), now).state
+        height = rig.corners(some, now).spring_height
+    state[bound], pressure[bound] = now, gauge
+    held[bound] = _codes(rig, held[bound], needed, gauge, height, bounds)
+
+
+def _within_rating(rig: Rig, gauge: Array, area: Array, bounds: _Bounds) -> Array:
+    """Return the pressure at which no bag of a line carries more than its rating, floor kept. [Pa]"""
+    most = bounds.rating / np.where(area > 0, area, 1.0)
+    most = np.where(np.array(rig.joined)[:, None], most.min(axis=-1, keepdims=True), most)
+    return np.where(rig.has_bag[:, None], np.maximum(np.minimum(gauge, most), bounds.least), gauge)
+
+
+def _codes(rig: Rig, held: Codes, needed: Array, gauge: Array, height: Array, bounds: _Bounds) -> Codes:
+    """Return which limit each corner is at: by what it needed and got, else the end it rests on, else as found."""
+    step = 1e-6 * np.where(np.isfinite(bounds.greatest), bounds.greatest, 1.0)
+    needed = np.where(rig.has_bag[:, None], needed, gauge)
+    rest = np.where(height < bounds.lowest - 1e-6, Limit.LOWEST_HEIGHT, Limit.HIGHEST_HEIGHT)
+    off = (held == Limit.NONE) & (np.abs(height - np.clip(height, bounds.lowest, bounds.highest)) > 1e-6)
+    code = np.where(off, rest, held)
+    code = np.where(gauge < needed - step, Limit.LOAD_RATING, code)
+    code = np.where((gauge < needed - step) & (gauge >= bounds.greatest - step), Limit.GREATEST_PRESSURE, code)
+    code = np.where(gauge > needed + step, Limit.LEAST_PRESSURE, code)
+    return code.astype(np.int8)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import Self
 
 import numpy as np
@@ -97,8 +98,9 @@ class Setup:
         return self.hitch.y + self.hitch.roll_coupling * (self.left_share - 0.5) * self.truck.rear.track
 
 
+@lru_cache(maxsize=32)
 def rig_of(truck: Truck) -> Rig:
-    """Return a truck's numbers as arrays [front, rear]."""
+    """Return a truck's numbers as arrays [front, rear]; kept, as a page asks for one truck again and again."""
     axles = (truck.front, truck.rear)
 
     def both(name: str) -> Array:

@@ -168,5 +168,5 @@ def _pressures_fit(profile: Profile, truck: Truck) -> Iterator[tuple[str, Refusa
                 yield f"pressures.{corner}", Refusal(why, f'"{pressure.text}"', "take it out")
         elif axle.plumbing == "joined" and len(set(given.values())) > 1:
             got = " and ".join(f'"{pressure.text}"' for pressure in given.values())
-            why = "must be one pressure, both bags share a line"
+            why = "must be one pressure: both bags share one line"
             yield f"pressures.{corners[0]}", Refusal(why, got, "give both the same pressure")

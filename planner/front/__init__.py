@@ -1,0 +1,1 @@
+"""The app in the browser: the only folder of the package that imports streamlit."""

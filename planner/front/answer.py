@@ -1,0 +1,117 @@
+"""The answer of the Level page: the pressures to set, what is found, and the other views."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import streamlit as st
+
+from planner.front import edit, findings, navigation, state, widgets
+from planner.front.saving import setup_of
+from planner.front.work import Work
+from planner.plans.answer import AXLES, SIDES, Answer, Stance
+from planner.plans.level import Shut, level_setup, settle_setup
+from planner.plans.setup import Setup
+from planner.records import BadInput, Problem
+from planner.show.above import from_above
+from planner.show.bars import load_bars
+from planner.show.numbers import sentence, write
+from planner.show.rear import from_behind
+from planner.show.side import from_side
+from planner.show.svg import Drawing
+
+NOBODY_BETWEEN = (
+    "Nobody between truck and trailer while air goes in or out. Stands under the frame before you reach under."
+)
+LIMITS = (
+    "Never tow below the least pressure of a bag, and air raises no rating. Local law and the makers' manuals come "
+    "first; have the work checked by a licensed shop."
+)
+
+
+@dataclass(frozen=True)
+class Shown:
+    """The answer on the screen, and whether it is to what stands in the fields now."""
+
+    work: Work
+    setup: Setup
+    answer: Answer
+    before: Stance | None  # aired for the empty truck, then loaded
+    stale: bool
+
+
+def find() -> Shown | None:
+    """Return the answer to the work, else to the last work that had one; None if there was none."""
+    work = state.work()
+    bad = bool(edit.bad_fields(work, state.system()))
+    shown = _answered(work, stale=bad)
+    if isinstance(shown, Shown):
+        if not bad:
+            state.tab().answered = work
+        return shown
+    navigation.problems(shown)
+    last = state.tab().answered
+    again = None if last is None else _answered(last, stale=True)
+    return again if isinstance(again, Shown) else None
+
+
+def draw(shown: Shown) -> None:
+    """Draw the pressures to set, what is found, and the truck from the side and from behind."""
+    system, dark = state.system(), state.dark()
+    said = [findings.Said(one.level, sentence(one, system)) for one in shown.answer.findings]
+    if shown.stale:
+        st.html('<p class="wrong old-answer" role="status"><b>Last good answer.</b> Mend the marked field.</p>')
+    else:
+        findings.verdict(said)
+    picture(from_above(shown.setup, shown.answer, system, dark=dark))
+    widgets.hazard(NOBODY_BETWEEN)
+    findings.listed(said)
+    picture(from_side(shown.setup, shown.answer, system, dark=dark, before=shown.before))
+    picture(from_behind(shown.setup, shown.answer, system, dark=dark, before=shown.before))
+    if shown.before is not None:
+        widgets.soft("Dashed: aired for the empty truck, valves shut, then this load put on.")
+
+
+def ratings(shown: Shown) -> None:
+    """Draw what everything carries against its rating."""
+    st.subheader("Loads and ratings", anchor=False)
+    picture(load_bars(shown.setup, shown.answer, state.system(), dark=state.dark()))
+    widgets.soft(LIMITS)
+
+
+def strip(shown: Shown) -> None:
+    """Draw the four pressures again, for the foot of a narrow screen."""
+    step = float(shown.setup.truck.instruments.gauge_step)
+    cells = []
+    for axle, pressures in zip(AXLES, shown.answer.set.pressure, strict=True):
+        for side, pressure in zip(SIDES, pressures, strict=True):
+            has_bag = bool(np.isfinite(pressure))
+            number = write(float(pressure), "pressure", state.system(), step=step).number if has_bag else "steel"
+            cells.append(f"<div><b>{number}</b><span>{axle} {side}</span></div>")
+    with st.container(key="strip"):
+        st.html(f'<div class="strip{" old" if shown.stale else ""}" aria-hidden="true">{"".join(cells)}</div>')
+
+
+def picture(drawing: Drawing) -> None:
+    """Draw a drawing, with its words for those who cannot see it."""
+    st.image(drawing.svg, width="stretch", alt=drawing.alt)
+
+
+def _answered(work: Work, *, stale: bool) -> Shown | tuple[Problem, ...]:
+    """Return the answer to some work, or why there is none."""
+    try:
+        setup = setup_of(work)
+        return Shown(work, setup, level_setup(setup), _before(setup), stale)
+    except BadInput as exc:
+        return exc.problems
+    except (ValueError, ArithmeticError) as exc:  # the arithmetic of numbers that no truck has
+        return (Problem("no answer", "", "", str(exc), "check weights and places for a slip of the key"),)
+
+
+def _before(setup: Setup) -> Stance | None:
+    """Return where the truck sits if it was aired empty and its valves shut; None if nothing was put on it."""
+    empty = setup.without_trailer().without_cargo()
+    if empty == setup:
+        return None
+    return settle_setup(empty, {}, later=setup, shut=Shut()).stance

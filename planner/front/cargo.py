@@ -1,0 +1,87 @@
+"""The cargo on the truck as rows that work under a thumb: each opens to its four fields, and one waits to be added."""
+
+from __future__ import annotations
+
+import streamlit as st
+from pydantic import ValidationError
+
+from planner.front import edit, state, widgets
+from planner.front.text import plain
+from planner.records import Cargo, problems_of
+from planner.show.numbers import say
+from planner.units import Refusal, System
+
+LABELS = {"name": "Name", "weight": "Weight", "x": "Ahead of rear axle", "y": "Left of centre"}
+
+
+def table() -> None:
+    """Draw the cargo and the row to add."""
+    work, system = state.work(), state.system()
+    st.subheader("Cargo on the truck", anchor=False)
+    for place, item in enumerate(work.profile.cargo):
+        if place != work.bed_place:
+            _row(place, item, system)
+    waiting = any(work.typed.get(f"{edit.ADDED}.{name}") for name in LABELS)
+    with st.expander("Add cargo", key="add-box", icon=":material/add:", expanded=waiting):
+        _fields(edit.ADDED)
+        if refusal := _incomplete():
+            widgets.wrong("Not added", refusal)
+        st.button("Add", key="add", type="primary", on_click=_add)
+
+
+def _row(place: int, item: Cargo, system: System) -> None:
+    """Draw one item: its line, and behind it its fields and the way to take it off."""
+    marked = any(key.startswith(f"cargo.{place}.") for key in state.work().typed)
+    line = f"**{plain(item.name)}** {plain(_line(item, system))}" + (" ✗" if marked else "")
+    with st.expander(line, key=f"cargo-{state.widget(str(place))}", expanded=marked):
+        _fields(f"cargo.{place}")
+        st.button(
+            "Take it off", key=f"off-{place}", icon=":material/delete:", on_click=_take_off, args=(place, item.name)
+        )
+
+
+def _fields(row: str) -> None:
+    """Draw the four fields of a row, two by two."""
+    for pair in (("name", "weight"), ("x", "y")):
+        for column, name in zip(st.columns(2, wrap=False), pair, strict=True):
+            with column:
+                widgets.field(f"{row}.{name}", LABELS[name])
+
+
+def _line(item: Cargo, system: System) -> str:
+    """Return weight and place of an item in words."""
+    ahead = f"{say(abs(item.x), 'length', system)} {'ahead' if item.x >= 0 else 'behind'}"
+    side = "centred" if not item.y else f"{say(abs(item.y), 'length', system)} {'left' if item.y > 0 else 'right'}"
+    return f"{say(item.weight, 'weight', system)}, {ahead}, {side}"
+
+
+def _take_off(place: int, name: str) -> None:
+    """Take an item off, so that it can be put back."""
+    before = state.work()
+    state.replace_work(edit.without_cargo(before, place))
+    state.did(f"{name} is off the truck.", lambda: state.replace_work(before))
+
+
+def _add() -> None:
+    """Put the waiting row on the truck, or say below it what it lacks."""
+    try:
+        state.replace_work(edit.with_added(state.work(), state.system()))
+    except (ValidationError, Refusal):
+        state.tab().lacking = True
+    else:
+        state.tab().lacking = False
+
+
+def _incomplete() -> Refusal | None:
+    """Return what the waiting row lacks, once somebody has tried to add it."""
+    if not state.tab().lacking:
+        return None
+    try:
+        edit.with_added(state.work(), state.system())
+    except Refusal as refusal:
+        return refusal
+    except ValidationError as exc:
+        problem = problems_of(exc, Cargo, "")[0]
+        label = LABELS.get(problem.field, problem.field).lower()
+        return Refusal(f"{label} {problem.rule}", problem.value, problem.remedy)
+    return None

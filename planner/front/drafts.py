@@ -1,0 +1,94 @@
+"""Unsaved work on disk, so that neither a reload of the page nor a stopped server loses it. No streamlit in here.
+
+A draft lies in ``drafts/`` of the profiles folder, one file a profile. Several tabs may have the same profile open:
+each knows the tag of the draft it last read or wrote, and does not write over another's.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from hashlib import sha256
+from pathlib import Path
+from typing import Any, Final
+
+from planner.store import StoreError, disk, is_slug
+from planner.store.faults import told
+
+FOLDER: Final = "drafts"
+LARGEST: Final = 2_000_000  # bytes; a profile may have 1 MB, and a draft holds two states of it
+GONE: Final = ""  # the tag of no draft
+
+
+@dataclass(frozen=True)
+class Draft:
+    """A draft as read, and the tag that tells it from any other; no content if there is none or it is damaged."""
+
+    tag: str
+    content: dict[str, Any] | None
+
+
+def read(folder: Path, slug: str) -> Draft:
+    """Return the draft of a profile; a damaged one has a tag and no content."""
+    try:
+        raw = path(folder, slug).read_bytes()[: LARGEST + 1]
+    except OSError:
+        return Draft(GONE, None)
+    try:
+        content = json.loads(raw)
+    except (ValueError, RecursionError):
+        content = None
+    return Draft(_tag(raw), content if isinstance(content, dict) and len(raw) <= LARGEST else None)
+
+
+def tag(folder: Path, slug: str) -> str:
+    """Return the tag of the draft that lies there now."""
+    try:
+        return _tag(path(folder, slug).read_bytes())
+    except OSError:
+        return GONE
+
+
+def write(folder: Path, slug: str, content: dict[str, Any]) -> str:
+    """Write a draft and return its tag; StoreError if the disk refuses."""
+    raw = json.dumps(content, ensure_ascii=False, indent=1).encode("utf-8", "surrogatepass")
+    with told(_name(slug), "written"):
+        disk.replace(path(folder, slug), raw)
+    return _tag(raw)
+
+
+def remove(folder: Path, slug: str) -> None:
+    """Take a draft away, if there is one; StoreError if the disk refuses."""
+    with told(_name(slug), "removed"):
+        path(folder, slug).unlink(missing_ok=True)
+
+
+def set_aside(folder: Path, slug: str) -> str:
+    """Give a damaged draft another name, so that nothing writes over it, and return that name."""
+    place = path(folder, slug)
+    aside = place.with_suffix(f".{tag(folder, slug)[:8]}.damaged")
+    with told(_name(slug), "set aside"):
+        place.replace(aside)
+    return f"{FOLDER}/{aside.name}"
+
+
+def kept(folder: Path) -> frozenset[str]:
+    """Return the profiles that have a draft."""
+    return frozenset(one.stem for one in (folder / FOLDER).glob("*.json"))
+
+
+def path(folder: Path, slug: str) -> Path:
+    """Return where the draft of a profile lies; nothing but a slug is ever joined to the folder."""
+    if not is_slug(slug.removeprefix("_")):
+        raise StoreError(FOLDER, "a draft needs the name of a profile", "open a profile first")
+    return folder / FOLDER / f"{slug}.json"
+
+
+def _name(slug: str) -> str:
+    """Return what messages call a draft."""
+    return f"{FOLDER}/{slug}.json"
+
+
+def _tag(raw: bytes) -> str:
+    """Return what tells these bytes from any others."""
+    return sha256(raw).hexdigest()

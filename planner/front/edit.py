@@ -1,0 +1,226 @@
+"""Fields of the work: what a typed text changes, and what is wrong with it. No streamlit in here.
+
+A field is named by a key: "weight", "left", "stance.front", "cargo.2.x". A text that reads goes into the records; one
+that does not is kept as it was typed, and the records stay at the last good value.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Final
+
+from pydantic import ValidationError
+
+from planner.front.reading import field_text, read_quantity, read_share, share_text
+from planner.front.work import BED, Work
+from planner.records import Cargo, Profile, Record, Stance, Trailer, problems_of
+from planner.units import Dimension, Quantity, Refusal, System, display, entry_unit, quantity
+
+KINDS: Final[dict[str, Dimension]] = {
+    "weight": "weight",
+    "bed.weight": "weight",
+    "bed.x": "length",
+    "stance.front": "length",
+    "stance.rear": "length",
+    "stance.lean": "length",
+}
+CARGO_KINDS: Final[dict[str, Dimension | None]] = {"name": None, "weight": "weight", "x": "length", "y": "length"}
+SHARES: Final = ("tongue", "left")
+STEPS: Final[dict[str, tuple[float, float]]] = {  # by field: in US units, in metric ones; shares in percent
+    "weight": (100.0, 50.0),
+    "tongue": (0.5, 0.5),
+    "left": (1.0, 1.0),
+    "bed.weight": (50.0, 25.0),
+    "bed.x": (2.0, 50.0),
+    "stance.front": (0.25, 5.0),
+    "stance.rear": (0.25, 5.0),
+    "stance.lean": (0.25, 5.0),
+}
+ADDED: Final = "added"  # the cargo row that is not added yet: added.name, added.weight, …
+SAVING: Final = "saving"  # what is asked when saving: saving.name, saving.trailer, saving.fate
+
+
+def entered(work: Work, key: str, text: str, system: System) -> Work:
+    """Return the work after a text was typed into a field."""
+    if key.startswith((f"{ADDED}.", f"{SAVING}.")):
+        return work.with_typed(key, text) if text.strip() else work.without_typed(key)
+    try:
+        return _put(work.without_typed(key), key, text, system)
+    except (Refusal, ValidationError):
+        return work.with_typed(key, text)
+
+
+def fault(work: Work, key: str, system: System) -> Refusal | None:
+    """Return what is wrong with the text kept for a field, if anything."""
+    if key not in work.typed:
+        return None
+    try:
+        _put(work, key, work.typed[key], system)
+    except Refusal as refusal:
+        return refusal
+    except ValidationError as exc:
+        problem = problems_of(exc, _record_of(key), "")[0]
+    else:
+        return None
+    return Refusal(problem.rule, problem.value, problem.remedy)
+
+
+def bad_fields(work: Work, system: System) -> list[str]:
+    """Return the fields with a text that cannot be used; the answer does not know of them."""
+    mattering = (key for key in work.typed if not key.startswith((f"{ADDED}.", f"{SAVING}.")))
+    return [key for key in mattering if key in ("truck", "trailer") or fault(work, key, system) is not None]
+
+
+def text_of(work: Work, key: str, system: System) -> str:
+    """Return what a field shows: the text kept for it, else its value."""
+    if key in work.typed:
+        return work.typed[key]
+    value = value_of(work, key)
+    if value is None:
+        return ""
+    if isinstance(value, Quantity):
+        return field_text(value, system)
+    return value if isinstance(value, str) else share_text(value)
+
+
+def value_of(work: Work, key: str) -> Quantity | float | str | None:
+    """Return the good value of a field; None where it has none."""
+    head, _, rest = key.partition(".")
+    if key == "weight":
+        return None if work.towed is None else work.towed.gross_weight
+    if key == "tongue":
+        return None if work.towed is None else work.towed.tongue_ratio
+    if key == "left":
+        return work.profile.left_share
+    if head == "bed":
+        return None if work.bed_load is None else _attribute(work.bed_load, rest)
+    if head == "stance":
+        return _attribute(work.profile.stance, rest)
+    if head == "cargo":
+        place, _, name = rest.partition(".")
+        return _attribute(work.profile.cargo[int(place)], name)
+    return None
+
+
+def stepped(work: Work, key: str, up: bool, system: System) -> Work:
+    """Return the work with a field one step up or down from its last good value, on a whole step."""
+    step = STEPS[key][system == "metric"]
+    value = value_of(work, key)
+    if key in SHARES:
+        number = 100 * (value if isinstance(value, float) else 0.5)
+    else:
+        number = 0.0 if value is None else display(float(value), KINDS[key], system)[0]
+    steps = round(number / step, 6)
+    new = step * (steps // 1 + 1 if up else -(-steps // 1) - 1)
+    return entered(work, key, f"{new:.10g} {'%' if key in SHARES else entry_unit(KINDS[key], system)}", system)
+
+
+def _put(work: Work, key: str, text: str, system: System) -> Work:
+    """Return the work with a text read into its field; an error if it cannot be."""
+    head, _, rest = key.partition(".")
+    if key == "weight":
+        return work.with_numbers(gross_weight=read_quantity(text, "weight", system).text)
+    if key == "tongue":
+        return work.with_numbers(tongue_ratio=read_share(text))
+    if key == "left":
+        return _put_left(work, read_share(text), system)
+    if head == "bed":
+        return _put_bed(work, rest, text, system)
+    if head == "stance":
+        return work.with_profile(stance=work.profile.stance.replaced(**{rest: read_quantity(text, "length", system)}))
+    if head == "cargo":
+        place, _, name = rest.partition(".")
+        item = work.profile.cargo[int(place)].replaced(**{name: _cargo_value(name, text, system)})
+        return _with_item(work, int(place), item)
+    if head == ADDED:
+        _check_cargo(**{rest: _cargo_value(rest, text, system)})
+    return work
+
+
+def _put_left(work: Work, share: float, system: System) -> Work:
+    """Set the side bias; the quick row's load moves with it."""
+    place, new = work.bed_place, work.with_profile(left_share=share)
+    if place is None:
+        return new
+    return _with_item(new, place, new.profile.cargo[place].replaced(y=_side_arm(new, system)))
+
+
+def _put_bed(work: Work, name: str, text: str, system: System) -> Work:
+    """Set the quick row: a weight makes the cargo item, no weight takes it away, its place waits for a weight."""
+    place, item = work.bed_place, work.bed_load
+    if name == "x":
+        x = read_quantity(text, "length", system)
+        if item is not None and place is not None:
+            return _with_item(work, place, item.replaced(x=x))
+        _check_cargo(x=x)
+        return work.with_typed("bed.x", text)
+    weight = read_quantity(text, "weight", system) if text.strip() else None
+    if not weight:
+        kept = work if item is None else work.with_typed("bed.x", item.x.text)
+        return kept if place is None else without_cargo(kept, place)
+    if item is not None and place is not None:
+        return _with_item(work, place, item.replaced(weight=weight))
+    x = read_quantity(work.typed.get("bed.x") or f"0 {entry_unit('length', system)}", "length", system)
+    new = Cargo(name=BED, weight=weight, x=x, y=_side_arm(work, system))
+    return work.without_typed("bed.x").with_profile(cargo=(*work.profile.cargo, new))
+
+
+def with_added(work: Work, system: System) -> Work:
+    """Return the work with the waiting row as cargo; ValidationError or Refusal if it is not complete."""
+    texts = {name: work.typed.get(f"{ADDED}.{name}", "") for name in CARGO_KINDS}
+    given = {name: _cargo_value(name, text, system) for name, text in texts.items() if text.strip() or name != "y"}
+    item = Cargo(**given)
+    return work.with_profile(cargo=(*work.profile.cargo, item)).without_typed(*(f"{ADDED}.{name}" for name in texts))
+
+
+def without_cargo(work: Work, place: int) -> Work:
+    """Return the work without one cargo item; texts kept for the later rows move up with them."""
+    items = tuple(item for index, item in enumerate(work.profile.cargo) if index != place)
+    typed = {}
+    for key, text in work.typed.items():
+        head, _, rest = key.partition(".")
+        row, _, name = rest.partition(".")
+        if head == "cargo" and int(row) >= place:
+            if int(row) > place:
+                typed[f"cargo.{int(row) - 1}.{name}"] = text
+        else:
+            typed[key] = text
+    return replace(work.with_profile(cargo=items), typed=typed)
+
+
+def _with_item(work: Work, place: int, item: Cargo) -> Work:
+    """Return the work with one cargo item in the place of another."""
+    cargo = work.profile.cargo
+    return work.with_profile(cargo=(*cargo[:place], item, *cargo[place + 1 :]))
+
+
+def _side_arm(work: Work, system: System) -> Quantity:
+    """Return where the side bias puts a load, written in the system's unit."""
+    return quantity(work.side_arm(work.profile.left_share), entry_unit("length", system), "length")
+
+
+def _cargo_value(name: str, text: str, system: System) -> Quantity | str:
+    """Return what a text of a cargo row says."""
+    kind = CARGO_KINDS[name]
+    return text if kind is None else read_quantity(text, kind, system)
+
+
+def _check_cargo(**given: Quantity | str) -> None:
+    """Hold some fields of a cargo item against the record's rules; ValidationError if an item cannot have them."""
+    Cargo.model_validate({"name": "item", "weight": "1 kg", "x": "0 m", **given})
+
+
+def _attribute(record: Record, name: str) -> Quantity | str:
+    """Return a field of a record that is typed as text."""
+    value = getattr(record, name)
+    assert isinstance(value, Quantity | str)
+    return value
+
+
+def _record_of(key: str) -> type[Record]:
+    """Return the record whose rules a field is held against."""
+    if key in ("weight", "tongue"):
+        return Trailer
+    if key.startswith("stance."):
+        return Stance
+    return Profile if key == "left" else Cargo

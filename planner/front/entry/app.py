@@ -1,0 +1,23 @@
+"""The script that Streamlit runs. It stands alone in its folder, which is put first on Python's path."""
+
+import streamlit as st
+
+from planner.front import looks, navigation, state
+from planner.records import BadInput
+from planner.show.ink import ink_for
+
+# Before st.navigation: otherwise the browser asks another host for the page's icon.
+st.set_page_config(page_icon=looks.ICON, layout="wide", initial_sidebar_state="collapsed")
+st.html(looks.css(ink_for(state.dark())))
+page = st.navigation([navigation.page(name) for name in navigation.TITLES], position="hidden")
+st.set_page_config(page_title=f"{page.title} · Planner")
+try:
+    state.begin(page.title)
+    navigation.bar(page.title)
+    navigation.news()
+    try:
+        page.run()
+    finally:
+        state.finish(on_profiles=page.title == navigation.TITLES["profiles"])
+except BadInput as exc:
+    navigation.problems(exc.problems)

@@ -1,0 +1,137 @@
+"""What one tab remembers, and how it keeps in step with the files: drafts written, changes of others seen.
+
+No streamlit in here; `planner.front.state` holds a `Tab` for each browser tab and calls these for it.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any, Final, Literal
+
+from planner.front import drafts
+from planner.front.work import NEW, Work, draft_of, from_draft, open_work, with_files
+from planner.records import BadInput, Problem, Profile
+from planner.store import Store
+from planner.units import System
+
+View = Literal["list", "recall"]
+DISK: Final = threading.Lock()  # tabs run in threads of one server: look and write in one go
+
+
+@dataclass(frozen=True)
+class Clash:
+    """The same profile was changed elsewhere while this tab has changes of its own."""
+
+    said: str
+    theirs: Profile | None  # as its file now has it
+
+
+@dataclass(frozen=True)
+class Undo:
+    """What takes the last action back."""
+
+    said: str
+    act: Callable[[], object]
+
+
+@dataclass
+class Tab:
+    """Everything one browser tab remembers."""
+
+    store: Store
+    system: System
+    page: str = ""
+    view: View = "list"
+    work: Work | None = None
+    generation: int = 0
+    tag: str = drafts.GONE  # of the draft, as this tab last saw it
+    kept: dict[str, Any] | None = None  # the work as it is on disk
+    clash: Clash | None = None
+    undo: Undo | None = None
+    said: str = ""  # what the last action did
+    problems: tuple[Problem, ...] = ()  # of the last action
+    trouble: tuple[Problem, ...] = ()  # why the profile that the address names is not here
+    names: dict[str, str] = field(default_factory=dict)  # by profile, another name typed on its card
+    lacking: bool = False  # whether somebody tried to add cargo that is not complete
+    answered: Work | None = None  # the last work that had an answer
+    parked: dict[str, Work] = field(default_factory=dict)  # left with a clash that nobody has settled
+
+
+def load(now: Tab, slug: str) -> None:
+    """Open a profile, with its draft if it has one."""
+    if now.clash is not None and now.work is not None and now.work.slug != slug:
+        now.parked[now.work.slug] = now.work
+    now.generation += 1
+    now.work, now.clash, now.trouble, now.answered = now.parked.pop(slug, None), None, (), None
+    if now.work is not None:
+        now.tag, now.kept = "parked", None
+        follow_disk(now, now.work)
+        return
+    draft = (
+        drafts.read(now.store.folder, slug) if slug == NEW or slug in now.store.profiles() else drafts.Draft("", None)
+    )
+    try:
+        now.work = _from_draft(now, slug, draft) or open_work(now.store, slug)
+    except BadInput as exc:
+        now.trouble = exc.problems
+        return
+    now.tag = drafts.tag(now.store.folder, slug)
+    now.kept = draft_of(now.work)
+    follow_disk(now, now.work)
+
+
+def _from_draft(now: Tab, slug: str, draft: drafts.Draft) -> Work | None:
+    """Return the work of a draft; one that cannot be read is set aside, and that is said."""
+    if draft.tag == drafts.GONE:
+        return None
+    try:
+        if draft.content is not None:
+            return from_draft(now.store, slug, draft.content)
+    except BadInput:
+        raise
+    except (ValueError, TypeError, KeyError, AttributeError):
+        pass
+    aside = drafts.set_aside(now.store.folder, slug)
+    now.problems = (Problem(aside, "", "", "the unsaved changes could not be read", "this is the profile as saved"),)
+    return None
+
+
+def follow_disk(now: Tab, mine: Work) -> None:
+    """Take up what changed on disk, or say that it clashes with what was changed here."""
+    try:
+        now.work = mine = with_files(now.store, mine)
+        theirs = now.store.read_profile(mine.slug) if mine.slug in now.store.profiles() else None
+    except BadInput as exc:
+        now.trouble = exc.problems
+        return
+    now.trouble = ()
+    tag = drafts.tag(now.store.folder, mine.slug)
+    if theirs != mine.base:
+        if not mine.worth_keeping and theirs is not None:
+            load(now, mine.slug)
+        else:
+            said = "was saved in another tab or on another device" if theirs else "was deleted or renamed elsewhere"
+            now.clash = Clash(f"This profile {said} after you began to change it here.", theirs)
+    elif tag != now.tag:
+        if draft_of(mine) == now.kept:
+            load(now, mine.slug)
+        else:
+            now.clash = Clash("This profile is being changed in another tab or on another device too.", theirs)
+    else:
+        now.clash = None
+
+
+def keep(now: Tab, mine: Work) -> None:
+    """Write the draft, or take it away when there is nothing in it that a file does not have."""
+    try:
+        if mine.worth_keeping:
+            now.tag = drafts.write(now.store.folder, mine.slug, draft_of(mine))
+        else:
+            drafts.remove(now.store.folder, mine.slug)
+            now.tag = drafts.GONE
+    except BadInput as exc:
+        now.problems = exc.problems
+    else:
+        now.kept = draft_of(mine)

@@ -1,0 +1,171 @@
+"""Start the app on a profiles folder, with every setting given here.
+
+So no config.toml in the folder the owner happens to stand in can open the door, or switch on telemetry.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import socket
+import sys
+import threading
+import webbrowser
+from collections.abc import AsyncIterator
+from pathlib import Path
+from typing import Any, Final
+
+import click
+
+from planner.front import looks, places
+from planner.front.surroundings import PROFILES, UNITS
+from planner.store import StoreError
+from planner.units import System
+
+FIRST_PORT: Final = 8501
+TRIED: Final = 50  # ports
+HOME: Final = "127.0.0.1"
+ANYWHERE: Final = "0.0.0.0"  # noqa: S104  # only with `lan`, which its caller asked for
+TAB_KEPT: Final = 1800  # [s] a phone that sleeps finds its tab again
+SCREEN_VARIABLES: Final = ("DISPLAY", "WAYLAND_DISPLAY", "BROWSER")
+
+
+def start(
+    folder: Path, port: int | None = None, browser: bool = True, system: System = "us", *, lan: bool = False
+) -> None:
+    """Serve the app until it is stopped, and print its address.
+
+    Parameters
+    ----------
+    folder
+        The profiles folder.
+    port
+        Where to listen; the first free one from 8501 if left out.
+    browser
+        Whether to open it in a browser, where there is a screen.
+    system
+        Units that a new tab starts with.
+    lan
+        Whether other machines on the network may reach it; without it only this one can.
+
+    Raises
+    ------
+    StoreError
+        If the port is taken.
+    """
+    os.environ[PROFILES] = str(folder)
+    os.environ[UNITS] = system
+    host = ANYWHERE if lan else HOME
+    port = free_port(port, host)
+    url = f"http://{HOME}:{port}"
+    click.echo(f"Planner: {url}  (Ctrl-C stops it)")
+    for address in lan_addresses() if lan else ():
+        click.echo(f"On this network: http://{address}:{port}  (anyone on it can read and change your profiles)")
+    serve(port, lan=lan, opening=url if browser and has_screen() else None)
+
+
+def serve(port: int, *, lan: bool, opening: str | None) -> None:
+    """Run Streamlit on the entry script."""
+    import streamlit as st
+
+    from planner.front.trouble import in_plain_words
+
+    @contextlib.asynccontextmanager
+    async def lifespan(_app: st.App) -> AsyncIterator[dict[str, Any]]:
+        threading.Thread(target=_warm, daemon=True).start()
+        if opening:
+            threading.Timer(0.3, webbrowser.open, (opening,)).start()
+        yield {}
+
+    sys.argv = ["planner"]  # App.run takes the script's arguments from here
+    app = st.App(
+        places.ENTRY, lifespan=lifespan, middleware=_middleware() if lan else None, on_script_error=in_plain_words
+    )
+    must, nice = settings(port, lan=lan)
+    with contextlib.suppress(KeyboardInterrupt):
+        while True:
+            try:
+                return app.run(config=must | nice)
+            except st.errors.StreamlitAPIException as exc:  # a name it does not know: it is of another age than this
+                unknown = next((name for name in nice if f"{name!r}" in str(exc)), None)
+                if unknown is None:
+                    raise
+                del nice[unknown]
+
+
+def settings(port: int, *, lan: bool) -> tuple[dict[str, Any], dict[str, Any]]:
+    """Return the settings that must hold, and those that are only nice."""
+    beyond = [*lan_addresses(), socket.gethostname(), "*.local"] if lan else []
+    must = {
+        "server.address": ANYWHERE if lan else HOME,
+        "server.port": port,
+        "server.headless": True,  # `start` opens the browser
+        "server.enableCORS": True,
+        "server.enableXsrfProtection": True,
+        # Without this list any host name is let in, also one that a stranger's page points at 127.0.0.1.
+        "server.allowedHosts": ["localhost", HOME, *beyond],
+        "server.maxUploadSize": 2,
+        "server.enableStaticServing": False,
+        "server.disconnectedSessionTTL": TAB_KEPT,
+        "browser.gatherUsageStats": False,
+        "client.showErrorDetails": "none",
+        "global.developmentMode": False,
+    }
+    nice = {
+        "server.fileWatcherType": "none",
+        "server.showEmailPrompt": False,
+        "server.enableAgentApi": False,
+        "client.toolbarMode": "viewer",
+        "client.showErrorLinks": False,
+        "client.showSidebarNavigation": False,
+        "runner.magicEnabled": False,
+        "logger.hideWelcomeMessage": True,
+    }
+    return must, nice | looks.theme()
+
+
+def free_port(wanted: int | None, host: str = HOME) -> int:
+    """Return the port that is wanted, or the first free one; StoreError if there is none."""
+    tries = range(FIRST_PORT, FIRST_PORT + TRIED) if wanted is None else (wanted,)
+    for port in tries:
+        with socket.socket() as one, contextlib.suppress(OSError):
+            if os.name != "nt":  # there it would let two servers share the port
+                one.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+            one.bind((host, port))
+            return int(one.getsockname()[1])
+    if wanted is None:
+        raise StoreError("planner", f"no free port from {tries[0]} to {tries[-1]}", "name another with --port")
+    raise StoreError("planner", "this port is taken", "name another with --port, or leave --port out", str(wanted))
+
+
+def has_screen() -> bool:
+    """Tell whether a browser can be opened; on a machine without a screen a text browser would take the terminal."""
+    return sys.platform in ("win32", "darwin") or any(os.environ.get(name) for name in SCREEN_VARIABLES)
+
+
+def lan_addresses() -> list[str]:
+    """Return this machine's addresses on its networks; nothing is sent.
+
+    A laptop that is itself the hotspot has no way out, only its own small network, so the usual ranges of hotspots are
+    asked for as well.
+    """
+    found: dict[str, None] = {}
+    for there in ("192.0.2.1", "192.168.137.2", "10.42.0.2", "192.168.2.2", "172.20.10.2", "192.168.43.2"):
+        with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as one, contextlib.suppress(OSError):
+            one.connect((there, 9))  # UDP: only asks the kernel which address it would use
+            found[one.getsockname()[0]] = None
+    return [address for address in found if not address.startswith("127.")]
+
+
+def _warm() -> None:
+    """Import what the first page needs while the browser still loads."""
+    import planner.front.cards
+    import planner.plans.level  # noqa: F401  # importing is all that is wanted
+
+
+def _middleware() -> list[Any]:
+    """Return what packs Streamlit's scripts for the way to a phone, the longest part of its first visit."""
+    from starlette.middleware import Middleware
+    from starlette.middleware.gzip import GZipMiddleware
+
+    return [Middleware(GZipMiddleware, minimum_size=1000, compresslevel=6)]

@@ -1,0 +1,43 @@
+"""One profile recalled: the pressures as the truck stands seen from above, at arm's length, and nothing else."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import streamlit as st
+
+from planner.front import faces, findings, navigation, state, widgets
+from planner.records import BadInput, Problem
+
+MOST: Final = 2  # findings that say stop; all of them are on the Level page
+
+
+def draw() -> None:
+    """Draw the profile that the address names."""
+    now = state.tab()
+    if now.work is None:
+        _missing(now.trouble)
+        return
+    try:
+        outfit = now.store.read_outfit(now.work.slug)
+        face = faces.face(outfit, now.system, state.dark())
+    except BadInput as exc:
+        _missing(exc.problems)
+        return
+    if face.recall is None:
+        _missing(face.problems)
+        return
+    with st.container(key="recall", gap="xsmall"):
+        st.image(face.recall.svg, width="stretch", alt=face.recall.alt)
+        findings.listed([one for one in face.findings if one.level == "stop"][:MOST])
+        if not face.saved:
+            widgets.soft("Planned now from its load; not saved yet.")
+        if now.work.worth_keeping:
+            widgets.soft("There are unsaved changes on the Level page; they are not in this.")
+
+
+def _missing(problems: tuple[Problem, ...]) -> None:
+    """Say why there is nothing to recall, and lead on."""
+    st.title("Profiles", anchor=False)
+    navigation.problems(problems)
+    navigation.button("profiles", None, "To the list of profiles")

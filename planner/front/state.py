@@ -1,0 +1,267 @@
+"""What the pages share: one profile a browser tab. The only module that touches Streamlit's session state.
+
+The work is the truth and the widgets are views of it. A widget's own value dies when its page is left, so each is
+seeded from the work when it comes up, and its callback puts what was typed back into the work. The generation is part
+of every widget's key: other work makes new widgets, which start from it.
+
+A reload makes a new session, and a phone reloads whenever it likes; only the address survives. So the address names
+the profile, and whatever is not saved is a draft on disk by the end of each run.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any, Final
+
+import streamlit as st
+
+from planner.front import choices, drafts, edit, surroundings
+from planner.front.keeping import DISK, Tab, Undo, follow_disk, keep, load
+from planner.front.work import NEW, Work, draft_of
+from planner.records import BadInput, Problem
+from planner.units import System
+
+PROFILE: Final = "profile"  # in the address
+UNITS: Final = "units"
+VIEW: Final = "view"
+LIST: Final = "list"
+
+
+def tab() -> Tab:
+    """Return this tab's memory."""
+    if "_tab" not in st.session_state:
+        st.session_state["_tab"] = Tab(surroundings.store(), surroundings.default_system())
+    found = st.session_state["_tab"]
+    assert isinstance(found, Tab)
+    return found
+
+
+def work() -> Work:
+    """Return what this tab works on; a page that has none stops before it asks."""
+    found = tab().work
+    assert found is not None
+    return found
+
+
+def system() -> System:
+    """Return the units this tab shows."""
+    return tab().system
+
+
+def dark() -> bool:
+    """Tell whether the page is on dark paper."""
+    return st.context.theme.type == "dark"
+
+
+# A run of the script
+
+
+def begin(page: str) -> None:
+    """Follow the address, then look whether the disk has moved on; what was said on another page is no news here."""
+    now, asked = tab(), st.query_params
+    if now.page != page:
+        now.page, now.problems = page, ()
+        now.said = now.said if now.undo else ""
+    if asked.get(UNITS) in ("us", "metric"):
+        now.system = "metric" if asked[UNITS] == "metric" else "us"
+    slug = asked.get(PROFILE)
+    now.view = "recall" if slug and asked.get(VIEW) != LIST else "list"
+    with DISK:
+        if slug and (now.work is None or slug != now.work.slug):
+            load(now, slug)
+        elif now.work is not None:
+            follow_disk(now, now.work)
+
+
+def finish(on_profiles: bool) -> None:
+    """Keep what is not saved, and the address up to date."""
+    now = tab()
+    with DISK:
+        if now.work is not None and now.clash is None and draft_of(now.work) != now.kept:
+            keep(now, now.work)
+    _set_address(now, on_profiles)
+
+
+def link(to_profiles: bool, slug: str | None = None) -> dict[str, str]:
+    """Return the query of a link to a page: this tab's profile, or another one, which the profiles page recalls."""
+    now = tab()
+    return _query(slug or (now.work.slug if now.work else ""), listed=to_profiles and slug is None)
+
+
+def _query(slug: str, *, listed: bool) -> dict[str, str]:
+    """Return profile, view and units as the address has them, in one order."""
+    units = "" if tab().system == surroundings.default_system() else tab().system
+    query = {PROFILE: slug, VIEW: LIST if listed else "", UNITS: units}
+    return {name: value for name, value in query.items() if value}
+
+
+def _set_address(now: Tab, on_profiles: bool) -> None:
+    """Write profile, view and units into the address.
+
+    They are sent even if they seem to be there: a link within a page gives the script its query, not the address. The
+    browser keeps no step back for an address that stays the same.
+    """
+    slug = now.work.slug if now.work else str(st.query_params.get(PROFILE, "")) if now.trouble else ""
+    st.query_params.from_dict(_query(slug, listed=on_profiles and now.view == "list" and bool(slug)))
+
+
+# What callbacks do
+
+
+def put(new: Work) -> None:
+    """Take changed work; the last action is no longer the last."""
+    now = tab()
+    now.work = new
+    now.said, now.problems, now.undo = "", (), None
+
+
+def typed(key: str, name: str) -> None:
+    """Put what was typed into a widget into its field."""
+    put(edit.entered(work(), key, str(st.session_state[name] or ""), system()))
+
+
+def stepped(key: str, name: str, up: bool) -> None:
+    """Move a field one step, and its widget with it."""
+    put(edit.stepped(work(), key, up, system()))
+    st.session_state[name] = edit.text_of(work(), key, system())
+
+
+def chosen(key: str, name: str) -> None:
+    """Put a choice of truck, trailer or hitch into the work."""
+    put(choices.chosen(tab().store, work(), key, str(st.session_state[name] or "")))
+    tab().generation += 1  # what there is to choose from has changed with it
+
+
+def replace_work(new: Work) -> None:
+    """Take other work, whose fields are seeded anew."""
+    put(new)
+    tab().generation += 1
+
+
+def switch_units(name: str) -> None:
+    """Show the other units from now on, in this tab."""
+    tab().system = "metric" if st.session_state[name] == "metric" else "us"
+    st.query_params[UNITS] = tab().system
+
+
+def did(said: str, undo: Callable[[], object]) -> None:
+    """Say what was done with the work, and how to take it back."""
+    tab().undo = Undo(said, undo)
+    tab().said = said
+
+
+def named(slug: str, name: str) -> None:
+    """Keep another name typed on a profile's card."""
+    tab().names[slug] = str(st.session_state[name] or "")
+
+
+def attempt(action: Callable[[], str], undo: Callable[[], object] | None = None) -> bool:
+    """Do something with files: say what it did, or why it could not be done; nothing is half done."""
+    now = tab()
+    now.said, now.problems, now.undo = "", (), None
+    try:
+        with DISK:
+            now.said = action()
+    except BadInput as exc:
+        now.problems = exc.problems
+        return False
+    except OSError as exc:
+        file, rule = str(exc.filename or now.store.folder), exc.strerror or type(exc).__name__
+        now.problems = (Problem(file, "", "", f"the disk refuses: {rule}", "check the disk and try again"),)
+        return False
+    if undo is not None:
+        now.undo = Undo(now.said, undo)
+    return True
+
+
+def in_step() -> bool:
+    """Tell whether the files are still those that this tab's work began from; called inside an attempt."""
+    now, mine = tab(), work()
+    follow_disk(now, mine)
+    return now.clash is None and not now.trouble and work().base == mine.base
+
+
+def saved(new: Work) -> None:
+    """Take work that has just been written: no draft of it is left, nor of what it was made from."""
+    now = tab()
+    for slug in {new.slug, now.work.slug if now.work else new.slug}:
+        drafts.remove(now.store.folder, slug)
+    now.work, now.tag, now.kept, now.clash = new, drafts.GONE, draft_of(new), None
+    now.generation += 1
+    st.query_params[PROFILE] = new.slug
+
+
+def opened(slug: str | None) -> None:
+    """Open a profile anew from disk, or none."""
+    now = tab()
+    now.work, now.clash, now.answered = None, None, None
+    if slug is None:
+        st.query_params.pop(PROFILE, None)
+    else:
+        st.query_params[PROFILE] = slug
+        load(now, slug)
+
+
+def open_any() -> None:
+    """Open a profile if the address names none: the first one that can be read, else a new one."""
+    now = tab()
+    if now.work is not None or now.trouble:
+        return
+    with DISK:
+        for slug in (*now.store.profiles(), NEW):
+            load(now, slug)
+            if now.work is not None:
+                return
+
+
+def take_theirs() -> None:
+    """Settle a clash: drop what was changed here."""
+    mine = work()
+    opened(mine.slug if mine.slug == NEW or mine.slug in tab().store.profiles() else None)
+
+
+def keep_mine() -> None:
+    """Settle a clash: what was changed here stands, knowing of the other; saving will then write over it."""
+    now, mine = tab(), work()
+    now.work = replace(mine, base=now.clash.theirs if now.clash else mine.base)
+    now.clash, now.kept = None, None
+    now.tag = drafts.tag(now.store.folder, mine.slug)
+
+
+# What widgets need
+
+
+def widget(key: str) -> str:
+    """Return the key of a widget that is a view of a field."""
+    return f"{key}-{tab().system}-{tab().generation}"
+
+
+def seed(name: str, value: object) -> str:
+    """Give a widget its value if it has just come up, and return its key."""
+    if name not in st.session_state:
+        st.session_state[name] = value
+    return name
+
+
+def value(name: str) -> Any:
+    """Return the value of a widget, None if it is not there."""
+    return st.session_state.get(name)
+
+
+def show(name: str, value: object) -> None:
+    """Make a widget show a value, whatever it showed."""
+    st.session_state[name] = value
+
+
+def undo() -> None:
+    """Take the last action back."""
+    last = tab().undo
+    if last is not None:
+        attempt(lambda: _undone(last))
+
+
+def _undone(last: Undo) -> str:
+    """Run what takes an action back, and say so."""
+    last.act()
+    return f"Undone: {last.said}"

@@ -1,0 +1,21 @@
+"""Names that people type or import, made safe to show: as typed, never as markup."""
+
+from __future__ import annotations
+
+import re
+from html import escape
+
+_PUNCTUATION = re.compile(r"([!-/:-@\[-`{-~])")
+
+
+def plain(name: str) -> str:
+    r"""Return a text that Markdown shows as it was typed: a backslash before every ASCII punctuation mark.
+
+    Without this, ``![x](http://...)`` as a profile's name makes the browser fetch a stranger's picture.
+    """
+    return _PUNCTUATION.sub(r"\\\1", " ".join(name.split()))
+
+
+def html(name: str) -> str:
+    """Return a text that HTML shows as it was typed, on one line."""
+    return escape(" ".join(name.split()), quote=True)

@@ -1,0 +1,1 @@
+"""What people look at, without Streamlit: numbers, sentences and drawings."""

@@ -1,0 +1,48 @@
+"""Checking files wherever they lie, before anything is done with them."""
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any, Final
+
+from planner.records import BadInput, Problem, read_record
+from planner.store.faults import StoreError
+from planner.store.files import Store
+from planner.store.kinds import PROFILE, TRAILER, TRUCK, Kind
+from planner.store.reading import read_document
+
+TELLING: Final[dict[str, Kind[Any]]] = {
+    "wheelbase": TRUCK,
+    "kerb": TRUCK,
+    "axle_distance": TRAILER,
+    "axle_count": TRAILER,
+}
+
+
+def check_files(store: Store, files: Iterable[Path]) -> list[Problem]:
+    """Return all that is wrong with files, each by itself and each profile with the truck and trailer it names."""
+    problems: list[Problem] = []
+    for path in files:
+        try:
+            _check(store, path)
+        except BadInput as error:
+            problems += error.problems
+    return problems
+
+
+def _check(store: Store, path: Path) -> None:
+    """Raise BadInput with all that is wrong with one file."""
+    try:
+        data = read_document(path, str(path)).data
+    except FileNotFoundError as exc:
+        raise StoreError(str(path), "is not there", "check the path; planner list shows the profiles") from exc
+    kind = _kind(path, data)
+    read_record(kind.record, data, str(path))
+    if kind is PROFILE:
+        store.read_profile_path(path)
+
+
+def _kind(path: Path, data: dict[str, Any]) -> Kind[Any]:
+    """Return what a file is: by the folder it lies in, else by what only one kind has, else a profile."""
+    by_folder: dict[str, Kind[Any]] = {kind.folder: kind for kind in (TRUCK, TRAILER)}
+    told: Kind[Any] = next((TELLING[key] for key in data if key in TELLING), PROFILE)
+    return by_folder.get(path.absolute().parent.name, told)

@@ -1,0 +1,148 @@
+"""Reading files that may hold anything: each is refused with its reason before it can do harm."""
+
+import os
+import re
+import stat
+import tomllib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+from planner.records import BadInput, Problem
+from planner.store.faults import unreadable
+
+LARGEST: Final = 1_000_000  # bytes; a profile with 3400 full readings
+LONGEST: Final = 5_000  # items of a list, or keys of a table
+DEEPEST: Final = 32  # tables in tables; a truck has three
+
+_MARK: Final = b"\xef\xbb\xbf"  # what some editors put before UTF-8
+# tomllib's time and memory grow with the square of a dotted key's length; this is asked before it sees the text.
+_LONG_KEY: Final = re.compile(
+    r"""(?<![\w-])(?:(?:[\w-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ \t]*){%d}""" % DEEPEST,  # noqa: UP031  # braces
+    re.ASCII,
+)
+
+
+@dataclass(frozen=True)
+class Document:
+    """What a file holds, as text and as TOML."""
+
+    text: str
+    data: dict[str, Any]
+    marked: bool  # whether a byte order mark came first
+
+    def encoded(self, text: str) -> bytes:
+        """Return another text as the bytes of such a file."""
+        return (_MARK if self.marked else b"") + text.encode("utf-8")
+
+
+def read_document(path: Path, file: str, home: Path | None = None) -> Document:
+    """Read a TOML file, called `file` in messages, which must not lead out of the folder `home` if that is given.
+
+    Raises
+    ------
+    FileNotFoundError
+        If there is none: the caller knows what else is there.
+    BadInput
+        If it cannot be read, is too large, not UTF-8 or not TOML, or is nested without end.
+    """
+    text, marked = read_text(path, file, home)
+    return Document(text, parsed(text, file), marked)
+
+
+def read_text(path: Path, file: str, home: Path | None = None) -> tuple[str, bool]:
+    """Return the text of a file and whether a byte order mark came first; raises as `read_document` does."""
+    raw = _read_bytes(path, file, home)
+    return _decoded(raw.removeprefix(_MARK), file), raw.startswith(_MARK)
+
+
+def parsed(text: str, file: str) -> dict[str, Any]:
+    """Return what a text says as TOML; BadInput if it is not, or is nested without end."""
+    if found := _LONG_KEY.search(text):
+        line = text.count("\n", 0, found.start()) + 1
+        raise _nested(file, f" (line {line})")
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as exc:
+        remedy = 'mend that place: texts in quotes, one name = "value" a line, each name once'
+        why = str(exc)[:200].replace("at end of document", f"at the end, line {len(text.splitlines())}")
+        raise _refused(file, f"is not TOML: {why}", remedy) from exc
+    except RecursionError as exc:
+        raise _nested(file) from exc
+    except ValueError as exc:  # a number of thousands of digits
+        raise _refused(file, "holds a number of too many digits", "write a number of ordinary size") from exc
+    refuse_giants(data, file)
+    return data
+
+
+def is_inside(path: Path, home: Path) -> bool:
+    """Tell whether a path, its links followed, lies in a folder."""
+    return Path(os.path.realpath(path)).is_relative_to(os.path.realpath(home))  # Path.resolve raises on circles
+
+
+def _read_bytes(path: Path, file: str, home: Path | None) -> bytes:
+    """Return the bytes of an ordinary file of moderate size."""
+    try:
+        if home is not None and not is_inside(path, home):
+            raise _refused(file, "is a link that leaves the folder", "put the file itself there")
+        status = path.stat()
+        if stat.S_ISDIR(status.st_mode):
+            raise _refused(file, "is a folder, not a file", "move the folder away, or give it another name")
+        if not stat.S_ISREG(status.st_mode):  # reading from a pipe might never end
+            raise _refused(file, "is not an ordinary file", "put a plain text file there")
+        with open(path, "rb") as handle:
+            raw = handle.read(LARGEST + 1)
+    except FileNotFoundError:
+        raise
+    except OSError as exc:
+        raise BadInput([unreadable(file, exc)]) from exc
+    if len(raw) > LARGEST:
+        rule = f"is larger than {LARGEST // 1_000_000} MB"
+        raise _refused(file, rule, "this is no file of the planner, or holds too much: take out what is old")
+    return raw
+
+
+def _decoded(raw: bytes, file: str) -> str:
+    """Return bytes as the text they are."""
+    try:
+        return raw.decode("utf-8")
+    except UnicodeDecodeError as exc:
+        line = raw.count(b"\n", 0, exc.start) + 1
+        rule = f"is not UTF-8 text (line {line}, byte 0x{raw[exc.start]:02x})"
+        raise _refused(file, rule, "save it again as UTF-8 in a text editor") from exc
+
+
+def refuse_giants(data: dict[str, Any], file: str) -> None:
+    """Refuse what TOML allows but no file of ours holds: endless nesting or lists, numbers past 64 bits.
+
+    Raises
+    ------
+    BadInput
+        If a table, a list, a whole number or the nesting is past its limit.
+    """
+    level: list[Any] = [data]
+    for _ in range(DEEPEST):
+        for value in level:
+            if isinstance(value, int) and value.bit_length() > 64:
+                raise _refused(file, "holds a number of too many digits", "write a number of ordinary size")
+            if isinstance(value, dict | list) and len(value) > LONGEST:
+                raise _refused(file, f"holds a list or table of more than {LONGEST}", "take out what is old or strange")
+        level = [item for value in level if isinstance(value, dict | list) for item in _inside(value)]
+    if level:
+        raise _nested(file)
+
+
+def _inside(value: dict[str, Any] | list[Any]) -> Iterable[Any]:
+    """Return what a table or a list holds."""
+    return value.values() if isinstance(value, dict) else value
+
+
+def _nested(file: str, where: str = "") -> BadInput:
+    """Return the error of a file that is nested too deep."""
+    return _refused(file, f"is nested more than {DEEPEST} deep{where}", "take the nested tables or lists out")
+
+
+def _refused(file: str, rule: str, remedy: str) -> BadInput:
+    """Return the error of a file that cannot be read."""
+    return BadInput([Problem(file, "", "", rule, remedy)])

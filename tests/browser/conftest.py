@@ -1,0 +1,183 @@
+"""The app as a person has it: the real server, started by the real command, and a real browser."""
+
+import os
+import re
+import shutil
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from urllib.parse import urlsplit
+from urllib.request import urlopen
+
+import pytest
+from playwright.sync_api import Browser, Page, sync_playwright
+
+from planner.store import Store
+from planner.store.folder import demo_folder
+
+MILL = "mill-on-the-hill-road"
+NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome")
+QUIET = (  # what a browser does of its own accord is no request of ours
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--disable-default-apps",
+    "--disable-extensions",
+    "--disable-domain-reliability",
+    "--no-first-run",
+    "--no-pings",
+    "--disable-dev-shm-usage",
+    "--disable-gpu",
+)
+IDLE = "[data-testid=stApp][data-test-script-state=notRunning]"
+# Streamlit asks below the page's own path first, finds nothing there, and asks at the top: not an error.
+PROBE = re.compile(r"/level/_stcore/(health|host-config)$")
+
+
+@dataclass(frozen=True)
+class Server:
+    """A running planner."""
+
+    url: str
+    folder: Path
+    process: subprocess.Popen[str]
+    said: list[str]
+
+    @property
+    def store(self) -> Store:
+        return Store(self.folder)
+
+
+def free_port() -> int:
+    with socket.socket() as one:
+        one.bind(("127.0.0.1", 0))
+        return one.getsockname()[1]
+
+
+def started(folder: Path, *options: str) -> Server:
+    """Start the planner on a folder, and wait until it answers."""
+    clean = {name: value for name, value in os.environ.items() if not name.startswith(("PLANNER_", "STREAMLIT_"))}
+    port = free_port()
+    process = subprocess.Popen(
+        [sys.executable, "-m", "planner", "--profiles", str(folder), "--port", str(port), "--no-browser", *options],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        env=clean | {"PYTHONUNBUFFERED": "1"},
+        cwd=folder.parent,
+    )
+    said = [process.stdout.readline()]
+    found = re.search(r"http://127\.0\.0\.1:\d+", said[0])
+    if found is None:
+        process.kill()
+        pytest.fail(f"no address was printed: {said[0]}{process.stdout.read()}")
+    deadline = time.monotonic() + 30
+    while time.monotonic() < deadline:
+        try:
+            urlopen(f"{found[0]}/_stcore/health", timeout=2).close()  # noqa: S310  # our own address, http
+        except OSError:
+            time.sleep(0.05)
+        else:
+            return Server(found[0], folder, process, said)
+    process.kill()
+    pytest.fail("the server does not answer")
+
+
+@pytest.fixture
+def demo(tmp_path: Path) -> Path:
+    """A copy of the demo."""
+    return Path(shutil.copytree(demo_folder(), tmp_path / "profiles"))
+
+
+@pytest.fixture(scope="module")
+def running(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    """A planner on a copy of the demo, for all tests that do not stop it."""
+    running = started(Path(shutil.copytree(demo_folder(), tmp_path_factory.mktemp("app") / "profiles")))
+    yield running
+    running.process.terminate()
+    running.process.wait(timeout=20)
+
+
+@pytest.fixture
+def server(running: Server) -> Server:
+    """The running planner, its folder as the demo has it."""
+    shutil.rmtree(running.folder)
+    shutil.copytree(demo_folder(), running.folder)
+    return running
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    """A browser that is on this machine; none is downloaded. Its event loop ends with the module: others want theirs."""
+    path = next((found for name in NAMES if (found := shutil.which(name))), None)
+    if path is None:
+        missing = f"no browser here: none of {', '.join(NAMES)} is on the path"
+        if os.environ.get("CI"):
+            pytest.fail(missing)
+        pytest.skip(missing)
+    with sync_playwright() as playwright:
+        running = playwright.chromium.launch(executable_path=path, args=QUIET)
+        yield running
+        running.close()
+
+
+@dataclass
+class Watched:
+    """A page, and what it did that it should not do."""
+
+    page: Page
+    faults: list[str]
+
+    def go(self, address: str) -> Page:
+        """Open an address, and wait until the page is whole."""
+        self.page.goto(address)
+        self.ready()
+        return self.page
+
+    def ready(self) -> Page:
+        """Wait until the script has run and all pictures are there."""
+        self.page.wait_for_selector(".st-key-nav")
+        self.page.wait_for_selector(IDLE)
+        self.page.wait_for_function("[...document.images].every(image => image.complete && image.naturalWidth)")
+        return self.page
+
+
+@pytest.fixture
+def opened(browser: Browser) -> Iterator[Callable[..., Watched]]:
+    """Open windows: wide or as a phone, light or dark. At the end none may have had a fault or asked another host."""
+    contexts, windows = [], []
+
+    def window(server: Server, *, phone: bool = False, dark: bool = False) -> Watched:
+        size = {"width": 390, "height": 844} if phone else {"width": 1280, "height": 900}
+        scheme = "dark" if dark else "light"
+        context = browser.new_context(viewport=size, color_scheme=scheme, has_touch=phone, is_mobile=phone)
+        contexts.append(context)
+        watched = Watched(context.new_page(), [])
+        watched.page.on("request", lambda request: _same_host(request.url, server.url, watched.faults))
+        watched.page.on("console", lambda message: _quiet(message, watched.faults))
+        watched.page.on("pageerror", lambda error: watched.faults.append(str(error)))
+        windows.append(watched)
+        return watched
+
+    yield window
+    faults = [fault for watched in windows for fault in watched.faults]
+    for context in contexts:
+        context.close()
+    assert not faults
+
+
+def _same_host(url: str, home: str, faults: list[str]) -> None:
+    """Note a request that leaves this machine."""
+    parts = urlsplit(url)
+    if parts.scheme not in ("data", "blob") and parts.netloc != urlsplit(home).netloc:
+        faults.append(f"asked {url}")
+
+
+def _quiet(message: object, faults: list[str]) -> None:
+    """Note an error or a warning on the console."""
+    if message.type in ("error", "warning") and not PROBE.search(message.location.get("url", "")):
+        faults.append(f"console {message.type}: {message.text}")

@@ -1,0 +1,307 @@
+import re
+import signal
+from http.client import HTTPConnection
+from urllib.parse import urlsplit
+
+import pytest
+from playwright.sync_api import expect
+
+from planner.front.saving import level_work
+from planner.front.work import open_work
+from planner.show.ink import DARK, LIGHT
+
+from .conftest import MILL, started
+
+ADDRESSES = ["/", f"/?profile={MILL}", f"/level?profile={MILL}", "/level?profile=slabs-on-friday"]
+
+UPGRADE = {
+    "Connection": "Upgrade",
+    "Upgrade": "websocket",
+    "Sec-WebSocket-Version": "13",
+    "Sec-WebSocket-Key": "AAAAAAAAAAAAAAAAAAAAAA==",
+}
+
+
+def weight(page):
+    return page.get_by_label("Trailer weight", exact=True)
+
+
+def pressures(page):
+    """The four pressures, as the drawing's words say them."""
+    alt = page.locator(".st-key-answer img").first.get_attribute("alt")
+    return re.findall(r"(\d+) psi", alt)[:4]
+
+
+def settled(watched, before):
+    """Wait until the answer is another one, and return it."""
+    first = watched.page.locator(".st-key-answer img").first
+    expect(first).not_to_have_attribute("alt", before, timeout=10_000)
+    watched.ready()
+    return pressures(watched.page)
+
+
+def alt(page):
+    return page.locator(".st-key-answer img").first.get_attribute("alt")
+
+
+# The server
+
+
+def test_it_prints_its_address_once_answers_this_machine_only_and_stops_when_told(demo):
+    server = started(demo)
+    assert server.said[0].count("http://") == 1
+    where = urlsplit(server.url)
+    for host, answer in ((where.netloc, 101), ("attacker.example", 403)):  # 101: the talk with the script may begin
+        connection = HTTPConnection(where.hostname, where.port, timeout=5)
+        connection.request("GET", "/_stcore/stream", headers=UPGRADE | {"Host": host})
+        assert connection.getresponse().status == answer, host
+        connection.close()
+    server.process.send_signal(signal.SIGINT)
+    rest, _ = server.process.communicate(timeout=20)
+    assert server.process.returncode == 0
+    assert "Traceback" not in rest
+
+
+# Every page, wide and narrow, light and dark
+
+
+@pytest.mark.parametrize("dark", [False, True])
+@pytest.mark.parametrize("phone", [False, True])
+def test_pages_come_whole_without_faults_and_without_leaving_this_machine(server, opened, phone, dark):
+    window = opened(server, phone=phone, dark=dark)
+    for address in ADDRESSES:
+        page = window.go(server.url + address)
+        width = page.viewport_size["width"]
+        assert page.evaluate("document.documentElement.scrollWidth") <= width, address
+        widest = page.evaluate(
+            "() => Math.max(...[...document.querySelectorAll('[data-testid=stMain] *')]"
+            ".map(e => e.getBoundingClientRect().right))"
+        )
+        assert widest <= width + 1, address
+        paper = page.evaluate("getComputedStyle(document.querySelector('.stApp')).backgroundColor")
+        assert paper == _rgb((DARK if dark else LIGHT).paper)
+        assert all(page.locator("img").evaluate_all("images => images.map(image => image.alt)")), address
+
+
+def _rgb(colour):
+    red, green, blue = (int(colour[i : i + 2], 16) for i in (1, 3, 5))
+    return f"rgb({red}, {green}, {blue})"
+
+
+def test_drawings_follow_the_paper(server, opened):
+    source = []
+    for dark in (False, True):
+        page = opened(server, dark=dark).go(server.url + f"/level?profile={MILL}")
+        source.append(page.locator(".st-key-answer img").first.get_attribute("src"))
+    assert source[0] != source[1]
+
+
+# The Level page
+
+
+def test_the_answer_follows_what_is_typed_without_a_key_pressed_for_it(server, opened):
+    window = opened(server)
+    page = window.go(server.url + f"/level?profile={MILL}")
+    before = alt(page)
+    weight(page).fill("9000")
+    now = settled(window, before)
+    work = open_work(server.store, MILL).with_numbers(gross_weight="9000 lb")
+    assert [int(one) for one in now] == [round(p / 6894.757) for p in level_work(work).set.pressure.ravel()]
+    expect(weight(page)).to_be_focused()
+    expect(page.get_by_text("taken as 9000 lb")).to_be_visible()
+
+
+def test_typing_goes_on_while_the_answer_is_worked_out(server, opened):
+    window = opened(server)
+    page = window.go(server.url + "/level?profile=mill-bed-empty")
+    weight(page).fill("")
+    weight(page).press_sequentially("8 4 0 0 lb".replace(" ", ""), delay=350)
+    window.ready()
+    expect(weight(page)).to_have_value("8400lb")
+    expect(page.locator(".wrong")).to_have_count(0)
+
+
+def test_a_step_moves_the_field_and_the_answer(server, opened):
+    window = opened(server, phone=True)
+    page = window.go(server.url + "/level?profile=mill-bed-empty")
+    before, shown = alt(page), weight(page).input_value()
+    page.locator(".st-key-step-weight-up button").tap()
+    settled(window, before)
+    assert weight(page).input_value() != shown
+
+
+def test_a_reload_keeps_the_work(server, opened):
+    window = opened(server)
+    page = window.go(server.url + f"/level?profile={MILL}")
+    before = alt(page)
+    weight(page).fill("8100 lb")
+    settled(window, before)
+    page.get_by_label("Bed load", exact=True).fill("twelve")
+    expect(page.locator(".st-key-field-bed-weight .wrong")).to_contain_text("Bed load")
+    page.reload()
+    window.ready()
+    expect(weight(page)).to_have_value("8100 lb")
+    expect(page.get_by_label("Bed load", exact=True)).to_have_value("twelve")
+    expect(page.locator(".old-answer")).to_be_visible()
+
+
+def test_pages_links_and_the_way_back_keep_the_work(server, opened):
+    window = opened(server)
+    page = window.go(server.url + "/level?profile=saw-crew-all-on-the-left")
+    before = alt(page)
+    page.get_by_label("Bed load", exact=True).fill("300 lb")
+    settled(window, before)
+    page.get_by_role("link", name="Profiles", exact=True).click()
+    page.wait_for_url("**/?profile=saw-crew-all-on-the-left&view=list")
+    expect(page.get_by_text("Has unsaved changes")).to_be_visible()
+    page.get_by_role("link", name="Level", exact=True).click()
+    expect(page.get_by_label("Bed load", exact=True)).to_have_value("300 lb")
+    page.go_back()
+    expect(page.get_by_text("Has unsaved changes")).to_be_visible()
+    page.go_forward()
+    expect(page.get_by_label("Bed load", exact=True)).to_have_value("300 lb")
+
+
+def test_a_bad_value_is_marked_under_its_field_and_the_last_good_answer_is_greyed(server, opened):
+    window = opened(server, phone=True)
+    page = window.go(server.url + "/level?profile=mill-bed-empty")
+    weight(page).fill("7200 psi")
+    wrong = page.locator(".st-key-field-weight .wrong")
+    expect(wrong).to_contain_text("expected a weight")
+    field, said = weight(page).bounding_box(), wrong.bounding_box()
+    assert 0 <= said["y"] - (field["y"] + field["height"]) < 40
+    opacity = "getComputedStyle(document.querySelector('.st-key-answer [data-testid=stImage]')).opacity"
+    assert float(page.evaluate(opacity)) < 0.6
+    weight(page).fill("7200 lb")
+    expect(wrong).to_have_count(0)
+    assert float(page.evaluate(opacity)) == 1.0
+
+
+def test_all_of_it_works_by_keyboard(server, opened):
+    window = opened(server)
+    page = window.go(server.url + "/level?profile=logs-on-the-gooseneck")
+    before = alt(page)
+    field = page.get_by_label("Side bias", exact=False)
+    for _ in range(30):
+        page.keyboard.press("Tab")
+        if field.evaluate("e => e === document.activeElement"):
+            break
+    expect(field).to_be_focused()
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    expect(field).to_have_value("51 %")
+    page.keyboard.press("Shift+Tab")
+    page.keyboard.press("Control+A")
+    page.keyboard.type("50 %")
+    page.keyboard.press("Enter")
+    expect(field).to_have_value("50 %")
+    assert alt(page) == before
+
+
+def test_on_a_phone_the_answer_comes_first_and_stays_in_sight(server, opened):
+    window = opened(server, phone=True)
+    page = window.go(server.url + f"/level?profile={MILL}")
+    answer = page.locator(".st-key-answer img").first.bounding_box()
+    assert answer["y"] < 250
+    assert answer["y"] + answer["height"] < weight(page).bounding_box()["y"]
+    numbers = pressures(page)
+    page.get_by_text("Cargo on the truck").scroll_into_view_if_needed()
+    strip = page.locator(".strip")
+    expect(strip).to_be_in_viewport(ratio=1)
+    assert strip.locator("b").all_inner_texts() == numbers
+    small = page.locator("button:visible, [data-testid=stPageLink-NavLink]:visible").evaluate_all(
+        "all => all.filter(e => !e.closest('.st-key-units, [data-testid=stSelectbox]'))"
+        ".filter(e => e.getBoundingClientRect().height < 43.5)"
+        ".map(e => e.outerHTML.slice(0, 300))"
+    )
+    assert small == []
+
+
+def test_a_finger_or_a_wheel_that_scrolls_over_the_fields_changes_nothing(server, opened):
+    window = opened(server)
+    page = window.go(server.url + f"/level?profile={MILL}")
+    expect(weight(page)).to_be_visible()
+    fields = page.locator("[data-testid=stTextInput] input")
+    shown = fields.evaluate_all("all => all.map(e => e.value)")
+    assert len(shown) > 5
+    weight(page).click()
+    page.mouse.wheel(0, 600)
+    page.mouse.wheel(0, -600)
+    window.ready()
+    assert fields.evaluate_all("all => all.map(e => e.value)") == shown
+    assert page.locator("input[type=range]").count() == 0  # a finger that scrolls over a slider would move it
+
+
+def test_units_switch_for_everything_and_stay_after_a_reload(server, opened):
+    window = opened(server)
+    page = window.go(server.url + f"/level?profile={MILL}")
+    page.get_by_role("radio", name="Metric").click()
+    page.wait_for_url("**&units=metric")
+    window.ready()
+    expect(weight(page)).to_have_value("3266 kg")
+    assert " bar" in alt(page)
+    page.reload()
+    window.ready()
+    expect(weight(page)).to_have_value("3266 kg")
+    page.get_by_role("link", name="Profiles", exact=True).click()
+    expect(page.locator("[class*=st-key-card-] img").first).to_have_attribute("alt", re.compile(" bar"))
+
+
+# The Profiles page
+
+
+def test_one_click_recalls_a_profile_and_all_four_pressures_are_on_the_screen(server, opened):
+    for phone in (False, True):
+        window = opened(server, phone=phone)
+        page = window.go(server.url)
+        page.locator(f".st-key-go-profiles-{MILL} a").click()
+        page.wait_for_url(f"**/?profile={MILL}")
+        picture = page.locator(".st-key-recall img")
+        expect(picture).to_be_in_viewport(ratio=1)
+        expect(picture).to_have_attribute("alt", re.compile(r"front left \d+ psi, front right \d+ psi"))
+        assert page.get_by_role("textbox").count() == 0
+
+
+def test_a_profile_is_deleted_and_brought_back_by_thumb(server, opened):
+    window = opened(server, phone=True)
+    page = window.go(server.url)
+    card = page.locator(".st-key-card-slabs-on-friday")
+    card.get_by_role("button", name="More").tap()
+    page.get_by_role("button", name="Delete Slabs on Friday").tap()
+    expect(card).to_have_count(0)
+    page.get_by_role("button", name="Undo").tap()
+    expect(card).to_be_visible()
+
+
+def test_a_hostile_name_asks_no_other_host_and_is_shown_as_typed(server, opened):
+    name = "![x](http://attacker.example/x.png) <b>b</b> $x$ :red[r]"
+    slug = server.store.save_as(server.store.read_profile(MILL), name)
+    trailer = server.store.save_as(server.store.read_trailer("band-mill"), name)
+    profile = server.store.read_profile(slug)
+    cargo = (profile.cargo[0].replaced(name=name),)
+    server.store.write(profile.replaced(trailer=trailer, cargo=cargo), slug)
+    window = opened(server)
+    page = window.go(server.url)
+    page.locator(f".st-key-more-{slug} button").click()
+    expect(page.get_by_role("button", name=f"Delete {name}")).to_be_visible()
+    window.go(f"{server.url}/?profile={slug}")
+    window.go(f"{server.url}/level?profile={slug}")
+    expect(page.get_by_role("heading", name=name)).to_be_visible()
+    page.locator(".st-key-field-trailer [data-testid=stSelectbox]").click()
+    expect(page.get_by_role("option", name=name)).to_be_visible()
+    page.keyboard.press("Escape")
+    expect(page.locator("[class*=st-key-cargo-] summary").first).to_contain_text(name)
+
+
+def test_a_damaged_file_leaves_the_others_alone(server, opened):
+    (server.folder / "torn.toml").write_text("schema = 1\nname = ", "utf-8")
+    page = opened(server).go(server.url)
+    expect(page.locator(".st-key-card-torn")).to_contain_text("cannot be used")
+    expect(page.locator(f".st-key-card-{MILL} img")).to_be_visible()
+
+
+def test_printed_pages_leave_out_what_is_for_the_screen(server, opened):
+    page = opened(server, dark=True).go(server.url + f"/level?profile={MILL}")
+    page.emulate_media(media="print")
+    expect(page.locator(".st-key-nav")).to_be_hidden()
+    assert page.evaluate("getComputedStyle(document.querySelector('.stApp')).backgroundColor") == "rgb(255, 255, 255)"

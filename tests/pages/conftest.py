@@ -1,0 +1,119 @@
+"""The app without a browser: pages run as they are, on a copy of the demo."""
+
+import os
+import re
+import shutil
+from pathlib import Path
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from planner.front import places, surroundings
+from planner.store import Store
+from planner.store.folder import demo_folder
+
+MILL = "mill-on-the-hill-road"
+BROKEN = "has a fault"  # of what a person sees when the planner itself fails
+
+
+class Tab:
+    """One browser tab: where it is, what it shows, what is done in it."""
+
+    def __init__(self, page: str = "profiles", **query: str) -> None:
+        self.at = AppTest.from_file(str(places.ENTRY), default_timeout=30)
+        self.go(page, **query)
+
+    def go(self, page: str, **query: str) -> "Tab":
+        """Follow a link to a page, as its query says."""
+        if page != "profiles" or hasattr(self.at, "_was_elsewhere"):
+            self.at.switch_page(os.path.relpath(places.pages() / f"{page}.py", places.ENTRY.parent))
+            self.at._was_elsewhere = True
+        self.at.query_params.clear()
+        self.at.query_params.update(query)
+        return self.run()
+
+    def run(self) -> "Tab":
+        """Run the page once, which must come through."""
+        self.at.run()
+        assert not self.at.exception
+        return self
+
+    def reloaded(self, page: str) -> "Tab":
+        """Return what a reload gives: a new session at the same address."""
+        return Tab(page, **self.query)
+
+    @property
+    def query(self) -> dict[str, str]:
+        """What the address says."""
+        found = self.at.query_params
+        return {name: value[0] if isinstance(value, list) else value for name, value in found.items()}
+
+    def field(self, key: str) -> object:
+        """Return a field by its key, whatever the units and the generation."""
+        every = [*self.at.text_input, *self.at.selectbox, *self.at.radio]
+        found = [one for one in every if re.fullmatch(rf"{re.escape(key)}-(us|metric)-\d+", one.key or "")]
+        assert len(found) == 1, f"{key}: {[one.key for one in every]}"
+        return found[0]
+
+    def type(self, key: str, value: str) -> "Tab":
+        """Type into a field, or choose."""
+        self.field(key).set_value(value)
+        return self.run()
+
+    def press(self, key: str) -> "Tab":
+        """Press a button."""
+        self.at.button(key=key).click()
+        return self.run()
+
+    def buttons(self) -> set[str]:
+        """Return the keys of the buttons there are."""
+        return {button.key for button in self.at.button}
+
+    def html(self) -> str:
+        """Return all that is written as HTML."""
+        return "\n".join(one.proto.body for one in self.at.get("html"))
+
+    def pressures(self) -> list[str]:
+        """Return the four pressures to set: front left, front right, rear left, rear right."""
+        strip = next(one.proto.body for one in self.at.get("html") if 'class="strip' in one.proto.body)
+        return re.findall(r"<b>(.*?)</b>", strip)
+
+    def pictures(self) -> list[str]:
+        """Return what the drawings say in words."""
+        return [image.alt for one in self.at.get("image") for image in one.proto.imgs]
+
+    def errors(self) -> str:
+        """Return what is said to be wrong."""
+        return "\n".join(one.value for one in self.at.error)
+
+    def words(self) -> str:
+        """Return headings, texts and messages."""
+        parts = [*self.at.title, *self.at.markdown, *self.at.error, *self.at.caption]
+        return "\n".join(str(one.value) for one in parts) + self.html()
+
+
+@pytest.fixture
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A copy of the demo, which the app is pointed at."""
+    copy = tmp_path / "profiles"
+    shutil.copytree(demo_folder(), copy)
+    monkeypatch.setenv(surroundings.PROFILES, str(copy))
+    monkeypatch.delenv(surroundings.UNITS, raising=False)
+    return copy
+
+
+@pytest.fixture
+def store(folder: Path) -> Store:
+    return Store(folder)
+
+
+@pytest.fixture
+def level(folder: Path) -> Tab:
+    """The Level page on the mill."""
+    return Tab("level", profile=MILL)
+
+
+@pytest.fixture
+def tab():
+    """To open more tabs."""
+    return Tab

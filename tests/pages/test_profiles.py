@@ -1,0 +1,247 @@
+import pytest
+
+from planner.front import drafts, faces
+from planner.front.saving import level_work, saved_pressures
+from planner.front.work import open_work
+from planner.store import Store
+
+from .conftest import MILL, Tab
+
+HOSTILE = [
+    "![x](http://example.org/x.png)",
+    "<b>bold</b><script>alert(1)</script>",
+    "[link](http://example.org)",
+    "$x^2$ :red[x] `x` **x**",
+    "../../etc/passwd",
+    "con",
+    "😀 שלום مرحبا",
+    "x" * 120,
+]
+
+
+def cards(page: Tab) -> set[str]:
+    """The profiles that have a card, by slug."""
+    return {one.removeprefix("delete-") for one in page.buttons() if one.startswith("delete-")}
+
+
+def links(page: Tab) -> list[tuple[str, str]]:
+    """Words and query of every link."""
+    return [(one.proto.label.replace("\\", ""), one.proto.query_string) for one in page.at.get("page_link")]
+
+
+@pytest.fixture
+def page(folder) -> Tab:
+    return Tab()
+
+
+def test_every_profile_has_a_card_that_leads_to_its_numbers(page, store):
+    assert cards(page) == set(store.profiles())
+    assert len(page.pictures()) == len(store.profiles())
+    assert ("Recall", f"profile={MILL}") in links(page)
+    assert ("Level this", f"profile={MILL}") in links(page)
+    assert not page.errors()
+
+
+def test_an_address_with_a_profile_opens_straight_to_its_numbers(folder):
+    page = Tab(profile=MILL)
+    assert page.query == {"profile": MILL}
+    assert len(page.pictures()) == 1
+    assert cards(page) == set()
+
+
+def test_the_link_from_a_recalled_profile_leads_to_the_list(folder):
+    page = Tab(profile=MILL)
+    assert ("Profiles", f"profile={MILL}&view=list") in links(page)
+    assert len(cards(page.go("profiles", profile=MILL, view="list"))) == 5
+    assert page.reloaded("profiles").query == {"profile": MILL, "view": "list"}
+
+
+@pytest.mark.parametrize("slug", ["nothing", "../../etc/passwd", "con", "x" * 4000, "<b>", "%00", "_"])
+def test_an_address_with_no_such_profile_says_so(folder, slug):
+    page = Tab(profile=slug)
+    assert "must be a profile here" in page.errors()
+    assert ("To the list of profiles", "view=list") in links(page)
+    assert not page.pictures()
+
+
+def test_a_copy_is_saved_and_taken_back(page, store):
+    page.at.text_input(key=name_of(page, MILL)).set_value("Mill, second set of saws")
+    page.press(f"copy-{MILL}")
+    assert "mill-second-set-of-saws" in cards(page)
+    assert store.read_profile("mill-second-set-of-saws").cargo == store.read_profile(MILL).cargo
+    page.press("undo")
+    assert "mill-second-set-of-saws" not in cards(page)
+
+
+def test_a_profile_is_renamed_with_its_unsaved_changes_and_named_back(page, store, folder):
+    page.go("level", profile=MILL).type("left", "55 %").go("profiles", profile=MILL, view="list")
+    page.at.text_input(key=name_of(page, MILL)).set_value("Mill, north road")
+    page.press(f"rename-{MILL}")
+    assert "mill-north-road" in cards(page)
+    assert MILL not in cards(page)
+    assert drafts.kept(folder) == {"mill-north-road"}
+    moved = Tab("level", profile="mill-north-road")
+    assert moved.field("left").value == "55 %"
+    assert "clash" not in moved.words()
+    page.press("undo")
+    assert store.read_profile(MILL).name == "Mill on the hill road"
+    assert Tab("level", profile=MILL).field("left").value == "55 %"
+
+
+@pytest.mark.parametrize(
+    ("name", "said"), [("", "needs a name"), ("Slabs on Friday", "has that name"), ("a\x00b", "printable")]
+)
+def test_a_name_that_cannot_be_is_refused(page, store, name, said):
+    before = store.profiles()
+    page.at.text_input(key=name_of(page, MILL)).set_value(name)
+    for action in ("copy", "rename"):
+        page.press(f"{action}-{MILL}")
+        assert said in page.errors()
+    assert store.profiles() == before
+
+
+def test_a_profile_is_deleted_and_brought_back_with_its_unsaved_changes(page, store, folder):
+    text = (folder / f"{MILL}.toml").read_bytes()
+    page.go("level", profile=MILL).type("left", "55 %").go("profiles", profile=MILL, view="list")
+    page.press(f"delete-{MILL}")
+    assert MILL not in cards(page)
+    assert "profile" not in page.query
+    assert drafts.kept(folder) == frozenset()
+    page.press("undo")
+    assert (folder / f"{MILL}.toml").read_bytes() == text
+    assert Tab("level", profile=MILL).field("left").value == "55 %"
+
+
+def test_undo_stays_until_the_next_action(page):
+    page.press(f"delete-{MILL}")
+    assert "undo" in page.run().buttons()
+    page.press("delete-slabs-on-friday").press("undo")
+    assert "undo" not in page.buttons()
+    assert MILL not in cards(page)
+    assert "slabs-on-friday" in cards(page)
+
+
+def test_a_damaged_file_says_what_is_wrong_and_the_others_work(folder, store):
+    (folder / "torn.toml").write_text('schema = 1\nname = "Torn', "utf-8")
+    (folder / "wrong.toml").write_text(
+        'schema = 1\nname = "Wrong"\ntruck = "ridge-truck"\nleft_shere = 0.5\n[[cargo]]\nweight = "5 psi"\n',
+        "utf-8",
+    )
+    (folder / "Not A Slug.toml").write_text("", "utf-8")
+    page = Tab()
+    said = page.errors().replace("\\", "")
+    assert "torn.toml" in said
+    assert "Did you mean left_share?" in said
+    assert "expected a weight" in said
+    assert "Rename it to not-a-slug.toml" in said
+    assert len(page.pictures()) == 5
+    page.press("delete-torn")
+    assert store.profiles().count("torn") == 0
+    assert not page.press("undo").errors().count("has a fault")
+    assert (folder / "torn.toml").exists()
+
+
+def test_a_profile_whose_trailer_is_damaged_says_so_on_its_card_only(folder):
+    (folder / "trailers/band-mill.toml").write_text('schema = 1\nname = "Band mill"\n', "utf-8")
+    page = Tab()
+    assert "trailers/band-mill.toml" in page.errors().replace("\\", "")
+    assert len(page.pictures()) == 3
+    assert "trailers/band-mill.toml" in Tab("level", profile=MILL).errors().replace("\\", "")
+
+
+def test_an_empty_folder_says_what_to_do(tmp_path, monkeypatch):
+    monkeypatch.setenv("PLANNER_PROFILES", str(tmp_path))
+    page = Tab()
+    assert "no profiles here yet" in page.words()
+    assert "--profiles" in page.html()
+    assert "there is no truck here yet" in Tab("level").errors()
+
+
+def test_a_folder_with_trucks_only_leads_to_the_level_page(folder, store):
+    for slug in store.profiles():
+        store.delete(slug)
+    assert ("Level a load, then save it as a profile", "profile=_new") in links(Tab())
+
+
+def test_a_folder_that_has_gone_is_told_of(tmp_path, monkeypatch):
+    monkeypatch.setenv("PLANNER_PROFILES", str(tmp_path / "nowhere"))
+    assert "is not there" in Tab().errors()
+
+
+@pytest.mark.parametrize("name", HOSTILE)
+def test_a_hostile_name_stays_in_the_folder_and_is_shown_as_text(folder, name):
+    store = Store(folder)
+    slug = store.save_as(store.read_profile(MILL), name)
+    here = {path.name for path in folder.parent.iterdir()}
+    page = Tab()
+    assert slug in cards(page)
+    assert here == {folder.name}
+    label = page.at.button(key=f"delete-{slug}").label
+    assert not any(mark in label.replace("\\" + mark, "") for mark in "![<$`*:")
+    level = Tab("level", profile=slug)
+    assert level.at.title[0].value.replace("\\", "") == name
+    assert "<script" not in level.html() + page.html()
+    level.type("added.name", name).type("added.weight", "1 lb").type("added.x", "0 in").press("add")
+    assert "<script" not in level.html()
+    assert level.press(f"off-{len(store.read_profile(MILL).cargo)}").press("undo").errors() == ""
+
+
+def test_the_card_of_a_saved_profile_shows_what_is_saved(folder, store):
+    level = Tab("level", profile=MILL).press("save")
+    saved = saved_pressures(store.read_profile(MILL))
+    assert len(saved) == 4
+    assert list(saved.values()) == pytest.approx(level_work(open_work(store, MILL)).set.pressure.ravel(), abs=1.0)
+    assert level.go("profiles", profile=MILL).errors() == ""
+
+
+@pytest.mark.parametrize(
+    ("line", "other", "said"),
+    [
+        ("[[cargo]]", '[pressures]\nfront_left = "30 psi"\n[[cargo]]', "has no bag"),
+        ("[[cargo]]", '[pressures]\nrear_left = "50 psi"\nrear_right = "60 psi"\n[[cargo]]', "both bags share"),
+        ('hitch = "receiver"', 'hitch = "chain"', "must be a hitch of the truck"),
+    ],
+)
+def test_a_profile_whose_parts_do_not_fit_says_so_on_its_card_and_when_recalled(folder, line, other, said):
+    path = folder / "slabs-on-friday.toml"
+    path.write_text(path.read_text("utf-8").replace(line, other, 1), "utf-8")
+    page = Tab()
+    assert said in page.errors()
+    assert len(page.pictures()) == 4
+    recalled = Tab(profile="slabs-on-friday")
+    assert said in recalled.errors()
+    assert not recalled.pictures()
+
+
+def test_a_profile_that_no_sum_can_be_made_of_says_so(folder, monkeypatch):
+    def overflow(*records):
+        raise OverflowError("the load is beyond all numbers")
+
+    monkeypatch.setattr("planner.front.faces.standing_answer", overflow)
+    faces.face.clear()
+    page = Tab()
+    faces.face.clear()
+    assert page.errors().count("the load is beyond all numbers") == 5
+
+
+def test_a_recalled_profile_says_what_is_not_in_it(folder):
+    Tab("level", profile=MILL).type("left", "55 %")
+    assert "unsaved changes on the Level page" in Tab(profile=MILL).html()
+
+
+def test_an_overloaded_profile_says_stop_when_recalled(folder):
+    page = Tab(profile="slabs-on-friday")
+    assert page.html().count("Stop") == 2
+
+
+def test_a_name_typed_on_a_card_is_there_after_another_page(page):
+    page.at.text_input(key=name_of(page, MILL)).set_value("Mill, north")
+    page.run().go("level", profile=MILL).go("profiles", profile=MILL, view="list")
+    assert page.at.text_input(key=name_of(page, MILL)).value == "Mill, north"
+    page.press(f"copy-{MILL}")
+    assert page.at.text_input(key=name_of(page, MILL)).value == ""
+
+
+def name_of(page: Tab, slug: str) -> str:
+    """The key of the field for a new name on a card."""
+    return next(one.key for one in page.at.text_input if (one.key or "").startswith(f"name-{slug}-"))

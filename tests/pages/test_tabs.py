@@ -1,0 +1,141 @@
+"""Two tabs, or a laptop and a phone, on one profile: nothing is overwritten without being asked."""
+
+import pytest
+
+from planner.front import drafts
+
+from .conftest import MILL, Tab
+
+
+@pytest.fixture
+def two(folder) -> tuple[Tab, Tab]:
+    return Tab("level", profile=MILL), Tab("level", profile=MILL)
+
+
+def test_a_tab_without_changes_follows_what_another_saved(two, store):
+    one, other = two
+    one.type("left", "52 %").press("save")
+    assert other.run().field("left").value == "52 %"
+    assert "keep" not in other.buttons()
+
+
+def test_a_tab_without_changes_follows_what_another_is_changing(two):
+    one, other = two
+    one.type("left", "52 %")
+    assert other.run().field("left").value == "52 %"
+
+
+def test_changes_in_both_are_offered_both_ways_and_nothing_is_written_meanwhile(two, folder):
+    one, other = two
+    one.type("left", "52 %")
+    kept = drafts.read(folder, MILL).content
+    other.type("left", "48 %")
+    assert {"keep", "take"} <= other.buttons()
+    assert "being changed in another tab" in other.words()
+    assert drafts.read(folder, MILL).content == kept
+    other.press("save")
+    assert "changed in another tab" in other.errors()
+
+
+def test_taking_the_other_drops_what_was_here(two):
+    one, other = two
+    one.type("left", "52 %")
+    other.type("left", "48 %").press("take")
+    assert other.field("left").value == "52 %"
+    assert "take" not in other.buttons()
+
+
+def test_keeping_what_is_here_makes_it_the_draft_and_the_first_tab_follows(two):
+    one, other = two
+    one.type("left", "52 %")
+    other.type("left", "48 %").press("keep")
+    assert "take" not in other.buttons()
+    assert other.reloaded("level").field("left").value == "48 %"
+    assert one.run().field("left").value == "48 %"
+
+
+def test_a_profile_saved_elsewhere_is_not_written_over_unasked(two, store):
+    one, other = two
+    other.type("weight", "8000 lb")
+    one.run()
+    store.write(store.read_profile(MILL).replaced(left_share=0.6), MILL)
+    other.type("saving.fate", "drop").press("save")
+    assert "changed in another tab" in other.errors()
+    assert "was saved in another tab" in other.words()
+    assert store.read_profile(MILL).left_share == 0.6
+    other.press("keep").press("save")
+    assert store.read_profile(MILL).left_share == 0.5
+
+
+def test_saved_at_the_same_moment_the_second_is_asked(two, store, folder):
+    one, other = two
+    one.at.button(key="save").click()
+    other.type("left", "48 %")
+    one.at.run()
+    other.press("save")
+    assert "changed in another tab" in other.errors()
+    assert store.read_profile(MILL).left_share == 0.5
+
+
+def test_a_profile_deleted_elsewhere_can_be_saved_again_or_let_go(two, store):
+    _, other = two
+    other.type("left", "48 %")
+    store.delete(MILL)
+    other.run()
+    assert "was deleted or renamed elsewhere" in other.words()
+    other.press("keep").press("save")
+    assert store.read_profile(MILL).left_share == 0.48
+
+
+def test_a_profile_deleted_elsewhere_is_let_go(two, store):
+    _, other = two
+    other.type("left", "48 %")
+    store.delete(MILL)
+    other.run().press("take")
+    assert other.at.title[0].value != "Mill on the hill road"
+
+
+def test_a_tab_that_left_with_a_clash_finds_it_again(two):
+    one, other = two
+    one.type("left", "52 %")
+    other.type("left", "48 %").go("level", profile="slabs-on-friday").go("level", profile=MILL)
+    assert other.field("left").value == "48 %"
+    assert "take" in other.buttons()
+
+
+@pytest.mark.parametrize("text", ['{"profile": 3', '{"profile": 3}', "[]", '{"base": null, "profile": {"name": 1}}'])
+def test_a_damaged_draft_is_set_aside_and_said(folder, text):
+    path = drafts.path(folder, MILL)
+    path.parent.mkdir()
+    path.write_text(text, "utf-8")
+    page = Tab("level", profile=MILL)
+    assert "could not be read" in page.errors()
+    assert page.field("left").value == "50 %"
+    assert [one.suffix for one in path.parent.iterdir()] == [".damaged"]
+
+
+def test_a_disk_that_refuses_is_said_and_the_work_goes_on(folder):
+    (folder / drafts.FOLDER).write_text("a file where the folder should be", "utf-8")
+    page = Tab("level", profile=MILL).type("left", "55 %")
+    assert "cannot be written" in page.run().errors()
+    assert page.field("left").value == "55 %"
+
+
+def test_a_draft_whose_trailer_is_damaged_waits_until_it_is_mended(folder, store):
+    Tab("level", profile=MILL).type("left", "55 %")
+    path = folder / "trailers/band-mill.toml"
+    text = path.read_text("utf-8")
+    path.write_text("schema = 1", "utf-8")
+    assert "trailers/band-mill.toml" in Tab("level", profile=MILL).errors().replace("\\", "")
+    path.write_text(text, "utf-8")
+    assert Tab("level", profile=MILL).field("left").value == "55 %"
+
+
+def test_a_disk_that_refuses_an_action_is_said(folder, monkeypatch):
+    page = Tab()
+
+    def refuse(*given):
+        raise OSError(5, "Input/output error", "profile.toml")
+
+    monkeypatch.setattr("planner.store.Store.delete", refuse)
+    assert "the disk refuses: Input/output error" in page.press(f"delete-{MILL}").errors().replace("\\", "")

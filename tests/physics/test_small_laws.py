@@ -1,0 +1,51 @@
+"""Standard atmosphere, bounce frequency and the checks: one law each."""
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from planner.physics.atmosphere import HIGHEST_ALTITUDE, LOWEST_ALTITUDE, standard_pressure
+from planner.physics.checks import require_finite, require_positive
+from planner.physics.ride import bounce_frequency
+
+
+def test_pressure_is_hydrostatic_in_the_standard_lapse():
+    # ISO 2533: T = 288.15 - 0.0065 z, dp/dz = -p g / (R T), R = 287.05287 J/(kg·K); the rounded closed form keeps 1e-4
+    z = np.linspace(-500, 11_000, 24)
+    t = 288.15 - 0.0065 * z
+    assert_allclose(standard_pressure(z), 101_325.0 * (t / 288.15) ** (9.80665 / (0.0065 * 287.05287)), rtol=1e-4)
+
+
+def test_pressure_falls_with_height_over_the_whole_range():
+    z = np.linspace(LOWEST_ALTITUDE, HIGHEST_ALTITUDE, 1000)
+    assert (np.diff(standard_pressure(z)) < 0).all()
+    assert standard_pressure(0.0) == 101_325.0
+
+
+@pytest.mark.parametrize("altitude", [-500.1, 11_000.1, np.nan, [0.0, 12_000.0]])
+def test_an_altitude_outside_the_troposphere_is_refused(altitude):
+    with pytest.raises(ValueError, match=r"altitude must lie between -500 and 11000 m"):
+        standard_pressure(altitude)
+
+
+def test_frequency_is_that_of_the_oscillator():
+    f = bounce_frequency(np.array([[1e4], [4e4]]), np.array([500.0, 2000.0]))
+    omega = 2 * np.pi * f
+    assert_allclose(omega**2 * np.array([500.0, 2000.0]), np.array([[1e4, 1e4], [4e4, 4e4]]), rtol=1e-13)
+
+
+@pytest.mark.parametrize(("rate", "mass", "words"), [(0.0, 1.0, "wheel rate"), (1.0, -1.0, "sprung mass")])
+def test_no_rate_or_no_mass_has_no_frequency(rate, mass, words):
+    with pytest.raises(ValueError, match=f"{words} must be > 0"):
+        bounce_frequency(rate, mass)
+
+
+def test_checks_name_the_first_that_is_wrong():
+    require_positive(("a", 1.0, "m"), ("b", [1.0, 2.0], "m"))
+    require_finite(("a", 1.0, "m"), ("b", -2.0, "m"))
+    with pytest.raises(ValueError, match=r"b must be > 0 m, got -3 m"):
+        require_positive(("a", 1.0, "m"), ("b", [1.0, -3.0], "m"), ("c", 0.0, "m"))
+    with pytest.raises(ValueError, match=r"b must be > 0 m, got nan m"):
+        require_positive(("b", np.nan, "m"))
+    with pytest.raises(ValueError, match=r"b must be a finite number of m, got a value that is not"):
+        require_finite(("a", 1.0, "m"), ("b", [1.0, np.inf], "m"))

@@ -1,0 +1,142 @@
+"""A file may hold anything: it is refused with its reason, at once, before it does harm."""
+
+import errno
+import os
+import re
+import time
+
+import pytest
+
+from planner.records import BadInput
+from planner.store import reading
+from planner.store.reading import DEEPEST, LARGEST, parsed, read_document
+
+
+def refusal(raw, tmp_path):
+    path = tmp_path / "x.toml"
+    path.write_bytes(raw)
+    with pytest.raises(BadInput) as caught:
+        read_document(path, "x.toml", tmp_path)
+    (problem,) = caught.value.problems
+    assert problem.file == "x.toml"
+    assert problem.remedy
+    return problem.line()
+
+
+@pytest.mark.parametrize(
+    ("raw", "said"),
+    [
+        (b'schema = 1\nname = "Mill', r"x.toml: is not TOML: .*line 2"),
+        (b"schema = 1\nname = Mill\n", r"is not TOML: .*line 2"),
+        (b"a = 1\na = 2\n", r"is not TOML: .*line 2"),
+        (b"\x00", r"is not TOML"),
+        (b'schema = 1\nname = "M\xfchle"\n', r"is not UTF-8 text \(line 2, byte 0xfc\): save it again as UTF-8"),
+        ('name = "x"'.encode("utf-16"), r"is not UTF-8 text \(line 1, byte 0xff\)"),
+        (b"a = " + b"9" * 5000, r"too many digits"),
+        (b"a = 0x" + b"f" * 5000, r"too many digits"),
+        (b"[[a]]\nb = [0x" + b"f" * 40 + b"]", r"too many digits"),
+        (b"a = " + b"[" * 100_000, r"nested more than 32 deep"),
+        (b"a = " + b"{a = " * 100_000, r"nested more than 32 deep"),
+        (b"a = " + b"[" * 60 + b"]" * 60, r"nested more than 32 deep"),
+        (b"\n[" + b".".join([b"a"] * 400_000) + b"]", r"nested more than 32 deep \(line 2\)"),
+        (b"\n\na = { " + b" . ".join([b"a"] * 40) + b" = 1 }", r"nested more than 32 deep \(line 3\)"),
+        (b".".join([b'"a b"'] * 40) + b" = 1", r"nested more than 32 deep \(line 1\)"),
+        (b"#" * (LARGEST + 1), r"is larger than 1 MB"),
+    ],
+)
+def test_what_cannot_be_read_is_refused_in_words(raw, said, tmp_path):
+    assert re.search(said, refusal(raw, tmp_path))
+
+
+@pytest.mark.parametrize(
+    "raw",
+    [
+        b".".join([b"a"] * 480_000) + b" = 1",
+        b"a" * 990_000,
+        b'"' * 990_000,
+        b"'" * 990_001,
+        b"a . " * 240_000,
+        b" " * 990_000 + b"=",
+        b"a = [" + b"[],\n" * 240_000 + b"]\nb",
+        b"[a]\n" * 200_000,
+    ],
+)
+def test_a_bomb_is_refused_in_seconds(raw, tmp_path):
+    start = time.perf_counter()
+    refusal(raw, tmp_path)
+    assert time.perf_counter() - start < 10  # seconds; a bomb that goes off takes minutes or the whole memory
+
+
+def test_values_with_dots_are_no_long_keys():
+    text = 'note = "' + "one. two. " * 15 + '..........................................."\n'
+    assert parsed(text, "x")["note"].startswith("one")
+
+
+def test_tables_as_deep_as_allowed_are_read():
+    assert parsed(".".join(["a"] * (DEEPEST - 2)) + " = 1", "x")
+
+
+def test_a_byte_order_mark_is_read_over_and_kept(tmp_path):
+    path = tmp_path / "x.toml"
+    path.write_bytes(b"\xef\xbb\xbfschema = 1\r\n")
+    document = read_document(path, "x.toml")
+    assert document.data == {"schema": 1}
+    assert document.encoded(document.text) == path.read_bytes()
+
+
+def test_a_folder_is_no_file(tmp_path):
+    (tmp_path / "x.toml").mkdir()
+    with pytest.raises(BadInput, match=r"x\.toml: is a folder, not a file: move the folder away"):
+        read_document(tmp_path / "x.toml", "x.toml", tmp_path)
+
+
+def test_a_pipe_is_not_waited_for(tmp_path):
+    os.mkfifo(tmp_path / "x.toml")
+    with pytest.raises(BadInput, match="is not an ordinary file"):
+        read_document(tmp_path / "x.toml", "x.toml", tmp_path)
+
+
+def test_a_link_may_not_leave_the_folder(tmp_path):
+    outside, home = tmp_path / "outside.toml", tmp_path / "home"
+    outside.write_text("schema = 1\n", "utf-8")
+    home.mkdir()
+    (home / "x.toml").symlink_to(outside)
+    with pytest.raises(BadInput, match="is a link that leaves the folder: put the file itself there"):
+        read_document(home / "x.toml", "x.toml", home)
+    assert read_document(home / "x.toml", "x.toml").data == {"schema": 1}
+
+
+def test_a_link_within_the_folder_is_followed(tmp_path):
+    (tmp_path / "y.toml").write_text("schema = 1\n", "utf-8")
+    (tmp_path / "x.toml").symlink_to("y.toml")
+    assert read_document(tmp_path / "x.toml", "x.toml", tmp_path).data == {"schema": 1}
+
+
+def test_links_in_a_circle_are_told(tmp_path):
+    (tmp_path / "x.toml").symlink_to("y.toml")
+    (tmp_path / "y.toml").symlink_to("x.toml")
+    for home in (None, tmp_path):
+        with pytest.raises(BadInput, match="a link that leads to itself"):
+            read_document(tmp_path / "x.toml", "x.toml", home)
+
+
+def test_a_file_that_is_not_there_is_left_to_the_caller(tmp_path):
+    with pytest.raises(FileNotFoundError):
+        read_document(tmp_path / "x.toml", "x.toml", tmp_path)
+
+
+@pytest.mark.parametrize(
+    ("number", "said"),
+    [
+        (errno.EACCES, "x.toml: cannot be read: permission is denied: allow it for you"),
+        (errno.EIO, "x.toml: cannot be read: Input/output error: check the disk"),
+    ],
+)
+def test_a_refusal_of_the_system_is_told(tmp_path, monkeypatch, number, said):
+    def refuse(*args, **kwargs):
+        raise OSError(number, os.strerror(number))
+
+    (tmp_path / "x.toml").write_text("schema = 1\n", "utf-8")
+    monkeypatch.setattr(reading, "open", refuse, raising=False)
+    with pytest.raises(BadInput, match=said):
+        read_document(tmp_path / "x.toml", "x.toml", tmp_path)
