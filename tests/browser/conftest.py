@@ -112,7 +112,7 @@ def server(running: Server) -> Server:
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
-    """A browser that is on this machine; none is downloaded. Its event loop ends with the module: others want theirs."""
+    """A browser of this machine; none is downloaded. Its event loop ends with the module: others want theirs."""
     path = next((found for name in NAMES if (found := shutil.which(name))), None)
     if path is None:
         missing = f"no browser here: none of {', '.join(NAMES)} is on the path"
