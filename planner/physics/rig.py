@@ -128,7 +128,7 @@ class Rig:
 
     def axle_moments(self, load: Load, state: Array) -> Array:
         """Return the side moment on each axle, shape (..., 2); they sum to the load's. [N·m]"""
-        front = state[..., 3]
+        front = state[..., 3] + np.zeros_like(load.side_moment)
         return np.stack([front, load.side_moment - front], axis=-1)
 
     def corners(self, load: Load, state: Array) -> Corners:

@@ -78,9 +78,10 @@ def _truck_ratings(setup: Setup, answer: Answer) -> Iterator[Finding]:
         "load",
         LABEL,
     )
+    together = "Truck and trailer together weigh" if setup.trailer else "The truck alone weighs"
     yield from _over(
         "gcwr",
-        "Truck and trailer together weigh {value}, {over} over the GCWR of {limit}: tow a lighter trailer.",
+        f"{together} {{value}}, {{over}} over the GCWR of {{limit}}: tow a lighter trailer or take load off.",
         total + answer.trailer_axle_load,
         truck.gcwr * G,
         "load",
@@ -109,7 +110,7 @@ def _light_front(setup: Setup, answer: Answer) -> Iterator[Finding]:
         "front-axle-light",
         "The front axle carries {value}, {lost} less than at kerb and below {limit}: steering and front brakes suffer. "
         "Move load forward, or use a hitch nearer the axle or weight-distribution bars.",
-        f"common practice: no more than {FRONT_AXLE_MAY_LOSE:.0%} of kerb weight",
+        f"common practice: no more than {100 * FRONT_AXLE_MAY_LOSE:.0f} % of kerb weight",
         {"value": (now, "load"), "limit": (least, "load"), "lost": (kerb - now, "load")},
     )
 
@@ -292,7 +293,7 @@ def _tongue_ratio(trailer: Trailer, ratio: float) -> Iterator[Finding]:
 def _bias_on_ball(setup: Setup, hitch: Hitch) -> Iterator[Finding]:
     """A coupling that swivels passes no side moment, so a bias of the hitch load leans nothing here."""
     if hitch.roll_coupling < 1.0 and abs(setup.left_share - 0.5) > SMALL:
-        passed = "none of it" if hitch.roll_coupling == 0.0 else f"only {hitch.roll_coupling:.0%} of it"
+        passed = "none of it" if hitch.roll_coupling == 0.0 else f"only {100 * hitch.roll_coupling:.0f} % of it"
         yield Finding(
             "note",
             "side-bias-on-ball",
