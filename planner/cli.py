@@ -101,6 +101,30 @@ def level(context: click.Context, folder: Path | None, system: System, profile: 
     _print_answer(outfit, setup, level_setup(setup), system, as_json)
 
 
+@planner.command()
+@click.argument("profile")
+@json_option
+@shared
+def hitch(context: click.Context, folder: Path | None, system: System, profile: str, as_json: bool) -> None:
+    """Print the stages of hitching PROFILE's trailer: back under, meet, lift, tow."""
+    from planner.plans.hitch import hitch_up
+    from planner.plans.setup import Setup
+
+    store, system = _common(context, folder, system)
+    outfit = _outfit(store, profile)
+    plan = hitch_up(Setup.of(outfit.profile, outfit.truck, outfit.trailer))
+    if as_json:
+        from planner.show.exchange import hitch_object
+
+        click.echo(json.dumps(hitch_object(outfit.slug, plan, system), ensure_ascii=False, allow_nan=False))
+    else:
+        from planner.show.hitching import hitch_lines
+
+        for line in hitch_lines(outfit.profile.name, plan, system):
+            click.echo(line)
+    sys.exit(STOPPED if any(finding.level == "stop" for finding in plan.findings) else FINE)
+
+
 def _corner_options(command: Command) -> Command:
     """Add an option for the pressure of each corner."""
     for corner in reversed(CORNERS):

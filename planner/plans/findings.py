@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from planner.physics.checks import Codes, Flags
 from planner.physics.constants import STANDARD_GRAVITY as G
@@ -47,6 +47,11 @@ def findings(setup: Setup, answer: Answer, held: Codes, fixed: Flags) -> tuple[F
         *_heights(setup, answer, held),
         *_undetermined(fixed),
     ]
+    return worst_first(found)
+
+
+def worst_first(found: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Return findings in the order they should be read."""
     return tuple(sorted(found, key=_rank))
 
 

@@ -82,7 +82,11 @@ def level_setup(setup: Setup) -> Answer:
     """Return the answer of levelling for a setup."""
     rig = rig_of(setup.truck)
     load = setup.load(rig)
-    levelled = levelling.level(rig, load, setup.wanted)
+    return levelled_answer(setup, rig, load, levelling.level(rig, load, setup.wanted))
+
+
+def levelled_answer(setup: Setup, rig: Rig, load: Load, levelled: Levelled) -> Answer:
+    """Return one case of levelling as an answer."""
     settled = settle_arrays(rig, load, HeldPressure(levelled.pressure), levelled.state)
     exact = settled._replace(state=levelled.state, pressure=levelled.pressure)
     return _answer(setup, rig, load, exact, levelled.held, _setting(setup, rig, load, levelled))
@@ -143,7 +147,7 @@ def settle_setup(
     load = setup.load(rig)
     settled = settle_arrays(rig, load, air, settled.state)
     setting = Setting(
-        _rounded(setup.truck, settled.pressure), _stance(settled.state), _coupling_height(setup, settled.state)
+        _rounded(setup.truck, settled.pressure), _stance(settled.state), coupling_height(setup, settled.state)
     )
     return _answer(setup, rig, load, settled, NOTHING_HELD, setting)
 
@@ -198,14 +202,14 @@ def _setting(setup: Setup, rig: Rig, load: Load, levelled: Levelled) -> Setting:
     """Return the pressures rounded to the gauge, and the stance they give."""
     rounded = _rounded(setup.truck, levelled.pressure)
     settled = settle_arrays(rig, load, HeldPressure(np.nan_to_num(rounded)), levelled.state)
-    return Setting(rounded, _stance(settled.state), _coupling_height(setup, settled.state))
+    return Setting(rounded, _stance(settled.state), coupling_height(setup, settled.state))
 
 
 def _stance(state: Array) -> Stance:
     return Stance(*(float(part) for part in state[:3]))
 
 
-def _coupling_height(setup: Setup, state: Array) -> float | None:
+def coupling_height(setup: Setup, state: Array) -> float | None:
     """Return the height of ball centre or plate above ground: z = z_kerb + z_r + (z_f - z_r) x/L + φ y. [m]"""
     hitch = setup.hitch
     if hitch is None:
@@ -237,7 +241,7 @@ def _answer(setup: Setup, rig: Rig, load: Load, settled: Settled, held: Codes, s
         hitch_load=float(on_hitch.hitch_load),
         trailer_axle_load=float(on_hitch.trailer_axle_load),
         stance=_stance(state),
-        coupling_height=_coupling_height(setup, state),
+        coupling_height=coupling_height(setup, state),
         level=bool(np.all(off <= setup.truck.instruments.tape_error)),
         set=setting,
         findings=(),

@@ -14,7 +14,7 @@ from planner.physics.bag import Bag
 from planner.physics.checks import Array
 from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.physics.rig import Rig
-from planner.records import Axle, Cargo, Hitch, Profile, Trailer, Truck, check_together, read_record
+from planner.records import Axle, Cargo, Hitch, Hitching, Profile, Trailer, Truck, check_together, read_record
 from planner.records import Stance as WantedStance
 
 
@@ -28,13 +28,15 @@ class Setup:
     cargo: tuple[Cargo, ...] = ()
     stance: WantedStance = field(default_factory=WantedStance)
     left_share: float = 0.5
+    hitching: Hitching = field(default_factory=Hitching)
+    raised: tuple[float, float] = (0.0, 0.0)  # front and rear beyond the wanted stance, as in a stage of hitching [m]
 
     @classmethod
     def of(cls, profile: Profile, truck: Truck, trailer: Trailer | None = None) -> Self:
         """Return the setup a profile names; BadInput if its parts do not fit each other."""
         check_together(profile, truck, trailer)
         hitch = truck.hitch(profile.hitch) if profile.hitch and trailer else None
-        return cls(truck, trailer, hitch, tuple(profile.cargo), profile.stance, profile.left_share)
+        return cls(truck, trailer, hitch, tuple(profile.cargo), profile.stance, profile.left_share, profile.hitching)
 
     @classmethod
     def from_parts(
@@ -66,7 +68,8 @@ class Setup:
     @property
     def wanted(self) -> Array:
         """Wanted rise front and rear [m] and roll [rad], shape (3,): lean over the rear track is an angle."""
-        return np.array([self.stance.front, self.stance.rear, self.stance.lean / self.truck.rear.track])
+        front, rear = self.raised
+        return np.array([self.stance.front + front, self.stance.rear + rear, self.stance.lean / self.truck.rear.track])
 
     def hitched(self) -> statics.Hitched:
         """Return hitch load, bars' moment and load on the trailer's axles; zeros with no trailer. [N, N·m]"""

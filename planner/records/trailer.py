@@ -7,7 +7,7 @@ from pydantic import Field
 
 from planner.records.base import Broken, Record, rule
 from planner.records.couplings import Coupling
-from planner.records.fields import Count, Length, Name, Place, Ratio, Share, Weight, default
+from planner.records.fields import Count, Length, Name, Place, Rate, Ratio, Share, Weight, default
 from planner.records.files import Described
 from planner.units import Refusal, in_unit_of
 
@@ -40,7 +40,11 @@ class Trailer(Described):
     tyres_per_side: Annotated[Count, Field(ge=1, le=2)] = 1  # of one axle
     track: Annotated[Length, Field(ge=0.3)]
     left_share: Share = 0.5  # of the trailer's own weight
-    bars: Annotated[Ratio, Field(ge=0, le=1.5)] = 0.0  # front-axle restoration wanted; over 1 is a finding
+    bars: Annotated[Ratio, Field(ge=0, le=3)] = 0.0  # front-axle restoration wanted; over 1 is a finding
+    underside: Length | None = None  # of the part over the truck's bed, above the coupling, trailer level
+    axle_spacing: Length | None = None  # between neighbouring axles that are not equalised; leave out if they are
+    axle_rate: Annotated[Rate, Field(gt=0)] | None = None  # springs and tyres of one axle, both sides
+    centre_height: Length | None = None  # of the loaded trailer's centre of mass, above the axles
 
     @property
     def weight(self) -> float:

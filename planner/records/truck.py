@@ -111,6 +111,8 @@ class Hitch(Record):
     tongue_rating: Weight
     trailer_rating: Weight
     roll_coupling: Share = 0.0  # how much of the trailer's lean the coupling passes on
+    lowest_height: Length | None = None  # the coupling may not go lower: the hitch would touch the ground
+    d_value: Annotated[Newton, Field(gt=0, le=1_000_000)] | None = None  # on the label of a tested coupling, UN R55
 
     @rule
     def _ball_has_a_diameter(self) -> Iterator[Broken]:
@@ -118,6 +120,13 @@ class Hitch(Record):
         if self.coupling in ("ball", "gooseneck") and self.ball_diameter is None:
             remedy = 'add ball_diameter = "2.3125 in"; it is stamped on the ball'
             yield ("ball_diameter",), Refusal(f"a {self.coupling} coupling needs it", "nothing", remedy)
+
+
+class Bed(Record):
+    """The bed of a truck, as far as a trailer's neck or overhang passes over it."""
+
+    rail_height: Length  # top of rail or box above ground, at kerb weight, level, at the bed's end
+    end: Place  # of the bed, ahead of the rear axle; < 0
 
 
 class Instruments(Record):
@@ -197,6 +206,7 @@ class Truck(Described):
     front: Axle
     rear: Axle
     hitches: tuple[Hitch, ...] = ()
+    bed: Bed | None = None
     instruments: Instruments = Field(default_factory=Instruments)
     air: Air | None = None
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from planner.physics.checks import Array
 from planner.plans.answer import AXLES, CORNERS, Answer, Finding, Setting, Stance
+from planner.plans.stages import HitchPlan, Stage
 from planner.show.numbers import sentence
 from planner.units import System
 
@@ -32,6 +33,30 @@ def answer_object(profile: str, answer: Answer, system: System) -> dict[str, Any
         "level": answer.level,
         "findings": [finding_object(finding, system) for finding in answer.findings],
     }
+
+
+def hitch_object(profile: str, plan: HitchPlan, system: System) -> dict[str, Any]:
+    """Return the stages of hitching as an object; jack_up, ball_mount_drop m, trailer_pitch rad, nose down positive."""
+    return {
+        "profile": profile,
+        "stages": [stage_object(stage, system) for stage in plan.stages],
+        "jack_up": number(plan.jack_up),
+        "front_raise": number(plan.front_raise),
+        "ball_mount_drop": number(plan.ball_mount_drop),
+        "trailer_pitch": number(plan.trailer_pitch),
+        "jack_share": [
+            {"share": number(share), "pressure": corners(pressure)}
+            for share, pressure in zip(plan.jack_share.share, plan.jack_share.pressure, strict=True)
+        ],
+        "findings": [finding_object(finding, system) for finding in plan.findings],
+    }
+
+
+def stage_object(stage: Stage, system: System) -> dict[str, Any]:
+    """Return one stage: its name, whether it is reached, and its answer."""
+    answer = answer_object(stage.name, stage.answer, system)
+    del answer["profile"]
+    return {"name": stage.name, "reachable": stage.reachable, "target_height": number(stage.target)} | answer
 
 
 def setting_object(setting: Setting) -> dict[str, Any]:

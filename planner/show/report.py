@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 import numpy as np
 
-from planner.plans.answer import AXLES, SIDES, Answer
+from planner.plans.answer import AXLES, SIDES, Answer, Finding
 from planner.plans.setup import Setup
 from planner.show.numbers import hertz, say, sentence, write
 from planner.show.ratings import Rated, rated
@@ -24,19 +24,19 @@ def answer_lines(name: str, setup: Setup, answer: Answer, system: System) -> lis
     """Return an answer as lines: pressures first, as the truck stands seen from above; findings last, worst first."""
     return [
         clean(name),
-        _outfit(setup),
+        outfit_line(setup),
         "",
-        *_pressures(setup, answer, system),
+        *pressure_lines(setup, answer, system),
         "",
         *_loads(setup, answer, system),
         "",
         *_stands(setup, answer, system),
         "",
-        *_findings(answer, system),
+        *finding_lines(answer.findings, system),
     ]
 
 
-def _outfit(setup: Setup) -> str:
+def outfit_line(setup: Setup) -> str:
     """Truck, trailer and hitch by name."""
     truck = clean(setup.truck.name)
     if setup.trailer is None or setup.hitch is None:
@@ -49,7 +49,7 @@ def _row(label: str, cells: list[str]) -> str:
     return f"  {label:<7}" + "".join(f"{cell:>13}" for cell in cells)
 
 
-def _pressures(setup: Setup, answer: Answer, system: System) -> Iterator[str]:
+def pressure_lines(setup: Setup, answer: Answer, system: System) -> Iterator[str]:
     """The pressures to set, with the exact ones beside them."""
     yield "Set, as the truck stands seen from above, front at the top:"
     yield _row("", [*SIDES, "exact left", "exact right"])
@@ -97,11 +97,11 @@ def _stands(setup: Setup, answer: Answer, system: System) -> Iterator[str]:
     yield f"Bounces at {front} in front, {rear} behind."
 
 
-def _findings(answer: Answer, system: System) -> Iterator[str]:
+def finding_lines(findings: Sequence[Finding], system: System) -> Iterator[str]:
     """The findings, worst first."""
-    if not answer.findings:
+    if not findings:
         yield "No findings."
-    for finding in answer.findings:
+    for finding in findings:
         yield from textwrap.wrap(
             sentence(finding, system), LINE, initial_indent=f"{marked(finding.level):<10} ", subsequent_indent=" " * 11
         )

@@ -119,6 +119,18 @@ def test_settle_sealed_takes_temperature_altitude_and_load_off(run):
     assert free["stance"]["rear"] > 0.01
 
 
+def test_hitch_prints_the_four_stages_as_text_and_as_an_object(run):
+    code, out, _ = run("hitch", "mill-on-the-hill-road")
+    assert code == 0
+    assert [line[0] for line in out.splitlines() if line[3:].startswith(("CLEAR", "MEET", "LIFT", "TOW"))] == list(
+        "1234"
+    )
+    code, plan = _object(run, "hitch", "slabs-on-friday")
+    assert code == 1  # its trailer is overloaded
+    assert [stage["name"] for stage in plan["stages"]] == ["clear", "meet", "lift", "tow"]
+    assert plan["stages"][0]["pressure"]["front_left"] is None
+
+
 def test_check_finds_nothing_wrong_with_the_demo(run):
     assert run("check") == (0, "No problem found.\n", "")
 
@@ -165,6 +177,7 @@ def test_check_knows_a_truck_and_a_trailer_outside_their_folders(run, folder, tm
         (["settle", "mill-bed-empty", "--sealed", "--temperature", "-300 degC"], ["temperature"]),
         (["settle", "slabs-on-friday", "--front-left", "40 psi"], ["no bag"]),
         (["settle", "slabs-on-friday", "--rear-left", "40 psi", "--rear-right", "41 psi"], ["share one line"]),
+        (["hitch", "saw-crew-all-on-the-left"], ["trailer", "is needed for hitching"]),
         (["check", "no-such.toml"], ["no-such.toml", "is not there"]),
         (["--units", "imperial", "list"], ["--units"]),
     ],

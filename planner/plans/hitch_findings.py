@@ -1,0 +1,127 @@
+"""What the owner should know of hitching: what is out of reach and the way round it, pitch, bars, room over the bed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from planner.physics.trailer import drawbar_value, fifth_wheel_value
+from planner.plans.answer import Finding
+from planner.plans.stages import REACHED, STAGES, HitchPlan
+from planner.records import Hitch, Trailer
+
+LEVEL_ENOUGH: Final = 0.0127  # [m] ½ in at the coupling, nose up, before it is told: common practice
+NOSE_DOWN_ENOUGH: Final = 0.0508  # [m] 2 in at the coupling, nose down, before it is told: common practice
+BED_ROOM: Final = 0.1524  # [m] 6 in over the box: common practice
+
+
+def hitch_findings(plan: HitchPlan) -> Iterator[Finding]:
+    """Yield what the owner should know of the hitching itself."""
+    clear, meet, lift, _ = plan.stages
+    if not clear.reachable:
+        yield Finding(
+            "caution",
+            "dip-out-of-reach",
+            f"The hitch dips to {{value}} and needs {{limit}} to back under: {clear.stopped_by}. "
+            "Put the trailer's jack up by {jack}.",
+            "geometry and limits of the bags",
+            {
+                "value": (clear.height, "length"),
+                "limit": (clear.target, "length"),
+                "jack": (plan.jack_up, "length"),
+            },
+        )
+    if abs(plan.front_raise) > REACHED:
+        way = "Raise" if plan.front_raise > 0 else "Lower"
+        yield Finding(
+            "note",
+            "front-helps-the-dip",
+            f"{way} the front by {{value}} to back under: it tips the hitch down.",
+            "geometry: the hitch moves by |x| / wheelbase of the front",
+            {"value": (abs(plan.front_raise), "length")},
+        )
+    ways_out = (
+        (meet, "meet the coupler", "Bring the coupler to the hitch with the trailer's jack."),
+        (lift, "free the jack", "Park with the jack shorter, or block the tongue and fold the jack as far as it goes."),
+    )
+    for stage, what, way_out in ways_out:
+        if not stage.reachable:
+            yield Finding(
+                "caution",
+                f"{stage.name}-out-of-reach",
+                f"To {what} the hitch should stand at {{limit}} and stands at {{value}}: {stage.stopped_by}. {way_out}",
+                "geometry and limits of the bags",
+                {"value": (stage.height, "length"), "limit": (stage.target, "length")},
+            )
+    yield from _trailer_findings(plan)
+    yield from _clearance_findings(plan)
+
+
+def _trailer_findings(plan: HitchPlan) -> Iterator[Finding]:
+    """Pitch of the trailer, bars, and the label of a tested coupling."""
+    trailer, hitch = plan.setup.trailer, plan.setup.hitch
+    assert trailer is not None  # hitch_up asked
+    assert hitch is not None
+    off = -plan.ball_mount_drop
+    if off < -LEVEL_ENOUGH:
+        yield Finding(
+            "caution",
+            "trailer-nose-up",
+            "The trailer tows nose up, its coupler {value} above level: it should be level or slightly nose down. "
+            "Use a mount with {value} more drop, or lower the truck.",
+            "common practice: level or slightly nose down",
+            {"value": (-off, "length"), "limit": (LEVEL_ENOUGH, "length")},
+        )
+    if off > NOSE_DOWN_ENOUGH:
+        yield Finding(
+            "note",
+            "trailer-nose-down",
+            "The trailer tows nose down, its coupler {value} below level. Use a mount with {value} more rise.",
+            "common practice: level or slightly nose down",
+            {"value": (off, "length"), "limit": (NOSE_DOWN_ENOUGH, "length")},
+        )
+    if trailer.bars > 1.0:
+        yield Finding(
+            "caution",
+            "bars-over-restored",
+            "The bars put back {value} of what the hitch took off the front axle: set them to {limit} at the most.",
+            "SAE J2807 committee: front-axle load restoration not over 100 %",
+            {"value": (trailer.bars, "share"), "limit": (1.0, "share")},
+        )
+    yield from _tested_coupling(plan, trailer, hitch)
+
+
+def _tested_coupling(plan: HitchPlan, trailer: Trailer, hitch: Hitch) -> Iterator[Finding]:
+    """The D-value that truck and trailer ask of a coupling against the one on its label."""
+    truck = plan.setup.truck
+    on_hitch = trailer.weight * trailer.tongue_share
+    if hitch.coupling == "fifth_wheel":
+        needed = float(fifth_wheel_value(truck.gvwr, trailer.weight, on_hitch))
+    else:
+        needed = float(drawbar_value(truck.gvwr, trailer.weight - on_hitch))
+    if hitch.d_value is not None and needed > hitch.d_value:
+        yield Finding(
+            "stop",
+            "d-value",
+            "Truck and trailer ask a D-value of {value} of the coupling, over the {limit} on its label: "
+            "use a stronger one.",
+            "UN Regulation No. 55",
+            {"value": (needed, "load"), "limit": (float(hitch.d_value), "load")},
+        )
+
+
+def _clearance_findings(plan: HitchPlan) -> Iterator[Finding]:
+    """Room between the truck's bed and what hangs over it, the least of all stages."""
+    if plan.bed_clearance is None:
+        return
+    least = min(plan.bed_clearance)
+    if least < BED_ROOM:
+        stage = STAGES[plan.bed_clearance.index(least)]
+        yield Finding(
+            "stop" if least <= 0 else "caution",
+            "bed-clearance",
+            f"At {stage} the trailer passes {{value}} over the end of the bed, under the usual {{limit}}: "
+            "raise the trailer or lower the truck.",
+            "common practice: 6 in",
+            {"value": (least, "length"), "limit": (BED_ROOM, "length")},
+        )

@@ -1,0 +1,92 @@
+"""The stages of hitching as plain lines: what to do, what to set, what to watch; and the way back."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+from typing import Final
+
+from planner.plans.stages import HitchPlan, Stage, StageName
+from planner.show.numbers import say
+from planner.show.report import LINE, finding_lines, outfit_line, pressure_lines
+from planner.show.svg import clean
+from planner.units import System
+
+DO: Final[dict[StageName, str]] = {
+    "clear": "Set these, then back under. Nobody between truck and trailer.",
+    "meet": "Come up until coupler and hitch meet. Close and pin the latch.",
+    "lift": "Add air until the jack is free, then fold it. Hook up chains, breakaway and plug.",
+    "tow": "Level the truck. With weight-distribution bars: air to the unhitched ride height first, then the bars "
+    "(common practice).",
+}
+UNHITCHING: Final = (
+    "On level ground: brake set, trailer wheels chocked on both sides before anything is unhooked.",
+    "Weight-distribution bars off, where there are any, as their maker says.",
+    "Jack down until it carries the tongue: from lift to meet the load goes from the truck to the jack.",
+    "Unhook plug, breakaway and chains, now that the jack carries the trailer.",
+    "Open the latch, then let air out until the hitch is clear. Nobody between truck and trailer.",
+    "Drive out. Bring the truck to its unhitched pressures before it takes the road.",
+)
+
+
+def hitch_lines(name: str, plan: HitchPlan, system: System) -> list[str]:
+    """Return the way to the trailer and off with it, as lines for a terminal."""
+    lines = [clean(name), outfit_line(plan.setup)]
+    before: Stage | None = None
+    for count, stage in enumerate(plan.stages, start=1):
+        lines += ["", *_stage_lines(count, stage, before, plan, system)]
+        before = stage
+    lines += ["", *_trailer_lines(plan, system), "", "Unhitching, the same way back:"]
+    for count, step in enumerate(UNHITCHING, start=1):
+        lines += textwrap.wrap(f"{count}. {step}", LINE, subsequent_indent="   ")
+    return [*lines, "", *finding_lines(plan.findings, system)]
+
+
+def _stage_lines(count: int, stage: Stage, before: Stage | None, plan: HitchPlan, system: System) -> Iterator[str]:
+    """One stage: heading, what to do, pressures, heights, what changed."""
+    height = say(stage.height, "length", system)
+    yield f"{count}. {stage.name.upper()}  coupling {height} above ground"
+    yield from textwrap.wrap(DO[stage.name], LINE)
+    if not stage.reachable:
+        yield f"Out of reach, {say(stage.target, 'length', system)} is wanted: {stage.stopped_by}."
+    yield from pressure_lines(plan.setup, stage.answer, system)
+    axles = [say(float(load), "load", system) for load in stage.answer.axle_load]
+    yield f"  axles: front {axles[0]}, rear {axles[1]}"
+    if before is not None:
+        yield f"  since {before.name}: {change_words(before, stage, system)}"
+
+
+def change_words(before: Stage, after: Stage, system: System) -> str:
+    """Return what changes from one stage to the next: coupling, and the load that came on each axle."""
+    rise = after.height - before.height
+    moved = (
+        "coupling as it was"
+        if abs(rise) < 5e-4
+        else (f"coupling {'up' if rise > 0 else 'down'} {say(abs(rise), 'length', system)}")
+    )
+    gains = after.answer.axle_load - before.answer.axle_load
+    loads = [
+        f"{axle} axle {'gains' if gain > 0 else 'loses'} {say(abs(float(gain)), 'load', system)}"
+        for axle, gain in zip(("front", "rear"), gains, strict=True)
+        if abs(gain) >= 1.0
+    ]
+    return ", ".join([moved, *loads])
+
+
+def _trailer_lines(plan: HitchPlan, system: System) -> Iterator[str]:
+    """How the trailer tows, and what its pitch does."""
+    drop = plan.ball_mount_drop
+    if abs(drop) < 5e-4:
+        yield "The trailer tows level."
+    else:
+        way, more = ("down", "rise") if drop < 0 else ("up", "drop")
+        yield (
+            f"The trailer tows nose {way} by {say(abs(plan.trailer_pitch), 'angle', system)}; "
+            f"{say(abs(drop), 'length', system)} more {more} in the mount would level it."
+        )
+    if plan.pitch.axle_change.size > 1:
+        changes = ", ".join(
+            f"{'plus' if change > 0 else 'minus'} {say(abs(float(change)), 'load', system)}"
+            for change in plan.pitch.axle_change
+        )
+        yield f"Its axles, foremost first, carry {changes} for the pitch, as they are not equalised."
