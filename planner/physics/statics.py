@@ -158,3 +158,38 @@ def hitched(
     reach = np.where(d > 0, d, 0.0)
     moment = r * t * reach / (1.0 + reach / length)
     return Hitched(t - moment / length, moment, gross - t + moment / length)
+
+
+def restoration(front_alone: ArrayLike, front_hitched: ArrayLike, front_with_bars: ArrayLike) -> Array:
+    """Return the part of the load taken off the front axle that bars put back, from three weighings.
+
+    Parameters
+    ----------
+    front_alone, front_hitched, front_with_bars : array_like
+        Front axle's load of the truck alone, hitched with the bars slack, and with the bars set. [N, or any one unit]
+
+    Returns
+    -------
+    ndarray
+        (F_wd - F_h) / (F_alone - F_h): 0 slack, 1 as if unhitched; what `hitched` takes. [-]
+
+    Raises
+    ------
+    ValueError
+        If a load is not a finite number, or hitching took no load off the front axle: there is nothing to put back.
+
+    Examples
+    --------
+    >>> float(restoration(4300.0, 3900.0, 4100.0))
+    0.5
+    """
+    alone, slack, bars = (np.asarray(load, float) for load in (front_alone, front_hitched, front_with_bars))
+    for name, load in (("alone", alone), ("hitched", slack), ("hitched with bars", bars)):
+        require_finite((f"front axle {name}", load, "N"))
+    if not np.all(alone > slack):
+        raise ValueError(
+            f"front axle alone must be > front axle hitched, got {np.min(alone - slack):g} N more: "
+            "a hitch over or ahead of the rear axle takes no load off it; check which slip is which"
+        )
+    part: Array = (bars - slack) / (alone - slack)
+    return part

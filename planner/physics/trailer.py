@@ -46,6 +46,33 @@ def deck(weight: ArrayLike, ahead: ArrayLike, left: ArrayLike, axle_distance: Ar
     return Deck(gross, ratio, 0.5 + (w * y).sum(axis=-1) / (np.asarray(track, float) * gross))
 
 
+def wheel_sides(axle_load: ArrayLike, gross: ArrayLike, left_share: ArrayLike) -> Array:
+    """Return the load on a trailer's left and right wheels when its coupling passes no side moment.
+
+    Parameters
+    ----------
+    axle_load : array_like, shape (...)
+        Load on all its axles. [N]
+    gross : array_like, shape (...)
+        Its whole load, on coupling and axles. [N]
+    left_share : array_like, shape (...)
+        Share of its weight left of centre, (s - 1/2) t the place of its centre of mass. [-]
+
+    Returns
+    -------
+    ndarray, shape (..., 2)
+        Moments about the centre line, where the coupling stands: A / 2 ± G (s - 1/2). A coupling on the centre line
+        bears part of the weight and none of the moment, so the wheels' share is further from even than the weight's.
+
+    Examples
+    --------
+    >>> wheel_sides(9000.0, 10000.0, 0.52).tolist()
+    [4700.0, 4300.0]
+    """
+    half, off = np.asarray(axle_load, float) / 2, np.asarray(gross, float) * (np.asarray(left_share, float) - 0.5)
+    return np.stack([half + off, half - off], axis=-1)
+
+
 def slide(
     weight: ArrayLike, gross: ArrayLike, ratio: ArrayLike, wanted_ratio: ArrayLike, axle_distance: ArrayLike
 ) -> Array:

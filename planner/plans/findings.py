@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from planner.physics.checks import Codes, Flags
 from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.physics.levelling import Limit
+from planner.physics.trailer import wheel_sides
 from planner.plans.answer import AXLES, SEVERITIES, SIDES, Answer, Finding, Kind, Severity
 from planner.plans.setup import Setup
 from planner.records import Axle, Hitch, Trailer
@@ -231,9 +232,14 @@ def _hitch(setup: Setup, answer: Answer) -> Iterator[Finding]:
         "load",
         "label of the hitch; the lowest rating of ball, mount, hitch and truck governs",
     )
-    yield from _trailer(trailer, gross, answer.trailer_axle_load)
-    yield from _tongue_ratio(trailer, trailer.tongue_share)
+    yield from trailer_findings(trailer, answer.trailer_axle_load)
     yield from _bias_on_ball(setup, hitch)
+
+
+def trailer_findings(trailer: Trailer, axle_load: float) -> Iterator[Finding]:
+    """Yield what a trailer's own labels and good practice say of it, with a load on its axles. [N]"""
+    yield from _trailer(trailer, trailer.weight * G, axle_load)
+    yield from _tongue_ratio(trailer, trailer.tongue_share)
 
 
 def _trailer(trailer: Trailer, gross: float, axle_load: float) -> Iterator[Finding]:
@@ -257,13 +263,13 @@ def _trailer(trailer: Trailer, gross: float, axle_load: float) -> Iterator[Findi
         "rating label of the trailer's axles",
     )
     if trailer.tyre_load_rating is not None:
-        left_share = trailer.side_share
-        side = SIDES[int(left_share < 0.5)]
+        sides = wheel_sides(axle_load, gross, trailer.side_share)
+        side = SIDES[int(sides[0] < sides[1])]
         yield from _over(
             "trailer-tyre",
             f"Each {side} tyre of the trailer carries {{value}}, {{over}} over its rating of {{limit}}: "
             "shift load across or take it off.",
-            one_axle * max(left_share, 1.0 - left_share) / trailer.tyres_per_side,
+            float(sides.max()) / trailer.axle_count / trailer.tyres_per_side,
             trailer.tyre_load_rating * G,
             "load",
             TYRE_SOURCE,

@@ -93,7 +93,11 @@ class Trailer(Described):
 
     @rule
     def _stands_on_both_sides(self) -> Iterator[Broken]:
-        """Require weight on both sides."""
-        if self.deck and not 0 <= self.side_share <= 1:
-            got = f"{self.side_share:.3g}"
-            yield ("deck",), Refusal("must keep the left share in 0 to 1", got, "slide load towards the centre line")
+        """Require load on the tyres of both sides: the coupling swivels, so they alone carry what is off centre."""
+        if not self.weight or self.tongue_ratio is None and not self.deck:
+            return
+        spare = (1.0 - self.tongue_share) / 2
+        if abs(self.side_share - 0.5) > spare:
+            why = f"must keep the left share in {0.5 - spare:.3g} to {0.5 + spare:.3g}, or the wheels of a side lift"
+            field = "deck" if self.deck else "left_share"
+            yield (field,), Refusal(why, f"{self.side_share:.3g}", "move load towards the centre line")

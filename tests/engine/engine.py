@@ -14,10 +14,10 @@ from scipy.interpolate import PchipInterpolator
 from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.physics.constants import STOP_RATE
 
-from .trucks import MASS_HEIGHT, Truck
+from .trucks import MASS_HEIGHT, Trailer, Truck
 
 STRETCH = 3000.0
-SEAT_HEIGHT, HITCH_HEIGHT = 1.1, 0.6  # [m] spring seats and hitch on the body
+SEAT_HEIGHT = 1.1  # [m] spring seats on the body
 AXLE_HEIGHT = 0.4  # [m] wheel centres and spring seats on the axle
 TRAILER_RATE = 4e5  # [N/m] tyres of the trailer: its load is fixed by statics, this only tells where it comes to rest
 SIDES = (("left", 1.0), ("right", -1.0))
@@ -64,7 +64,10 @@ class Engine:
         if truck.trailer:  # its own wheels stay where they are
             t = truck.trailer
             rise = rear + (front - rear) * t.hitch_x / truck.rig.wheelbase + roll * t.hitch_y
-            q[self.joint("hitch")] = -rise / (t.length * s) - q[self.joint("pitch")]
+            nose_up = (t.height + rise - t.level_height) / (t.length * s)
+            q[self.joint("hitch")] = -nose_up - q[self.joint("pitch")]
+            if t.track:
+                q[self.joint("trailer_roll")] = -roll / s
 
     def state(self) -> np.ndarray:
         """Return rise front, rise rear and roll of the body."""
@@ -78,6 +81,16 @@ class Engine:
         mujoco.mj_fwdPosition(self.model, self.data)
         ids = [self.model.tendon(n).id for n in names]
         return (self.data.ten_length - self.at_rest_length)[ids]
+
+    def height(self, site: str) -> float:
+        """Return the height of a named place above ground, as last posed. [m]"""
+        mujoco.mj_fwdPosition(self.model, self.data)
+        return float(self.data.site(site).xpos[2])
+
+    def trailer_pitch(self) -> float:
+        """Return the pitch of the trailer, nose down positive, as last posed. [rad]"""
+        mujoco.mj_fwdPosition(self.model, self.data)
+        return -float(self.data.body("trailer").xmat[6]) * self.stretch
 
     def push(self, forces: dict[str, float]) -> None:
         """Apply forces along springs and tyres, pushing apart, and moments of bars, as they are in the truck."""
@@ -179,11 +192,10 @@ def _xml(truck: Truck, s: float, damping: float) -> str:
         ropes += _axle_ropes(truck, s, k, damping)
         motors += [f"spring_{k}_left", f"spring_{k}_right", f"tyre_{k}_left", f"tyre_{k}_right", f"bar_{k}"]
     if truck.trailer:
-        load = truck.trailer.hitched.trailer_axle_load
-        ropes.append(
-            _rope("trailer_tyre", "trailer_ground", "trailer_axle", 1.0, TRAILER_RATE, AXLE_HEIGHT, load, damping)
-        )
-        motors.append("trailer_tyre")
+        for side, load in _trailer_wheels(truck.trailer):
+            ends = (f"trailer_ground{side}", f"trailer_axle{side}")
+            ropes.append(_rope(f"trailer_tyre{side}", *ends, 1.0, TRAILER_RATE, AXLE_HEIGHT, load, damping))
+            motors.append(f"trailer_tyre{side}")
     pushes = "".join(f'<motor name="{n}" tendon="{n}"/>' for n in motors)
     if truck.trailer:
         pushes += '<motor name="hitch" joint="hitch"/>'
@@ -193,11 +205,11 @@ def _xml(truck: Truck, s: float, damping: float) -> str:
 
 
 def _sphere(mass, x, y, z):
-    return f'<geom mass="{mass!r}" pos="{x!r} {y!r} {z!r}"/>'
+    return f'<geom mass="{float(mass)!r}" pos="{float(x)!r} {float(y)!r} {float(z)!r}"/>'
 
 
 def _site(name, x, y, z):
-    return f'<site name="{name}" pos="{x!r} {y!r} {z!r}"/>'
+    return f'<site name="{name}" pos="{float(x)!r} {float(y)!r} {float(z)!r}"/>'
 
 
 def _body(truck, s):
@@ -208,13 +220,37 @@ def _body(truck, s):
             inside += _site(f"seat_{k}_{side}", x * s, float(sign * rig.half_spacing[k] * s), SEAT_HEIGHT)
     outside = ""
     if truck.trailer:
-        t = truck.trailer
-        inside += f"""<body pos="{t.hitch_x * s!r} {t.hitch_y * s!r} {HITCH_HEIGHT}">
-            <joint name="hitch" type="hinge" axis="0 1 0"/>{_sphere(t.gross, (t.ahead - t.length) * s, 0.0, 0.3)}
-            {_site("trailer_axle", -t.length * s, 0.0, AXLE_HEIGHT - HITCH_HEIGHT)}</body>"""
-        outside = _site("trailer_ground", (t.hitch_x - t.length) * s, t.hitch_y * s, 0.0)
+        on_truck, outside = _trailer(truck.trailer, s)
+        inside += on_truck
     return f"""<body><joint name="rise" type="slide" axis="0 0 1"/><joint name="pitch" type="hinge" axis="0 1 0"/>
         <joint name="roll" type="hinge" axis="1 0 0"/>{inside}</body>{outside}"""
+
+
+def _trailer_wheels(trailer: Trailer):
+    """Return the ends of the names of its tyres with their loads: one, or left and right where it swivels."""
+    if trailer.track is None:
+        return [("", float(trailer.hitched.trailer_axle_load))]
+    return [(f"_{side}", load) for (side, _), load in zip(SIDES, trailer.tyre_loads, strict=True)]
+
+
+def _trailer(t: Trailer, s):
+    """Write the trailer as a body on the truck's, and the places on the ground below it."""
+    inside, ground = _sphere(t.gross, (t.ahead - t.length) * s, t.left * s, 0.3), ""
+    for side, _ in _trailer_wheels(t):
+        y = {"": 0.0, "_left": (t.track or 0.0) / 2, "_right": -(t.track or 0.0) / 2}[side] * s
+        inside += _site(f"trailer_axle{side}", -t.length * s, y, AXLE_HEIGHT - t.level_height)
+        ground += _site(f"trailer_ground{side}", (t.hitch_x - t.length) * s, t.hitch_y * s + y, 0.0)
+    swivel = '<joint name="trailer_roll" type="hinge" axis="1 0 0"/>' if t.track else ""
+    on_truck = _site("coupling", t.hitch_x * s, t.hitch_y * s, t.height)
+    if t.over_bed:
+        end, rail, under = t.over_bed
+        on_truck += _site("rail", end * s, 0.0, rail)
+        inside += _site("underside", (end - t.hitch_x) * s, 0.0, under)
+    return (
+        f"""{on_truck}<body name="trailer" pos="{float(t.hitch_x * s)!r} {float(t.hitch_y * s)!r} {float(t.height)!r}">
+        <joint name="hitch" type="hinge" axis="0 1 0"/>{swivel}{inside}</body>""",
+        ground,
+    )
 
 
 def _axle(truck, s, k):

@@ -14,6 +14,7 @@ from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.physics.rig import Rig
 
 PLUMBING = tuple(product(("separate", "joined", "no bag"), repeat=2))
+HITCH_HEIGHT = 0.6  # [m] where nothing else is said
 MASS_HEIGHT = 0.9  # [m] of every mass above ground; of no account in the limit of small angles
 
 
@@ -36,6 +37,17 @@ class Trailer:
     hitch_x: float
     hitch_y: float
     restoration: float
+    left: float = 0.0  # centre of mass left of its centre line [m]
+    track: float | None = None  # given where the coupling swivels and the trailer stands on wheels of its own [m]
+    height: float = HITCH_HEIGHT  # of the coupling on the truck at kerb [m]
+    level_height: float = HITCH_HEIGHT  # of the coupling of the level trailer [m]
+    over_bed: tuple[float, float, float] | None = None  # bed's end; height of rail and, over the coupling, of trailer
+
+    @property
+    def tyre_loads(self) -> tuple[float, float]:
+        """Load on its left and right wheels where the coupling passes no moment, by levers. [N]"""
+        half, side = float(self.hitched.trailer_axle_load) / 2, self.gross * G * self.left / self.track
+        return half + side, half - side
 
     @property
     def tongue_load(self) -> float:

@@ -101,3 +101,41 @@ def test_loads_add_and_broadcast():
     assert_allclose(both.axle.sum(axis=-1), 3.0)
     assert both.spread((3, 5)).axle.shape == (15, 2)
     assert both.spread((3, 5)).take(np.arange(15) < 4).side_moment.shape == (4,)
+
+
+@given(
+    gross=st.floats(1e3, 1e5), tongue=st.floats(0.05, 0.3), d=st.floats(0.3, 3), lt=length, r=st.floats(0, 1.5),
+    wb=length, front=st.floats(1e3, 5e4),
+)  # fmt: skip
+def test_a_restoration_comes_back_from_the_weighings_it_gives(gross, tongue, d, lt, r, wb, front):
+    def front_axle(wanted):
+        h = statics.hitched(gross, tongue * gross, d, lt, wanted)
+        added = statics.point_load(h.hitch_load, -d, 0.0, wb) + statics.pitch_moment(h.bar_moment, wb)
+        return front + added.axle[0]
+
+    found = statics.restoration(front, front_axle(0.0), front_axle(r))
+    lost = front - front_axle(0.0)
+    assert_allclose(found, r, rtol=0, atol=1e-14 * (front + gross) / lost + 1e-12)
+    again = statics.hitched(gross, tongue * gross, d, lt, found)
+    assert_allclose(again.bar_moment, statics.hitched(gross, tongue * gross, d, lt, r).bar_moment, atol=1e-8 * gross)
+
+
+def test_restorations_of_three_weighings():
+    assert_allclose(statics.restoration(4300.0, 3900.0, [3900.0, 4100.0, 4300.0, 4340.0]), [0.0, 0.5, 1.0, 1.1])
+
+
+@pytest.mark.parametrize(
+    ("weighed", "words"),
+    [
+        (
+            (4300.0, 4300.0, 4300.0),
+            r"front axle alone must be > front axle hitched, got 0 N more: .*which slip is which",
+        ),
+        ((3900.0, 4300.0, 4100.0), r"got -400 N more"),
+        ((np.nan, 3900.0, 4100.0), r"front axle alone must be a finite number"),
+        ((4300.0, 3900.0, np.inf), r"front axle hitched with bars must be a finite number"),
+    ],
+)
+def test_weighings_that_show_no_restoration_are_refused(weighed, words):
+    with pytest.raises(ValueError, match=words):
+        statics.restoration(*weighed)
