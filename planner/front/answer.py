@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 import streamlit as st
@@ -29,6 +31,8 @@ LIMITS = (
     "first; have the work checked by a licensed shop."
 )
 
+Found = TypeVar("Found")
+
 
 @dataclass(frozen=True)
 class Shown:
@@ -43,17 +47,27 @@ class Shown:
 
 def find() -> Shown | None:
     """Return the answer to the work, else to the last work that had one; None if there was none."""
+    return last_good(_answered)
+
+
+def last_good(answered: Callable[[Work, bool], Found | tuple[Problem, ...]]) -> Found | None:
+    """Return what is answered to the work, else to the last work that had an answer, and say what is wrong.
+
+    Parameters
+    ----------
+    answered : the answer to some work, stale or not; or why there is none
+    """
     work = state.work()
     bad = bool(edit.bad_fields(work, state.system()))
-    shown = _answered(work, stale=bad)
-    if isinstance(shown, Shown):
+    shown = answered(work, bad)
+    if not isinstance(shown, tuple):
         if not bad:
             state.tab().answered = work
         return shown
     navigation.problems(shown)
     last = state.tab().answered
-    again = None if last is None else _answered(last, stale=True)
-    return again if isinstance(again, Shown) else None
+    again = () if last is None else answered(last, True)
+    return None if isinstance(again, tuple) else again
 
 
 def draw(shown: Shown) -> None:
@@ -98,15 +112,20 @@ def picture(drawing: Drawing) -> None:
     st.image(drawing.svg, width="stretch", alt=drawing.alt)
 
 
-def _answered(work: Work, *, stale: bool) -> Shown | tuple[Problem, ...]:
+def _answered(work: Work, stale: bool) -> Shown | tuple[Problem, ...]:
     """Return the answer to some work, or why there is none."""
     try:
         setup = setup_of(work)
         return Shown(work, setup, level_setup(setup), _before(setup), stale)
-    except BadInput as exc:
+    except (ValueError, ArithmeticError) as exc:
+        return why_not(exc)
+
+
+def why_not(exc: Exception) -> tuple[Problem, ...]:
+    """Return why there is no answer: what is wrong with the records, or a sum of numbers that no truck has."""
+    if isinstance(exc, BadInput):
         return exc.problems
-    except (ValueError, ArithmeticError) as exc:  # the arithmetic of numbers that no truck has
-        return (Problem("no answer", "", "", str(exc), "check weights and places for a slip of the key"),)
+    return (Problem("no answer", "", "", str(exc), "check weights and places for a slip of the key"),)
 
 
 def _before(setup: Setup) -> Stance | None:

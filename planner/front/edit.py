@@ -13,7 +13,7 @@ from pydantic import ValidationError
 
 from planner.front.reading import field_text, read_quantity, read_share, share_text
 from planner.front.work import BED, Work
-from planner.records import Cargo, Profile, Record, Stance, Trailer, problems_of
+from planner.records import Cargo, Hitching, Profile, Record, Stance, Trailer, problems_of
 from planner.units import Dimension, Quantity, Refusal, System, display, entry_unit, quantity
 
 KINDS: Final[dict[str, Dimension]] = {
@@ -23,6 +23,8 @@ KINDS: Final[dict[str, Dimension]] = {
     "stance.front": "length",
     "stance.rear": "length",
     "stance.lean": "length",
+    "hitching.gap": "length",
+    "hitching.stow_lift": "length",
 }
 CARGO_KINDS: Final[dict[str, Dimension | None]] = {"name": None, "weight": "weight", "x": "length", "y": "length"}
 SHARES: Final = ("tongue", "left")
@@ -35,6 +37,8 @@ STEPS: Final[dict[str, tuple[float, float]]] = {  # by field: in US units, in me
     "stance.front": (0.25, 5.0),
     "stance.rear": (0.25, 5.0),
     "stance.lean": (0.25, 5.0),
+    "hitching.gap": (0.25, 5.0),
+    "hitching.stow_lift": (0.25, 5.0),
 }
 ADDED: Final = "added"  # the cargo row that is not added yet: added.name, added.weight, …
 SAVING: Final = "saving"  # what is asked when saving: saving.name, saving.trailer, saving.fate
@@ -96,6 +100,8 @@ def value_of(work: Work, key: str) -> Quantity | float | str | None:
         return None if work.bed_load is None else _attribute(work.bed_load, rest)
     if head == "stance":
         return _attribute(work.profile.stance, rest)
+    if head == "hitching":
+        return _attribute(work.profile.hitching, rest)
     if head == "cargo":
         place, _, name = rest.partition(".")
         return _attribute(work.profile.cargo[int(place)], name)
@@ -128,6 +134,9 @@ def _put(work: Work, key: str, text: str, system: System) -> Work:
         return _put_bed(work, rest, text, system)
     if head == "stance":
         return work.with_profile(stance=work.profile.stance.replaced(**{rest: read_quantity(text, "length", system)}))
+    if head == "hitching":
+        new = work.profile.hitching.replaced(**{rest: read_quantity(text, "length", system)})
+        return work.with_profile(hitching=new)
     if head == "cargo":
         place, _, name = rest.partition(".")
         item = work.profile.cargo[int(place)].replaced(**{name: _cargo_value(name, text, system)})
@@ -223,4 +232,6 @@ def _record_of(key: str) -> type[Record]:
         return Trailer
     if key.startswith("stance."):
         return Stance
+    if key.startswith("hitching."):
+        return Hitching
     return Profile if key == "left" else Cargo

@@ -19,12 +19,12 @@ class Said(NamedTuple):
     text: str
 
 
-def verdict(found: Sequence[Said]) -> None:
+def verdict(found: Sequence[Said], fine: str = "Level, and nothing is over its rating.") -> None:
     """Say in a line what the worst of the findings is, and how many there are."""
     counts = {level: sum(one.level == level for one in found) for level in SEVERITIES}
     worst = next((level for level in SEVERITIES if counts[level]), None)
     if worst is None:
-        st.html('<p class="verdict">Level, and nothing is over its rating.</p>')
+        st.html(f'<p class="verdict">{html(fine)}</p>')
         return
     below = ", ".join(f"{count} {level}{'s' if count > 1 else ''}" for level, count in counts.items() if count)
     mark = (

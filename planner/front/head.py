@@ -1,4 +1,4 @@
-"""The head of the Level page: whose load this is."""
+"""The head of the pages that work on a profile: whose load this is."""
 
 from __future__ import annotations
 
@@ -21,9 +21,9 @@ def draw() -> None:
         widgets.soft(f"{rig}{' · unsaved changes' if work.worth_keeping else ''}")
 
 
-def nothing() -> None:
-    """Say why there is nothing to level."""
-    st.title("Level", anchor=False)
+def nothing(page: str = "Level") -> None:
+    """Say why a page has nothing to work on."""
+    st.title(page, anchor=False)
     if trouble := state.tab().trouble:
         navigation.problems(trouble)
     navigation.button("profiles", None, "To the list of profiles")

@@ -71,7 +71,7 @@ def _of_deck(trailer: Trailer, system: System) -> str:
     weight, share = say(trailer.weight, "weight", system), say(trailer.tongue_share, "share", system)
     return (
         f"{trailer.name} weighs {weight}, {share} of it on the tongue. This is the sum of what is on its deck "
-        f"({items}), so it is changed there, in the trailer's file."
+        f"({items}), so it is changed there: see Truck & trailers."
     )
 
 

@@ -11,13 +11,15 @@ from dataclasses import dataclass, field
 from typing import Any, Final, Literal
 
 from planner.front import drafts
+from planner.front.garage.keeping import Bench
 from planner.front.work import NEW, Work, draft_of, from_draft, open_work, with_files
+from planner.plans.stages import StageName
 from planner.records import BadInput, Problem, Profile
 from planner.store import Store
 from planner.units import System
 
 View = Literal["list", "recall"]
-DISK: Final = threading.Lock()  # tabs run in threads of one server: look and write in one go
+DISK: Final = threading.RLock()  # tabs run in threads of one server: look and write in one go
 
 
 @dataclass(frozen=True)
@@ -44,6 +46,7 @@ class Tab:
     system: System
     page: str = ""
     view: View = "list"
+    stage: StageName = "clear"  # of hitching, where a narrow screen shows one at a time
     work: Work | None = None
     generation: int = 0
     tag: str = drafts.GONE  # of the draft, as this tab last saw it
@@ -56,6 +59,8 @@ class Tab:
     names: dict[str, str] = field(default_factory=dict)  # by profile, another name typed on its card
     lacking: bool = False  # whether somebody tried to add cargo that is not complete
     answered: Work | None = None  # the last work that had an answer
+    bench: Bench = field(default_factory=Bench)  # the trailer it works on
+    address: dict[str, str] = field(default_factory=dict)  # what the page in sight adds to the address
     parked: dict[str, Work] = field(default_factory=dict)  # left with a clash that nobody has settled
 
 
@@ -64,6 +69,7 @@ def load(now: Tab, slug: str) -> None:
     if now.clash is not None and now.work is not None and now.work.slug != slug:
         now.parked[now.work.slug] = now.work
     now.generation += 1
+    now.stage = "clear"
     now.work, now.clash, now.trouble, now.answered = now.parked.pop(slug, None), None, (), None
     if now.work is not None:
         now.tag, now.kept = "parked", None

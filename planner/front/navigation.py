@@ -11,8 +11,8 @@ from planner.front.keeping import Clash
 from planner.front.text import plain
 from planner.records import Problem
 
-Name = Literal["profiles", "level"]
-TITLES: dict[Name, str] = {"profiles": "Profiles", "level": "Level"}
+Name = Literal["profiles", "level", "hitch", "garage"]
+TITLES: dict[Name, str] = {"profiles": "Profiles", "level": "Level", "hitch": "Hitch up", "garage": "Truck & trailers"}
 SYSTEMS = {"us": "US", "metric": "Metric"}
 
 

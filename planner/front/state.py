@@ -19,12 +19,14 @@ import streamlit as st
 from planner.front import choices, drafts, edit, surroundings
 from planner.front.keeping import DISK, Tab, Undo, follow_disk, keep, load
 from planner.front.work import NEW, Work, draft_of
+from planner.plans.stages import STAGES, StageName
 from planner.records import BadInput, Problem
 from planner.units import System
 
 PROFILE: Final = "profile"  # in the address
 UNITS: Final = "units"
 VIEW: Final = "view"
+STAGE: Final = "stage"
 LIST: Final = "list"
 
 
@@ -61,7 +63,7 @@ def begin(page: str) -> None:
     """Follow the address, then look whether the disk has moved on; what was said on another page is no news here."""
     now, asked = tab(), st.query_params
     if now.page != page:
-        now.page, now.problems = page, ()
+        now.page, now.problems, now.address = page, (), {}
         now.said = now.said if now.undo else ""
     if asked.get(UNITS) in ("us", "metric"):
         now.system = "metric" if asked[UNITS] == "metric" else "us"
@@ -72,6 +74,7 @@ def begin(page: str) -> None:
             load(now, slug)
         elif now.work is not None:
             follow_disk(now, now.work)
+    now.stage = next((stage for stage in STAGES if stage == asked.get(STAGE)), now.stage)
 
 
 def finish(on_profiles: bool) -> None:
@@ -103,7 +106,9 @@ def _set_address(now: Tab, on_profiles: bool) -> None:
     browser keeps no step back for an address that stays the same.
     """
     slug = now.work.slug if now.work else str(st.query_params.get(PROFILE, "")) if now.trouble else ""
-    st.query_params.from_dict(_query(slug, listed=on_profiles and now.view == "list" and bool(slug)))
+    query = _query(slug, listed=on_profiles and now.view == "list" and bool(slug))
+    kept: dict[str, str] = {STAGE: now.stage} if STAGE in st.query_params and not on_profiles else {}
+    st.query_params.from_dict(query | kept | now.address)
 
 
 # What callbacks do
@@ -143,6 +148,22 @@ def switch_units(name: str) -> None:
     """Show the other units from now on, in this tab."""
     tab().system = "metric" if st.session_state[name] == "metric" else "us"
     st.query_params[UNITS] = tab().system
+
+
+def go_to(stage: StageName) -> None:
+    """Show another stage of hitching; it is in the address, so that a reload comes back to it."""
+    tab().stage = stage
+    st.query_params[STAGE] = stage
+
+
+def asked(name: str) -> str:
+    """Return what the address says of something; empty where it says nothing."""
+    return str(st.query_params.get(name, ""))
+
+
+def ask(name: str, value: str) -> None:
+    """Make the address say something, so that the next run and a reload follow it."""
+    st.query_params[name] = value
 
 
 def did(said: str, undo: Callable[[], object]) -> None:

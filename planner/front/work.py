@@ -154,7 +154,10 @@ def new_work(store: Store) -> Work:
 def with_files(store: Store, work: Work) -> Work:
     """Return the work with its truck and trailer read anew."""
     truck, trailer = _files(store, work.profile)
-    return replace(work, truck=truck, trailer=trailer)
+    new = replace(work, truck=truck, trailer=trailer)
+    if trailer is None or not trailer.deck:
+        return new
+    return new.without_numbers().without_typed("weight", "tongue")  # its deck says both, and there is no field for them
 
 
 def draft_of(work: Work) -> dict[str, Any]:
@@ -183,7 +186,10 @@ def from_draft(store: Store, slug: str, draft: Mapping[str, Any]) -> Work:
     typed = {str(key): str(text) for key, text in draft["typed"].items()}
     work = Work(slug, base, profile, truck, trailer, typed=typed)
     what_if = {str(name): dict(numbers) for name, numbers in draft["what_if"].items()}
-    return replace(work, what_if=what_if).with_numbers() if work.trailer is not None else replace(work, what_if=what_if)
+    work = replace(work, what_if=what_if)
+    if trailer is None:
+        return work
+    return work.without_numbers() if trailer.deck else work.with_numbers()
 
 
 def _files(store: Store, profile: Profile) -> tuple[Truck, Trailer | None]:

@@ -71,7 +71,7 @@ def from_above(setup: Setup, answer: Answer, system: System, *, dark: bool = Fal
     loads = Loads.of(setup.cargo, plan, system, zones)
     words, bottom = _foot(setup, answer, system, loads, end, ink)
     body = [
-        *_front_arrow(ink),
+        *front_arrow(ink),
         *_truck(setup, plan, ink),
         *loads.boxes(ink),
         *_hitch(setup, plan, end, ink),
@@ -105,7 +105,7 @@ def _rearmost(setup: Setup) -> float:
     return min(shapes.body(setup.truck).tail, *(x for x, _ in _places(setup)), 0.0)
 
 
-def _front_arrow(ink: Ink) -> Iterator[str]:
+def front_arrow(ink: Ink) -> Iterator[str]:
     """The arrow that points to the front, and the names of the sides."""
     middle = WIDTH / 2
     yield line(middle, 12, middle, 36, ink.soft, 1.4) + arrow(middle, 12, -math.pi / 2, ink.soft, 1.4)

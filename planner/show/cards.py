@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date
 from typing import Final
 
@@ -24,6 +24,7 @@ from planner.show.svg import (
     document,
     first_fitting,
     line,
+    number,
     shorten,
     tag,
     text,
@@ -42,6 +43,7 @@ LINE: Final = 18.0
 GLYPH_ENDS: Final = (80.0, 194.0)  # of the little truck
 AXLE_LINES: Final = (106.0, 168.0)
 FOOT: Final = 218.0  # first line of text below it
+BESIDE: Final = 44.0  # from the middle of the little truck to the numbers beside it
 GROUND: Final = " above ground"
 NOTHING_FOUND: Final = "No findings."
 Rows = list[list[Written | None]]
@@ -76,7 +78,8 @@ def card(
     """
     ink, rows = ink_for(dark), corner_rows(pressure, system, gauge_step)
     height, said = _height_words(coupling, coupling_height, system), _worst_words(worst, system)
-    body = [*_heading(name, trailer_name, trimmed, ink), *_glyph(ink), *_numbers(rows, ink)]
+    body = [*_heading(name, trailer_name, trimmed, ink), *little_truck(ink, GLYPH_ENDS, AXLE_LINES)]
+    body += beside_truck(rows, AXLE_LINES, CARD_SIZES, ink)
     y = FOOT
     if height:
         body.append(text(height, WIDTH / 2, y, ink.ink, anchor="middle"))
@@ -141,14 +144,16 @@ def _front(y: float, ink: Ink) -> Iterator[str]:
     yield text("front", middle + 10, y + 16, ink.soft)
 
 
-def _glyph(ink: Ink) -> Iterator[str]:
+def little_truck(ink: Ink, ends: tuple[float, float], axle_lines: tuple[float, float]) -> Iterator[str]:
     """A little truck from above, not to scale, to tell the corners apart."""
-    middle, (top, bottom) = WIDTH / 2, GLYPH_ENDS
+    middle, (top, bottom) = WIDTH / 2, ends
     yield arrow(middle, top - 12, -math.pi / 2, ink.soft, 1.4)
     left = [(middle - 17, top + 12), (middle - 18, bottom)]
-    d = f"M{middle - 17} {top + 12}Q{middle} {top - 10} {middle + 17} {top + 12}L{middle + 18} {bottom}H{middle - 18}Z"
+    sides = f"L{number(middle + 18)} {number(bottom)}H{number(middle - 18)}Z"
+    bonnet = f"Q{number(middle)} {number(top - 10)} {number(middle + 17)} {number(top + 12)}"
+    d = f"M{number(middle - 17)} {number(top + 12)}{bonnet}{sides}"
     yield tag("path", d=d, fill="none", stroke=ink.ink, stroke_width=1.7, stroke_linejoin="round")
-    for y in AXLE_LINES:
+    for y in axle_lines:
         yield chain(left[0][0], y, middle + 17, y, ink)
         for side in (-1, 1):
             x = middle + side * 25
@@ -157,14 +162,18 @@ def _glyph(ink: Ink) -> Iterator[str]:
             )
 
 
-def _numbers(rows: Rows, ink: Ink) -> Iterator[str]:
-    """The four pressures beside the little truck's wheels."""
-    size = big_size([one for row in rows for one in row], WIDTH / 2 - MARGIN - 44, CARD_SIZES)
-    for row, y in zip(rows, AXLE_LINES, strict=True):
+def beside_truck(rows: Rows, axle_lines: tuple[float, float], sizes: Sequence[float], ink: Ink) -> Iterator[str]:
+    """The four pressures beside the little truck's wheels, as large as they fit."""
+    size = big_size([one for row in rows for one in row], WIDTH / 2 - MARGIN - BESIDE, sizes)
+    for row, y in zip(rows, axle_lines, strict=True):
         for i, written in enumerate(row):
-            side = (-1, 1)[i]
-            anchor: Anchor = "end" if i == 0 else "start"
-            yield _number(written, WIDTH / 2 + side * 44, y + CAP * size / 2, size, anchor, ink)
+            x, anchor = beside(i)
+            yield _number(written, x, y + CAP * size / 2, size, anchor, ink)
+
+
+def beside(i: int) -> tuple[float, Anchor]:
+    """Return where what stands beside the little truck begins on a side, and which end of it that is."""
+    return (WIDTH / 2 - BESIDE, "end") if i == 0 else (WIDTH / 2 + BESIDE, "start")
 
 
 def _number(written: Written | None, x: float, y: float, size: float, anchor: Anchor, ink: Ink) -> str:

@@ -55,9 +55,17 @@ class Loads:
     placed: tuple[Label, ...]
     numbered: bool
     system: System
+    origin: str = "the rear axle"  # what places are counted from
 
     @classmethod
-    def of(cls, cargo: Sequence[Cargo], paper: Paper, system: System, zones: Sequence[Zone]) -> Loads:
+    def of(
+        cls,
+        cargo: Sequence[Cargo],
+        paper: Paper,
+        system: System,
+        zones: Sequence[Zone],
+        origin: str = "the rear axle",
+    ) -> Loads:
         """Place cargo and its labels, which have the zones of both columns to themselves."""
         sides = _sides(cargo)
         spots = [(paper.x(float(item.y)), paper.y(float(item.x))) for item in cargo]
@@ -67,10 +75,10 @@ class Loads:
         if numbered:
             places = _label_places(sides, down, zones, NUMBERED)
         placed = tuple(
-            Label(item, x, y, _half(item), side, place)
+            Label(item, x, y, box_half(float(item.weight)), side, place)
             for item, (x, y), side, place in zip(cargo, spots, sides, places, strict=True)
         )
-        return cls(placed, numbered, system)
+        return cls(placed, numbered, system, origin)
 
     def boxes(self, ink: Ink) -> Iterator[str]:
         """Yield the leaders, then the boxes, heaviest first so that a small one on a large one shows."""
@@ -120,7 +128,7 @@ class Loads:
     def _said(self, item: Cargo) -> str:
         """Return an item with its weight and place."""
         ahead, left = float(item.x), float(item.y)
-        along = f"{say(abs(ahead), 'length', self.system)} {'ahead of' if ahead >= 0 else 'behind'} the rear axle"
+        along = f"{say(abs(ahead), 'length', self.system)} {'ahead of' if ahead >= 0 else 'behind'} {self.origin}"
         if left == 0:
             return f"{clean(item.name)} {self._weight(item)}, {along}"
         across = f"{say(abs(left), 'length', self.system)} to the {SIDE_NAMES[left < 0]}"
@@ -151,10 +159,10 @@ def _inner(side: int) -> float:
     return MARGIN + COLUMN if side == 0 else WIDTH - MARGIN - COLUMN
 
 
-def _half(item: Cargo) -> float:
-    """Return half the side of an item's box: its area goes with the weight, between a least and a greatest."""
+def box_half(weight: float) -> float:
+    """Return half the side of an item's box: its area goes with the weight [kg], between a least and a greatest."""
     least, greatest = HALF_BOX
-    return min(greatest, max(least, greatest * math.sqrt(float(item.weight) / LARGE)))
+    return min(greatest, max(least, greatest * math.sqrt(weight / LARGE)))
 
 
 def _sides(cargo: Sequence[Cargo]) -> list[int]:

@@ -18,6 +18,8 @@ from planner.show.svg import line, shape, tag
 LEFT: Final = 14.0  # margin before the nose
 DECK: Final = 0.16  # [m] thickness of the sketched deck
 ARC: Final = 14  # points of an arch
+JACK: Final = 0.45  # [m] from a coupling to the jack of a drawbar
+FOLDED: Final = 0.10  # [m] a folded jack's foot hangs below the frame
 
 
 @dataclass(frozen=True)
@@ -94,6 +96,15 @@ def wheel(x: float, y: float, radius: float, ink: Ink, cls: str) -> Iterator[str
     yield line(x - 3, y, x + 3, y, ink.ink) + line(x, y - 3, x, y + 3, ink.ink)
 
 
+def standing_height(trailer: TrailerPose, behind: float) -> float:
+    """Return the height of what a load stands on, a distance behind the coupling: drawbar, neck or deck. [m]"""
+    if trailer.necked:
+        on_neck = trailer.level_height + NECK + 0.14
+        return on_neck if behind < trailer.nose + 0.2 else min(0.80, trailer.level_height - 0.2) + DECK
+    low = trailer.level_height - 0.03
+    return low + (0.10 if behind < trailer.nose - 0.08 else DECK)
+
+
 def trailer_side(trailer: TrailerPose, paper: Elevation, ink: Ink) -> Iterator[str]:
     """The sketched trailer: neck or drawbar, deck, wheels."""
     low = trailer.level_height - 0.03
@@ -111,3 +122,17 @@ def trailer_side(trailer: TrailerPose, paper: Elevation, ink: Ink) -> Iterator[s
     for behind in trailer.wheels:
         x, y = paper.at(trailer.x - behind, shapes.TRAILER_WHEEL)
         yield from wheel(x, y, shapes.TRAILER_WHEEL * paper.scale, ink, "trailer-wheel")
+
+
+def jack(trailer: TrailerPose, paper: Elevation, ink: Ink, foot: float | None) -> Iterator[str]:
+    """The trailer's jack, its foot at a height above ground; folded up to the frame where there is none."""
+    if trailer.necked:
+        behind, top, frame = trailer.nose + 0.35, 0.0, min(0.80, trailer.level_height - 0.2)
+    else:
+        behind, top, frame = min(JACK, 0.5 * trailer.nose), 0.25, trailer.level_height - 0.03
+    x, head = paper.at(*trailer.at(behind, frame + DECK + top))
+    y = paper.y(trailer.at(behind, frame - FOLDED)[1] if foot is None else foot)
+    half = max(3.5, 0.1 * paper.scale)
+    yield line(x, head, x, y, ink.ink, 3.0)
+    yield line(x - half, y - 1.0, x + half, y - 1.0, ink.ink, 2.4)
+    yield tag("circle", cx=x, cy=y, r=0.8, fill=ink.ink, cls="jack")

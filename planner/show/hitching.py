@@ -10,15 +10,30 @@ from planner.plans.stages import HitchPlan, Stage, StageName
 from planner.show.numbers import say
 from planner.show.report import LINE, finding_lines, outfit_line, pressure_lines
 from planner.show.svg import clean
+from planner.show.words import marked
 from planner.units import System
 
 DO: Final[dict[StageName, str]] = {
-    "clear": "Set these, then back under. Nobody between truck and trailer.",
+    "clear": "Set these, then back under.",
     "meet": "Come up until coupler and hitch meet. Close and pin the latch.",
     "lift": "Add air until the jack is free, then fold it. Hook up chains, breakaway and plug.",
-    "tow": "Level the truck. With weight-distribution bars: air to the unhitched ride height first, then the bars "
-    "(common practice).",
+    "tow": "Level the truck.",
 }
+BARS_LAST: Final = (
+    " With weight-distribution bars: air to the unhitched ride height first, then the bars (common practice)."
+)
+WATCH: Final[dict[StageName, str]] = {
+    "clear": "Nobody between truck and trailer. Chock the trailer's wheels on both sides before you back under.",
+    "meet": "Fingers off coupler and hitch, and nobody between truck and trailer while air goes in.",
+    "lift": "Lift the coupler with the jack against the closed latch: it must hold before you trust it. "
+    "Stands under the frame before you reach under.",
+    "tow": "Never tow below the least pressure of a bag. Take the chocks away last.",
+}
+BARS: Final = (
+    "Hitched and bars slack: air to the unhitched ride height, measured at the front arch before hitching.",
+    "Only then tension the bars, until the front axle has back what is wanted of its load.",
+    "Weigh the front axle or measure its arch again. No more than it had unhitched.",
+)
 UNHITCHING: Final = (
     "On level ground: brake set, trailer wheels chocked on both sides before anything is unhooked.",
     "Weight-distribution bars off, where there are any, as their maker says.",
@@ -36,7 +51,7 @@ def hitch_lines(name: str, plan: HitchPlan, system: System) -> list[str]:
     for count, stage in enumerate(plan.stages, start=1):
         lines += ["", *_stage_lines(count, stage, before, plan, system)]
         before = stage
-    lines += ["", *_trailer_lines(plan, system), "", "Unhitching, the same way back:"]
+    lines += ["", *trailer_lines(plan, system), "", "Unhitching, the same way back:"]
     for count, step in enumerate(UNHITCHING, start=1):
         lines += textwrap.wrap(f"{count}. {step}", LINE, subsequent_indent="   ")
     return [*lines, "", *finding_lines(plan.findings, system)]
@@ -46,7 +61,8 @@ def _stage_lines(count: int, stage: Stage, before: Stage | None, plan: HitchPlan
     """One stage: heading, what to do, pressures, heights, what changed."""
     height = say(stage.height, "length", system)
     yield f"{count}. {stage.name.upper()}  coupling {height} above ground"
-    yield from textwrap.wrap(DO[stage.name], LINE)
+    yield from textwrap.wrap(to_do(plan, stage), LINE)
+    yield from textwrap.wrap(f"{marked('caution')} {WATCH[stage.name]}", LINE)
     if not stage.reachable:
         yield f"Out of reach, {say(stage.target, 'length', system)} is wanted: {stage.stopped_by}."
     yield from pressure_lines(plan.setup, stage.answer, system)
@@ -54,6 +70,19 @@ def _stage_lines(count: int, stage: Stage, before: Stage | None, plan: HitchPlan
     yield f"  axles: front {axles[0]}, rear {axles[1]}"
     if before is not None:
         yield f"  since {before.name}: {change_words(before, stage, system)}"
+
+
+def to_do(plan: HitchPlan, stage: Stage) -> str:
+    """Return what to do at a stage; bars are for a hitch behind the axle that a drawbar hangs on."""
+    return DO[stage.name] + (BARS_LAST if stage.name == "tow" and takes_bars(plan) else "")
+
+
+def takes_bars(plan: HitchPlan) -> bool:
+    """Tell whether weight-distribution bars can be put on the hitch."""
+    hitch, trailer = plan.setup.hitch, plan.setup.trailer
+    assert hitch is not None  # a plan of hitching has both
+    assert trailer is not None
+    return hitch.x < 0 and (hitch.coupling == "ball" or trailer.bars > 0)
 
 
 def change_words(before: Stage, after: Stage, system: System) -> str:
@@ -73,11 +102,11 @@ def change_words(before: Stage, after: Stage, system: System) -> str:
     return ", ".join([moved, *loads])
 
 
-def _trailer_lines(plan: HitchPlan, system: System) -> Iterator[str]:
+def trailer_lines(plan: HitchPlan, system: System) -> Iterator[str]:
     """How the trailer tows, and what its pitch does."""
     drop = plan.ball_mount_drop
     if abs(drop) < 5e-4:
-        yield "The trailer tows level."
+        yield "The trailer tows level: the mount needs neither rise nor drop."
     else:
         way, more = ("down", "rise") if drop < 0 else ("up", "drop")
         yield (

@@ -10,6 +10,7 @@ import numpy as np
 from planner.physics.checks import Array
 from planner.plans.answer import Answer, Stance
 from planner.plans.setup import Setup
+from planner.records import Trailer
 from planner.show import shapes
 from planner.units import STANDARD_GRAVITY as G
 
@@ -113,14 +114,24 @@ class TrailerPose:
         trailer, hitch = setup.trailer, setup.hitch
         if trailer is None or hitch is None or coupling_height is None:
             return None
-        distance, necked = float(trailer.axle_distance), hitch.coupling in ("gooseneck", "fifth_wheel")
-        clear = float(hitch.x) - shapes.body(setup.truck).tail + shapes.DECK_BEHIND_TAIL
-        nose = clear if necked else min(shapes.DRAWBAR, 0.4 * distance)
+        reach = float(hitch.x) - shapes.body(setup.truck).tail + shapes.DECK_BEHIND_TAIL
+        return cls._of(trailer, float(hitch.x), coupling_height, reach)
+
+    @classmethod
+    def alone(cls, trailer: Trailer) -> Self:
+        """Return the pose of a trailer that stands level by itself: places count from its coupling."""
+        return cls._of(trailer, 0.0, float(trailer.coupling_height), shapes.NECK_REACH)
+
+    @classmethod
+    def _of(cls, trailer: Trailer, x: float, height: float, reach: float) -> Self:
+        """Return a trailer's pose behind a coupling; a neck reaches as far back as told before its deck begins."""
+        distance, necked = float(trailer.axle_distance), trailer.coupling in ("gooseneck", "fifth_wheel")
+        nose = reach if necked else min(shapes.DRAWBAR, 0.4 * distance)
         wheels = shapes.TRAILER_WHEEL * (1.0 + shapes.WHEEL_PITCH * (trailer.axle_count - 1) / 2.0)
         end = distance + max(shapes.DECK_BEHIND_AXLE * distance, wheels + 0.2)
         return cls(
-            float(hitch.x),
-            coupling_height,
+            x,
+            height,
             float(trailer.coupling_height),
             distance,
             max(0.1, min(nose, distance - wheels)),

@@ -25,6 +25,7 @@ SEAT: Final = 0.06  # [m] from wheel centre up to the spring's seat on the axle
 DRAWBAR: Final = 1.3  # [m] from coupling to the front of a trailer's deck
 DECK_BEHIND_TAIL: Final = 0.7  # [m] from the truck's tail to the deck of a trailer with a neck
 DECK_BEHIND_AXLE: Final = 0.32  # from the axle centre to the end of the deck, of the coupling's distance
+NECK_REACH: Final = 1.9  # [m] from a coupling over the bed to the deck, where no truck says how far
 TRAILER_WHEEL: Final = 0.36  # [m] radius of a trailer's wheels
 WHEEL_PITCH: Final = 2.25  # distance of a trailer's axles, of that radius
 LEAST_BAG_AREA: Final = 1e-4  # [m²] so that a bag of any chart has a size

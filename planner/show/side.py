@@ -55,11 +55,11 @@ def from_side(
         *(trailer_side(trailer, paper, ink) if trailer else ()),
         *(outline(setup, pose, paper, ink, before) if before else ()),
         *outline(setup, pose, paper, ink),
-        *_wheels(setup, answer, pose, paper, ink),
-        *_hitch(setup, answer, pose, paper, ink),
+        *wheels(setup, answer, pose, paper, ink),
+        *hitch_part(setup, answer, pose, paper, ink),
         *_level(setup, pose, paper, ink),
         *_ride_heights(setup, answer, pose, paper, ink),
-        *_coupling_dimension(setup, answer.coupling_height, paper, ink),
+        *coupling_dimension(setup, answer.coupling_height, paper, ink),
         *_heights(setup, answer, pose, paper, system, ink),
         *foot,
     ]
@@ -70,17 +70,23 @@ def from_side(
 def _elevation(setup: Setup, pose: Pose, trailer: TrailerPose | None) -> Elevation:
     """Return the scale at which truck and trailer fill the width."""
     body = shapes.body(setup.truck)
-    ends = [body.tail] if trailer is None else [body.tail, trailer.x - trailer.end]
-    if setup.hitch is not None:
-        ends.append(float(setup.hitch.x))
-    scale = (WIDTH - LEFT - RIGHT) / (body.nose - min(ends))
+    scale = scale_of(setup, trailer)
     tops = [pose.lifted(x, pose.height(ROOF)) for x in (0.0, pose.wheelbase)]
     if trailer is not None:
         tops.append(trailer.height + (2 * NECK if trailer.necked else NECK))
     return Elevation(scale, body.nose, HEAD + max(tops) * scale)
 
 
-def _wheels(setup: Setup, answer: Answer, pose: Pose, paper: Elevation, ink: Ink) -> Iterator[str]:
+def scale_of(setup: Setup, trailer: TrailerPose | None, behind: float = 0.0) -> float:
+    """Return the scale at which truck and trailer, drawn some way further behind, fill the width. [1/m]"""
+    body = shapes.body(setup.truck)
+    ends = [body.tail] if trailer is None else [body.tail, trailer.x - trailer.end - behind]
+    if setup.hitch is not None:
+        ends.append(float(setup.hitch.x))
+    return (WIDTH - LEFT - RIGHT) / (body.nose - min(ends))
+
+
+def wheels(setup: Setup, answer: Answer, pose: Pose, paper: Elevation, ink: Ink) -> Iterator[str]:
     """Both wheels with their springs before them."""
     for k, (axle, x) in enumerate(shapes.axles(setup.truck)):
         centre = float(pose.wheels[k].mean())
@@ -89,7 +95,7 @@ def _wheels(setup: Setup, answer: Answer, pose: Pose, paper: Elevation, ink: Ink
         yield spring(axle, bag, *paper.at(x, centre + shapes.SEAT), paper.scale, ink, side=True)
 
 
-def _hitch(setup: Setup, answer: Answer, pose: Pose, paper: Elevation, ink: Ink) -> Iterator[str]:
+def hitch_part(setup: Setup, answer: Answer, pose: Pose, paper: Elevation, ink: Ink) -> Iterator[str]:
     """Ball, hook or plate, and what holds it to the truck."""
     hitch, height = setup.hitch, answer.coupling_height
     if hitch is None or height is None:
@@ -127,7 +133,7 @@ def _beside_arch(pose: Pose, k: int, x: float) -> float:
     return x + (1 if k == 0 else -1) * (float(pose.ride_design[k]) + 0.07)
 
 
-def _coupling_dimension(setup: Setup, height: float | None, paper: Elevation, ink: Ink) -> Iterator[str]:
+def coupling_dimension(setup: Setup, height: float | None, paper: Elevation, ink: Ink) -> Iterator[str]:
     """Ground to ball, hook or plate; behind the tail where the coupling is over the bed."""
     if setup.hitch is None or height is None:
         return

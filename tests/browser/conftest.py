@@ -35,7 +35,7 @@ QUIET = (  # what a browser does of its own accord is no request of ours
 )
 IDLE = "[data-testid=stApp][data-test-script-state=notRunning]"
 # Streamlit asks below the page's own path first, finds nothing there, and asks at the top: not an error.
-PROBE = re.compile(r"/level/_stcore/(health|host-config)$")
+PROBE = re.compile(r"/(level|hitch|garage)/_stcore/(health|host-config)$")
 
 
 @dataclass(frozen=True)

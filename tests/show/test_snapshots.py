@@ -8,11 +8,16 @@ import numpy as np
 import pytest
 
 from planner.plans.answer import Stance
+from planner.plans.deck import deck_plan
 from planner.show.above import from_above
 from planner.show.bars import load_bars
 from planner.show.cards import card, recall
+from planner.show.deck import deck_side
+from planner.show.deck_above import deck_above
+from planner.show.jack import jack_curve
 from planner.show.rear import from_behind
 from planner.show.side import from_side
+from planner.show.strip import stage_pressures, stage_view
 
 from .conftest import (
     COILS,
@@ -26,7 +31,9 @@ from .conftest import (
     make_trailer,
     make_truck,
 )
+from .test_deck import LOADED
 from .test_side import FIFTH
+from .test_strip import fifth_plan, make_plan
 
 KEPT = Path(__file__).parent / "snapshots"
 BEFORE = Stance(0.01, -0.06, 0.025)
@@ -50,6 +57,10 @@ def _pressures():
     return make_answer(_towing()).set.pressure
 
 
+def _stage(plan, place):
+    return plan, plan.stages[place]
+
+
 DRAWINGS = {
     "above": lambda: from_above(_towing(), make_answer(_towing()), "us"),
     "above-fifth-wheel-dark": lambda: from_above(*_fifth(), "metric", dark=True),
@@ -67,6 +78,14 @@ DRAWINGS = {
         coupling="ball",
         trimmed=date(2026, 5, 4),
     ),
+    "deck-above": lambda: deck_above(deck_plan(LOADED), "us"),
+    "deck-side": lambda: deck_side(deck_plan(LOADED), "us"),
+    "deck-side-dark": lambda: deck_side(deck_plan(make_trailer(**FIFTH)), "metric", dark=True),
+    "strip-clear": lambda: stage_view(*_stage(make_plan(), 0), "us"),
+    "strip-out-of-reach": lambda: stage_view(*_stage(make_plan(out_of_reach=("clear",), clear=20.5), 0), "us"),
+    "strip-fifth-wheel-dark": lambda: stage_view(*_stage(fifth_plan(), 0), "metric", dark=True),
+    "strip-set": lambda: stage_pressures(*_stage(make_plan(), 2), "us"),
+    "jack": lambda: jack_curve(make_plan(), "us"),
     "recall-dark": lambda: recall("Mill on the hill road", _pressures(), 0.4826, "us", coupling="ball", dark=True),
 }
 

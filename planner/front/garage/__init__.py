@@ -1,0 +1,1 @@
+"""The page Truck & trailers: what is there, and one trailer being written down, weighed or loaded item by item."""

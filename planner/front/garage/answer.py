@@ -1,0 +1,72 @@
+"""The answer of the page: what the trailer weighs and where it presses, what is found, the drawings."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from planner.front import findings, state, widgets
+from planner.front.answer import picture
+from planner.front.garage import bench, edit
+from planner.front.text import html
+from planner.plans.deck import DeckPlan, deck_plan
+from planner.show.deck import axles_words, deck_side
+from planner.show.deck_above import deck_above
+from planner.show.numbers import sentence, write
+from planner.show.words import COUPLING_PARTS
+from planner.units import System
+
+FINE = "Nothing is over its rating, and the tongue is in its usual range."
+LIMITS = (
+    "A rating is what the label says, and the lowest one governs. Tie down what you slide. Local law and the makers' "
+    "manuals come first."
+)
+
+
+def draw(plan: DeckPlan) -> None:
+    """Draw the numbers, what is found, and the trailer from above and from the side."""
+    system, dark = state.system(), state.dark()
+    said = [findings.Said(one.level, sentence(one, system)) for one in plan.findings]
+    st.html(_numbers(plan, system))
+    if edit.bad_fields(bench.work(), system):
+        st.html('<p class="wrong old-answer" role="status"><b>Last good answer.</b> Mend the marked field.</p>')
+    else:
+        findings.verdict(said, fine=FINE)
+    findings.listed(said)
+    picture(deck_side(plan, system, dark=dark))
+    picture(deck_above(plan, system, dark=dark))
+    widgets.soft(LIMITS)
+
+
+def planned() -> DeckPlan:
+    """Return the plan of the trailer as it is now, or last was good."""
+    return deck_plan(bench.work().good)
+
+
+def _numbers(plan: DeckPlan, system: System) -> str:
+    """Return the answer in large type: load on the coupling, gross weight, left share."""
+    part = COUPLING_PARTS[plan.trailer.coupling]
+    axles = f"{write(plan.axle_load, 'load', system)} {axles_words(plan, system)}"
+    cells = (
+        (f"On the {part}", *write(plan.tongue_load, "load", system), _share(plan, system)),
+        ("Trailer, gross", *write(plan.gross, "weight", system), axles),
+        ("On the left wheels", *write(plan.on_left, "share", system), _heavier(plan, system)),
+    )
+    return (
+        '<dl class="figures">'
+        + "".join(
+            f"<div><dt>{html(label)}</dt><dd><b>{number}</b> <span>{unit}</span></dd><dd>{html(words)}</dd></div>"
+            for label, number, unit, words in cells
+        )
+        + "</dl>"
+    )
+
+
+def _share(plan: DeckPlan, system: System) -> str:
+    """Return the tongue ratio in words."""
+    return f"{write(plan.tongue_ratio, 'share', system)} of the gross weight"
+
+
+def _heavier(plan: DeckPlan, system: System) -> str:
+    """Return what a tyre of the heavier side carries, in words."""
+    load = write(plan.tyre_load, "load", system)
+    return f"{load} on each {plan.heavier} tyre" if plan.on_left != 0.5 else f"{load} on each tyre"

@@ -1,0 +1,139 @@
+"""What one tab remembers of the trailer it works on, and how it keeps in step with the files. No streamlit in here.
+
+What is not saved lies in ``drafts/`` of the trailers' folder, as that of profiles lies in theirs.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from planner.front import drafts
+from planner.front.garage.work import TrailerWork, draft_of, from_draft, open_trailer
+from planner.front.work import NEW
+from planner.records import BadInput, Problem, Trailer
+from planner.store import TRAILER, Store
+
+
+@dataclass
+class Bench:
+    """The trailer that one browser tab works on."""
+
+    work: TrailerWork | None = None
+    asked: str = ""  # the trailer that was to be opened last
+    generation: int = 0
+    tag: str = drafts.GONE  # of the draft, as this tab last saw it
+    kept: dict[str, Any] | None = None  # the work as it is on disk
+    clash: str = ""  # what was done elsewhere while this tab has changes of its own
+    trouble: tuple[Problem, ...] = ()  # why the trailer asked for is not here
+    lacking: bool = False  # whether somebody tried to add an item that is not complete
+
+
+def home(store: Store) -> Path:
+    """Return the folder whose drafts are trailers'."""
+    return store.folder / TRAILER.folder
+
+
+def load(bench: Bench, store: Store, slug: str) -> None:
+    """Open a trailer, with its draft if it has one."""
+    bench.generation += 1
+    bench.work, bench.asked, bench.clash, bench.trouble, bench.lacking = None, slug, "", (), False
+    try:
+        there = slug == NEW or slug in store.trailers()
+        bench.work = (_drafted(bench, store, slug) if there else None) or open_trailer(store, slug)
+    except BadInput as exc:
+        bench.trouble = (*bench.trouble, *exc.problems)
+        return
+    bench.tag, bench.kept = drafts.tag(home(store), slug), draft_of(bench.work)
+    said = bench.trouble
+    follow(bench, store)
+    bench.trouble = (*said, *bench.trouble)
+
+
+def open_any(bench: Bench, store: Store, first: str | None) -> None:
+    """Open a trailer where none is asked for: the one named, else the first that can be read, else a new one."""
+    for slug in (*([first] if first else []), *store.trailers(), NEW):
+        load(bench, store, slug)
+        if bench.work is not None:
+            return
+
+
+def follow(bench: Bench, store: Store) -> None:
+    """Take up what changed on disk, or say that it clashes with what was changed here."""
+    mine = bench.work
+    if mine is None:
+        return
+    try:
+        theirs = _theirs(store, mine.slug)
+    except BadInput as exc:
+        bench.trouble = exc.problems
+        return
+    bench.trouble, bench.clash = (), ""
+    saved, drafted = theirs != mine.base, drafts.tag(home(store), mine.slug) != bench.tag
+    own = mine.worth_keeping if not drafted else draft_of(mine) != bench.kept
+    if not saved and not drafted:
+        return
+    if not own and (theirs is not None or mine.base is None):
+        load(bench, store, mine.slug)
+    elif saved:
+        said = "was saved in another tab or on another device" if theirs else "was deleted or renamed elsewhere"
+        bench.clash = f"This trailer {said} after you began to change it here."
+    else:
+        bench.clash = "This trailer is being changed in another tab or on another device too."
+
+
+def keep(bench: Bench, store: Store) -> tuple[Problem, ...]:
+    """Write the draft, or take it away when there is nothing in it that the file does not have."""
+    mine = bench.work
+    if mine is None or bench.clash or draft_of(mine) == bench.kept:
+        return ()
+    try:
+        if mine.worth_keeping:
+            bench.tag = drafts.write(home(store), mine.slug, draft_of(mine))
+        else:
+            drafts.remove(home(store), mine.slug)
+            bench.tag = drafts.GONE
+    except BadInput as exc:
+        return exc.problems
+    bench.kept = draft_of(mine)
+    return ()
+
+
+def take_theirs(bench: Bench, store: Store) -> None:
+    """Settle a clash: drop what was changed here."""
+    if bench.work is not None:
+        if drafts.tag(home(store), bench.work.slug) == bench.tag:  # it holds what is to be dropped
+            drafts.remove(home(store), bench.work.slug)
+        there = bench.work.slug == NEW or bench.work.slug in store.trailers()
+        load(bench, store, bench.work.slug) if there else open_any(bench, store, None)
+
+
+def keep_mine(bench: Bench, store: Store) -> None:
+    """Settle a clash: what was changed here stands, knowing of the other; saving will then write over it."""
+    if bench.work is not None:
+        work = bench.work
+        bench.work = TrailerWork(work.slug, _theirs(store, work.slug), work.good, work.typed, work.aside)
+        bench.clash, bench.kept = "", None
+        bench.tag = drafts.tag(home(store), work.slug)
+
+
+def _theirs(store: Store, slug: str) -> Trailer | None:
+    """Return a trailer as its file now has it; None if there is no file."""
+    return store.read_trailer(slug) if slug in store.trailers() else None
+
+
+def _drafted(bench: Bench, store: Store, slug: str) -> TrailerWork | None:
+    """Return the work of a draft; one that cannot be read is set aside, and that is said."""
+    draft = drafts.read(home(store), slug)
+    if draft.tag == drafts.GONE:
+        return None
+    try:
+        if draft.content is not None:
+            work = from_draft(slug, draft.content)
+            return work if work.worth_keeping else None
+    except (ValueError, TypeError, KeyError, AttributeError):
+        pass
+    aside = drafts.set_aside(home(store), slug)
+    bench.trouble = (Problem(aside, "", "", "the unsaved changes could not be read", "this is the trailer as saved"),)
+    return None

@@ -1,0 +1,115 @@
+import re
+
+import pytest
+from playwright.sync_api import expect
+
+from planner.plans.stages import STAGES
+
+from .conftest import MILL
+
+ADDRESSES = [f"/hitch?profile={slug}" for slug in (MILL, "logs-on-the-gooseneck", "slabs-on-friday")]
+
+
+def stage(page, name):
+    return page.locator(f".st-key-now-{name}, .st-key-other-{name}")
+
+
+@pytest.mark.parametrize("dark", [False, True])
+@pytest.mark.parametrize("phone", [False, True])
+def test_it_comes_whole_at_both_widths(server, opened, phone, dark):
+    window = opened(server, phone=phone, dark=dark)
+    for address in [*ADDRESSES, "/hitch?profile=saw-crew-all-on-the-left"]:
+        page = window.go(server.url + address)
+        width = page.viewport_size["width"]
+        assert page.evaluate("document.documentElement.scrollWidth") <= width, address
+        widest = page.evaluate(
+            "() => Math.max(...[...document.querySelectorAll('[data-testid=stMain] *')]"
+            ".map(e => e.getBoundingClientRect().right))"
+        )
+        assert widest <= width + 1, address
+        assert all(page.locator("img").evaluate_all("images => images.map(image => image.alt)")), address
+
+
+def test_on_a_wide_screen_all_four_stages_are_there_two_by_two(server, opened):
+    page = opened(server).go(server.url + ADDRESSES[0])
+    names = ", ".join(f".st-key-now-{name}, .st-key-other-{name}" for name in STAGES)
+    corners = page.locator(names).evaluate_all(  # in one go, as all of it may still move down by a line
+        "all => all.map(e => e.getBoundingClientRect()).map(box => [Math.round(box.x), Math.round(box.y)])"
+    )
+    (left, top), (right, low) = corners[0], corners[3]
+    assert corners == [[left, top], [right, top], [left, low], [right, low]]
+    assert left < right
+    assert top < low
+    expect(page.locator(".st-key-steps")).to_be_hidden()
+
+
+def test_on_a_phone_one_thumb_steps_through_the_stages(server, opened):
+    window = opened(server, phone=True)
+    page = window.go(server.url + ADDRESSES[0])
+    for place, name in enumerate(STAGES):
+        expect(page.locator(f".st-key-now-{name}")).to_be_visible()
+        for other in STAGES:
+            if other != name:
+                expect(stage(page, other)).to_be_hidden()
+        numbers = page.locator(f".st-key-now-{name} img").first
+        expect(numbers).to_be_in_viewport(ratio=1)
+        assert re.match(rf"Set for {name},", numbers.get_attribute("alt"))
+        for button in page.locator(".st-key-steps button").all():
+            box = button.bounding_box()
+            assert box["height"] >= 56
+            assert box["width"] > 150
+            assert 600 < box["y"] <= 844 - box["height"]
+        if place < 3:
+            page.get_by_role("button", name=f"Next: {STAGES[place + 1]}").tap()
+            page.wait_for_url(f"**&stage={STAGES[place + 1]}")
+            window.ready()
+    expect(page.get_by_role("button", name="Last stage")).to_be_disabled()
+    page.get_by_role("button", name="Back: lift").tap()
+    expect(page.locator(".st-key-now-lift")).to_be_visible()
+
+
+def test_a_reload_comes_back_to_the_stage(server, opened):
+    window = opened(server, phone=True)
+    page = window.go(server.url + ADDRESSES[0])
+    page.get_by_role("button", name="Next: meet").tap()
+    expect(page.locator(".st-key-now-meet")).to_be_visible()
+    page.wait_for_url("**&stage=meet")
+    page.reload()
+    window.ready()
+    expect(page.locator(".st-key-now-meet")).to_be_visible()
+
+
+def test_the_buttons_leave_when_the_stages_do(server, opened):
+    window = opened(server, phone=True)
+    page = window.go(server.url + ADDRESSES[0])
+    steps = page.locator(".st-key-steps")
+    expect(steps).to_be_in_viewport(ratio=1)
+    page.get_by_text("Unhitching, the same way back").scroll_into_view_if_needed()
+    page.mouse.wheel(0, 2000)
+    expect(steps).not_to_be_in_viewport()
+
+
+def test_a_step_of_the_gap_moves_the_answer_and_the_drawing(server, opened):
+    window = opened(server)
+    page = window.go(server.url + ADDRESSES[0])
+    view = page.locator(".st-key-now-clear img").nth(1)
+    expect(view).to_have_attribute("alt", re.compile("gap 1 in"))
+    page.locator(".st-key-step-hitching-gap-up button").click()
+    expect(view).to_have_attribute("alt", re.compile("gap 1.2 in"), timeout=10_000)
+    expect(page.locator("p.answer")).to_contain_text("17.6 in")
+
+
+def test_the_row_of_links_leads_here_with_the_profile(server, opened):
+    window = opened(server)
+    page = window.go(server.url + f"/level?profile={MILL}")
+    page.get_by_role("link", name="Hitch up", exact=True).click()
+    page.wait_for_url(f"**/hitch?profile={MILL}")
+    expect(page.get_by_role("heading", name="1 of 4: clear")).to_be_visible()
+
+
+def test_printed_all_four_stages_are_on_paper(server, opened):
+    page = opened(server, phone=True).go(server.url + ADDRESSES[0])
+    page.emulate_media(media="print")
+    for name in STAGES:
+        expect(stage(page, name)).to_be_visible()
+    expect(page.locator(".st-key-steps")).to_be_hidden()
