@@ -94,7 +94,7 @@ class Trailer(Described):
     @rule
     def _stands_on_both_sides(self) -> Iterator[Broken]:
         """Require load on the tyres of both sides: the coupling swivels, so they alone carry what is off centre."""
-        if not self.weight or self.tongue_ratio is None and not self.deck:
+        if not self.weight or (self.tongue_ratio is None and not self.deck):
             return
         spare = (1.0 - self.tongue_share) / 2
         if abs(self.side_share - 0.5) > spare:

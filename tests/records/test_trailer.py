@@ -89,6 +89,8 @@ def test_a_weighed_trailer_stands_on_both_sides(trailer: Data, faults: Faults) -
     assert read_record(Trailer, trailer, "x").side_share == 0.9
     trailer["left_share"] = 0.95
     assert faults(Trailer, trailer) == [
-        "left_share: must keep the left share in 0.1 to 0.9, or the wheels of a side lift, got 0.95: "
-        "move load towards the centre line"
+        (
+            "left_share: must keep the left share in 0.1 to 0.9, or the wheels of a side lift, got 0.95: "
+            "move load towards the centre line"
+        )
     ]
