@@ -25,6 +25,9 @@ KINDS: Final[dict[str, Dimension]] = {
     "stance.lean": "length",
     "hitching.gap": "length",
     "hitching.stow_lift": "length",
+    "weighed.alone": "weight",
+    "weighed.hitched": "weight",
+    "weighed.bars": "weight",
 }
 CARGO_KINDS: Final[dict[str, Dimension | None]] = {"name": None, "weight": "weight", "x": "length", "y": "length"}
 SHARES: Final = ("tongue", "left")
@@ -42,12 +45,14 @@ STEPS: Final[dict[str, tuple[float, float]]] = {  # by field: in US units, in me
 }
 ADDED: Final = "added"  # the cargo row that is not added yet: added.name, added.weight, …
 SAVING: Final = "saving"  # what is asked when saving: saving.name, saving.trailer, saving.fate
+WEIGHED: Final = "weighed"  # the front axle on a scale: weighed.alone, weighed.hitched, weighed.bars
+FREE: Final = (f"{ADDED}.", f"{SAVING}.", f"{WEIGHED}.")  # kept as typed, no part of the records
 
 
 def entered(work: Work, key: str, text: str, system: System) -> Work:
     """Return the work after a text was typed into a field."""
-    if key.startswith((f"{ADDED}.", f"{SAVING}.")):
-        return work.with_typed(key, text) if text.strip() else work.without_typed(key)
+    if key.startswith(FREE):
+        return work.with_typed(key, _with_unit(key, text, system)) if text.strip() else work.without_typed(key)
     try:
         return _put(work.without_typed(key), key, text, system)
     except (Refusal, ValidationError):
@@ -71,7 +76,7 @@ def fault(work: Work, key: str, system: System) -> Refusal | None:
 
 def bad_fields(work: Work, system: System) -> list[str]:
     """Return the fields with a text that cannot be used; the answer does not know of them."""
-    mattering = (key for key in work.typed if not key.startswith((f"{ADDED}.", f"{SAVING}.")))
+    mattering = (key for key in work.typed if not key.startswith(FREE))
     return [key for key in mattering if key in ("truck", "trailer") or fault(work, key, system) is not None]
 
 
@@ -143,7 +148,36 @@ def _put(work: Work, key: str, text: str, system: System) -> Work:
         return _with_item(work, int(place), item)
     if head == ADDED:
         _check_cargo(**{rest: _cargo_value(rest, text, system)})
+    if head == WEIGHED:
+        weight, alone = read_quantity(text, "weight", system), _weighed(work, "alone", system)
+        if rest == "hitched" and alone is not None and weight >= alone:
+            rule = "a hitch behind the axle takes load off the front: must weigh less than the truck alone"
+            raise Refusal(rule, weight.text, "see which slip is which, and that the bars are slack")
     return work
+
+
+def front_weighed(work: Work, system: System) -> tuple[float, float, float] | None:
+    """Return the front axle's three weighings, alone, hitched and with bars; None before all three are sound. [kg]"""
+    alone, hitched, bars = (_weighed(work, name, system) for name in ("alone", "hitched", "bars"))
+    if alone is None or hitched is None or bars is None or fault(work, f"{WEIGHED}.hitched", system):
+        return None
+    return alone, hitched, bars
+
+
+def _weighed(work: Work, name: str, system: System) -> float | None:
+    """Return one weighing of the front axle, None where it does not read. [kg]"""
+    try:
+        return float(read_quantity(work.typed.get(f"{WEIGHED}.{name}", ""), "weight", system))
+    except Refusal:
+        return None
+
+
+def _with_unit(key: str, text: str, system: System) -> str:
+    """Return a weighing with the unit it was typed in, so that a switch of units leaves it what it is."""
+    try:
+        return read_quantity(text, "weight", system).text if key.startswith(f"{WEIGHED}.") else text
+    except Refusal:
+        return text
 
 
 def _put_left(work: Work, share: float, system: System) -> Work:

@@ -7,15 +7,16 @@ from typing import Final
 
 import streamlit as st
 
-from planner.front import findings, inputs, state, widgets
+from planner.front import edit, findings, inputs, state, widgets
 from planner.front.answer import picture, why_not
 from planner.front.saving import setup_of
 from planner.front.text import html, plain
 from planner.front.work import Work
+from planner.plans.bars import bars_from_weighings
 from planner.plans.hitch import hitch_up
 from planner.plans.stages import REACHED, STAGES, HitchPlan, Stage, StageName
 from planner.records import Problem
-from planner.show.hitching import BARS, UNHITCHING, WATCH, change_words, takes_bars, to_do, trailer_lines
+from planner.show.hitching import BARS, UNHITCHING, WATCH, bars_words, change_words, takes_bars, to_do, trailer_lines
 from planner.show.jack import jack_curve
 from planner.show.numbers import say, sentence
 from planner.show.strip import stage_pressures, stage_view
@@ -183,15 +184,28 @@ def _bars(plan: HitchPlan) -> None:
     trailer = plan.setup.trailer
     assert trailer is not None  # a plan of hitching has one
     st.subheader("Weight-distribution bars", anchor=False)
-    if trailer.bars > 0:
-        moment = say(float(plan.setup.hitched().bar_moment), "moment", state.system())
-        back = say(trailer.bars, "share", state.system())
-        words = f"Tensioned to {moment}, they put back {back} of what the hitch takes off the front axle."
-    else:
-        words = f"{trailer.name} has none set: bars 0 %. With bars, in this order:"
-    st.markdown(plain(words))
+    if not trailer.bars:
+        st.markdown(plain(f"{trailer.name} has none set: bars 0 %. With bars, in this order:"))
     st.html(f'<ol class="list">{"".join(f"<li>{html(step)}</li>" for step in BARS)}</ol>')
     widgets.soft(PRACTICE)
+    asked = any(key.startswith(edit.WEIGHED) for key in state.work().typed)
+    with st.expander("What do your bars put back? Three weighings tell", key="weighed-box", expanded=asked):
+        widgets.field("weighed.alone", "Front axle, truck alone")
+        widgets.field("weighed.hitched", "Front axle, hitched, bars slack")
+        widgets.field("weighed.bars", "Front axle, hitched, bars set")
+        _put_back(plan)
+
+
+def _put_back(plan: HitchPlan) -> None:
+    """Say what the three weighings of the front axle tell of the bars."""
+    system = state.system()
+    weighed = edit.front_weighed(state.work(), system)
+    if weighed is None:
+        return
+    found = bars_from_weighings(plan.setup, *weighed)
+    st.markdown(plain(f"{bars_words(found, system)} Write it down as the trailer's bars on Truck & trailers."))
+    if found.restoration > 1.0:
+        widgets.hazard("More than the hitch took off: slacken the bars to 100 % at the most.")
 
 
 def _said(plan: HitchPlan) -> list[findings.Said]:

@@ -6,6 +6,7 @@ import textwrap
 from collections.abc import Iterator
 from typing import Final
 
+from planner.plans.bars import Bars
 from planner.plans.stages import HitchPlan, Stage, StageName
 from planner.show.numbers import say
 from planner.show.report import LINE, finding_lines, outfit_line, pressure_lines
@@ -34,6 +35,7 @@ BARS: Final = (
     "Only then tension the bars, until the front axle has back what is wanted of its load.",
     "Weigh the front axle or measure its arch again. No more than it had unhitched.",
 )
+CAR_BALL: Final = (0.350, 0.420)  # [m] UN Regulation No. 55 and ISO 1103, as trade pages quote them: information only
 UNHITCHING: Final = (
     "On level ground: brake set, trailer wheels chocked on both sides before anything is unhooked.",
     "Weight-distribution bars off, where there are any, as their maker says.",
@@ -102,8 +104,30 @@ def change_words(before: Stage, after: Stage, system: System) -> str:
     return ", ".join([moved, *loads])
 
 
+def bars_words(bars: Bars, system: System) -> str:
+    """Return what bars put back, in a sentence."""
+    share, lost = say(bars.restoration, "share", system), say(bars.lost, "load", system)
+    moment = say(bars.moment, "moment", system)
+    return f"They put back {share} of the {lost} that the hitch took off the front axle, by a moment of {moment}."
+
+
 def trailer_lines(plan: HitchPlan, system: System) -> Iterator[str]:
     """How the trailer tows, and what its pitch does."""
+    yield from _pitch_lines(plan, system)
+    setup = plan.setup
+    if setup.trailer is not None and setup.trailer.bars > 0:
+        hitched = setup.hitched()
+        yield (
+            f"Bars put back {say(setup.trailer.bars, 'share', system)} of what the hitch takes off the front axle, "
+            f"by a moment of {say(float(hitched.bar_moment), 'moment', system)}."
+        )
+    if setup.hitch is not None and setup.hitch.coupling == "ball" and setup.hitch.x < 0:
+        low, high = (say(height, "length", system) for height in CAR_BALL)
+        yield f"For comparison: cars keep a ball at {low} to {high}, laden (UN R55); pickups are exempt."
+
+
+def _pitch_lines(plan: HitchPlan, system: System) -> Iterator[str]:
+    """Pitch of the trailer, the mount that levels it, and the axles that share by it."""
     drop = plan.ball_mount_drop
     if abs(drop) < 5e-4:
         yield "The trailer tows level: the mount needs neither rise nor drop."

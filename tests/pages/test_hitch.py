@@ -258,6 +258,35 @@ def test_bars_are_for_a_drawbar_and_their_order_is_common_practice(hitch, store)
     assert "put back 60 % of what the hitch takes off the front axle" in hitch.run().words().replace("\\", "")
 
 
+def test_three_weighings_tell_what_the_bars_put_back(hitch):
+    hitch.type("weighed.alone", "4300").type("weighed.hitched", "3900 lb")
+    assert "They put back" not in hitch.words()
+    hitch.type("weighed.bars", "4100 lb")
+    assert "They put back 50 % of the 400 lb that the hitch took off the front axle" in hitch.words().replace("\\", "")
+    again = hitch.reloaded("hitch")
+    assert again.field("weighed.alone").value == "4300 lb"
+    assert "They put back 50 %" in again.words().replace("\\", "")
+    assert "slacken the bars" in again.type("weighed.bars", "4400 lb").html()
+    assert shown_set(again)  # the plan stands: weighings are no part of it
+    assert "Last good answer." not in again.html()
+
+
+@pytest.mark.parametrize(
+    ("key", "text", "said"),
+    [
+        ("weighed.bars", "heavy", "expected a weight"),
+        ("weighed.hitched", "4400 lb", "must weigh less than the truck alone"),
+    ],
+)
+def test_a_weighing_that_cannot_be_is_marked_and_no_sum_is_made_of_it(hitch, key, text, said):
+    for name, weight in (("alone", "4300 lb"), ("hitched", "3900 lb"), ("bars", "4100 lb")):
+        hitch.type(f"weighed.{name}", weight)
+    hitch.type(key, text)
+    assert said in hitch.html()
+    assert "They put back" not in hitch.words()
+    assert hitch.press("save").errors() == ""
+
+
 def test_room_over_the_bed_is_told_where_the_records_know_it(folder, store):
     assert "Over the end of the bed" not in Tab("hitch", profile=LOGS).words()
     truck = store.read_truck("ridge-truck").replaced(bed={"rail_height": "56 in", "end": "-40 in"})

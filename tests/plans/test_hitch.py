@@ -209,6 +209,12 @@ def test_bars_need_a_hitch_behind_the_axle():
         Setup.of(profile, truck, trailer.replaced(bars=0.5))
 
 
+def test_the_height_band_of_cars_is_told_for_comparison_only():
+    said = "\n".join(hitch_lines("Mill", planned(), "metric"))
+    assert "cars keep a ball at 350 mm to 420 mm, laden (UN R55); pickups are exempt" in said
+    assert "UN R55" not in "\n".join(hitch_lines("Logs", planned("logs-on-the-gooseneck"), "metric"))
+
+
 def test_beer_and_johnston_6_96_through_the_whole_plan():
     """Beer & Johnston, Vector Mechanics: Statics, problem 6.96 (statement read; distances and answers from memory).
 

@@ -159,7 +159,7 @@ def test_places_are_written_as_people_do() -> None:
 
 
 @given(st.data())
-@settings(max_examples=150, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+@settings(max_examples=150, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_any_value_anywhere_is_read_or_told(truck: Data, trailer: Data, profile: Data, data: st.DataObject) -> None:
     cls, sound = data.draw(st.sampled_from([(Truck, truck), (Trailer, trailer), (Profile, profile)]))
     broken = copy.deepcopy(sound)

@@ -336,7 +336,7 @@ PROFILES = st.builds(
 
 
 @given(first=PROFILES, second=PROFILES)
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow], deadline=None)
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
 def test_what_is_written_is_read_and_stays_in_the_folder(store, folder, first, second):
     slug = store.write(first)
     assert slug == slug_of(first.name)
