@@ -93,7 +93,7 @@ class Bag:
 
     def area(self, height: ArrayLike) -> Array:
         """Return the effective area [m²] at a height [m], any shape."""
-        inside = np.clip(np.asarray(height, float), self.lowest, self.highest)
+        inside = np.minimum(np.maximum(height, self.heights[0]), self.heights[-1])
         area: Array = self._curve(inside)
         return area
 
@@ -105,7 +105,7 @@ class Bag:
 
     def gas_volume(self, height: ArrayLike) -> Array:
         """Return the gas volume [m³] at a height [m]: volume at fitted height + ∫ A db; held outside the chart."""
-        inside = np.clip(np.asarray(height, float), self.lowest, self.highest)
+        inside = np.minimum(np.maximum(height, self.heights[0]), self.heights[-1])
         gas: Array = self.volume + self._gas(inside) - self._gas(self.fitted_height)
         return gas
 

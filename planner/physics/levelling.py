@@ -7,6 +7,8 @@ with no bag and every limit that must be held puts an equation of its own in the
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import IntEnum
 from typing import NamedTuple
@@ -15,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.physics.checks import Array, Codes, Flags
+from planner.physics.layout import BLOCK, many
 from planner.physics.rig import AXLE, Rig
 from planner.physics.settling import LONGEST_STEP, SOFTEST_STEP, TOLERANCE, HeldPressure, settle
 from planner.physics.statics import Load
@@ -79,6 +82,44 @@ class _Bounds:
         )
 
 
+class Asked(NamedTuple):
+    """What a wanted stance asks, before any limit is held.
+
+    state : rise front, rise rear [m], roll [rad], front axle's side moment [N·m], shape (..., 4)
+    pressure : gauge, shape (..., 2, 2); 0 where there is no bag [Pa]
+    passed : the Limit each corner passes, NONE where it is inside all, shape (..., 2, 2)
+    """
+
+    state: Array
+    pressure: Array
+    passed: Codes
+
+
+def ask(rig: Rig, load: Load, wanted: Array) -> Asked:
+    """Return the pressures that a wanted stance asks of the bags, and which limits they pass.
+
+    Parameters
+    ----------
+    rig, load, wanted
+        As in :func:`level`.
+
+    Returns
+    -------
+    Asked
+        Where no corner passes a limit, state and pressure are those of :func:`level`.
+
+    Raises
+    ------
+    ArithmeticError
+        If an axle without bags leaves a case with no state to be found.
+    """
+    bounds, found = _Bounds.of(rig), _Results.of(load, wanted)
+    for cases, some, target in found.blocks(load, wanted):
+        free = _free(rig, some, target, bounds)
+        found.put(cases, free.state, free.pressure, np.where(free.most > SLACK, free.limit, Limit.NONE))
+    return Asked(*found.shaped())
+
+
 def level(rig: Rig, load: Load, wanted: Array) -> Levelled:
     """Return the pressures that give a wanted stance, or the nearest that the limits allow.
 
@@ -107,77 +148,159 @@ def level(rig: Rig, load: Load, wanted: Array) -> Levelled:
     corners are both held; then the roll. A height limit costs the axle's rise at once. A bag at the end of its chart
     whose pressure is held too rests on its stop.
     """
-    shape = np.broadcast_shapes(wanted.shape[:-1], load.side_moment.shape)
-    load = load.spread(shape)
-    target = np.column_stack([np.broadcast_to(wanted, (*shape, 3)).reshape(-1, 3), load.least_twist])
-    bounds = _Bounds.of(rig)
-    state, held = target.copy(), np.zeros((len(target), 2, 2), np.int8)
-    aimed = _free_targets(rig, len(target))
-    todo = np.ones(len(target), bool)
+    bounds, found = _Bounds.of(rig), _Results.of(load, wanted)
+    implicit = not _free_targets(rig).all()
+    for cases, some, target in found.blocks(load, wanted):
+        free = _free(rig, some, target, bounds)
+        held = np.zeros_like(free.limit)
+        bound: Flags = np.logical_or(implicit, np.any(free.most > SLACK, axis=(-1, -2)))
+        if bound.any():
+            within = _within_limits(rig, some.take(bound), target[bound], free.take(bound), bounds)
+            free.state[bound], free.pressure[bound], held[bound] = within
+        found.put(cases, free.state, free.pressure, held)
+    return Levelled(*found.shaped())
+
+
+@dataclass(frozen=True, eq=False)
+class _Results:
+    """Room for the results of all cases, filled block by block."""
+
+    shape: tuple[int, ...]
+    state: Array
+    pressure: Array
+    codes: Codes
+
+    @classmethod
+    def of(cls, load: Load, wanted: Array) -> _Results:
+        """Make room for what a load and a wanted stance broadcast to."""
+        shape = np.broadcast_shapes(wanted.shape[:-1], load.side_moment.shape)
+        cases = math.prod(shape)
+        return cls(shape, many((4,), cases), many((2, 2), cases), many((2, 2), cases, np.int8))
+
+    def blocks(self, load: Load, wanted: Array) -> Iterator[tuple[slice, Load, Array]]:
+        """Yield the cases block by block: which they are, their load and their target state, (cases, 4)."""
+        spread = load.spread(self.shape)
+        stance = np.broadcast_to(wanted, (*self.shape, 3)).reshape(-1, 3)
+        for start in range(0, len(stance), BLOCK):
+            cases = slice(start, start + BLOCK)
+            some = spread.take(cases)
+            target = many((4,), len(some.side_moment))
+            target[:, :3], target[:, SPLIT] = stance[cases], some.least_twist
+            yield cases, some, target
+
+    def put(self, cases: slice, state: Array, pressure: Array, codes: Codes) -> None:
+        """Keep the results of a block."""
+        self.state[cases], self.pressure[cases], self.codes[cases] = state, pressure, codes
+
+    def shaped(self) -> tuple[Array, Array, Codes]:
+        """Return state, pressure and codes in the shape that was asked."""
+        corners = (*self.shape, 2, 2)
+        return self.state.reshape(*self.shape, 4), self.pressure.reshape(corners), self.codes.reshape(corners)
+
+
+class _Free(NamedTuple):
+    """Cases before any limit is held; most: by how much the worst limit of a corner is passed, as a part."""
+
+    state: Array
+    pressure: Array
+    most: Array
+    limit: Codes
+
+    def take(self, cases: Flags) -> _Free:
+        """Return some of the cases."""
+        return _Free(self.state[cases], self.pressure[cases], self.most[cases], self.limit[cases])
+
+
+def _free(rig: Rig, load: Load, target: Array, bounds: _Bounds) -> _Free:
+    """Return the state and the pressures of the targets that are ours to aim at, and what they pass."""
+    aimed, held = _free_targets(rig), np.zeros((1, 2, 2), np.int8)
+    state = target
+    if not aimed.all():
+        every = np.broadcast_to(aimed, target.shape)
+        state = _solve(rig, load, target, target, every, np.broadcast_to(held, (len(target), 2, 2)), bounds)
+    height, bag_force, pressure = _asked_of_bags(rig, load, state)
+    most, limit = _passed(rig, height, bag_force, pressure, held, bounds)
+    return _Free(state, _on_one_line(rig, pressure), most, limit)
+
+
+def _within_limits(rig: Rig, load: Load, target: Array, free: _Free, bounds: _Bounds) -> tuple[Array, Array, Codes]:
+    """Return state, pressure and held limits of cases that pass a limit, or that a line or steel binds."""
+    state, held = free.state.copy(), np.zeros(free.limit.shape, np.int8)
+    aimed = np.broadcast_to(_free_targets(rig), state.shape).copy()
+    todo = np.ones(len(state), bool)
+    worst, limit = _worst(free.most), free.limit
     for _ in range(MOST_ROUNDS):
-        part, hold, aim = load.take(todo), held[todo], aimed[todo]
-        now = _solve(rig, part, target[todo], state[todo], aim, hold, bounds)
-        worst, limit = _worst_violation(rig, part, now, hold, bounds)
-        _take_up(rig, worst, limit, hold, aim)
-        state[todo], held[todo], aimed[todo] = now, hold, aim
-        todo[todo] = worst.any(axis=(-1, -2))
-        if not todo.any():
+        more = worst.any(axis=(-1, -2))
+        todo[todo] = more
+        if not more.any():
             break
+        part, hold, aim = load.take(todo), held[todo], aimed[todo]
+        _take_up(rig, worst[more], limit[more], hold, aim)
+        now = _solve(rig, part, target[todo], state[todo], aim, hold, bounds)
+        state[todo], held[todo], aimed[todo] = now, hold, aim
+        most, limit = _passed(rig, *_asked_of_bags(rig, part, now), hold, bounds)
+        worst = _worst(most)
+    else:
+        todo[todo] = worst.any(axis=(-1, -2))
     state[todo], held[todo] = target[todo], Limit.NONE  # no order of limits found: from the wanted stance, clipped
-    pressure = _pressure(rig, load, state)
+    pressure = _on_one_line(rig, _asked_of_bags(rig, load, state)[2])
     bound = todo | ~np.all(aimed, axis=-1)
     if bound.any():
         _come_to_rest(rig, load, state, pressure, held, bound, bounds)
-    return Levelled(state.reshape(*shape, 4), pressure.reshape(*shape, 2, 2), held.reshape(*shape, 2, 2))
+    return state, pressure, held
 
 
-def _free_targets(rig: Rig, cases: int) -> Flags:
-    """Return which targets are ours to aim at before any limit is held, shape (cases, 4)."""
-    aimed = np.ones((cases, 4), bool)
-    aimed[:, :2] = rig.has_bag
+def _free_targets(rig: Rig) -> Flags:
+    """Return which targets are ours to aim at before any limit is held, shape (4,)."""
     separate = [bag is not None and not joined for bag, joined in zip(rig.bags, rig.joined, strict=True)]
-    aimed[:, SPLIT] = all(separate)
-    aimed[:, ROLL] = any(separate)
-    return aimed
+    return np.array([*rig.has_bag, any(separate), all(separate)])
 
 
-def _pressure(rig: Rig, load: Load, state: Array) -> Array:
-    """Return the gauge pressure each bag needs in a state, (S/m - F_steel) / A, shape (..., 2, 2). [Pa]"""
+def _asked_of_bags(rig: Rig, load: Load, state: Array) -> tuple[Array, Array, Array]:
+    """Return what a state asks of each corner: height [m], force of the bag [N] and gauge pressure [Pa].
+
+    P = (S/m - F_steel) / A; 0 where there is no bag.
+    """
     height, force = rig.corners(load, state)
     area = rig.area(height)
-    pressure = (force - rig.steel_force(height)) / np.where(area > 0, area, np.inf)
+    force -= rig.steel_force(height)
+    return height, force, force / np.where(area > 0, area, np.inf)
+
+
+def _on_one_line(rig: Rig, pressure: Array) -> Array:
+    """Return pressures with those of bags on one line made the same: they differ by rounding only."""
     for k, joined in enumerate(rig.joined):
         if joined:
             pressure[..., k, :] = pressure[..., k, :].mean(axis=-1, keepdims=True)
     return pressure
 
 
-def _worst_violation(rig: Rig, load: Load, state: Array, held: Codes, bounds: _Bounds) -> tuple[Flags, Codes]:
-    """Return the corner of each case that passes a limit by most (one at the most), and which limit at each corner."""
-    height, force = rig.corners(load, state)
-    area = rig.area(height)
-    bag_force = force - rig.steel_force(height)
-    pressure = bag_force / np.where(area > 0, area, np.inf)
+def _passed(
+    rig: Rig, height: Array, bag_force: Array, pressure: Array, held: Codes, bounds: _Bounds
+) -> tuple[Array, Codes]:
+    """Return by how much the worst limit of each corner is passed, as a part of its range, and which limit that is."""
     aired = (held > 0) & (held < Limit.LOWEST_HEIGHT)
     resting = (held > 0) | (np.array(rig.joined)[:, None] & aired.any(axis=-1, keepdims=True))
     span = np.where(np.isfinite(bounds.greatest), bounds.greatest, 1.0)
-    travel = np.where(np.isfinite(bounds.highest), bounds.highest - bounds.lowest, 1.0)
-    passed = np.stack(
-        [
-            (bounds.least - pressure) / span,
-            (pressure - bounds.greatest) / span,
-            (bag_force - bounds.rating) / bounds.rating.clip(max=1e9),
-            np.where(resting, 0.0, HEIGHTS_FIRST * (bounds.lowest - height) / travel),
-            np.where(resting, 0.0, HEIGHTS_FIRST * (height - bounds.highest) / travel),
-        ],
-        axis=-1,
-    )
-    limit = (passed.argmax(axis=-1) + 1).astype(np.int8)
-    most = passed.max(axis=-1)
-    flat = most.reshape(*most.shape[:-2], 4)
-    first = np.arange(4) == flat.argmax(axis=-1)[..., None]
-    worst = (first & (flat > SLACK)).reshape(most.shape)
-    return worst, limit
+    travel = np.where(resting, np.inf, np.where(np.isfinite(bounds.highest), bounds.highest - bounds.lowest, 1.0))
+    travel /= HEIGHTS_FIRST
+    most, limit = (bounds.least - pressure) / span, np.full_like(pressure, Limit.LEAST_PRESSURE, np.int8)
+    for code, passed in (
+        (Limit.GREATEST_PRESSURE, (pressure - bounds.greatest) / span),
+        (Limit.LOAD_RATING, (bag_force - bounds.rating) / bounds.rating.clip(max=1e9)),
+        (Limit.LOWEST_HEIGHT, (bounds.lowest - height) / travel),
+        (Limit.HIGHEST_HEIGHT, (height - bounds.highest) / travel),
+    ):
+        limit[passed > most] = code
+        np.maximum(most, passed, out=most)
+    return most, limit
+
+
+def _worst(most: Array) -> Flags:
+    """Return the corner of each case that passes a limit by most, one at the most."""
+    flat = most.reshape(-1, 4)
+    first: Flags = np.arange(4) == flat.argmax(axis=-1)[:, None]
+    return (first & (flat > SLACK)).reshape(most.shape)
 
 
 def _take_up(rig: Rig, worst: Flags, limit: Codes, held: Codes, aimed: Flags) -> None:

@@ -11,6 +11,7 @@ import numpy as np
 from planner.physics.bag import Bag
 from planner.physics.checks import Array, Flags, require_positive
 from planner.physics.constants import STOP_RATE
+from planner.physics.layout import by_axle, by_corner
 from planner.physics.statics import Load
 
 SIDE = np.array([1.0, -1.0])  # left, right: the sign of y (ISO 8855)
@@ -128,8 +129,8 @@ class Rig:
 
     def axle_moments(self, load: Load, state: Array) -> Array:
         """Return the side moment on each axle, shape (..., 2); they sum to the load's. [N·m]"""
-        front = state[..., 3] + np.zeros_like(load.side_moment)
-        return np.stack([front, load.side_moment - front], axis=-1)
+        front = state[..., 3]
+        return by_axle(front, load.side_moment - front)
 
     def corners(self, load: Load, state: Array) -> Corners:
         """Return what a state asks of the springs.
@@ -146,12 +147,19 @@ class Rig:
             Height b = b_fitted + m [z + squash ± a (φ - φ_axle)], with φ_axle = -R / (κ t²/2), and force
             S / m from ΣS = W - unsprung, ΔS = [R + K (φ - φ_axle)] / a: moments about the centre line of body and axle.
         """
-        moment, roll = self.axle_moments(load, state)[..., None], state[..., 2, None, None]
-        lift = self.motion_ratio * (state[..., :2] + self.squash(load))
-        height = (self.fitted_height + lift)[..., None] + self.height_by_roll * roll + self.height_by_moment * moment
-        mean = (load.axle - self.unsprung_load) / (2.0 * self.motion_ratio)
-        force = mean[..., None] + self.force_by_roll * roll + self.force_by_moment * moment
-        return Corners(height, force)
+        roll, front = state[..., 2], state[..., 3]
+        corners = []
+        for k, moment in enumerate((front, load.side_moment - front)):
+            ratio = self.motion_ratio[..., k]
+            squash = (load.axle[..., k] - self.kerb.axle[..., k]) / (2.0 * self.tyre_rate[..., k])
+            lift = self.fitted_height[k] + ratio * (state[..., k] + squash)
+            tilt = self.height_by_roll[..., k, 0] * roll + self.height_by_moment[..., k, 0] * moment
+            mean = (load.axle[..., k] - self.unsprung_load[..., k]) / (2.0 * ratio)
+            lean = self.force_by_roll[..., k, 0] * roll + self.force_by_moment[..., k, 0] * moment
+            corners.append((lift + tilt, lift - tilt, mean + lean, mean - lean))
+        (front_left, front_right, *front_forces), (rear_left, rear_right, *rear_forces) = corners
+        height = by_corner(front_left, front_right, rear_left, rear_right)
+        return Corners(height, by_corner(*front_forces, *rear_forces))
 
     def axle_roll(self, moments: Array) -> Array:
         """Return the roll of each axle on its tyres from its side moment, shape (..., 2). [rad]"""
@@ -172,11 +180,11 @@ class Rig:
     # What the springs give at a height.
 
     def _per_axle(self, name: str, height: Array, missing: float) -> Array:
-        parts = [
-            getattr(bag, name)(height[..., k, :]) if bag else np.full(height[..., k, :].shape, missing)
-            for k, bag in enumerate(self.bags)
-        ]
-        return np.stack(parts, axis=-2)
+        values = np.empty_like(height)
+        for k, bag in enumerate(self.bags):
+            for i in (0, 1):
+                values[..., k, i] = missing if bag is None else getattr(bag, name)(height[..., k, i])
+        return values
 
     def area(self, height: Array) -> Array:
         """Return the effective area at each corner, 0 where there is no bag, shape (..., 2, 2). [m²]"""

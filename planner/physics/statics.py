@@ -41,7 +41,7 @@ class Load:
             np.broadcast_to(self.least_twist, shape).reshape(-1),
         )
 
-    def take(self, cases: Flags) -> Load:
+    def take(self, cases: Flags | slice) -> Load:
         """Return some of the cases."""
         return Load(self.axle[cases], self.side_moment[cases], self.least_twist[cases])
 
