@@ -8,7 +8,7 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, Self, get_args
 
 from pydantic_core import core_schema
@@ -135,6 +135,12 @@ def read(text: object, dimension: Dimension) -> Quantity:
     """
     if not isinstance(text, str):
         raise _refusal(dimension, _bare(text))
+    return _read(str(text), dimension)
+
+
+@lru_cache(maxsize=4096)
+def _read(text: str, dimension: Dimension) -> Quantity:
+    """Read a text as `read` says; kept, as files and defaults say the same again and again."""
     typed = text.strip()
     found = _parts(text, dimension)
     unit = _unit(found["unit"], text, dimension)

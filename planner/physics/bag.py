@@ -84,12 +84,18 @@ class Bag:
         return PchipInterpolator(self.heights, self.areas)
 
     @cached_property
-    def _slope(self) -> PPoly:
-        return self._curve.derivative()
+    def _curve_and_slope(self) -> PPoly:
+        curve, slope = self._curve, self._curve.derivative()
+        return PPoly(np.stack([curve.c, np.vstack([np.zeros_like(slope.c[:1]), slope.c])], axis=-1), curve.x)
 
     @cached_property
     def _gas(self) -> PPoly:
         return self._curve.antiderivative()
+
+    @cached_property
+    def _gas_at_none(self) -> Array:
+        gas: Array = self.volume - self._gas(self.fitted_height)
+        return gas
 
     def area(self, height: ArrayLike) -> Array:
         """Return the effective area [m²] at a height [m], any shape."""
@@ -99,14 +105,18 @@ class Bag:
 
     def area_slope(self, height: ArrayLike) -> Array:
         """Return dA/db [m²/m] at a height [m], any shape; 0 outside the chart, where the area is held."""
-        b = np.asarray(height, float)
-        slope: Array = self._slope(np.clip(b, self.lowest, self.highest))
-        return np.where((b >= self.lowest) & (b <= self.highest), slope, 0.0)
+        return self.area_and_slope(height)[1]
+
+    def area_and_slope(self, height: ArrayLike) -> tuple[Array, Array]:
+        """Return both, read from the chart together."""
+        inside = np.minimum(np.maximum(height, self.heights[0]), self.heights[-1])
+        both = self._curve_and_slope(inside)
+        return both[..., 0], np.where(inside == height, both[..., 1], 0.0)
 
     def gas_volume(self, height: ArrayLike) -> Array:
         """Return the gas volume [m³] at a height [m]: volume at fitted height + ∫ A db; held outside the chart."""
         inside = np.minimum(np.maximum(height, self.heights[0]), self.heights[-1])
-        gas: Array = self.volume + self._gas(inside) - self._gas(self.fitted_height)
+        gas: Array = self._gas_at_none + self._gas(inside)
         return gas
 
 

@@ -6,12 +6,14 @@ sums over many cases then run along memory; made in the common order they take a
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import DTypeLike, NDArray
 
-from planner.physics.checks import Array
+from planner.physics.checks import Array, Flags
+
+Kind = TypeVar("Kind", bound=np.generic)
 
 BLOCK = 4096  # cases worked on at a time: what belongs to them stays in the processor's cache
 
@@ -28,7 +30,39 @@ def by_corner(front_left: Array, front_right: Array, rear_left: Array, rear_righ
 
 def many(inner: tuple[int, ...], cases: int, kind: DTypeLike = float) -> NDArray[Any]:
     """Return room for a value of an inner shape a case, shape (cases, ...)."""
-    return np.moveaxis(np.empty((*inner, cases), kind), -1, 0)
+    return np.empty((*inner, cases), kind).transpose(len(inner), *range(len(inner)))
+
+
+def in_a_row(value: Array, shape: tuple[int, ...], inner: tuple[int, ...] = ()) -> Array:
+    """Return one value of an inner shape for every case of a shape, the cases in one row."""
+    if value.shape == (*shape, *inner):
+        return value.reshape(-1, *inner)
+    return np.broadcast_to(value, (*shape, *inner)).reshape(-1, *inner)
+
+
+def some_of(values: NDArray[Kind], cases: Flags | slice) -> NDArray[Kind]:
+    """Return the values of some cases, those of many still side by side."""
+    if isinstance(cases, slice):
+        return values[cases]
+    return np.moveaxis(np.compress(cases, np.moveaxis(values, 0, -1), axis=-1), -1, 0)
+
+
+def by_place(corners: Array) -> Array:
+    """Return a view of corner values with front and rear, left and right first and the cases last, as in memory."""
+    last = corners.ndim - 2
+    return corners.transpose(last, last + 1, *range(last))
+
+
+def cases_first(corners: Array) -> Array:
+    """Return a view of corner values, front and rear, left and right first in memory, in their usual shape."""
+    return corners.transpose(*range(2, corners.ndim), 0, 1)
+
+
+def largest(corners: Array) -> Array:
+    """Return the largest of the four corners."""
+    front, rear = (np.maximum(corners[..., k, 0], corners[..., k, 1]) for k in (0, 1))
+    most: Array = np.maximum(front, rear)
+    return most
 
 
 def _side_by_side(inner: tuple[int, ...], parts: tuple[Array, ...]) -> Array:

@@ -11,6 +11,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import IntEnum
+from functools import cached_property, lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -19,7 +20,7 @@ from numpy.typing import NDArray
 from planner.physics.checks import Array, Codes, Flags
 from planner.physics.layout import BLOCK, many
 from planner.physics.rig import AXLE, Rig
-from planner.physics.settling import LONGEST_STEP, SOFTEST_STEP, TOLERANCE, HeldPressure, settle
+from planner.physics.settling import LONGEST_STEP, SEE_SAW, SOFTEST_STEP, TOLERANCE, HeldPressure, along, settle
 from planner.physics.statics import Load
 
 MOST_STEPS = 40
@@ -66,20 +67,36 @@ class _Bounds:
     lowest: Array
     highest: Array
 
-    @classmethod
-    def of(cls, rig: Rig) -> _Bounds:
-        """Collect the limits of both axles' bags."""
+    @cached_property
+    def span(self) -> Array:
+        """What a pressure past a limit is told as a part of. [Pa]"""
+        return np.where(np.isfinite(self.greatest), self.greatest, 1.0)
 
-        def column(name: str, missing: float) -> Array:
-            return np.array([[getattr(bag, name) if bag else missing] for bag in rig.bags])
+    @cached_property
+    def most_load(self) -> Array:
+        """What a load past the rating is told as a part of. [N]"""
+        return np.minimum(self.rating, 1e9)
 
-        return cls(
-            column("least_pressure", -np.inf),
-            column("greatest_pressure", np.inf),
-            column("load_rating", np.inf),
-            column("lowest", -np.inf),
-            column("highest", np.inf),
-        )
+    @cached_property
+    def travel(self) -> Array:
+        """What a height past an end is told as a part of: so little that it outweighs any pressure. [m]"""
+        return np.where(np.isfinite(self.highest), self.highest - self.lowest, 1.0) / HEIGHTS_FIRST
+
+
+@lru_cache(maxsize=32)
+def _bounds(rig: Rig) -> _Bounds:
+    """Collect the limits of both axles' bags."""
+
+    def column(name: str, missing: float) -> Array:
+        return np.array([[getattr(bag, name) if bag else missing] for bag in rig.bags])
+
+    return _Bounds(
+        column("least_pressure", -np.inf),
+        column("greatest_pressure", np.inf),
+        column("load_rating", np.inf),
+        column("lowest", -np.inf),
+        column("highest", np.inf),
+    )
 
 
 class Asked(NamedTuple):
@@ -113,7 +130,7 @@ def ask(rig: Rig, load: Load, wanted: Array) -> Asked:
     ArithmeticError
         If an axle without bags leaves a case with no state to be found.
     """
-    bounds, found = _Bounds.of(rig), _Results.of(load, wanted)
+    bounds, found = _bounds(rig), _Results.of(load, wanted)
     for cases, some, target in found.blocks(load, wanted):
         free = _free(rig, some, target, bounds)
         found.put(cases, free.state, free.pressure, np.where(free.most > SLACK, free.limit, Limit.NONE))
@@ -148,7 +165,7 @@ def level(rig: Rig, load: Load, wanted: Array) -> Levelled:
     corners are both held; then the roll. A height limit costs the axle's rise at once. A bag at the end of its chart
     whose pressure is held too rests on its stop.
     """
-    bounds, found = _Bounds.of(rig), _Results.of(load, wanted)
+    bounds, found = _bounds(rig), _Results.of(load, wanted)
     implicit = not _free_targets(rig).all()
     for cases, some, target in found.blocks(load, wanted):
         free = _free(rig, some, target, bounds)
@@ -173,7 +190,7 @@ class _Results:
     @classmethod
     def of(cls, load: Load, wanted: Array) -> _Results:
         """Make room for what a load and a wanted stance broadcast to."""
-        shape = np.broadcast_shapes(wanted.shape[:-1], load.side_moment.shape)
+        shape = np.broadcast(wanted[..., 0], load.side_moment).shape
         cases = math.prod(shape)
         return cls(shape, many((4,), cases), many((2, 2), cases), many((2, 2), cases, np.int8))
 
@@ -279,15 +296,16 @@ def _passed(
     rig: Rig, height: Array, bag_force: Array, pressure: Array, held: Codes, bounds: _Bounds
 ) -> tuple[Array, Codes]:
     """Return by how much the worst limit of each corner is passed, as a part of its range, and which limit that is."""
-    aired = (held > 0) & (held < Limit.LOWEST_HEIGHT)
-    resting = (held > 0) | (np.array(rig.joined)[:, None] & aired.any(axis=-1, keepdims=True))
-    span = np.where(np.isfinite(bounds.greatest), bounds.greatest, 1.0)
-    travel = np.where(resting, np.inf, np.where(np.isfinite(bounds.highest), bounds.highest - bounds.lowest, 1.0))
-    travel /= HEIGHTS_FIRST
-    most, limit = (bounds.least - pressure) / span, np.full_like(pressure, Limit.LEAST_PRESSURE, np.int8)
+    travel = bounds.travel
+    if held.any():
+        aired = (held > 0) & (held < Limit.LOWEST_HEIGHT)
+        resting = (held > 0) | (np.array(rig.joined)[:, None] & aired.any(axis=-1, keepdims=True))
+        travel = np.where(resting, np.inf, travel)
+    most = (bounds.least - pressure) / bounds.span
+    limit = np.full_like(pressure, Limit.LEAST_PRESSURE, np.int8)
     for code, passed in (
-        (Limit.GREATEST_PRESSURE, (pressure - bounds.greatest) / span),
-        (Limit.LOAD_RATING, (bag_force - bounds.rating) / bounds.rating.clip(max=1e9)),
+        (Limit.GREATEST_PRESSURE, (pressure - bounds.greatest) / bounds.span),
+        (Limit.LOAD_RATING, (bag_force - bounds.rating) / bounds.most_load),
         (Limit.LOWEST_HEIGHT, (bounds.lowest - height) / travel),
         (Limit.HIGHEST_HEIGHT, (height - bounds.highest) / travel),
     ):
@@ -339,10 +357,10 @@ def _solve(rig: Rig, load: Load, target: Array, start: Array, aimed: Flags, held
         done = np.abs(over).max(axis=-1) <= enough
         if done.all():
             break
-        step = np.linalg.solve(np.take_along_axis(slope, rows[..., None], -2), -over[..., None])[..., 0]
+        step = np.linalg.solve(np.take_along_axis(slope, rows[..., None], -2), -over[..., None])[..., 0].astype(float)
         longest = np.abs(step[:, :3]).max(axis=-1)
         step *= np.minimum(1.0, LONGEST_STEP / np.maximum(longest, LONGEST_STEP))[:, None]
-        turned_back = (step * last)[:, :3].sum(axis=-1) < 0
+        turned_back = along(step, last) < -SEE_SAW * along(last, last)
         part = np.where(turned_back, 0.5 * part, np.minimum(1.0, 2.0 * part))
         last = np.where(done[:, None], 0.0, part[:, None] * step)
         now += last
@@ -361,7 +379,7 @@ def _rows(rig: Rig, aimed: Flags, held: Codes) -> NDArray[np.intp]:
 def _equations(rig: Rig, load: Load, state: Array, target: Array, held: Codes, bounds: _Bounds) -> tuple[Array, Array]:
     """Return all ten equations, shape (cases, 10) [N], and their slopes by the state, shape (cases, 10, 4)."""
     height, force = rig.corners(load, state)
-    area, area_slope = rig.area(height), rig.area_slope(height)
+    area, area_slope = rig.area_and_slope(height)
     bag_force = force - rig.steel_force(height)
     by_height, by_statics = _state_slopes(rig)
     pressure, constant = _held_force(held, bounds)

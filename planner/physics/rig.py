@@ -2,20 +2,33 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import NamedTuple
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 
 from planner.physics.bag import Bag
 from planner.physics.checks import Array, Flags, require_positive
 from planner.physics.constants import STOP_RATE
-from planner.physics.layout import by_axle, by_corner
+from planner.physics.layout import by_axle, by_corner, by_place, cases_first, in_a_row, some_of
 from planner.physics.statics import Load
 
 SIDE = np.array([1.0, -1.0])  # left, right: the sign of y (ISO 8855)
 AXLE = np.array([1.0, -1.0])  # front, rear: the sign with which the front axle's side moment enters each
+
+
+_NUMBERS: Final[dict[str, tuple[int, ...]]] = {  # of a rig, with the shape each has for one truck
+    "wheelbase": (),
+    "unsprung_load": (2,),
+    "half_spacing": (2,),
+    "track": (2,),
+    "motion_ratio": (2,),
+    "tyre_rate": (2,),
+    "anti_roll_rate": (2,),
+    "steel_rate": (2,),
+    "steel_load": (2,),
+}
 
 
 class Corners(NamedTuple):
@@ -80,6 +93,27 @@ class Rig:
         for k, bag in enumerate(self.bags):
             if bag is None:
                 require_positive(("steel rate of an axle with no bag", self.steel_rate[..., k], "N/m"))
+
+    @cached_property
+    def alone(self) -> bool:
+        """Whether this is one truck, not a batch of trucks."""
+        return all(np.ndim(getattr(self, name)) == len(inner) for name, inner in _NUMBERS.items())
+
+    def spread(self, shape: tuple[int, ...]) -> Rig:
+        """Return a batch of trucks with the cases of a shape in one row; one truck is itself for all cases."""
+        if self.alone:
+            return self
+        numbers: dict[str, Any] = {
+            name: in_a_row(getattr(self, name), shape, inner) for name, inner in _NUMBERS.items()
+        }
+        return replace(self, kerb=self.kerb.spread(shape), **numbers)
+
+    def take(self, cases: Flags | slice) -> Rig:
+        """Return some trucks of a batch in one row; one truck is itself for all cases."""
+        if self.alone:
+            return self
+        numbers: dict[str, Any] = {name: some_of(getattr(self, name), cases) for name in _NUMBERS}
+        return replace(self, kerb=self.kerb.take(cases), **numbers)
 
     # What each corner's numbers do when the state (z_front, z_rear, roll, front axle's side moment) changes.
     # The statics are linear in the state and in the load, so these are constants of the rig.
@@ -147,6 +181,30 @@ class Rig:
             Height b = b_fitted + m [z + squash ± a (φ - φ_axle)], with φ_axle = -R / (κ t²/2), and force
             S / m from ΣS = W - unsprung, ΔS = [R + K (φ - φ_axle)] / a: moments about the centre line of body and axle.
         """
+        if not self.alone:
+            return self._corners(load, state)
+        constant, matrix = self._linear
+        shape = np.broadcast(state[..., 0], load.side_moment).shape
+        given = np.empty((7, *shape))
+        for place in range(4):
+            given[place] = state[..., place]
+        given[4], given[5], given[6] = load.axle[..., 0], load.axle[..., 1], load.side_moment
+        asked = matrix @ given.reshape(7, -1) + constant[:, None]
+        heights, forces = asked.reshape(2, 2, 2, *shape)
+        return Corners(cases_first(heights), cases_first(forces))
+
+    @cached_property
+    def _linear(self) -> tuple[Array, Array]:
+        """Constant (8,) and matrix (8, 7) of `corners`: heights and forces against state, axle loads, side moment."""
+        unit = np.vstack([np.zeros(7), np.eye(7)])
+        nothing, *parts = (
+            np.concatenate([part.ravel() for part in self._corners(Load(row[4:6], row[6], row[6]), row[:4])])
+            for row in unit
+        )
+        return nothing, np.stack([part - nothing for part in parts], axis=-1)
+
+    def _corners(self, load: Load, state: Array) -> Corners:
+        """Return what `corners` does, by its formulas as they stand."""
         roll, front = state[..., 2], state[..., 3]
         corners = []
         for k, moment in enumerate((front, load.side_moment - front)):
@@ -181,9 +239,9 @@ class Rig:
 
     def _per_axle(self, name: str, height: Array, missing: float) -> Array:
         values = np.empty_like(height)
+        heights, results = by_place(height), by_place(values)
         for k, bag in enumerate(self.bags):
-            for i in (0, 1):
-                values[..., k, i] = missing if bag is None else getattr(bag, name)(height[..., k, i])
+            results[k] = missing if bag is None else getattr(bag, name)(heights[k])
         return values
 
     def area(self, height: Array) -> Array:
@@ -193,6 +251,15 @@ class Rig:
     def area_slope(self, height: Array) -> Array:
         """Return dA/db at each corner, shape (..., 2, 2). [m²/m]"""
         return self._per_axle("area_slope", height, 0.0)
+
+    def area_and_slope(self, height: Array) -> tuple[Array, Array]:
+        """Return both, read from the charts together; 0 where there is no bag."""
+        area, slope = np.zeros_like(height), np.zeros_like(height)
+        places = by_place(height), by_place(area), by_place(slope)
+        for bag, heights, areas, slopes in zip(self.bags, *places, strict=True):
+            if bag is not None:
+                areas[...], slopes[...] = bag.area_and_slope(heights)
+        return area, slope
 
     def gas_volume(self, height: Array) -> Array:
         """Return the gas volume of each bag; 1 where there is none, so that it divides. [m³]"""
@@ -205,8 +272,7 @@ class Rig:
 
     def steel_force(self, height: Array) -> Array:
         """Return the force of steel and stops at each corner, at the spring, shape (..., 2, 2). [N]"""
-        lowest, highest = self.travel[:, :1], self.travel[:, 1:]
-        past_end = np.minimum(height - lowest, 0.0) + np.maximum(height - highest, 0.0)
+        past_end = height - np.minimum(np.maximum(height, self.travel[:, :1]), self.travel[:, 1:])
         steel = self.steel_load[..., None] - self.steel_rate[..., None] * (height - self.fitted_height[:, None])
         force: Array = steel - STOP_RATE * past_end
         return force

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import NamedTuple, Protocol
+import math
+from dataclasses import dataclass, replace
+from typing import NamedTuple, Protocol, Self
 
 import numpy as np
+from numpy.typing import NDArray
 
 from planner.physics.checks import Array, Flags
-from planner.physics.rig import SIDE, Rig
+from planner.physics.layout import BLOCK, in_a_row, largest, many, some_of
+from planner.physics.rig import Rig
 from planner.physics.statics import Load
 
 LEAST_STIFFNESS = 500.0  # [N/m] at the spring; softer than this a corner's height is not fixed by its springs
@@ -17,6 +20,7 @@ LONGEST_STEP = 0.02  # [m] travel in one step, so that no step leaves the neighb
 LARGEST_ROLL_STEP = 0.02  # [rad] the same for roll
 TOLERANCE = 1e-10  # [-] largest force left over, as a part of the truck's weight
 RECOVERY = 1.25  # growth of a halved step from one step to the next
+SEE_SAW = 0.25  # [-] a step that goes back by more of the one before is a see-saw; by less, it is closing in
 WARY_STEPS = 12  # after a step that turned back
 MOST_STEPS = 300
 
@@ -27,8 +31,14 @@ class Air(Protocol):
     def pressure(self, rig: Rig, height: Array) -> Array:
         """Return the gauge pressure at each corner, shape (..., 2, 2). [Pa]"""
 
-    def slopes(self, rig: Rig, height: Array, area: Array, pressure: Array) -> tuple[Array, Array]:
+    def slopes(self, rig: Rig, height: Array, area: Array, area_slope: Array, pressure: Array) -> tuple[Array, Array]:
         """Return d(force)/d(height) by the corner's own height and by the height of the bag across. [N/m]"""
+
+    def spread(self, shape: tuple[int, ...]) -> Self:
+        """Return the same air for every case of a shape, the cases in one row."""
+
+    def take(self, cases: Flags | slice) -> Self:
+        """Return some of the cases."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,10 +51,18 @@ class HeldPressure:
         """Return the pressure that is held."""
         return self.gauge
 
-    def slopes(self, rig: Rig, height: Array, area: Array, pressure: Array) -> tuple[Array, Array]:  # noqa: ARG002  # as above
+    def slopes(self, rig: Rig, height: Array, area: Array, area_slope: Array, pressure: Array) -> tuple[Array, Array]:  # noqa: ARG002  # as above
         """Return P dA/db; the bag across has no say."""
-        own = pressure * rig.area_slope(height)
+        own = pressure * area_slope
         return own, np.zeros_like(own)
+
+    def spread(self, shape: tuple[int, ...]) -> Self:
+        """Return the same pressures for every case of a shape."""
+        return replace(self, gauge=in_a_row(self.gauge, shape, (2, 2)))
+
+    def take(self, cases: Flags | slice) -> Self:
+        """Return some of the cases."""
+        return replace(self, gauge=some_of(self.gauge, cases))
 
 
 @dataclass(frozen=True, eq=False)
@@ -87,12 +105,20 @@ class SealedAir:
         """Return the pressure left when the gas fills the bag at its present height."""
         return self.amount / enclosed(rig, height) - self.ambient[..., None, None]
 
-    def slopes(self, rig: Rig, height: Array, area: Array, pressure: Array) -> tuple[Array, Array]:
+    def slopes(self, rig: Rig, height: Array, area: Array, area_slope: Array, pressure: Array) -> tuple[Array, Array]:
         """Return P dA/db - (P + p) A V'/V, and across a shared line the same by that bag's V' alone; V' = dV/db = A."""
         growth = np.where(rig.on_stop(height), 0.0, area)
         stiff = (pressure + self.ambient[..., None, None]) * area / enclosed(rig, height)
-        own = pressure * rig.area_slope(height) - stiff * growth
+        own = pressure * area_slope - stiff * growth
         return own, np.where(np.array(rig.joined)[:, None], -stiff * growth[..., ::-1], 0.0)
+
+    def spread(self, shape: tuple[int, ...]) -> Self:
+        """Return the same air for every case of a shape."""
+        return replace(self, amount=in_a_row(self.amount, shape, (2, 2)), ambient=in_a_row(self.ambient, shape))
+
+    def take(self, cases: Flags | slice) -> Self:
+        """Return some of the cases."""
+        return replace(self, amount=some_of(self.amount, cases), ambient=self.ambient[cases])
 
 
 def enclosed(rig: Rig, height: Array) -> Array:
@@ -114,6 +140,15 @@ class Settled(NamedTuple):
     pressure: Array
     fixed: Flags
     roll_fixed: Flags
+
+    def of(self, cases: slice) -> Settled:
+        """Return the part of some cases, to be written to."""
+        return Settled(self.state[cases], self.pressure[cases], self.fixed[cases], self.roll_fixed[cases])
+
+    def shaped(self, shape: tuple[int, ...]) -> Settled:
+        """Return the cases of a row in a shape."""
+        state, pressure = self.state.reshape((*shape, 4)), self.pressure.reshape((*shape, 2, 2))
+        return Settled(state, pressure, self.fixed.reshape((*shape, 2)), self.roll_fixed.reshape(shape))
 
 
 def settle(rig: Rig, load: Load, air: Air, start: Array) -> Settled:
@@ -145,41 +180,78 @@ def settle(rig: Rig, load: Load, air: Air, start: Array) -> Settled:
     method with the analytic Jacobian: each axle's rise and side moment follow from the roll by a 2 × 2 elimination,
     which leaves one equation, Σ R = M. Where the springs together do not fix the body, SOFTEST_STEP is used in place of
     the stiffness of a corner that gives less as it is loaded: the step then follows the force, to a stable rest or to
-    a stop. A step that turns back on the one before is halved and makes the next ones wary in the same way, which ends
-    the see-saw about the start of a stop.
+    a stop. A step that goes back by much of the one before is halved and makes the next ones wary in the same way,
+    which ends the see-saw about the start of a stop.
     """
-    shape = np.broadcast_shapes(start.shape[:-1], load.side_moment.shape)
-    state = np.broadcast_to(start, (*shape, 4)).copy()
-    enough = TOLERANCE * load.axle.sum(axis=-1)
-    last, part, wary = np.zeros_like(state), np.ones(shape), np.zeros(shape, int)
+    shape = np.broadcast(start[..., 0], load.side_moment).shape
+    rig, load, air, begin = rig.spread(shape), load.spread(shape), air.spread(shape), in_a_row(start, shape, (4,))
+    count = math.prod(shape)
+    found = Settled(many((4,), count), many((2, 2), count), many((2,), count, bool), many((), count, bool))
+    for first in range(0, count, BLOCK):
+        cases = slice(first, first + BLOCK)
+        _settle_block(rig.take(cases), load.take(cases), air.take(cases), begin[cases], found.of(cases))
+    return found.shaped(shape)
+
+
+def _settle_block(rig: Rig, load: Load, air: Air, start: Array, found: Settled) -> None:
+    """Settle some cases and put them where they belong; those at rest drop out as the others go on."""
+    state = many((4,), len(start))
+    state[:] = start
+    enough, moving = TOLERANCE * load.axle.sum(axis=-1), np.arange(len(start))
+    last, part, wary = np.zeros_like(state), np.ones(len(state)), np.zeros(len(state), int)
     for _ in range(MOST_STEPS):
         corners = rig.corners(load, state)
         height = corners.spring_height
-        area, pressure = rig.area(height), air.pressure(rig, height)
+        (area, area_slope), pressure = rig.area_and_slope(height), air.pressure(rig, height)
         left_over = corners.spring_force - rig.steel_force(height) - pressure * area
-        done = np.abs(left_over).max(axis=(-1, -2)) <= enough
-        own, across = air.slopes(rig, height, area, pressure)
+        own, across = air.slopes(rig, height, area, area_slope, pressure)
         heave = rig.steel_slope(height) - own - across
         roll = heave + 2.0 * across
-        fixed, roll_fixed = _fixed(rig, heave, roll)
-        if done.all():
-            return Settled(state, pressure, fixed, roll_fixed)
-        bold = fixed.all(axis=-1) & roll_fixed & (wary == 0)
-        floor = np.where(bold, -np.inf, SOFTEST_STEP)[..., None, None]
-        step = _newton_step(rig, left_over, np.maximum(heave, floor), np.maximum(roll, floor))
-        turned_back = (step * last)[..., :3].sum(axis=-1) < 0
+        at_rest = largest(np.abs(left_over)) <= enough
+        if at_rest.any():
+            done = (state, np.broadcast_to(pressure, area.shape), *springs_fix(rig, heave, roll))
+            for place, values in zip(found, done, strict=True):
+                place[moving[at_rest]] = values[at_rest]
+            go = ~at_rest
+            if not go.any():
+                return
+            if 2 * np.count_nonzero(go) < len(go):  # else it costs more than it saves, and who rests stays at rest
+                rig, load, air, moving = rig.take(go), load.take(go), air.take(go), moving[go]
+                state, last, left_over, heave, roll = (some_of(v, go) for v in (state, last, left_over, heave, roll))
+                part, wary, enough, at_rest = part[go], wary[go], enough[go], at_rest[go]
+        if min(heave.min(), roll.min()) < SOFTEST_STEP:
+            heave, roll = _stiff_enough(rig, heave, roll, wary)
+        step = _newton_step(rig, left_over, heave, roll)
+        turned_back = along(step, last) < -SEE_SAW * along(last, last)
         part = np.where(turned_back, 0.5 * part, np.minimum(1.0, RECOVERY * part))
         wary = np.where(turned_back, WARY_STEPS, np.maximum(wary - 1, 0))
-        last = np.where(done[..., None], 0.0, part[..., None] * step)
+        last = np.where(at_rest[:, None], 0.0, part[:, None] * step)
         state += last
-    raise ArithmeticError(f"no rest found for {int((~done).sum())} of {done.size} cases: check the truck's numbers")
+    raise ArithmeticError(
+        f"no rest found for {np.count_nonzero(~at_rest)} of {len(start)} cases: check the truck's numbers"
+    )
+
+
+def _stiff_enough(rig: Rig, heave: Array, roll: Array, wary: NDArray[np.int_]) -> tuple[Array, Array]:
+    """Return stiffness to reckon a step with: the true one where the springs fix the body and no step was wary."""
+    fixed, roll_fixed = springs_fix(rig, heave, roll)
+    bold = fixed[:, 0] & fixed[:, 1] & roll_fixed & (wary == 0)
+    floor = np.where(bold, -np.inf, SOFTEST_STEP)[:, None, None]
+    return np.maximum(heave, floor), np.maximum(roll, floor)
+
+
+def along(step: Array, other: Array) -> Array:
+    """Return how far a step of the stance goes along another: their product over rises and roll, shape (n,)."""
+    product: Array = step[:, 0] * other[:, 0] + step[:, 1] * other[:, 1] + step[:, 2] * other[:, 2]
+    return product
 
 
 def _roll_terms(rig: Rig, roll: Array) -> tuple[Array, Array]:
     """Return by how much each corner's spring force runs ahead per radian of roll and per N·m of side moment."""
-    by_roll = SIDE * (rig.force_by_roll + roll * rig.height_by_roll)
-    by_moment = SIDE * (rig.force_by_moment + roll * rig.height_by_moment)
-    return by_roll, by_moment
+    force_by_roll, height_by_roll, force_by_moment, height_by_moment = (
+        term[..., :1] for term in (rig.force_by_roll, rig.height_by_roll, rig.force_by_moment, rig.height_by_moment)
+    )  # of the left; the right's are the same with the other sign
+    return force_by_roll + roll * height_by_roll, force_by_moment + roll * height_by_moment
 
 
 def _newton_step(rig: Rig, left_over: Array, heave: Array, roll: Array) -> Array:
@@ -193,22 +265,29 @@ def _newton_step(rig: Rig, left_over: Array, heave: Array, roll: Array) -> Array
     whole = rise_l * moment_r + rise_r * moment_l
     moment_alone = (rise_l * over_r - rise_r * over_l) / whole
     moment_per_roll = -(rise_l * roll_r + rise_r * roll_l) / whole
-    d_roll = -moment_alone.sum(axis=-1) / moment_per_roll.sum(axis=-1)
-    d_roll = np.clip(d_roll, -LARGEST_ROLL_STEP, LARGEST_ROLL_STEP)
+    d_roll = -(moment_alone[:, 0] + moment_alone[:, 1]) / (moment_per_roll[:, 0] + moment_per_roll[:, 1])
+    d_roll = np.minimum(np.maximum(d_roll, -LARGEST_ROLL_STEP), LARGEST_ROLL_STEP)
     d_moment = moment_alone + moment_per_roll * d_roll[..., None]
-    d_moment -= d_moment.mean(axis=-1, keepdims=True)
     side = roll_l * d_roll[..., None] + moment_l * d_moment
     other = roll_r * d_roll[..., None] + moment_r * d_moment
     d_rise = -(over_l + over_r + side - other) / (rise_l + rise_r)
-    d_rise = np.clip(d_rise, -LONGEST_STEP, LONGEST_STEP)
-    return np.concatenate([d_rise, d_roll[..., None], d_moment[..., :1]], axis=-1)
+    d_rise = np.minimum(np.maximum(d_rise, -LONGEST_STEP), LONGEST_STEP)
+    step = many((4,), len(d_roll))
+    step[:, :2], step[:, 2], step[:, 3] = d_rise, d_roll, (d_moment[:, 0] - d_moment[:, 1]) / 2.0
+    return step
 
 
-def _fixed(rig: Rig, heave: Array, roll: Array) -> tuple[Flags, Flags]:
-    """Tell whether the springs fix each axle's height, and the roll: whether each stiffness is above the least."""
+def springs_fix(rig: Rig, heave: Array, roll: Array | None = None) -> tuple[Flags, Flags]:
+    """Tell whether the springs fix each axle's height, shape (..., 2), and the roll, (...): are they stiff enough?
+
+    heave, roll : what each corner's springs and air gain as it goes down alone, and as the one across goes up, (..., 2,
+    2); the same where no air goes across [N/m]
+    """
+    roll = heave if roll is None else roll
     by_roll, by_moment = _roll_terms(rig, roll)
-    axle_fixed = heave.sum(axis=-1) > 2.0 * LEAST_STIFFNESS
-    whole = heave[..., 0] * by_moment[..., 1] + heave[..., 1] * by_moment[..., 0]
-    roll_rate = (heave[..., 0] * by_roll[..., 1] + heave[..., 1] * by_roll[..., 0]) / np.where(whole == 0, 1, whole)
+    left, right = heave[..., 0], heave[..., 1]
+    axle_fixed = left + right > 2.0 * LEAST_STIFFNESS
+    whole = left * by_moment[..., 1] + right * by_moment[..., 0]
+    roll_rate = (left * by_roll[..., 1] + right * by_roll[..., 0]) / np.where(whole == 0, 1, whole)
     least = 2.0 * LEAST_STIFFNESS * (rig.motion_ratio * rig.half_spacing) ** 2
-    return axle_fixed, roll_rate.sum(axis=-1) > least.sum(axis=-1)
+    return axle_fixed, roll_rate[..., 0] + roll_rate[..., 1] > least.sum(axis=-1)

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from planner.physics.checks import Array, Flags, require_finite, require_positive
+from planner.physics.layout import by_axle, in_a_row, some_of
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,17 +34,19 @@ class Load:
         """Put one load on top of another: statics are linear."""
         return Load(self.axle + other.axle, self.side_moment + other.side_moment, self.least_twist + other.least_twist)
 
+    def summed(self) -> Load:
+        """Return the loads along the last axis of cases as one."""
+        return Load(self.axle.sum(axis=-2), self.side_moment.sum(axis=-1), self.least_twist.sum(axis=-1))
+
     def spread(self, shape: tuple[int, ...]) -> Load:
         """Return the same load for every case of a shape, the cases in one row."""
         return Load(
-            np.broadcast_to(self.axle, (*shape, 2)).reshape(-1, 2),
-            np.broadcast_to(self.side_moment, shape).reshape(-1),
-            np.broadcast_to(self.least_twist, shape).reshape(-1),
+            in_a_row(self.axle, shape, (2,)), in_a_row(self.side_moment, shape), in_a_row(self.least_twist, shape)
         )
 
     def take(self, cases: Flags | slice) -> Load:
         """Return some of the cases."""
-        return Load(self.axle[cases], self.side_moment[cases], self.least_twist[cases])
+        return Load(some_of(self.axle, cases), some_of(self.side_moment, cases), some_of(self.least_twist, cases))
 
 
 def kerb(axle_load: ArrayLike, sprung_load: ArrayLike, left_share: ArrayLike, track: ArrayLike) -> Load:
@@ -96,19 +99,19 @@ def point_load(load: ArrayLike, x: ArrayLike, y: ArrayLike, wheelbase: ArrayLike
     [62.15, 37.85]
     """
     require_positive(("wheelbase", wheelbase, "m"))
-    w, share, left = np.broadcast_arrays(
-        np.asarray(load, float), np.asarray(x, float) / np.asarray(wheelbase, float), np.asarray(y, float)
-    )
+    w, share, left = np.asarray(load, float), np.asarray(x, float) / np.asarray(wheelbase, float), np.asarray(y, float)
+    if not w.shape == share.shape == left.shape:
+        w, share, left = np.broadcast_arrays(w, share, left)
     require_finite(("load", w, "N"), ("place", share, "m"), ("place to the left", left, "m"))
-    axle = np.stack([w * share, w * (1.0 - share)], axis=-1)
-    return Load(axle, w * left, w * left * np.clip(share, 0.0, 1.0))
+    side = w * left
+    return Load(by_axle(w * share, w * (1.0 - share)), side, side * np.minimum(np.maximum(share, 0.0), 1.0))
 
 
 def pitch_moment(moment: ArrayLike, wheelbase: ArrayLike) -> Load:
     """Return what a pure pitch moment [N·m], nose down positive, adds to the axles: ± M / L."""
     couple = np.asarray(moment, float) / np.asarray(wheelbase, float)
     nothing = np.zeros_like(couple)
-    return Load(np.stack([couple, -couple], axis=-1), nothing, nothing)
+    return Load(by_axle(couple, -couple), nothing, nothing)
 
 
 class Hitched(NamedTuple):

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
 from planner.physics import levelling, ride
 from planner.physics.atmosphere import standard_pressure
 from planner.physics.bag import spring_rate
-from planner.physics.checks import Array, Codes
+from planner.physics.checks import Array, Codes, Flags
 from planner.physics.constants import REFERENCE_TEMPERATURE, RIDE_EXPONENT, STANDARD_GRAVITY
 from planner.physics.levelling import Levelled
 from planner.physics.rig import Rig
-from planner.physics.settling import Air, HeldPressure, SealedAir, Settled
+from planner.physics.settling import Air, HeldPressure, SealedAir, Settled, springs_fix
 from planner.physics.settling import settle as settle_arrays
 from planner.physics.statics import Load
 from planner.plans.answer import AXLES, CORNERS, Answer, Setting, Stance
@@ -87,9 +89,12 @@ def level_setup(setup: Setup) -> Answer:
 
 def levelled_answer(setup: Setup, rig: Rig, load: Load, levelled: Levelled) -> Answer:
     """Return one case of levelling as an answer."""
-    settled = settle_arrays(rig, load, HeldPressure(levelled.pressure), levelled.state)
-    exact = settled._replace(state=levelled.state, pressure=levelled.pressure)
-    return _answer(setup, rig, load, exact, levelled.held, _setting(setup, rig, load, levelled))
+    springs = _springs(rig, load, levelled.state, levelled.pressure)
+    fixed, _ = springs_fix(rig, springs.rate - levelled.pressure * springs.area_slope)
+    rounded = _rounded(setup.truck, levelled.pressure)
+    settled = settle_arrays(rig, load, HeldPressure(np.nan_to_num(rounded)), levelled.state)
+    setting = _setting(setup, rounded, settled.state)
+    return _answer(setup, rig, load, springs, fixed, levelled.held, setting)
 
 
 def settle(
@@ -146,10 +151,9 @@ def settle_setup(
     setup = later or setup
     load = setup.load(rig)
     settled = settle_arrays(rig, load, air, settled.state)
-    setting = Setting(
-        _rounded(setup.truck, settled.pressure), _stance(settled.state), coupling_height(setup, settled.state)
-    )
-    return _answer(setup, rig, load, settled, NOTHING_HELD, setting)
+    setting = _setting(setup, _rounded(setup.truck, settled.pressure), settled.state)
+    springs = _springs(rig, load, settled.state, settled.pressure)
+    return _answer(setup, rig, load, springs, settled.fixed, NOTHING_HELD, setting)
 
 
 def _given(truck: Truck, planned: Array, given: Mapping[str, float]) -> Array:
@@ -189,20 +193,20 @@ def _rounded(truck: Truck, pressure: Array) -> Array:
     step = float(truck.instruments.gauge_step)
     rounded = np.full((2, 2), np.nan)
     for k, axle in enumerate((truck.front, truck.rear)):
-        if axle.bag is not None:
-            lowest = np.ceil(axle.bag.least_pressure / step - 1e-9)
-            highest = np.floor(axle.bag.greatest_pressure / step + 1e-9)
-            steps = np.round(pressure[k] / step)
-            inside = lowest <= highest and np.all(pressure[k] >= axle.bag.least_pressure - step / 2)
-            rounded[k] = step * (np.clip(steps, lowest, highest) if inside else steps)
+        if axle.bag is None:
+            continue
+        least, greatest = float(axle.bag.least_pressure), float(axle.bag.greatest_pressure)
+        lowest, highest = math.ceil(least / step - 1e-9), math.floor(greatest / step + 1e-9)
+        exact: list[float] = pressure[k].tolist()
+        inside = lowest <= highest and min(exact) >= least - step / 2
+        steps = [round(one / step) for one in exact]
+        rounded[k] = [step * (min(max(one, lowest), highest) if inside else one) for one in steps]
     return rounded
 
 
-def _setting(setup: Setup, rig: Rig, load: Load, levelled: Levelled) -> Setting:
-    """Return the pressures rounded to the gauge, and the stance they give."""
-    rounded = _rounded(setup.truck, levelled.pressure)
-    settled = settle_arrays(rig, load, HeldPressure(np.nan_to_num(rounded)), levelled.state)
-    return Setting(rounded, _stance(settled.state), coupling_height(setup, settled.state))
+def _setting(setup: Setup, rounded: Array, state: Array) -> Setting:
+    """Return pressures as the gauge shows them, and the stance they give."""
+    return Setting(rounded, _stance(state), coupling_height(setup, state))
 
 
 def _stance(state: Array) -> Stance:
@@ -218,26 +222,44 @@ def coupling_height(setup: Setup, state: Array) -> float | None:
     return float(hitch.height + rear + (front - rear) * hitch.x / setup.truck.wheelbase + roll * hitch.y)
 
 
-def _answer(setup: Setup, rig: Rig, load: Load, settled: Settled, held: Codes, setting: Setting) -> Answer:
-    """Return a state of the truck as an answer, with its findings."""
-    state = settled.state
+class _Springs(NamedTuple):
+    """A state of the truck and its springs in it, each but the state of shape (2, 2); rate is that of steel."""
+
+    state: Array
+    pressure: Array
+    height: Array
+    force: Array
+    area: Array
+    area_slope: Array
+    rate: Array
+
+
+def _springs(rig: Rig, load: Load, state: Array, pressure: Array) -> _Springs:
+    """Return the springs of a truck in a state."""
     height, force = rig.corners(load, state)
-    no_bag = ~np.broadcast_to(rig.has_bag[:, None], (2, 2))
+    return _Springs(state, pressure, height, force, *rig.area_and_slope(height), rig.steel_slope(height))
+
+
+def _answer(
+    setup: Setup, rig: Rig, load: Load, springs: _Springs, fixed: Flags, held: Codes, setting: Setting
+) -> Answer:
+    """Return a state of the truck as an answer, with its findings; fixed: whether springs fix each axle's height."""
+    state, no_bag = springs.state, ~np.broadcast_to(rig.has_bag[:, None], (2, 2))
     moments = rig.axle_moments(load, state)
     on_hitch = setup.hitched()
     design = np.array([[float(setup.truck.front.ride_height)], [float(setup.truck.rear.ride_height)]])
     off = np.abs(state[:3] - setup.wanted) * np.array([1.0, 1.0, float(setup.truck.rear.track)])
     answer = Answer(
-        pressure=np.where(no_bag, np.nan, settled.pressure),
-        bag_height=np.where(no_bag, np.nan, height),
-        bag_load=np.where(no_bag, np.nan, settled.pressure * rig.area(height)),
-        spring_load=force * rig.motion_ratio[:, None],
+        pressure=np.where(no_bag, np.nan, springs.pressure),
+        bag_height=np.where(no_bag, np.nan, springs.height),
+        bag_load=np.where(no_bag, np.nan, springs.pressure * springs.area),
+        spring_load=springs.force * rig.motion_ratio[:, None],
         tyre_load=rig.tyre_loads(load, moments),
         ride_height=design + rig.ride_heights(load, state),
         axle_load=load.axle,
         side_moment=moments,
         frame_twist=float(moments[0] - load.least_twist),
-        bounce_frequency=_bounce(rig, load, height, settled.pressure),
+        bounce_frequency=_bounce(rig, load, _bag_rate(rig, springs) + springs.rate),
         hitch_load=float(on_hitch.hitch_load),
         trailer_axle_load=float(on_hitch.trailer_axle_load),
         stance=_stance(state),
@@ -246,25 +268,25 @@ def _answer(setup: Setup, rig: Rig, load: Load, settled: Settled, held: Codes, s
         set=setting,
         findings=(),
     )
-    return replace(answer, findings=findings(setup, answer, held, settled.fixed))
+    return replace(answer, findings=findings(setup, answer, held, fixed))
 
 
-def _bounce(rig: Rig, load: Load, height: Array, pressure: Array) -> Array:
-    """Return each axle's bounce frequency, shape (2,): both corners' wheel rates on the axle's sprung mass. [Hz]
+def _bag_rate(rig: Rig, springs: _Springs) -> Array:
+    """Return the rate of each bag as it moves, 0 where there is none, shape (2, 2). [N/m]"""
+    there, gas = springs.area > 0, rig.gas_volume(springs.height)
+    area = np.where(there, springs.area, 1.0)
+    rate = spring_rate(springs.pressure, area, gas, area_slope=springs.area_slope, exponent=RIDE_EXPONENT)
+    return np.where(there, rate, 0.0)
 
-    0 where the springs carry nothing, or give less as they are loaded: there is no bounce to speak of.
+
+def _bounce(rig: Rig, load: Load, spring: Array) -> Array:
+    """Return each axle's bounce frequency, shape (2,), from the rates of its springs, shape (2, 2) [N/m]. [Hz]
+
+    Both corners' wheel rates on the axle's sprung mass. 0 where the springs carry nothing, or give less as they are
+    loaded: there is no bounce to speak of.
     """
-    area = rig.area(height)
-    bag = spring_rate(
-        pressure,
-        np.where(area > 0, area, 1.0),
-        rig.gas_volume(height),
-        area_slope=rig.area_slope(height),
-        exponent=RIDE_EXPONENT,
-    )
-    wheel = rig.motion_ratio[:, None] ** 2 * (np.where(area > 0, bag, 0.0) + rig.steel_slope(height))
+    wheel = rig.motion_ratio**2 * (spring[:, 0] + spring[:, 1])
     sprung = (load.axle - rig.unsprung_load) / STANDARD_GRAVITY
-    rate = wheel.sum(axis=-1)
-    bounces = (sprung > 0) & (rate > 0)
-    frequency = ride.bounce_frequency(np.where(bounces, rate, 1.0), np.where(bounces, sprung, 1.0))
+    bounces = (sprung > 0) & (wheel > 0)
+    frequency = ride.bounce_frequency(np.where(bounces, wheel, 1.0), np.where(bounces, sprung, 1.0))
     return np.where(bounces, frequency, 0.0)

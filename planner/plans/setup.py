@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Self
 
 import numpy as np
@@ -73,6 +73,10 @@ class Setup:
 
     def hitched(self) -> statics.Hitched:
         """Return hitch load, bars' moment and load on the trailer's axles; zeros with no trailer. [N, N·m]"""
+        return self._hitched
+
+    @cached_property
+    def _hitched(self) -> statics.Hitched:
         if self.trailer is None or self.hitch is None:
             return statics.Hitched(np.zeros(()), np.zeros(()), np.zeros(()))
         gross = self.trailer.weight * G
@@ -81,13 +85,16 @@ class Setup:
 
     def load(self, rig: Rig) -> statics.Load:
         """Return all that the suspension carries."""
+        loads = [(float(item.weight * G), float(item.x), float(item.y)) for item in self.cargo]
         total = rig.kerb
-        for item in self.cargo:
-            total += statics.point_load(item.weight * G, item.x, item.y, rig.wheelbase)
         if self.hitch is not None:
             on_hitch = self.hitched()
-            total += statics.point_load(on_hitch.hitch_load, self.hitch.x, self.hitch_arm, rig.wheelbase)
-            total += statics.pitch_moment(on_hitch.bar_moment, rig.wheelbase)
+            loads.append((float(on_hitch.hitch_load), float(self.hitch.x), self.hitch_arm))
+            if on_hitch.bar_moment:
+                total += statics.pitch_moment(on_hitch.bar_moment, rig.wheelbase)
+        if loads:
+            load, x, y = np.array(loads, float).T
+            total += statics.point_load(load, x, y, rig.wheelbase).summed()
         return total
 
     @property

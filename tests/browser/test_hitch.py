@@ -33,13 +33,15 @@ def test_it_comes_whole_at_both_widths(server, opened, phone, dark):
 def test_on_a_wide_screen_all_four_stages_are_there_two_by_two(server, opened):
     page = opened(server).go(server.url + ADDRESSES[0])
     names = ", ".join(f".st-key-now-{name}, .st-key-other-{name}" for name in STAGES)
-    corners = page.locator(names).evaluate_all(  # in one go, as all of it may still move down by a line
-        "all => all.map(e => e.getBoundingClientRect()).map(box => [Math.round(box.x), Math.round(box.y)])"
+    page.wait_for_function(  # all of it may still move while it is being drawn
+        """names => {
+            const at = [...document.querySelectorAll(names)].map(e => e.getBoundingClientRect());
+            const [one, two, three, four] = at.map(box => [Math.round(box.x), Math.round(box.y)]);
+            return at.length === 4 && one[1] === two[1] && three[1] === four[1] && one[0] === three[0]
+                && two[0] === four[0] && one[0] < two[0] && one[1] < three[1];
+        }""",
+        arg=names,
     )
-    (left, top), (right, low) = corners[0], corners[3]
-    assert corners == [[left, top], [right, top], [left, low], [right, low]]
-    assert left < right
-    assert top < low
     expect(page.locator(".st-key-steps")).to_be_hidden()
 
 

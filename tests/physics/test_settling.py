@@ -63,7 +63,7 @@ def test_slopes_of_the_air_are_those_of_its_force(plumbing):
     gauge = np.where(np.array(rig.joined)[:, None], gauge[:, :1], gauge) * rig.has_bag[:, None]
     height = np.array([[0.131, 0.147], [0.162, 0.153]])
     for air in (HeldPressure(gauge), SealedAir.shut(rig, height, gauge, **SAME)):
-        own, across = air.slopes(rig, height, rig.area(height), air.pressure(rig, height))
+        own, across = air.slopes(rig, height, *rig.area_and_slope(height), air.pressure(rig, height))
         for side in (0, 1):
             step = np.zeros((2, 2))
             step[:, side] = small
