@@ -9,13 +9,28 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from planner.plans.level import Shut, level, settle
+    from planner.plans.many import Limit, Many, level_many
     from planner.records import BadInput, Cargo, Profile, Stance, Trailer, Truck
 
 _HOMES = {
     **dict.fromkeys(("BadInput", "Cargo", "Profile", "Stance", "Trailer", "Truck"), "planner.records"),
     **dict.fromkeys(("Shut", "level", "settle"), "planner.plans.level"),
+    **dict.fromkeys(("Limit", "Many", "level_many"), "planner.plans.many"),
 }
-__all__ = ["BadInput", "Cargo", "Profile", "Shut", "Stance", "Trailer", "Truck", "level", "settle"]
+__all__ = [
+    "BadInput",
+    "Cargo",
+    "Limit",
+    "Many",
+    "Profile",
+    "Shut",
+    "Stance",
+    "Trailer",
+    "Truck",
+    "level",
+    "level_many",
+    "settle",
+]
 
 
 def __getattr__(name: str) -> Any:

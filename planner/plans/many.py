@@ -1,0 +1,106 @@
+"""Levelling by the million: arrays in, arrays out, one truck."""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from planner.physics import levelling, statics
+from planner.physics.checks import Array, Codes, require_finite
+from planner.physics.layout import BLOCK, in_a_row, many
+from planner.physics.levelling import Limit as Limit
+from planner.physics.statics import Load
+from planner.plans.setup import rig_of
+from planner.records import Hitch, Truck
+
+
+class Many(NamedTuple):
+    """Many levellings; the cases lie side by side in memory, so sums over them are quick.
+
+    pressure : gauge, NaN where there is no bag, shape (..., 2, 2): [front, rear][left, right] [Pa]
+    stance : rise front, rise rear [m], roll [rad], as far as the limits allow, shape (..., 3)
+    limit : which limit each corner is held at, a `planner.Limit`, 0 for none, shape (..., 2, 2)
+    """
+
+    pressure: Array
+    stance: Array
+    limit: Codes
+
+
+def level_many(
+    truck: Truck,
+    *,
+    hitch: str | None = None,
+    hitch_load: ArrayLike = 0.0,
+    cargo_load: ArrayLike = 0.0,
+    cargo_x: ArrayLike = 0.0,
+    cargo_y: ArrayLike = 0.0,
+    stance: ArrayLike = (0.0, 0.0, 0.0),
+) -> Many:
+    """Return the pressures that level a truck in many cases at once.
+
+    Parameters
+    ----------
+    truck : Truck
+    hitch : str, optional
+        Name of the hitch that the load hangs on; the truck's only one where it is left out.
+    hitch_load : array_like, shape (...)
+        Load on the hitch, down positive. [N]
+    cargo_load, cargo_x, cargo_y : array_like, shape (...)
+        Load on the truck [N], its place ahead of the rear axle and left of the centre line [m].
+    stance : array_like, shape (..., 3)
+        Wanted rise at the front and the rear axle line [m] and roll, left side up positive [rad].
+
+    Returns
+    -------
+    Many
+        Of the shape that all of it broadcasts to. Blocks of 4096 cases are worked on at a time: beside the answer,
+        memory does not grow with the number of cases.
+
+    Raises
+    ------
+    ValueError
+        If a number is not finite, shapes do not fit, or there is a hitch load and no such hitch.
+    ArithmeticError
+        If a case finds no rest within the steps allowed.
+
+    Examples
+    --------
+    >>> many = level_many(truck, hitch="receiver", hitch_load=np.linspace(0, 5e3, 1_000_000))  # doctest: +SKIP
+    >>> many.pressure[:, 1].max(axis=0)  # doctest: +SKIP  # the most that either rear bag needs
+    """
+    rig, wanted = rig_of(truck), np.asarray(stance, float)
+    if wanted.shape[-1:] != (3,):
+        raise ValueError(f"stance must have shape (..., 3), got {wanted.shape}: rise front, rise rear, roll")
+    require_finite(("stance", wanted, "m, rad"))
+    given = [np.asarray(value, float) for value in (hitch_load, cargo_load, cargo_x, cargo_y)]
+    shape = np.broadcast_shapes(wanted.shape[:-1], *(value.shape for value in given))
+    on_hitch, cargo, x, y = (in_a_row(value, shape) for value in given)
+    place = _hitch(truck, hitch, given[0])
+    wanted, count = in_a_row(wanted, shape, (3,)), math.prod(shape)
+    found = Many(many((2, 2), count), many((3,), count), many((2, 2), count, np.int8))
+    for first in range(0, count, BLOCK):
+        part = slice(first, first + BLOCK)
+        load: Load = rig.kerb + statics.point_load(cargo[part], x[part], y[part], rig.wheelbase)
+        if place is not None:
+            load += statics.point_load(on_hitch[part], float(place.x), float(place.y), rig.wheelbase)
+        levelled = levelling.level(rig, load, wanted[part])
+        found.pressure[part], found.stance[part], found.limit[part] = (
+            levelled.pressure, levelled.state[:, :3], levelled.held,
+        )  # fmt: skip
+    found.pressure[:, ~rig.has_bag] = np.nan
+    corners = (*shape, 2, 2)
+    return Many(found.pressure.reshape(corners), found.stance.reshape(*shape, 3), found.limit.reshape(corners))
+
+
+def _hitch(truck: Truck, name: str | None, load: Array) -> Hitch | None:
+    """Return the hitch that a load hangs on; None where there is no load."""
+    if not load.any():
+        return None
+    names = [one.name for one in truck.hitches]
+    if (name or (names[0] if len(names) == 1 else None)) not in names:
+        raise ValueError(f"hitch must be one of {', '.join(names) or 'none'}, got {name!r}: name the one with the load")
+    return truck.hitch(name or names[0])
