@@ -7,6 +7,7 @@ import click
 import pytest
 
 from planner.cli import planner
+from planner.store import Store
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text("utf-8")
@@ -33,3 +34,12 @@ def test_every_command_is_told_of_and_has_help(name):
 @pytest.mark.parametrize("target", re.findall(r"\]\(([^)#:]+)\)", README))
 def test_every_file_linked_to_is_there(target):
     assert (ROOT / target).is_file()
+
+
+def test_the_library_s_examples_run_on_the_demo_s_truck():
+    store = Store(ROOT / "profiles")
+    names = {"truck": store.read_truck("ridge-truck"), "trailer": store.read_trailer("band-mill")}
+    for example in re.findall(r"```python\n(.*?)```", README, re.DOTALL):
+        exec(example, names)  # noqa: S102  # it is our own README
+    assert names["answer"].pressure[0, 0] > 0
+    assert names["many"].pressure.shape == (1_000_000, 2, 2)
