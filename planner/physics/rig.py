@@ -11,7 +11,7 @@ import numpy as np
 from planner.physics.bag import Bag
 from planner.physics.checks import Array, Flags, require_positive
 from planner.physics.constants import STOP_RATE
-from planner.physics.layout import by_axle, by_corner, by_place, cases_first, in_a_row, some_of
+from planner.physics.layout import by_axle, by_place, cases_first, in_a_row, some_of
 from planner.physics.statics import Load
 
 SIDE = np.array([1.0, -1.0])  # left, right: the sign of y (ISO 8855)
@@ -181,43 +181,44 @@ class Rig:
             Height b = b_fitted + m [z + squash ± a (φ - φ_axle)], with φ_axle = -R / (κ t²/2), and force
             S / m from ΣS = W - unsprung, ΔS = [R + K (φ - φ_axle)] / a: moments about the centre line of body and axle.
         """
-        if not self.alone:
-            return self._corners(load, state)
-        constant, matrix = self._linear
         shape = np.broadcast(state[..., 0], load.side_moment).shape
         given = np.empty((7, *shape))
         for place in range(4):
             given[place] = state[..., place]
         given[4], given[5], given[6] = load.axle[..., 0], load.axle[..., 1], load.side_moment
-        asked = matrix @ given.reshape(7, -1) + constant[:, None]
-        heights, forces = asked.reshape(2, 2, 2, *shape)
+        constant, matrix = self._linear
+        if self.alone:
+            asked = matrix @ given.reshape(7, -1) + constant[:, None]
+        else:
+            asked = np.moveaxis((matrix @ np.moveaxis(given, 0, -1)[..., None])[..., 0] + constant, -1, 0)
+        heights, forces = asked.reshape(2, 2, 2, *(shape if self.alone else asked.shape[1:]))
         return Corners(cases_first(heights), cases_first(forces))
 
     @cached_property
     def _linear(self) -> tuple[Array, Array]:
-        """Constant (8,) and matrix (8, 7) of `corners`: heights and forces against state, axle loads, side moment."""
-        unit = np.vstack([np.zeros(7), np.eye(7)])
-        nothing, *parts = (
-            np.concatenate([part.ravel() for part in self._corners(Load(row[4:6], row[6], row[6]), row[:4])])
-            for row in unit
-        )
-        return nothing, np.stack([part - nothing for part in parts], axis=-1)
+        """Constant, (..., 8), and matrix, (..., 8, 7), of `corners`: heights, then forces, corner by corner.
 
-    def _corners(self, load: Load, state: Array) -> Corners:
-        """Return what `corners` does, by its formulas as they stand."""
-        roll, front = state[..., 2], state[..., 3]
-        corners = []
-        for k, moment in enumerate((front, load.side_moment - front)):
-            ratio = self.motion_ratio[..., k]
-            squash = (load.axle[..., k] - self.kerb.axle[..., k]) / (2.0 * self.tyre_rate[..., k])
-            lift = self.fitted_height[k] + ratio * (state[..., k] + squash)
-            tilt = self.height_by_roll[..., k, 0] * roll + self.height_by_moment[..., k, 0] * moment
-            mean = (load.axle[..., k] - self.unsprung_load[..., k]) / (2.0 * ratio)
-            lean = self.force_by_roll[..., k, 0] * roll + self.force_by_moment[..., k, 0] * moment
-            corners.append((lift + tilt, lift - tilt, mean + lean, mean - lean))
-        (front_left, front_right, *front_forces), (rear_left, rear_right, *rear_forces) = corners
-        height = by_corner(front_left, front_right, rear_left, rear_right)
-        return Corners(height, by_corner(*front_forces, *rear_forces))
+        Columns: rise front, rise rear, roll, front axle's side moment, axle load front and rear, side moment of all;
+        the rear axle's side moment is the last less the fourth.
+        """
+        batch = np.broadcast_shapes(
+            self.kerb.axle.shape[:-1],
+            *(np.shape(getattr(self, name))[:-1] for name, inner in _NUMBERS.items() if inner),
+        )
+        constant, matrix = np.zeros((*batch, 2, 2, 2)), np.zeros((*batch, 2, 2, 2, 7))
+        height, force = matrix[..., 0, :, :, :], matrix[..., 1, :, :, :]
+        height[..., 2], force[..., 2] = self.height_by_roll, self.force_by_roll
+        height[..., 3] = AXLE[:, None] * self.height_by_moment
+        force[..., 3] = AXLE[:, None] * self.force_by_moment
+        for k in (0, 1):
+            ratio, rate = self.motion_ratio[..., k, None], 2.0 * self.tyre_rate[..., k, None]
+            height[..., k, :, k] = ratio
+            height[..., k, :, 4 + k] = ratio / rate
+            force[..., k, :, 4 + k] = 0.5 / ratio
+            constant[..., 0, k, :] = self.fitted_height[k] - ratio * self.kerb.axle[..., k, None] / rate
+            constant[..., 1, k, :] = -0.5 * self.unsprung_load[..., k, None] / ratio
+        height[..., 1, :, 6], force[..., 1, :, 6] = self.height_by_moment[..., 1, :], self.force_by_moment[..., 1, :]
+        return constant.reshape(*batch, 8), matrix.reshape(*batch, 8, 7)
 
     def axle_roll(self, moments: Array) -> Array:
         """Return the roll of each axle on its tyres from its side moment, shape (..., 2). [rad]"""
