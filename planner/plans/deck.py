@@ -88,7 +88,7 @@ def deck_plan(trailer: Trailer) -> DeckPlan:
     one_axle = on_axles / trailer.axle_count
     left_wheels, right_wheels = (wheel_sides(on_axles, gross * G, left) / trailer.axle_count).tolist()
     sides = (left_wheels, right_wheels)
-    heavier = int(left < 0.5)
+    heavier, tyre_load = heavier_tyre(trailer, on_axles)
     return DeckPlan(
         trailer=trailer,
         gross=gross,
@@ -98,11 +98,18 @@ def deck_plan(trailer: Trailer) -> DeckPlan:
         axle_load=on_axles,
         one_axle=one_axle,
         side_load=sides,
-        heavier=SIDES[heavier],
-        tyre_load=sides[heavier] / trailer.tyres_per_side,
+        heavier=heavier,
+        tyre_load=tyre_load,
         centre=(ratio * trailer.axle_distance, (left - 0.5) * trailer.track),
         findings=worst_first(trailer_findings(trailer, on_axles)),
     )
+
+
+def heavier_tyre(trailer: Trailer, axle_load: float) -> tuple[str, float]:
+    """Return the heavier side of a trailer and the load of each tyre there, its axles taken as even. [N]"""
+    sides = wheel_sides(axle_load, trailer.weight * G, trailer.side_share).tolist()
+    heavier = int(sides[0] < sides[1])
+    return SIDES[heavier], sides[heavier] / trailer.axle_count / trailer.tyres_per_side
 
 
 def slide_for(trailer: Trailer, item: str | int, ratio: float) -> Slide:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Final, NamedTuple
 
 from planner.plans.answer import AXLES, SIDES, Answer, Kind
+from planner.plans.deck import heavier_tyre
 from planner.plans.setup import Setup
 from planner.records import Axle, Trailer
 from planner.units import STANDARD_GRAVITY as G
@@ -111,10 +112,9 @@ def _towed(setup: Setup, answer: Answer) -> Iterator[Rated]:
 
 def _trailer_wheels(trailer: Trailer, load: float) -> Iterator[Rated]:
     """The trailer's axles and tyres; its load taken as even over its axles."""
-    one_axle, share = load / trailer.axle_count, trailer.side_share
+    one_axle = load / trailer.axle_count
     label = "trailer axle" if trailer.axle_count == 1 else "trailer axles, each"
     yield Rated(label, one_axle, trailer.axle_rating * G, "load")
     if trailer.tyre_load_rating is not None:
-        side = SIDES[int(share < 0.5)]
-        one_tyre = one_axle * max(share, 1.0 - share) / trailer.tyres_per_side
+        side, one_tyre = heavier_tyre(trailer, load)
         yield Rated(f"trailer {side} tyres, each", one_tyre, trailer.tyre_load_rating * G, "load")

@@ -64,7 +64,7 @@ def test_pairs_and_single_axles_are_counted():
 
 def test_a_lopsided_trailer_shows_on_its_heavier_tyres():
     rows = _rows(make_setup(trailer=make_trailer(left_share=0.45)))
-    assert rows["trailer right tyres, each"].value == pytest.approx(3168 * 0.55 * POUND)
+    assert rows["trailer right tyres, each"].value == pytest.approx((3168 * 0.5 + 3600 * 0.05) * POUND)
 
 
 @pytest.mark.parametrize(
