@@ -2,6 +2,7 @@
 
 from planner.records.bag import Bag
 from planner.records.base import Record
+from planner.records.brief import Brief
 from planner.records.corners import CORNERS
 from planner.records.couplings import Coupling
 from planner.records.paths import nearest
@@ -17,6 +18,7 @@ __all__ = [
     "Axle",
     "BadInput",
     "Bag",
+    "Brief",
     "Cargo",
     "CornerReading",
     "Coupling",

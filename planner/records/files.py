@@ -12,11 +12,14 @@ from planner.records.fields import Name, bare_number
 from planner.records.paths import dimension_of, nearest, paths
 from planner.units import Quantity, Reads, Refusal, shown
 
+NEWER: Final = "made by a newer planner; update this one, the file is untouched"
 DEEPEST_PATH: Final = 8  # tables in tables; no field lies deeper than half of that
 
 
 def _schema(value: object) -> object:
     """Take 1 for a version, but neither true nor 1.0, which Python calls equal to it."""
+    if type(value) is int and value > 1:
+        raise Refusal("must be 1", shown(value), NEWER)
     if type(value) is not int or value != 1:
         raise Refusal("must be 1", shown(value), "write schema = 1; no other version is known here")
     return value

@@ -4,11 +4,12 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any, Final
 
-from planner.records import BadInput, Problem, read_record
+from planner.records import BadInput, Problem
 from planner.store.faults import StoreError
 from planner.store.files import Store
 from planner.store.kinds import PROFILE, TRAILER, TRUCK, Kind
 from planner.store.reading import read_document
+from planner.store.schemas import read_kind
 
 TELLING: Final[dict[str, Kind[Any]]] = {
     "wheelbase": TRUCK,
@@ -32,11 +33,11 @@ def check_files(store: Store, files: Iterable[Path]) -> list[Problem]:
 def _check(store: Store, path: Path) -> None:
     """Raise BadInput with all that is wrong with one file."""
     try:
-        data = read_document(path, str(path)).data
+        document = read_document(path, str(path))
     except FileNotFoundError as exc:
         raise StoreError(str(path), "is not there", "check the path; planner list shows the profiles") from exc
-    kind = _kind(path, data)
-    read_record(kind.record, data, str(path))
+    kind = _kind(path, document.data)
+    read_kind(kind, document, str(path))
     if kind is PROFILE:
         store.read_profile_path(path)
 

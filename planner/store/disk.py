@@ -1,10 +1,17 @@
 """Writing so that a file is always whole: either what it was or what it was to become, whatever stops the machine."""
 
 import os
+import re
 import shutil
+import time
 from contextlib import suppress
 from pathlib import Path
+from typing import Final
 from uuid import uuid4
+
+ABANDONED: Final = 3600  # seconds; the half-written file of a writer that was stopped goes when it is as old
+
+_FRESH: Final = re.compile(r"\..+-[0-9a-f]{32}\.tmp", re.ASCII)
 
 
 def replace(path: Path, data: bytes) -> None:
@@ -17,7 +24,7 @@ def replace(path: Path, data: bytes) -> None:
     OSError
         The old file is whole then, and the new one is gone.
     """
-    path.parent.mkdir(parents=True, exist_ok=True)
+    make(path.parent)
     fresh = path.with_name(f".{path.stem}-{uuid4().hex}.tmp")
     try:
         _write_through(fresh, data)
@@ -33,7 +40,7 @@ def replace(path: Path, data: bytes) -> None:
 
 def move(old: Path, new: Path) -> None:
     """Give a file another name on the same disk; the caller has looked that the name is free."""
-    new.parent.mkdir(parents=True, exist_ok=True)
+    make(new.parent)
     os.rename(old, new)
     _settle(new.parent)
     _settle(old.parent)
@@ -43,6 +50,23 @@ def remove(path: Path) -> None:
     """Take a file away for good."""
     path.unlink()
     _settle(path.parent)
+
+
+def make(folder: Path) -> None:
+    """Make a folder and those above it, if they are not there, and wait until their names are on the disk."""
+    missing = [one for one in (folder, *folder.parents) if not one.is_dir()]
+    folder.mkdir(parents=True, exist_ok=True)
+    for one in missing:
+        _settle(one.parent)
+
+
+def sweep(folder: Path) -> None:
+    """Take away what writers left half-written in a folder when they were stopped; nothing reads it."""
+    oldest = time.time() - ABANDONED
+    with suppress(OSError), os.scandir(folder) as found:  # another time, then: it is in nobody's way
+        for one in found:
+            if _FRESH.fullmatch(one.name) and one.stat(follow_symlinks=False).st_mtime < oldest:
+                os.unlink(one)
 
 
 def _write_through(path: Path, data: bytes) -> None:

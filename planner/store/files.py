@@ -1,31 +1,39 @@
 """The store: one folder of trucks, trailers and profiles, which name each other."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
-from os.path import lexists
+from datetime import timedelta
 from pathlib import Path
-from typing import Any, Final
+from typing import Any
 
 from planner.records import BadInput, Problem, Profile, Trailer, Truck, check_together, read_record
 from planner.records.files import Filed
-from planner.store import disk
+from planner.store import binned, disk, listing
+from planner.store.binned import Binned
 from planner.store.faults import StoreError, shown, told
 from planner.store.kinds import KINDS, PROFILE, TRAILER, TRUCK, Entry, Kind, Outfit, R, Receipt
-from planner.store.reading import parsed, read_document, read_text
+from planner.store.locking import alone
+from planner.store.overtaken import Expected, refuse_overtaken
+from planner.store.reading import read_document, read_text
+from planner.store.schemas import read_kind
 from planner.store.shelf import Shelf, same_name
 from planner.store.slugs import is_slug
-
-BIN: Final = "bin"
+from planner.store.slugs import slug as slug_of
 
 
 class Store:
-    """The files of one profiles folder. It holds no content: every call looks at the disk."""
+    """The files of one profiles folder. It holds no content: every call looks at the disk.
 
-    def __init__(self, folder: Path) -> None:
+    Writers come one at a time, whatever program they run in. A reader never waits: it finds a file as it was or as it
+    is, whole.
+    """
+
+    def __init__(self, folder: Path, kinds: Sequence[Kind[Any]] = KINDS) -> None:
         """Work in a folder, which `find_folder` finds; nothing is read or made yet."""
         self.folder = folder.absolute()
+        self._kinds = kinds
 
     def profiles(self) -> list[str]:
         """Return the slugs of the profiles, sorted."""
@@ -41,7 +49,7 @@ class Store:
 
     def entries(self, kind: Kind[R]) -> list[Entry[R]]:
         """Return all files of a kind, sorted by slug; a damaged one has its problems in place of a record."""
-        return self._shelf(kind).entries()
+        return listing.entries(self._shelf(kind))
 
     def read(self, kind: Kind[R], slug: str) -> R:
         """Return one record.
@@ -81,7 +89,7 @@ class Store:
         if "\0" in file:
             raise StoreError(shown(file), "is no path", "check it")
         try:
-            profile = read_record(Profile, read_document(path, file).data, file)
+            profile, _ = read_kind(PROFILE, read_document(path, file), file)
         except FileNotFoundError as exc:
             raise StoreError(file, "is not there", "check the path, or name a profile of the folder") from exc
         return _outfit(path.stem, profile, file, [Store(path.parent), self])
@@ -90,36 +98,58 @@ class Store:
         """Return all that is wrong in the folder: each file by itself, then profiles with what they name."""
         problems = [problem for kind in KINDS for entry in self.entries(kind) for problem in entry.problems]
         for entry in self.entries(PROFILE):
-            if entry.record is not None:
+            if entry.brief is not None:
                 try:
                     self.read_outfit(entry.slug)
                 except BadInput as exc:
                     problems += [problem for problem in exc.problems if problem not in problems]
         return problems
 
-    def write(self, record: Filed, slug: str | None = None) -> str:
+    @contextmanager
+    def alone(self, file: str) -> Iterator[None]:
+        """Keep all other writers out, to look and then write in several calls; `file` is what messages name.
+
+        Raises
+        ------
+        StoreError
+            If the folder cannot be written, or another program does not let go of it.
+        """
+        with alone(self.folder, file):
+            yield
+
+    def write(self, record: Filed, slug: str | None = None, expected: Expected = "any") -> str:
         """Write a record and return its slug.
 
         With the slug it was read by, it goes back there. Without, it goes to the file of its name, and a name that is
         new gets a new file: numbered (mill-2) where another name has taken the slug. In the file, only what changed is
         touched; with nothing changed nothing is written.
 
+        Parameters
+        ----------
+        record, slug
+            What to write, and where it was read from.
+        expected
+            The record as the writer last read it, None if there was no such file; "any" writes over whatever is there.
+
         Raises
         ------
+        Overtaken
+            If the file holds something else than expected: both are whole, and the error has what is there now.
         StoreError
             If the file there is damaged or has another name in it, or the disk refuses; the old file is whole.
         """
         shelf = self._shelf_of(record)
-        slug = shelf.slug_of(record.name) if slug is None else slug
-        if not shelf.has(slug):
-            shelf.create(slug, record)
-            return slug
-        old, document = shelf.sound(slug)
-        if not same_name(old.name, record.name):
-            rule = f"has another name in it, {shown(old.name)}"
-            remedy = "rename that one, or save this one under another name"
-            raise StoreError(shelf.kind.file(slug), rule, remedy, shown(record.name))
-        shelf.change(slug, document, old, record)
+        if slug is not None:
+            shelf.path(slug)  # that it is one, before the disk is touched
+        with self.alone(shelf.kind.file(slug or slug_of(record.name))):
+            slug = shelf.slug_of(record.name) if slug is None else slug
+            there = shelf.sound(slug) if shelf.has(slug) else None
+            refuse_overtaken(shelf.kind.file(slug), expected, there[0] if there else None)
+            if there is None:
+                shelf.create(slug, record)
+            else:
+                _refuse_other_name(shelf.kind.file(slug), there[0], record)
+                shelf.change(slug, there[1], there[0], record)
         return slug
 
     def save_as(self, record: Filed, new_name: str, like: str | None = None) -> str:
@@ -134,12 +164,13 @@ class Store:
         """
         shelf = self._shelf_of(record)
         new = _renamed(shelf.kind, record, new_name)
-        slug = shelf.free_slug(new.name)
-        if like is None:
-            shelf.create(slug, new)
-        else:
-            old, document = shelf.sound(like)
-            shelf.copy(slug, document, old, new)
+        with self.alone(shelf.kind.file(slug_of(new.name))):
+            slug = shelf.free_slug(new.name)
+            if like is None:
+                shelf.create(slug, new)
+            else:
+                old, document = shelf.sound(like)
+                shelf.copy(slug, document, old, new)
         return slug
 
     def rename(self, slug: str, new_name: str, kind: Kind[Any] = PROFILE) -> str:
@@ -153,18 +184,20 @@ class Store:
             If the name cannot stand or is taken, or a profile that would have to follow is damaged.
         """
         shelf, profiles = self._shelf(kind), self._shelf(PROFILE)
-        old, document = shelf.sound(slug)
-        new = _renamed(kind, old, new_name)
-        to = shelf.free_slug(new.name, own=slug)
-        if to == slug:
-            shelf.change(slug, document, old, new)
-            return slug
-        followers = [(user, *profiles.sound(user)) for user in self._users(kind, slug)]
-        shelf.copy(to, document, old, new)
-        for user, profile, text in followers:
-            profiles.change(user, text, profile, profile.replaced(**{kind.name: to}))
-        with told(kind.file(slug), "renamed"):
-            disk.remove(shelf.path(slug))
+        shelf.path(slug)
+        with self.alone(kind.file(slug)):
+            old, document = shelf.sound(slug)
+            new = _renamed(shelf.kind, old, new_name)
+            to = shelf.free_slug(new.name, own=slug)
+            if to == slug:
+                shelf.change(slug, document, old, new)
+                return slug
+            followers = [(user, *profiles.sound(user)) for user in self._users(kind, slug)]
+            shelf.copy(to, document, old, new)
+            for user, profile, text in followers:
+                profiles.change(user, text, profile, profile.replaced(**{kind.name: to}))
+            with told(kind.file(slug), "renamed"):
+                disk.remove(shelf.path(slug))
         return to
 
     def delete(self, slug: str, kind: Kind[Any] = PROFILE) -> Receipt:
@@ -178,15 +211,13 @@ class Store:
         shelf = self._shelf(kind)
         if not shelf.has(slug):
             raise shelf.missing(slug)
-        if users := self._users(kind, slug):
-            rule = f"is named by {'profiles' if len(users) > 1 else 'profile'} {', '.join(users)}"
-            raise StoreError(kind.file(slug), rule, f"name another {kind.name} there, or delete them first")
-        at = datetime.now(UTC)
-        while lexists(self._binned(receipt := Receipt.of(kind, slug, at))):
-            at += timedelta(microseconds=1)
-        with told(kind.file(slug), "moved to the bin"):
-            disk.move(shelf.path(slug), self._binned(receipt))
-        return receipt
+        with self.alone(kind.file(slug)):
+            if not shelf.has(slug):  # gone while we waited
+                raise shelf.missing(slug)
+            if users := self._users(kind, slug):
+                rule = f"is named by {'profiles' if len(users) > 1 else 'profile'} {', '.join(users)}"
+                raise StoreError(kind.file(slug), rule, f"name another {kind.name} there, or delete them first")
+            return binned.throw_in(self.folder, kind, slug, shelf.path(slug))
 
     def restore(self, receipt: Receipt) -> str:
         """Bring back a deleted file, and return its slug.
@@ -197,43 +228,60 @@ class Store:
             If it is no longer in the bin, or its place has been taken since.
         """
         kind, slug = receipt.kind, receipt.slug
-        if self._shelf(kind).has(slug):
-            raise StoreError(kind.file(slug), "is there again", f"rename or delete that {kind.name} first, then undo")
-        if not lexists(self._binned(receipt)):
-            raise StoreError(f"{BIN}/{receipt.binned}", "is no longer in the bin", "take it from your own backup")
-        with told(kind.file(slug), "brought back"):
-            disk.move(self._binned(receipt), self._shelf(kind).path(slug))
+        shelf = self._shelf(kind)
+        with self.alone(kind.file(slug)):
+            if shelf.has(slug):
+                remedy = f"rename or delete that {kind.name} first, then undo"
+                raise StoreError(kind.file(slug), "is there again", remedy)
+            binned.take_out(self.folder, receipt, shelf.place(slug))
         return slug
+
+    def binned(self) -> list[Binned]:
+        """Return what is in the bin, the last deleted first, each with the receipt that `restore` takes."""
+        return binned.listed(self.folder)
+
+    def purge(self, older_than: timedelta) -> list[Receipt]:
+        """Take away for good what was deleted longer ago than a time, and return what that was."""
+        with self.alone(binned.BIN):
+            return binned.purge(self.folder, older_than)
 
     def _shelf(self, kind: Kind[R]) -> Shelf[R]:
         """Return the files of a kind."""
-        return Shelf(self.folder, kind)
+        return Shelf(self.folder, next(one for one in self._kinds if one.name == kind.name))
 
     def _shelf_of(self, record: Filed) -> Shelf[Any]:
         """Return the files that a record is one of."""
         return self._shelf(next(kind for kind in KINDS if isinstance(record, kind.record)))
 
-    def _binned(self, receipt: Receipt) -> Path:
-        """Return where a deleted file lies."""
-        return self.folder / BIN / receipt.binned
-
     def _users(self, kind: Kind[Any], slug: str) -> list[str]:
         """Return the profiles that name a truck or trailer; a damaged one counts if its text looks like it."""
-        if kind is PROFILE:
+        if kind.name == PROFILE.name:
             return []
-        return [user for user in self.profiles() if self._names(user, kind, slug)]
+        return [
+            entry.slug
+            for entry in self.entries(PROFILE)
+            if is_slug(entry.slug)
+            and (
+                self._seems_to_name(entry.slug, kind, slug)
+                if entry.brief is None
+                else getattr(entry.brief, kind.name) == slug
+            )
+        ]
 
-    def _names(self, user: str, kind: Kind[Any], slug: str) -> bool:
-        """Tell whether a profile names a truck or trailer."""
-        file = PROFILE.file(user)
+    def _seems_to_name(self, user: str, kind: Kind[Any], slug: str) -> bool:
+        """Tell whether a damaged profile's text looks as if it named a truck or trailer."""
         try:
-            text, _ = read_text(self._shelf(PROFILE).path(user), file, self.folder)
+            text, _ = read_text(self._shelf(PROFILE).path(user), PROFILE.file(user), self.folder)
         except (BadInput, FileNotFoundError):  # nobody can tell what it names
             return False
-        try:
-            return bool(parsed(text, file).get(kind.name) == slug)
-        except BadInput:
-            return re.search(rf"""^\s*{kind.name}\s*=\s*["']{slug}["']""", text, re.MULTILINE) is not None
+        return re.search(rf"""^\s*{kind.name}\s*=\s*["']{slug}["']""", text, re.MULTILINE) is not None
+
+
+def _refuse_other_name(file: str, old: Filed, new: Filed) -> None:
+    """Refuse to write over a file that has another name in it."""
+    if not same_name(old.name, new.name):
+        remedy = "rename that one, or save this one under another name"
+        raise StoreError(file, f"has another name in it, {shown(old.name)}", remedy, shown(new.name))
 
 
 def _renamed(kind: Kind[R], record: R, new_name: str) -> R:

@@ -11,7 +11,7 @@ from planner.store.faults import StoreError, told
 
 VARIABLE: Final = "PLANNER_PROFILES"
 
-_APP: Final = "trailer-setup-planner"  # its folder among those of other programs
+APP: Final = "trailer-setup-planner"  # its folder among those of other programs
 _NAME: Final = "profiles"
 _PACKAGE: Final = Path(__file__).resolve().parents[1]
 
@@ -36,7 +36,7 @@ def find_folder(given: Path | None = None) -> Path:
         return here
     import platformdirs
 
-    own = platformdirs.user_data_path(_APP, appauthor=False) / _NAME
+    own = platformdirs.user_data_path(APP, appauthor=False) / _NAME
     seed(own)
     return own
 

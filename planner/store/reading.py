@@ -31,6 +31,7 @@ class Document:
     text: str
     data: dict[str, Any]
     marked: bool  # whether a byte order mark came first
+    former: "Document | None" = None  # as the file has it, where that is of an older schema
 
     def encoded(self, text: str) -> bytes:
         """Return another text as the bytes of such a file."""

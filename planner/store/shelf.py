@@ -2,16 +2,17 @@
 
 import os
 import unicodedata
-from datetime import UTC, datetime
 from itertools import count
 from pathlib import Path
 from typing import Final, Generic
 
-from planner.records import BadInput, Problem, nearest, read_record
-from planner.store import disk, layout
+from planner.records import BadInput, nearest, read_record
+from planner.records.files import NEWER
+from planner.store import binned, disk, layout
 from planner.store.faults import StoreError, shown, told, unreadable
-from planner.store.kinds import Entry, Kind, R
+from planner.store.kinds import Kind, R
 from planner.store.reading import LARGEST, Document, is_inside, parsed, read_document, refuse_giants
+from planner.store.schemas import read_kind
 from planner.store.slugs import is_slug, numbered, slug
 
 ENDING: Final = ".toml"
@@ -37,29 +38,43 @@ class Shelf(Generic[R]):
         return os.path.lexists(self.path(slug))
 
     def slugs(self) -> list[str]:
-        """Return the slugs of the files, sorted; files whose name is none are in `entries`."""
-        return [stem for stem in self._stems() if is_slug(stem)]
+        """Return the slugs of the files, sorted; files whose name is none are in `files` only."""
+        return [stem for stem in self.files() if is_slug(stem)]
 
-    def entries(self) -> list[Entry[R]]:
-        """Return all files, sorted; a damaged one has its problems in place of a record."""
-        return [self._entry(stem) for stem in self._stems()]
+    def files(self) -> dict[str, os.DirEntry[str]]:
+        """Return what lies in the folder as files of this kind do, by its name without ending, sorted."""
+        try:
+            with os.scandir(self.home / self.kind.folder) as found:
+                files = {one.name.removesuffix(ENDING): one for one in found if one.name.endswith(ENDING)}
+        except FileNotFoundError:
+            return {}
+        except OSError as exc:
+            raise BadInput([unreadable(self.kind.folder or "profiles", exc)]) from exc
+        return {stem: files[stem] for stem in sorted(files) if not stem.startswith(".") and stem}
 
-    def load(self, slug: str) -> tuple[R, Document]:
-        """Return a record and the text it was read from; BadInput with all that is wrong."""
+    def load(self, slug: str, looked_at: bool = False) -> tuple[R, Document]:
+        """Return a record and the text it was read from; BadInput with all that is wrong.
+
+        `looked_at`: the caller knows that no link lies there.
+        """
         path, file = self.path(slug), self.kind.file(slug)
         try:
-            document = read_document(path, file, self.home)
+            document = read_document(path, file, None if looked_at else self.home)
         except FileNotFoundError as exc:
             raise self.missing(slug) from exc
-        return read_record(self.kind.record, document.data, file), document
+        return read_kind(self.kind, document, file)
 
     def sound(self, slug: str) -> tuple[R, Document]:
-        """Return a record and its text in order to write over them; a damaged file is never written over."""
+        """Return a record and its text in order to write over them, which a damaged or newer file never is."""
         try:
             return self.load(slug)
         except BadInput as exc:
-            rule = f"is damaged and is not written over ({exc.problems[0].rule})"
-            remedy = "mend it, or delete it, or save under another name"
+            first = exc.problems[0]
+            if first.remedy == NEWER:
+                rule, remedy = f"{first.rule} and is not written over", NEWER
+            else:
+                rule = f"is damaged and is not written over ({first.rule})"
+                remedy = "mend it, or delete it, or save under another name"
             raise StoreError(self.kind.file(slug), rule, remedy) from exc
 
     def slug_of(self, name: str, own: str | None = None) -> str:
@@ -87,11 +102,11 @@ class Shelf(Generic[R]):
         """Write a file made from the text of a record `old`; nothing is written if that is the text `skip`."""
         text = layout.changed_text(document.text, old, new)
         if text != skip:
-            self.put(slug, document.encoded(text), new)
+            self.put(slug, document.encoded(text), new, document.former)
 
-    def put(self, slug: str, data: bytes, record: R) -> None:
-        """Write a file whole, once it is sure to give the record when it is read."""
-        file, path = self.kind.file(slug), self.path(slug)
+    def put(self, slug: str, data: bytes, record: R, former: Document | None = None) -> None:
+        """Write a file whole, once it is sure to give the record when it is read; keep one of a former schema."""
+        file = self.kind.file(slug)
         refuse_giants(record.as_file(), file)
         if len(data) > LARGEST:
             rule = f"would be larger than {LARGEST // 1_000_000} MB"
@@ -100,9 +115,19 @@ class Shelf(Generic[R]):
             rule = "is laid out in a way that cannot be changed without disturbing it"
             raise StoreError(file, rule, "change it in a text editor, or save under another name")
         with told(file, "written"):
-            if not is_inside(path, self.home):
-                raise StoreError(file, "is a link that leaves the folder", "put the file or folder itself there")
-            disk.replace(Path(os.path.realpath(path)), data)
+            place = self.place(slug)
+            if former is not None:
+                binned.keep(self.home, file, former.encoded(former.text), former.data["schema"])
+            disk.replace(place, data)
+            disk.sweep(place.parent)
+
+    def place(self, slug: str) -> Path:
+        """Return where a file really lies, its links followed, which is in the folder."""
+        path = self.path(slug)
+        if not is_inside(path, self.home):
+            rule = "is a link that leaves the folder"
+            raise StoreError(self.kind.file(slug), rule, "put the file or folder itself there")
+        return Path(os.path.realpath(path))
 
     def missing(self, slug: str) -> StoreError:
         """Return the error of a file that is not there, with the name of one that is."""
@@ -121,32 +146,6 @@ class Shelf(Generic[R]):
         except BadInput:
             return False
         return layout.everything(read) == layout.everything(record)
-
-    def _stems(self) -> list[str]:
-        """Return the names of the files without their ending, sorted."""
-        try:
-            with os.scandir(self.home / self.kind.folder) as found:
-                names = [one.name for one in found]
-        except FileNotFoundError:
-            return []
-        except OSError as exc:
-            raise BadInput([unreadable(self.kind.folder or "profiles", exc)]) from exc
-        return sorted(name.removesuffix(ENDING) for name in names if name.endswith(ENDING) and name[0] != ".")
-
-    def _entry(self, stem: str) -> Entry[R]:
-        """Return one file as a list shows it."""
-        path = self.home / self.kind.folder / f"{stem}{ENDING}"
-        try:
-            modified = datetime.fromtimestamp(path.lstat().st_mtime, UTC)
-        except OSError:  # gone since it was listed: reading it tells
-            modified = datetime.fromtimestamp(0, UTC)
-        if not is_slug(stem):
-            rule, remedy = "must have a name of a-z, 0-9 and hyphens", f"rename it to {slug(stem)}{ENDING}"
-            return Entry(stem, None, (Problem(self.kind.file(stem), "", "", rule, remedy),), modified)
-        try:
-            return Entry(stem, self.load(stem)[0], (), modified)
-        except BadInput as exc:
-            return Entry(stem, None, exc.problems, modified)
 
 
 def same_name(one: str, other: str) -> bool:

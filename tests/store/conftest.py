@@ -1,5 +1,6 @@
 """A profiles folder written by hand, with comments and an order of its own."""
 
+import platformdirs
 import pytest
 
 from planner.store import Store
@@ -114,6 +115,15 @@ at = 2026-05-04T07:30:00
 rear_left = { pressure = "42 psi", ride_height = "20.1 in" }
 rear_right = { pressure = "40 psi" }
 """
+
+
+@pytest.fixture(autouse=True, scope="session")
+def cache(tmp_path_factory):
+    """A cache folder of the tests' own, in place of the user's."""
+    place = tmp_path_factory.mktemp("cache")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(platformdirs, "user_cache_path", lambda name, appauthor: place / name)
+        yield place
 
 
 @pytest.fixture

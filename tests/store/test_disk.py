@@ -9,8 +9,9 @@ from pathlib import Path
 import pytest
 
 from planner.records import Pressures, Truck
-from planner.store import PROFILE, Store, StoreError, disk, faults, files, kinds, shelf
+from planner.store import PROFILE, TRUCK, Store, StoreError, binned, disk, faults, kinds, shelf
 from planner.store.faults import shown
+from planner.store.locking import LOCK
 
 OUT = [
     (errno.ENOSPC, "the disk is full: free some space and try again"),
@@ -21,7 +22,8 @@ OUT = [
 
 
 def contents(folder):
-    return {str(path.relative_to(folder)): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+    files = [path for path in folder.rglob("*") if path.is_file() and path.name != LOCK]
+    return {str(path.relative_to(folder)): path.read_bytes() for path in files}
 
 
 def refusing(number):
@@ -132,7 +134,7 @@ def test_a_move_that_fails_leaves_the_file(folder, store, monkeypatch, number, s
 def test_a_rename_whose_last_step_fails_has_both_files(folder, store, monkeypatch):
     monkeypatch.setattr(Path, "unlink", refusing(errno.EACCES))
     with pytest.raises(StoreError, match=r"trucks/flatbed\.toml: cannot be renamed: permission is denied"):
-        store.rename("flatbed", "Old flatbed", files.TRUCK)
+        store.rename("flatbed", "Old flatbed", TRUCK)
     assert store.trucks() == ["flatbed", "old-flatbed"]
     assert store.check() == []
 
@@ -187,7 +189,7 @@ def test_two_deleted_at_the_same_instant_both_lie_in_the_bin(folder, store, monk
             return cls(2026, 5, 4, 7, 30, 0, 999_999, tz)
 
     profile = store.read_profile("wood-lot")
-    monkeypatch.setattr(files, "datetime", Still)
+    monkeypatch.setattr(binned, "datetime", Still)
     first = store.delete("wood-lot")
     store.write(profile.replaced(left_share=0.4))
     second = store.delete("wood-lot")

@@ -1,0 +1,62 @@
+"""Whether saved pressures still suit what they were saved for: truck, trailer or cargo may have changed since."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from planner.physics.checks import Array
+from planner.plans.answer import CORNERS
+from planner.plans.level import level_setup
+from planner.plans.setup import Setup
+from planner.records import Profile, Trailer, Truck
+
+HAIR = 1e-6  # of a gauge step; a pressure written in its unit and read back is off by less
+
+
+@dataclass(frozen=True, eq=False)
+class Releveled:
+    """Saved pressures that no longer level the truck, beside those that do.
+
+    Attributes
+    ----------
+    old : as saved, gauge, shape (2, 2) [front, rear][left, right], NaN where none is saved [Pa]
+    new : levelled now and rounded to the gauge's step, NaN at a corner with no bag [Pa]
+    corners : names of those more than a gauge step off, in the order of the corners
+    """
+
+    old: Array
+    new: Array
+    corners: tuple[str, ...]
+
+
+def releveled(profile: Profile, truck: Truck, trailer: Trailer | None = None) -> Releveled | None:
+    """Return old and new pressures where the saved ones are out of date; None where they are not, or none are saved.
+
+    They are out of date where a corner is more than one step of the gauge from what levels the truck now, or a bag
+    has no pressure saved. What changed does not matter: truck, trailer, cargo or the wanted stance, in this program or
+    by hand.
+
+    Parameters
+    ----------
+    profile, truck, trailer
+        The profile, and the truck and trailer it names; None where it names no trailer.
+
+    Raises
+    ------
+    BadInput
+        If the parts do not fit each other, saved pressures included.
+    ArithmeticError
+        If the truck's numbers find no rest.
+    """
+    setup = Setup.of(profile, truck, trailer)
+    if profile.pressures is None:
+        return None
+    saved = [getattr(profile.pressures, corner) for corner in CORNERS]
+    old = np.array([np.nan if value is None else float(value) for value in saved]).reshape(2, 2)
+    new = level_setup(setup).set.pressure
+    most = float(truck.instruments.gauge_step) * (1 + HAIR)
+    off = ~(np.abs(new - old) <= most) & ~np.isnan(new)  # a bag with no pressure saved is off too
+    corners = tuple(corner for corner, is_off in zip(CORNERS, off.ravel(), strict=True) if is_off)
+    return Releveled(old, new, corners) if corners else None
