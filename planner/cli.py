@@ -13,6 +13,7 @@ import click
 if TYPE_CHECKING:
     from planner.plans.answer import Answer
     from planner.plans.level import Shut
+    from planner.show.carried import Carried, PaperSize
     from planner.store import Outfit, Store
     from planner.units import Dimension, Quantity, System
 
@@ -183,6 +184,61 @@ def _shut(given: dict[str, Any]) -> Shut | None:
         return None
     values = {name: float(_quantity(f"--{name.replace('_', '-')}", text, kinds[name])) for name, text in said.items()}
     return Shut(**values)
+
+
+@planner.command()
+@click.argument("profiles", nargs=-1, required=True, metavar="PROFILE...")
+@click.option("--out", type=click.Path(path_type=Path), required=True, metavar="FILE", help="cab.pdf or pocket.html.")
+@click.option("--sheet", is_flag=True, help="PDF: four a page with lines to cut, as for several; one alone four times.")
+@click.option("--paper", type=click.Choice(["letter", "a4"]), help="A card is a quarter of it.  [default: by units]")
+@shared
+def card(
+    context: click.Context,
+    folder: Path | None,
+    system: System,
+    profiles: tuple[str, ...],
+    out: Path,
+    sheet: bool,
+    paper: PaperSize | None,
+) -> None:
+    """Write PROFILEs as cards for the cab (.pdf) or as one page for a phone without network (.html)."""
+    from planner.store.disk import replace
+
+    ending = out.suffix.lower()
+    if ending not in (".pdf", ".html"):
+        raise click.UsageError(f'--out must end in .pdf or .html, got "{out.name}": write one such as cab.pdf')
+    if ending == ".html" and (sheet or paper):
+        raise click.UsageError(f"{'--sheet' if sheet else '--paper'} is for paper: write a .pdf, or leave it out")
+    store, system = _common(context, folder, system)
+    cards = [_card(store, profile, system) for profile in profiles]
+    replace(out.absolute(), _page(cards) if ending == ".html" else _pdf(cards, system, paper, sheet))
+    click.echo(f"{out}: {', '.join(one.name for one in cards)}")
+    sys.exit(STOPPED if any(one.stopped for one in cards) else FINE)
+
+
+def _card(store: Store, profile: str, system: System) -> Carried:
+    """Return what the card of a profile says."""
+    from planner.front.carrying import card_of
+    from planner.store import PROFILE
+
+    outfit = _outfit(store, profile)
+    named = profile.endswith(".toml")
+    return card_of(outfit, system, Path(profile) if named else store.folder / PROFILE.file(outfit.slug))
+
+
+def _page(cards: list[Carried]) -> bytes:
+    """Return profiles as a page for a phone."""
+    from planner.show.pocket import pocket
+
+    return pocket(cards).encode()
+
+
+def _pdf(cards: list[Carried], system: System, paper: PaperSize | None, sheet: bool) -> bytes:
+    """Return cards as a PDF, on the paper that goes with the units where none is named."""
+    from planner.front.carrying import PAPERS
+    from planner.show.card_pdf import card_pdf
+
+    return card_pdf(cards, paper or PAPERS[system], sheet=sheet or None)
 
 
 @planner.command()

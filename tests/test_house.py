@@ -29,6 +29,10 @@ KEPT_IN = {  # library: the rooms that may import it
     "tomlkit": {"store"},
     "tomllib": {"store"},
     "click": {"cli", "front"},
+    "filelock": {"store"},
+    "fpdf": {"show"},
+    "segno": {"show"},
+    "contourpy": {"show"},
 }
 PHYSICS_MAY = {"numpy", "scipy", "planner"}
 

@@ -1,0 +1,45 @@
+"""From one profile to another on the screen: how far each corner goes up or down, and in which order."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from planner.front import navigation, state, widgets
+from planner.front.answer import picture, why_not
+from planner.front.text import html, plain
+from planner.plans.changeover import ChangeOver, change_over
+from planner.plans.standing import Standing, standing
+from planner.show.changeover import NOTHING, READ_AGAIN, WATCH, aboard_words, change_drawing, facts, move_words
+
+
+def draw(from_slug: str, to_slug: str) -> None:
+    """Draw the way from one profile to another, by slug; or why there is none."""
+    try:
+        change = change_over(_stands(from_slug), _stands(to_slug))
+    except (ValueError, ArithmeticError) as exc:
+        navigation.problems(why_not(exc))
+        return
+    with st.container(key="change", gap="small"):
+        _draw(change)
+
+
+def _stands(slug: str) -> Standing:
+    """Return how a profile stands."""
+    outfit = state.tab().store.read_outfit(slug)
+    return standing(outfit.profile, outfit.truck, outfit.trailer)
+
+
+def _draw(change: ChangeOver) -> None:
+    """Draw a change-over: the corners, the moves, what they ask."""
+    system = state.system()
+    picture(change_drawing(change, system, dark=state.dark()))
+    if not change.moves:
+        st.markdown(NOTHING)
+        return
+    widgets.soft(aboard_words(change))
+    widgets.hazard(WATCH)
+    moves = "".join(f"<li>{html(move_words(change, move, system))}</li>" for move in change.moves)
+    st.html(f'<ol class="list">{moves}</ol>')
+    st.markdown(plain(READ_AGAIN))
+    for words in facts(change, system):
+        widgets.soft(words)

@@ -1,0 +1,50 @@
+"""A profile as it stands on its saved pressures, or on those that level it where none are saved."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from planner.plans.answer import CORNERS, Answer
+from planner.plans.level import level_setup, settle_setup
+from planner.plans.setup import Setup
+from planner.records import Profile, Trailer, Truck
+
+
+@dataclass(frozen=True, eq=False)
+class Standing:
+    """What a profile says to set, and where the truck then stands.
+
+    Attributes
+    ----------
+    profile : as read
+    setup : what stands there
+    answer : at the saved pressures, else at those that level it
+    saved : whether the pressures were saved with the profile
+    """
+
+    profile: Profile
+    setup: Setup
+    answer: Answer
+    saved: bool
+
+
+def standing(profile: Profile, truck: Truck, trailer: Trailer | None = None) -> Standing:
+    """Return how a profile stands.
+
+    Parameters
+    ----------
+    profile, truck, trailer
+        The profile, and the truck and trailer it names; None where it names no trailer.
+
+    Raises
+    ------
+    BadInput
+        If the parts do not fit each other, saved pressures included.
+    ArithmeticError
+        If the truck's numbers find no rest.
+    """
+    setup = Setup.of(profile, truck, trailer)
+    kept = profile.pressures
+    given = {corner: getattr(kept, corner) for corner in CORNERS} if kept is not None else {}
+    saved = {corner: float(value) for corner, value in given.items() if value is not None}
+    return Standing(profile, setup, settle_setup(setup, saved) if saved else level_setup(setup), bool(saved))

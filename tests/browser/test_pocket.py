@@ -1,0 +1,90 @@
+"""The page for a phone, opened as a file in a browser with the network off and scripts off."""
+
+import pytest
+from playwright.sync_api import expect
+
+from planner.front.carrying import page_of
+from planner.store import Store
+from planner.store.folder import demo_folder
+
+from .conftest import MILL
+
+
+@pytest.fixture
+def phone(browser):
+    """Return a function that opens a file as a phone without network does; nothing may be asked of a network."""
+    contexts, asked = [], []
+
+    def opened(path, *, dark=False, width=390):
+        context = browser.new_context(
+            viewport={"width": width, "height": 844},
+            color_scheme="dark" if dark else "light",
+            offline=True,
+            java_script_enabled=False,
+            has_touch=True,
+        )
+        contexts.append(context)
+        page = context.new_page()
+        page.on("request", lambda request: asked.append(request.url))
+        page.goto(path.as_uri())
+        return page
+
+    yield opened
+    for context in contexts:
+        context.close()
+    assert all(url.startswith("file:") for url in asked)
+
+
+@pytest.fixture
+def file(tmp_path):
+    store = Store(demo_folder())
+    path = tmp_path / "pocket.html"
+    path.write_bytes(page_of(store, store.profiles(), "us"))
+    return path
+
+
+@pytest.mark.parametrize("dark", [False, True])
+def test_one_tap_from_the_list_to_the_numbers_and_nothing_else(phone, file, dark):
+    page = phone(file, dark=dark)
+    names = page.locator("summary")
+    assert names.count() == len(Store(demo_folder()).profiles())
+    expect(page.get_by_text("front left").first).to_be_hidden()
+    mill = page.locator("details", has_text=Store(demo_folder()).read_profile(MILL).name)
+    mill.locator("summary").tap()
+    numbers = mill.locator(".corners b")
+    assert numbers.all_inner_texts() == ["37", "34", "45", "38"]
+    for number in numbers.all():
+        expect(number).to_be_in_viewport(ratio=1)
+        assert number.bounding_box()["height"] >= 60  # px: read at arm's length
+    assert [name.is_visible() for name in names.all()].count(True) == 1
+    mill.locator("summary").tap()
+    expect(numbers.first).to_be_hidden()
+    assert all(name.is_visible() for name in names.all())
+
+
+@pytest.mark.parametrize("width", [320, 390, 1280])
+def test_it_fits_the_screen_and_a_thumb(phone, file, width):
+    page = phone(file, width=width)
+    for place in range(page.locator("summary").count()):
+        summary = page.locator("summary").nth(place)
+        assert summary.bounding_box()["height"] >= 48
+        summary.tap()
+        for cell in page.locator("details[open] .corners > div, details[open] .heights > div").all():
+            box = cell.bounding_box()
+            assert box["x"] >= 0
+            assert box["x"] + box["width"] <= width
+        summary.tap()
+
+
+def test_light_and_dark_are_two_papers(phone, file):
+    shades = [phone(file, dark=dark).locator("body").screenshot() for dark in (False, True)]
+    assert shades[0] != shades[1]
+
+
+def test_left_and_right_front_and_rear_are_where_they_are_on_the_truck(phone, file):
+    page = phone(file)
+    page.locator("summary").nth(2).tap()
+    boxes = [one.bounding_box() for one in page.locator("details[open] .corners > div").all()]
+    left, right = {round(box["x"]) for box in boxes[::2]}, {round(box["x"]) for box in boxes[1::2]}
+    assert max(left) < 100 < 195 < min(right)
+    assert boxes[0]["y"] == boxes[1]["y"] < boxes[2]["y"] == boxes[3]["y"]
