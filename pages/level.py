@@ -2,7 +2,7 @@
 
 import streamlit as st
 
-from planner.front import answer, cargo, head, inputs, panel, state
+from planner.front import answer, cargo, certain, head, inputs, mapping, panel, state, whatif
 
 state.open_any()
 if state.tab().work is None:
@@ -26,3 +26,10 @@ else:
                 answer.ratings(shown)
     if shown is not None:
         answer.strip(shown)
+        with st.container(key="deeper"):  # what takes longer to find comes after the answer
+            with st.container(key="map"):
+                mapping.draw(shown)
+            with st.container(key="certain"):
+                certain.draw(shown)
+            with st.container(key="whatif"):
+                whatif.draw(shown)

@@ -84,7 +84,8 @@ def _more(entry: Entry[Profile]) -> None:
     with st.popover("More", key=f"more-{slug}"):
         if sound:
             key = state.seed(f"name-{slug}-{state.tab().generation}", state.tab().names.get(slug, ""))
-            st.text_input("Another name", key=key, live=widgets.PAUSE, on_change=state.named, args=(slug, key))
+            # Streamlit's own pause: any other makes it import pandas, and this is the first page that is seen.
+            st.text_input("Another name", key=key, live=True, on_change=state.named, args=(slug, key))
             with st.container(horizontal=True):
                 _button("Save a copy", f"copy-{slug}", actions.save_as, slug, key)
                 _button("Rename", f"rename-{slug}", actions.rename, slug, key)

@@ -6,13 +6,15 @@ that does not is kept as it was typed, and the records stay at the last good val
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import replace
 from typing import Final
 
 from pydantic import ValidationError
 
-from planner.front.reading import field_text, read_quantity, read_share, share_text
+from planner.front.reading import field_text, read_quantity, read_share, read_spread, share_text
 from planner.front.work import BED, Work
+from planner.plans.spreads import TYPICAL
 from planner.records import Cargo, Hitching, Profile, Record, Stance, Trailer, problems_of
 from planner.units import Dimension, Quantity, Refusal, System, display, entry_unit, quantity
 
@@ -46,7 +48,11 @@ STEPS: Final[dict[str, tuple[float, float]]] = {  # by field: in US units, in me
 ADDED: Final = "added"  # the cargo row that is not added yet: added.name, added.weight, …
 SAVING: Final = "saving"  # what is asked when saving: saving.name, saving.trailer, saving.fate
 WEIGHED: Final = "weighed"  # the front axle on a scale: weighed.alone, weighed.hitched, weighed.bars
-FREE: Final = (f"{ADDED}.", f"{SAVING}.", f"{WEIGHED}.")  # kept as typed, no part of the records
+SPREAD: Final = "spread"  # how far an input may be off: spread.weight, spread.gauge, … by the keys of TYPICAL
+WHATIF_ITEM: Final = "whatif.item"  # the place of the cargo asked about under What if
+MAP: Final = "map"  # the inputs a map is over: map.x, map.y
+# What is kept as typed, not in the records.
+FREE: Final = (f"{ADDED}.", f"{SAVING}.", f"{WEIGHED}.", f"{SPREAD}.", WHATIF_ITEM, f"{MAP}.")
 
 
 def entered(work: Work, key: str, text: str, system: System) -> Work:
@@ -153,6 +159,8 @@ def _put(work: Work, key: str, text: str, system: System) -> Work:
         if rest == "hitched" and alone is not None and weight >= alone:
             rule = "a hitch behind the axle takes load off the front: must weigh less than the truck alone"
             raise Refusal(rule, weight.text, "see which slip is which, and that the bars are slack")
+    if head == SPREAD and rest in TYPICAL:
+        read_spread(rest, text, system)
     return work
 
 
@@ -172,10 +180,25 @@ def _weighed(work: Work, name: str, system: System) -> float | None:
         return None
 
 
+def own_spreads(work: Work, system: System) -> dict[str, float]:
+    """Return the spreads that are typed and sound, by their keys. [SI]"""
+    found = {}
+    for key, text in work.typed.items():
+        name = key.removeprefix(f"{SPREAD}.")
+        if name != key and name in TYPICAL:
+            with suppress(Refusal):
+                found[name] = float(read_spread(name, text, system))
+    return found
+
+
 def _with_unit(key: str, text: str, system: System) -> str:
-    """Return a weighing with the unit it was typed in, so that a switch of units leaves it what it is."""
+    """Return a weighing or a spread with the unit it was typed in, so that a switch of units leaves it what it is."""
+    head, _, rest = key.partition(".")
     try:
-        return read_quantity(text, "weight", system).text if key.startswith(f"{WEIGHED}.") else text
+        if head == SPREAD and rest in TYPICAL:
+            spread = read_spread(rest, text, system)
+            return spread.text if isinstance(spread, Quantity) else share_text(spread)
+        return read_quantity(text, "weight", system).text if head == WEIGHED else text
     except Refusal:
         return text
 
@@ -226,7 +249,7 @@ def without_cargo(work: Work, place: int) -> Work:
         if head == "cargo" and int(row) >= place:
             if int(row) > place:
                 typed[f"cargo.{int(row) - 1}.{name}"] = text
-        else:
+        elif key != WHATIF_ITEM:
             typed[key] = text
     return replace(work.with_profile(cargo=items), typed=typed)
 

@@ -6,9 +6,25 @@ On the screen the unit may be left out: the one that the unit switch shows is me
 from __future__ import annotations
 
 import re
+from typing import Final
 
 from planner.dimensions import UNITS
-from planner.units import Dimension, Quantity, Refusal, System, entry_unit, quantity, read, shown
+from planner.plans.spreads import TYPICAL, SpreadKind
+from planner.units import Dimension, Quantity, Refusal, System, display, entry_unit, quantity, read, shown
+
+SPREAD_KINDS: Final[dict[SpreadKind, Dimension]] = {
+    "weight": "weight",
+    "length": "length",
+    "pressure": "pressure",
+    "rate": "spring rate",
+}
+WIDEST: Final[dict[SpreadKind, float]] = {  # past it a spread is a slip of the key [kg, m, Pa, N/m]
+    "weight": 5000.0,
+    "length": 1.0,
+    "pressure": 2e5,
+    "rate": 1e6,
+}
+WIDEST_SHARE: Final = 0.3
 
 _BARE = re.compile(r"[+\-−]?[\d.,/ \-]*\d[\d.,]*", re.ASCII)
 _SHARE = re.compile(
@@ -47,6 +63,22 @@ def read_share(text: str) -> float:
     number = float(found["number"].replace(",", "."))
     share = number / 100 if found["percent"] or number >= 1 else number
     return round(-share if found["sign"] in ("-", "−") else share, 9)
+
+
+def read_spread(name: str, text: str, system: System) -> Quantity | float:
+    """Return one standard deviation as typed: of a quantity, or a share in percent; Refusal if it cannot be one."""
+    kind = TYPICAL[name].kind
+    if kind == "share":
+        typed = text.strip()
+        share = read_share(f"{typed} %" if _BARE.fullmatch(typed) else typed)
+        if not 0 <= share <= WIDEST_SHARE:
+            raise Refusal(f"must be 0 % to {100 * WIDEST_SHARE:.0f} %", shown(typed), "give one standard deviation")
+        return share
+    spread = read_quantity(text, SPREAD_KINDS[kind], system)
+    if not 0 <= spread <= WIDEST[kind]:
+        widest = f"{display(WIDEST[kind], SPREAD_KINDS[kind], system)[0]:.0f} {entry_unit(SPREAD_KINDS[kind], system)}"
+        raise Refusal(f"must be >= 0 and <= {widest}", shown(spread.text), "give one standard deviation")
+    return spread
 
 
 def share_text(share: float) -> str:

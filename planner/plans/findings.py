@@ -3,35 +3,127 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from typing import Final
+
+import numpy as np
 
 from planner.physics.checks import Codes, Flags
 from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.physics.levelling import Limit
-from planner.physics.trailer import wheel_sides
-from planner.plans.answer import AXLES, SEVERITIES, SIDES, Answer, Finding, Kind, Severity
+from planner.plans.answer import AXLES, SEVERITIES, SIDES, Answer, Finding, Kind
+from planner.plans.labels import FRONT_AXLE_MAY_LOSE, SMALL, TONGUE_RANGES, Carried, Check, checks, trailer_checks
 from planner.plans.setup import Setup
-from planner.records import Axle, Hitch, Trailer
+from planner.records import Axle, Trailer
 
 LABEL = "rating label of the truck"
 GAWR_SOURCE = "49 CFR 571.3: GAWR is measured at the tyre-ground interface"
 TYRE_SOURCE = "tyre side wall; the heaviest wheel of an axle governs (TRA selection rule)"
+HITCH_LABEL = "label of the hitch; the lowest rating of ball, mount, hitch and truck governs"
+BAG_LIMIT, BAG_CHART = "maker's limit of the bag", "chart of the bag"
+PRACTICE, BALL_PRACTICE = "common practice", "Iowa State University Extension, 28 June 2017"
 AIR = "Air raises no rating."
-TONGUE_RANGES = {  # share of the trailer's weight
-    "ball": (0.10, 0.15),  # Iowa State University Extension, 28 June 2017: 10 to 15 percent on the tongue
-    "pintle": (0.10, 0.15),  # as for a ball: common practice
-    "gooseneck": (0.15, 0.25),  # common practice
-    "fifth_wheel": (0.15, 0.25),  # common practice
-}
-FRONT_AXLE_MAY_LOSE = 0.10  # [-] of its kerb weight before steering and braking are in question: common practice
 AIM_SCREEN = 7.62  # [m] 25 ft, the distance at which headlamps are aimed: SAE J599 (from memory)
 AIM_TOLERANCE = 0.1016  # [m] 4 in at that distance: SAE J599 (from memory)
 AIM_WORTH_SAYING = 0.0254  # [m] 1 in at that distance: less is within the reading of a screen
 TWIST_WORTH_SAYING = 0.01  # [-] of the moment that would lift one side of the axle off its springs
-PRESSURE_SLACK = 1.0  # [Pa] rounding of the arithmetic, far below any gauge
-HEIGHT_SLACK = 1e-5  # [m] the same for heights
-SMALL = 1e-6  # [-] loads nearer their rating than this are at it
 
 Amounts = dict[str, tuple[float, Kind]]
+
+SAID: Final[dict[str, tuple[str, str]]] = {  # what each check of `labels` says where it is passed, and its source
+    "gvwr": (
+        f"The truck weighs {{value}} with this load, {{over}} over its GVWR of {{limit}}: take load off. {AIR}",
+        LABEL,
+    ),
+    "gcwr": (
+        "%s {value}, {over} over the GCWR of {limit}: tow a lighter trailer or take load off.",
+        LABEL,
+    ),
+    "gawr": (
+        f"The %s axle carries {{value}}, {{over}} over its GAWR of {{limit}}: move load or take it off. {AIR}",
+        GAWR_SOURCE,
+    ),
+    "front-axle-light": (
+        (
+            "The front axle carries {value}, {lost} less than at kerb and below {limit}: steering and front brakes "
+            "suffer. Move load forward, or use a hitch nearer the axle or weight-distribution bars."
+        ),
+        f"common practice: no more than {100 * FRONT_AXLE_MAY_LOSE:.0f} % of kerb weight",
+    ),
+    "tyre": (
+        (
+            "The %s tyre carries {value}, {over} over its rating of {limit}: "
+            f"shift load to the other side or take it off. {AIR}"
+        ),
+        TYRE_SOURCE,
+    ),
+    "wheel-lifts": ("The %s wheel carries nothing: this load tips the truck. Take it off.", "statics"),
+    "pressure-high": (
+        "The %s bag would be at {value}, above its greatest pressure of {limit}: let air out.",
+        BAG_LIMIT,
+    ),
+    "pressure-low": (
+        (
+            "The %s bag would be at {value}, below its least pressure of {limit}: "
+            "never tow like this, the bag can fold and tear."
+        ),
+        BAG_LIMIT,
+    ),
+    "bag-height-low": (
+        "The %s bag is down at {limit}, the lowest height of its chart: the bump stop is next. Raise it.",
+        BAG_CHART,
+    ),
+    "bag-height-high": (
+        "The %s bag is up at {limit}, the greatest height of its chart: it must not be stretched. Lower it.",
+        BAG_CHART,
+    ),
+    "bag-load": (
+        f"The %s bag carries {{value}}, {{over}} over its rating of {{limit}}: take load off. {AIR}",
+        BAG_LIMIT,
+    ),
+    "tongue-rating": (
+        (
+            "The tongue weighs {value}, {over} over the hitch's tongue rating of {limit}: "
+            "move load back on the trailer or use a stronger hitch."
+        ),
+        HITCH_LABEL,
+    ),
+    "trailer-rating": (
+        "The trailer weighs {value}, {over} over the hitch's trailer rating of {limit}: tow a lighter trailer.",
+        HITCH_LABEL,
+    ),
+    "trailer-gvwr": (
+        "The trailer weighs {value}, {over} over its own GVWR of {limit}: take load off it.",
+        "rating label of the trailer",
+    ),
+    "trailer-axle": (
+        (
+            "Each axle of the trailer carries {value}, {over} over its rating of {limit}: "
+            "take load off, or move it forward if the tongue can take it."
+        ),
+        "rating label of the trailer's axles",
+    ),
+    "trailer-tyre": (
+        (
+            "Each %s tyre of the trailer carries {value}, {over} over its rating of {limit}: "
+            "shift load across or take it off."
+        ),
+        TYRE_SOURCE,
+    ),
+    "tongue-ratio-low": (
+        (
+            "The tongue carries {value} of the trailer, under the usual {least} to {greatest}: "
+            "a light tongue sways. Move load forward on the trailer."
+        ),
+        PRACTICE,
+    ),
+    "tongue-ratio-high": (
+        (
+            "The tongue carries {value} of the trailer, over the usual {least} to {greatest}: "
+            "move load back on the trailer."
+        ),
+        PRACTICE,
+    ),
+}
 
 
 def findings(setup: Setup, answer: Answer, held: Codes, fixed: Flags) -> tuple[Finding, ...]:
@@ -40,10 +132,8 @@ def findings(setup: Setup, answer: Answer, held: Codes, fixed: Flags) -> tuple[F
     ``held`` is the Limit each corner was held at, shape (2, 2); ``fixed`` whether pressure fixes each axle's height.
     """
     found = [
-        *_truck_ratings(setup, answer),
-        *_wheels(setup, answer),
-        *_bags(setup, answer),
-        *_hitch(setup, answer),
+        *_labels(setup, answer),
+        *_bias_on_ball(setup),
         *_stance(setup, answer),
         *_heights(setup, answer, held),
         *_undetermined(fixed),
@@ -63,246 +153,77 @@ def _rank(finding: Finding) -> tuple[int, float]:
     return SEVERITIES.index(finding.level), -past
 
 
-def _over(
-    code: str, template: str, value: float, limit: float, kind: Kind, source: str, level: Severity = "stop"
-) -> Iterator[Finding]:
-    """Yield a finding if a value is over its limit."""
-    if value > limit * (1.0 + SMALL):
-        amounts: Amounts = {"value": (value, kind), "limit": (limit, kind), "over": (value - limit, kind)}
-        yield Finding(level, code, template, source, amounts)
-
-
-def _truck_ratings(setup: Setup, answer: Answer) -> Iterator[Finding]:
-    """Whole truck, whole combination and both axles against their labels."""
-    truck = setup.truck
-    total = float(answer.axle_load.sum())
-    yield from _over(
-        "gvwr",
-        f"The truck weighs {{value}} with this load, {{over}} over its GVWR of {{limit}}: take load off. {AIR}",
-        total,
-        truck.gvwr * G,
-        "load",
-        LABEL,
+def _labels(setup: Setup, answer: Answer) -> Iterator[Finding]:
+    """Yield what the labels say of an answer."""
+    trailer = setup.trailer
+    carried = Carried(
+        axle_load=answer.axle_load,
+        tyre_load=answer.tyre_load,
+        pressure=answer.pressure,
+        bag_height=answer.bag_height,
+        bag_load=answer.bag_load,
+        trailer_load=np.asarray(trailer.weight * G if trailer else 0.0),
+        tongue_share=np.asarray(trailer.tongue_share if trailer else 0.0),
+        trailer_axle_load=np.asarray(answer.trailer_axle_load),
     )
-    together = "Truck and trailer together weigh" if setup.trailer else "The truck alone weighs"
-    yield from _over(
-        "gcwr",
-        f"{together} {{value}}, {{over}} over the GCWR of {{limit}}: tow a lighter trailer or take load off.",
-        total + answer.trailer_axle_load,
-        truck.gcwr * G,
-        "load",
-        LABEL,
-    )
-    for name, axle, load in zip(AXLES, (truck.front, truck.rear), answer.axle_load, strict=True):
-        yield from _over(
-            f"gawr-{name}",
-            f"The {name} axle carries {{value}}, {{over}} over its GAWR of {{limit}}: move load or take it off. {AIR}",
-            float(load),
-            axle.gawr * G,
-            "load",
-            GAWR_SOURCE,
-        )
-    yield from _light_front(setup, answer)
-
-
-def _light_front(setup: Setup, answer: Answer) -> Iterator[Finding]:
-    """A front axle that lost more than its share of kerb weight steers and brakes worse."""
-    kerb, now = setup.truck.kerb.front_axle * G, float(answer.axle_load[0])
-    least = kerb * (1.0 - FRONT_AXLE_MAY_LOSE)
-    if now >= least:
-        return
-    yield Finding(
-        "stop" if now <= 0 else "caution",
-        "front-axle-light",
-        "The front axle carries {value}, {lost} less than at kerb and below {limit}: steering and front brakes suffer. "
-        "Move load forward, or use a hitch nearer the axle or weight-distribution bars.",
-        f"common practice: no more than {100 * FRONT_AXLE_MAY_LOSE:.0f} % of kerb weight",
-        {"value": (now, "load"), "limit": (least, "load"), "lost": (kerb - now, "load")},
-    )
-
-
-def _wheels(setup: Setup, answer: Answer) -> Iterator[Finding]:
-    """Each axle's heavier wheel against its tyre, and wheels that lift."""
-    for name, axle, loads in zip(AXLES, (setup.truck.front, setup.truck.rear), answer.tyre_load, strict=True):
-        side = SIDES[int(loads[1] > loads[0])]
-        yield from _over(
-            f"tyre-{name}",
-            f"The {name} {side} tyre carries {{value}}, {{over}} over its rating of {{limit}}: "
-            f"shift load to the other side or take it off. {AIR}",
-            float(loads.max()) / axle.tyres.per_side,
-            axle.tyres.load_rating * G,
-            "load",
-            TYRE_SOURCE,
-        )
-        if loads.min() <= 0:
-            lifted = SIDES[int(loads[1] < loads[0])]
-            yield Finding(
-                "stop",
-                f"wheel-lifts-{name}",
-                f"The {name} {lifted} wheel carries nothing: this load tips the truck. Take it off.",
-                "statics",
-                {"value": (float(loads.min()), "load"), "limit": (0.0, "load")},
-            )
-
-
-def _bags(setup: Setup, answer: Answer) -> Iterator[Finding]:
-    """Every bag against its pressures, its heights and its load."""
-    for k, axle in enumerate((setup.truck.front, setup.truck.rear)):
-        for i, side in enumerate(SIDES):
-            if axle.bag is not None:
-                yield from _bag(
-                    axle,
-                    (AXLES[k], side),
-                    float(answer.pressure[k, i]),
-                    float(answer.bag_height[k, i]),
-                    float(answer.bag_load[k, i]),
-                )
-
-
-def _bag(axle: Axle, corner: tuple[str, str], pressure: float, height: float, load: float) -> Iterator[Finding]:
-    """One bag against its limits."""
-    bag, name, code = axle.bag, " ".join(corner), "-".join(corner)
-    assert bag is not None  # the caller asked
-    pressures: Amounts = {"value": (pressure, "pressure")}
-    heights: Amounts = {"value": (height, "length")}
-    if pressure > bag.greatest_pressure + PRESSURE_SLACK:
-        yield Finding(
-            "stop",
-            f"pressure-high-{code}",
-            f"The {name} bag would be at {{value}}, above its greatest pressure of {{limit}}: let air out.",
-            "maker's limit of the bag",
-            pressures | {"limit": (bag.greatest_pressure, "pressure")},
-        )
-    if pressure < bag.least_pressure - PRESSURE_SLACK:
-        yield Finding(
-            "stop",
-            f"pressure-low-{code}",
-            f"The {name} bag would be at {{value}}, below its least pressure of {{limit}}: "
-            "never tow like this, the bag can fold and tear.",
-            "maker's limit of the bag",
-            pressures | {"limit": (bag.least_pressure, "pressure")},
-        )
-    if height <= bag.height[0] + HEIGHT_SLACK:
-        yield Finding(
-            "caution",
-            f"bag-height-low-{code}",
-            f"The {name} bag is down at {{limit}}, the lowest height of its chart: the bump stop is next. Raise it.",
-            "chart of the bag",
-            heights | {"limit": (bag.height[0], "length")},
-        )
-    if height >= bag.height[-1] - HEIGHT_SLACK:
-        yield Finding(
-            "caution",
-            f"bag-height-high-{code}",
-            f"The {name} bag is up at {{limit}}, the greatest height of its chart: it must not be stretched. Lower it.",
-            "chart of the bag",
-            heights | {"limit": (bag.height[-1], "length")},
-        )
-    if bag.load_rating is not None:
-        yield from _over(
-            f"bag-load-{code}",
-            f"The {name} bag carries {{value}}, {{over}} over its rating of {{limit}}: take load off. {AIR}",
-            load,
-            bag.load_rating,
-            "load",
-            "maker's limit of the bag",
-        )
-
-
-def _hitch(setup: Setup, answer: Answer) -> Iterator[Finding]:
-    """Hitch, receiver and trailer against their labels, and the tongue against good practice."""
-    trailer, hitch = setup.trailer, setup.hitch
-    if trailer is None or hitch is None:
-        return
-    gross, tongue = trailer.weight * G, trailer.tongue_share * trailer.weight * G
-    yield from _over(
-        "tongue-rating",
-        "The tongue weighs {value}, {over} over the hitch's tongue rating of {limit}: "
-        "move load back on the trailer or use a stronger hitch.",
-        tongue,
-        hitch.tongue_rating * G,
-        "load",
-        "label of the hitch; the lowest rating of ball, mount, hitch and truck governs",
-    )
-    yield from _over(
-        "trailer-rating",
-        "The trailer weighs {value}, {over} over the hitch's trailer rating of {limit}: tow a lighter trailer.",
-        gross,
-        hitch.trailer_rating * G,
-        "load",
-        "label of the hitch; the lowest rating of ball, mount, hitch and truck governs",
-    )
-    yield from trailer_findings(trailer, answer.trailer_axle_load)
-    yield from _bias_on_ball(setup, hitch)
+    for check in checks(setup, carried):
+        if check.passed:
+            yield _said(check, _who(check, answer, trailer), _amounts(check, setup, trailer), trailer)
 
 
 def trailer_findings(trailer: Trailer, axle_load: float) -> Iterator[Finding]:
     """Yield what a trailer's own labels and good practice say of it, with a load on its axles. [N]"""
-    yield from _trailer(trailer, trailer.weight * G, axle_load)
-    yield from _tongue_ratio(trailer, trailer.tongue_share)
+    weight, share = np.asarray(trailer.weight * G), np.asarray(trailer.tongue_share)
+    for check in trailer_checks(trailer, weight, share, np.asarray(axle_load)):
+        if check.passed:
+            yield _said(check, _heavier_side(trailer), _amounts(check, None, trailer), trailer)
 
 
-def _trailer(trailer: Trailer, gross: float, axle_load: float) -> Iterator[Finding]:
-    """The trailer against its own labels; its load taken as even over its axles."""
-    one_axle = axle_load / trailer.axle_count
-    yield from _over(
-        "trailer-gvwr",
-        "The trailer weighs {value}, {over} over its own GVWR of {limit}: take load off it.",
-        gross,
-        trailer.gvwr * G,
-        "load",
-        "rating label of the trailer",
-    )
-    yield from _over(
-        "trailer-axle",
-        "Each axle of the trailer carries {value}, {over} over its rating of {limit}: "
-        "take load off, or move it forward if the tongue can take it.",
-        one_axle,
-        trailer.axle_rating * G,
-        "load",
-        "rating label of the trailer's axles",
-    )
-    if trailer.tyre_load_rating is not None:
-        sides = wheel_sides(axle_load, gross, trailer.side_share)
-        side = SIDES[int(sides[0] < sides[1])]
-        yield from _over(
-            "trailer-tyre",
-            f"Each {side} tyre of the trailer carries {{value}}, {{over}} over its rating of {{limit}}: "
-            "shift load across or take it off.",
-            float(sides.max()) / trailer.axle_count / trailer.tyres_per_side,
-            trailer.tyre_load_rating * G,
-            "load",
-            TYRE_SOURCE,
-        )
+def _said(check: Check, who: str, amounts: Amounts, trailer: Trailer | None) -> Finding:
+    """Return a check that is passed as a finding; ``who`` is what its sentence is about."""
+    words, source = SAID[check.rule]
+    if check.rule.startswith("tongue-ratio") and trailer is not None and trailer.coupling == "ball":
+        source = BALL_PRACTICE
+    return Finding(check.level, check.code, words.replace("%s", who), source, amounts)
 
 
-def _tongue_ratio(trailer: Trailer, ratio: float) -> Iterator[Finding]:
-    """Too light a tongue sways, too heavy a one loads the truck."""
-    least, greatest = TONGUE_RANGES[trailer.coupling]
-    source = "common practice" if trailer.coupling != "ball" else "Iowa State University Extension, 28 June 2017"
-    amounts: Amounts = {"value": (ratio, "share"), "least": (least, "share"), "greatest": (greatest, "share")}
-    if ratio < least - SMALL:
-        yield Finding(
-            "caution",
-            "tongue-ratio-low",
-            "The tongue carries {value} of the trailer, under the usual {least} to {greatest}: "
-            "a light tongue sways. Move load forward on the trailer.",
-            source,
-            amounts | {"limit": (least, "share")},
-        )
-    if ratio > greatest + SMALL:
-        yield Finding(
-            "caution",
-            "tongue-ratio-high",
-            "The tongue carries {value} of the trailer, over the usual {least} to {greatest}: "
-            "move load back on the trailer.",
-            source,
-            amounts | {"limit": (greatest, "share")},
-        )
+def _who(check: Check, answer: Answer, trailer: Trailer | None) -> str:
+    """Return what on the truck or the trailer a check is of, in the words of its sentence."""
+    if check.rule == "gcwr":
+        return "Truck and trailer together weigh" if trailer else "The truck alone weighs"
+    if check.rule in ("tyre", "wheel-lifts"):
+        (axle,) = check.place
+        left, right = answer.tyre_load[AXLES.index(axle)]
+        return f"{axle} {SIDES[int(right > left if check.rule == 'tyre' else right < left)]}"
+    if check.rule == "trailer-tyre" and trailer is not None:
+        return _heavier_side(trailer)
+    return " ".join(check.place)
 
 
-def _bias_on_ball(setup: Setup, hitch: Hitch) -> Iterator[Finding]:
+def _heavier_side(trailer: Trailer) -> str:
+    """Return the side of a trailer whose wheels carry more."""
+    return SIDES[int(trailer.side_share < 0.5)]
+
+
+def _amounts(check: Check, setup: Setup | None, trailer: Trailer | None) -> Amounts:
+    """Return the amounts that the sentence of a check speaks of."""
+    value, limit, kind = float(check.value), check.limit, check.kind
+    amounts: Amounts = {"value": (value, kind), "limit": (limit, kind)}
+    if check.rule == "front-axle-light" and setup is not None:
+        amounts["lost"] = (setup.truck.kerb.front_axle * G - value, kind)
+    elif check.rule.startswith("tongue-ratio") and trailer is not None:
+        least, greatest = TONGUE_RANGES[trailer.coupling]
+        amounts |= {"least": (least, kind), "greatest": (greatest, kind)}
+    elif "{over}" in SAID[check.rule][0]:
+        amounts["over"] = (value - limit, kind)
+    return amounts
+
+
+def _bias_on_ball(setup: Setup) -> Iterator[Finding]:
     """A coupling that swivels passes no side moment, so a bias of the hitch load leans nothing here."""
+    hitch = setup.hitch
+    if setup.trailer is None or hitch is None:
+        return
     if hitch.roll_coupling < 1.0 and abs(setup.left_share - 0.5) > SMALL:
         passed = "none of it" if hitch.roll_coupling == 0.0 else f"only {100 * hitch.roll_coupling:.0f} % of it"
         yield Finding(

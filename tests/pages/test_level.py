@@ -25,7 +25,7 @@ def told(answer, system="us"):
 def test_the_answer_on_the_page_is_the_library_s(level, store):
     assert level.pressures() == expected(store)
     assert level.at.title[0].value == "Mill on the hill road"
-    assert len(level.pictures()) == 4
+    assert len(level.pictures()) == 6  # and the map, and how sure
     assert all(level.pictures())
 
 

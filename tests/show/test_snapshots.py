@@ -12,9 +12,11 @@ from planner.plans.deck import deck_plan
 from planner.show.above import from_above
 from planner.show.bars import load_bars
 from planner.show.cards import card, recall
+from planner.show.certainty import certainty_view
 from planner.show.deck import deck_side
 from planner.show.deck_above import deck_above
 from planner.show.jack import jack_curve
+from planner.show.map import map_view
 from planner.show.rear import from_behind
 from planner.show.side import from_side
 from planner.show.strip import stage_pressures, stage_view
@@ -31,7 +33,9 @@ from .conftest import (
     make_trailer,
     make_truck,
 )
+from .test_certainty import make_certainty
 from .test_deck import LOADED
+from .test_map import all_stops, make_map
 from .test_side import FIFTH
 from .test_strip import fifth_plan, make_plan
 
@@ -86,6 +90,10 @@ DRAWINGS = {
     "strip-fifth-wheel-dark": lambda: stage_view(*_stage(fifth_plan(), 0), "metric", dark=True),
     "strip-set": lambda: stage_pressures(*_stage(make_plan(), 2), "us"),
     "jack": lambda: jack_curve(make_plan(), "us"),
+    "map": lambda: map_view(make_map(), "us"),
+    "map-stripes-dark": lambda: map_view(all_stops(), "metric", dark=True),
+    "sure": lambda: certainty_view(make_certainty(), "us"),
+    "sure-dark": lambda: certainty_view(make_certainty(level_wanted=False), "metric", dark=True),
     "recall-dark": lambda: recall("Mill on the hill road", _pressures(), 0.4826, "us", coupling="ball", dark=True),
 }
 

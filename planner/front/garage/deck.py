@@ -12,7 +12,7 @@ from planner.front import state, widgets
 from planner.front.garage import bench, edit, fields
 from planner.front.text import html, plain
 from planner.plans.deck import slide_for
-from planner.plans.findings import TONGUE_RANGES
+from planner.plans.labels import TONGUE_RANGES
 from planner.records import DeckItem, problems_of
 from planner.show.deck import slide_words
 from planner.show.numbers import say
