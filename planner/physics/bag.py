@@ -167,7 +167,7 @@ def spring_rate(
     p_g, a, v = (np.asarray(x, float) for x in (gauge_pressure, area, gas_volume))
     p = p_g + np.asarray(ambient_pressure, float)
     require_positive(("absolute pressure", p, "Pa"), ("area", a, "m²"), ("gas volume", v, "m³"))
-    if not np.all(np.asarray(exponent) >= 1.0):
+    if not (np.asarray(exponent) >= 1.0).all():
         raise ValueError(f"exponent must be >= 1 (isothermal), got {np.min(exponent):g}")
     rate: Array = np.asarray(exponent, float) * p * a**2 / v - p_g * np.asarray(area_slope, float)
     return rate

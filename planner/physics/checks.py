@@ -13,12 +13,12 @@ Flags = NDArray[np.bool_]
 def require_positive(*quantities: tuple[str, ArrayLike, str]) -> None:
     """Raise ValueError for the first (name, value, unit) that is not > 0 everywhere; NaN is not."""
     for name, value, unit in quantities:
-        if not np.all(np.asarray(value) > 0):
+        if not (np.asarray(value) > 0).all():
             raise ValueError(f"{name} must be > 0 {unit}, got {np.min(value):g} {unit}")
 
 
 def require_finite(*quantities: tuple[str, ArrayLike, str]) -> None:
     """Raise ValueError for the first (name, value, unit) that is infinite or not a number anywhere."""
     for name, value, unit in quantities:
-        if not np.all(np.isfinite(value)):
+        if not np.isfinite(value).all():
             raise ValueError(f"{name} must be a finite number of {unit}, got a value that is not")

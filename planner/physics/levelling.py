@@ -353,11 +353,11 @@ def _solve(rig: Rig, load: Load, target: Array, start: Array, aimed: Flags, held
     last, part = np.zeros_like(now), np.ones(len(now))
     for _ in range(MOST_STEPS):
         over, slope = _equations(rig, some, now, goal, held, bounds)
-        over = np.take_along_axis(over, rows, -1)
+        over, slope = _chosen(over, slope, rows)
         done = np.abs(over).max(axis=-1) <= enough
         if done.all():
             break
-        step = np.linalg.solve(np.take_along_axis(slope, rows[..., None], -2), -over[..., None])[..., 0].astype(float)
+        step = np.linalg.solve(slope, -over[..., None])[..., 0].astype(float)
         longest = np.abs(step[:, :3]).max(axis=-1)
         step *= np.minimum(1.0, LONGEST_STEP / np.maximum(longest, LONGEST_STEP))[:, None]
         turned_back = along(step, last) < -SEE_SAW * along(last, last)
@@ -376,39 +376,58 @@ def _rows(rig: Rig, aimed: Flags, held: Codes) -> NDArray[np.intp]:
     return np.argsort(~chosen, axis=-1, kind="stable")[:, :4]
 
 
+def _chosen(over: Array, slope: Array, rows: NDArray[np.intp]) -> tuple[Array, Array]:
+    """Return the four equations of each case that hold, shape (cases, 4), and their slopes, (cases, 4, 4)."""
+    if (rows == rows[0]).all():
+        return over[:, rows[0]], np.ascontiguousarray(slope[:, rows[0]])
+    return np.take_along_axis(over, rows, -1), np.take_along_axis(slope, rows[..., None], -2)
+
+
 def _equations(rig: Rig, load: Load, state: Array, target: Array, held: Codes, bounds: _Bounds) -> tuple[Array, Array]:
     """Return all ten equations, shape (cases, 10) [N], and their slopes by the state, shape (cases, 10, 4)."""
+    n, ten = len(state), many((10,), len(state))
+    slope = many((10, 4), n)
     height, force = rig.corners(load, state)
     area, area_slope = rig.area_and_slope(height)
     bag_force = force - rig.steel_force(height)
     by_height, by_statics = _state_slopes(rig)
     pressure, constant = _held_force(held, bounds)
-    stiffness = np.maximum(rig.steel_slope(height) - pressure * area_slope, SOFTEST_STEP)
-    corner = bag_force - pressure * area - constant
-    corner_slope = by_statics + stiffness[..., None] * by_height
-    end = np.where(held == Limit.LOWEST_HEIGHT, bounds.lowest, bounds.highest)
+    steel = rig.steel_slope(height)
+    corner, corner_slope = ten[:, :4].reshape(n, 2, 2), slope[:, :4].reshape(n, 2, 2, 4)
+    corner[:] = bag_force - pressure * area - constant
+    stiffness = np.maximum(steel - pressure * area_slope, SOFTEST_STEP)
+    np.multiply(stiffness[..., None], by_height, out=corner_slope)
+    corner_slope += by_statics
     at_end = held >= Limit.LOWEST_HEIGHT
-    corner = np.where(at_end, HEIGHT_SCALE * (height - np.where(at_end, end, 0.0)), corner)
-    corner_slope = np.where(at_end[..., None], HEIGHT_SCALE * by_height, corner_slope)
-    firm = np.maximum(rig.steel_slope(height), SOFTEST_STEP)[..., None]
-    line, line_slope = _line_equation(bag_force, by_statics + firm * by_height, area, area_slope[..., None] * by_height)
+    if at_end.any():
+        end = np.where(held == Limit.LOWEST_HEIGHT, bounds.lowest, bounds.highest)
+        corner[at_end] = HEIGHT_SCALE * (height - end)[at_end]
+        corner_slope[at_end] = (HEIGHT_SCALE * np.broadcast_to(by_height, corner_slope.shape))[at_end]
+    for k, joined in enumerate(rig.joined):
+        if joined:
+            firm = np.maximum(steel[:, k], SOFTEST_STEP)
+            ends = (bag_force[:, k], area[:, k], firm, area_slope[:, k])
+            ten[:, 4 + k], slope[:, 4 + k] = _line_equation(*ends, by_height[k], by_statics[k])
     scale = np.array([HEIGHT_SCALE, HEIGHT_SCALE, HEIGHT_SCALE, 1.0])
-    n = len(state)
-    over = np.concatenate([corner.reshape(n, 4), line, scale * (state - target)], axis=-1)
-    aim_slope = np.broadcast_to(np.diag(scale), (n, 4, 4))
-    return over, np.concatenate([corner_slope.reshape(n, 4, 4), line_slope, aim_slope], axis=-2)
+    ten[:, 6:], slope[:, 6:] = scale * (state - target), np.diag(scale)
+    return ten, slope
 
 
-def _line_equation(force: Array, force_slope: Array, area: Array, area_slope: Array) -> tuple[Array, Array]:
-    """Return F_left A_right - F_right A_left over the mean area, 0 where both have one pressure, and its slope."""
+def _line_equation(
+    force: Array, area: Array, firm: Array, area_slope: Array, by_height: Array, by_statics: Array
+) -> tuple[Array, Array]:
+    """Return F_left A_right - F_right A_left over the mean area, 0 where both have one pressure, and its slope.
+
+    Of one axle: force, area, steel's stiffness and dA/db, (n, 2); slopes of height and statics by the state, (2, 4).
+    """
     mean = area.mean(axis=-1)
-    mean = np.where(mean > 0, mean, 1.0)
-    (f_l, f_r), (a_l, a_r) = ((q[..., 0], q[..., 1]) for q in (force, area))
-    (df_l, df_r), (da_l, da_r) = ((q[..., 0, :], q[..., 1, :]) for q in (force_slope, area_slope))
-    slope = (df_l * a_r[..., None] + f_l[..., None] * da_r - df_r * a_l[..., None] - f_r[..., None] * da_l) / mean[
-        ..., None
-    ]
-    return (f_l * a_r - f_r * a_l) / mean, slope
+    f_l, f_r, a_l, a_r = (q[:, i] / (mean if q is force else 1.0) for q in (force, area) for i in (0, 1))
+    out = many((4,), len(mean))
+    for j in range(4):
+        df_l, df_r = (by_statics[i, j] + firm[:, i] * by_height[i, j] for i in (0, 1))
+        da_l, da_r = (area_slope[:, i] * by_height[i, j] for i in (0, 1))
+        out[:, j] = (df_l * a_r - df_r * a_l) / mean + f_l * da_r - f_r * da_l
+    return f_l * a_r - f_r * a_l, out
 
 
 def _state_slopes(rig: Rig) -> tuple[Array, Array]:

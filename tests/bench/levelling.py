@@ -26,12 +26,18 @@ from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.physics.levelling import Limit
 from planner.physics.settling import HeldPressure, settle
 from planner.physics.statics import point_load
-from planner.plans.setup import rig_of
+from planner.plans.certainty import certainty
+from planner.plans.inputs import first_two, inputs_of
+from planner.plans.level import level_setup
+from planner.plans.map import load_map
+from planner.plans.setup import Setup, rig_of
+from planner.show.axes import axis_of
 from planner.store import Store
 
 ROOT = Path(__file__).parents[2]
 OUTFIT = Store(ROOT / "profiles").read_outfit("mill-on-the-hill-road")
 TRUCK = OUTFIT.truck
+MAPPED = ("mill-on-the-hill-road", "logs-on-the-gooseneck", "slabs-on-friday")
 RIG = rig_of(TRUCK)
 HITCH = TRUCK.hitch("receiver")
 
@@ -146,6 +152,26 @@ def draws(count):
     return load, HeldPressure(planned.pressure), np.zeros(4)
 
 
+def mapping(slug, rounds):
+    """Return how long the map over a profile's first two inputs takes, limits and labels asked at every point. [s]"""
+    setup = setup_of(slug)
+    x, y = (axis_of(inputs_of(setup)[key], "us") for key in first_two(setup))
+    return median(lambda: load_map(setup, x, y), rounds)
+
+
+def doubt(slug, rounds):
+    """Return how long it takes to say how sure an answer is: some 5,000 draws, settled, with their shares. [s]"""
+    setup = setup_of(slug)
+    answer = level_setup(setup)
+    return median(lambda: certainty(setup, answer), rounds)
+
+
+def setup_of(slug):
+    """Return a demo profile's setup."""
+    outfit = Store(ROOT / "profiles").read_outfit(slug)
+    return Setup.of(outfit.profile, outfit.truck, outfit.trailer)
+
+
 def main():
     """Time all of it in turn."""
     rounds = int(sys.argv[1]) if len(sys.argv) > 1 else 7
@@ -176,6 +202,8 @@ def main():
         "array_over_bare_numpy": array / plain,
         "array_over_bare_numpy_in_blocks": array / plain_blocks,
         "settle_thousand_per_s": 1e-3 * 200_000 / median(lambda: settle(RIG, load, air, start), rounds),
+        "map_150_by_150_with_checks_ms": {slug: 1e3 * mapping(slug, rounds) for slug in MAPPED},
+        "certainty_with_shares_ms": {slug: 1e3 * doubt(slug, rounds) for slug in MAPPED},
         "ns_per_case": {name: 1e9 * value for name, value in growth.items()},
         "memory_beside_answer_MB": {f"{n:.0e}": memory(n) for n in (100_000, 1_000_000)},
         "kerb_weight_kg": float(RIG.kerb.axle.sum()) / G,
