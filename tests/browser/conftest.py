@@ -14,7 +14,7 @@ from urllib.parse import urlsplit
 from urllib.request import urlopen
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from planner.store import Store
 from planner.store.folder import demo_folder
@@ -33,6 +33,7 @@ QUIET = (  # what a browser does of its own accord is no request of ours
     "--disable-dev-shm-usage",
     "--disable-gpu",
 )
+expect.set_options(timeout=20_000)  # the other core may be busy with sums
 IDLE = "[data-testid=stApp][data-test-script-state=notRunning]"
 # Streamlit asks below the page's own path first, finds nothing there, and asks at the top: not an error.
 PROBE = re.compile(r"/(level|hitch|garage)/_stcore/(health|host-config)$")
