@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
-from typing import TypeVar
+from functools import cached_property
+from typing import Final, TypeVar
 
 import numpy as np
 import streamlit as st
@@ -26,6 +29,7 @@ from planner.show.svg import Drawing
 NOBODY_BETWEEN = (
     "Nobody between truck and trailer while air goes in or out. Stands under the frame before you reach under."
 )
+ONE_SENDING: Final = 0.012  # [s] Streamlit's interval between two sendings, and the sending
 LIMITS = (
     "Never tow below the least pressure of a bag, and air raises no rating. Local law and the makers' manuals come "
     "first; have the work checked by a licensed shop."
@@ -41,8 +45,20 @@ class Shown:
     work: Work
     setup: Setup
     answer: Answer
-    before: Stance | None  # aired for the empty truck, then loaded
     stale: bool
+
+    @cached_property
+    def before(self) -> Stance | None:
+        """Where the truck sits if it was aired empty, its valves shut, then loaded; None if nothing was put on it.
+
+        Found when it is first drawn, which is after the pressures: they are not to wait for it.
+        """
+        empty = self.setup.without_trailer().without_cargo()
+        if empty == self.setup:
+            return None
+        with suppress(ValueError, ArithmeticError):  # then there is an answer, and no rest to set beside it
+            return settle_setup(empty, {}, later=self.setup, shut=Shut()).stance
+        return None
 
 
 def find() -> Shown | None:
@@ -79,6 +95,7 @@ def draw(shown: Shown) -> None:
     else:
         findings.verdict(said)
     picture(from_above(shown.setup, shown.answer, system, dark=dark))
+    _let_go()
     widgets.hazard(NOBODY_BETWEEN)
     findings.listed(said)
     picture(from_side(shown.setup, shown.answer, system, dark=dark, before=shown.before))
@@ -112,11 +129,20 @@ def picture(drawing: Drawing) -> None:
     st.image(drawing.svg, width="stretch", alt=drawing.alt)
 
 
+def _let_go() -> None:
+    """Let the pressures go to the screen before the rest of the page is worked out.
+
+    Streamlit sends what is drawn from a thread of its own, every hundredth of a second, and this one leaves it little
+    room: without a pause the first numbers arrive with the last. `tests/bench/page.py` measures it.
+    """
+    time.sleep(ONE_SENDING)
+
+
 def _answered(work: Work, stale: bool) -> Shown | tuple[Problem, ...]:
     """Return the answer to some work, or why there is none."""
     try:
         setup = setup_of(work)
-        return Shown(work, setup, level_setup(setup), _before(setup), stale)
+        return Shown(work, setup, level_setup(setup), stale)
     except (ValueError, ArithmeticError) as exc:
         return why_not(exc)
 
@@ -126,11 +152,3 @@ def why_not(exc: Exception) -> tuple[Problem, ...]:
     if isinstance(exc, BadInput):
         return exc.problems
     return (Problem("no answer", "", "", str(exc), "check weights and places for a slip of the key"),)
-
-
-def _before(setup: Setup) -> Stance | None:
-    """Return where the truck sits if it was aired empty and its valves shut; None if nothing was put on it."""
-    empty = setup.without_trailer().without_cargo()
-    if empty == setup:
-        return None
-    return settle_setup(empty, {}, later=setup, shut=Shut()).stance

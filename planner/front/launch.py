@@ -6,10 +6,13 @@ So no config.toml in the folder the owner happens to stand in can open the door,
 from __future__ import annotations
 
 import contextlib
+import gc
+import importlib
 import os
 import socket
 import sys
 import threading
+import time
 import webbrowser
 from collections.abc import AsyncIterator
 from pathlib import Path
@@ -26,6 +29,8 @@ FIRST_PORT: Final = 8501
 TRIED: Final = 50  # ports
 HOME: Final = "127.0.0.1"
 ANYWHERE: Final = "0.0.0.0"  # noqa: S104  # only with `lan`, which its caller asked for
+FIRST_PAGE: Final = 3.0  # [s] by when it is on the screen
+GIVE_WAY: Final = 0.0003  # [s] how long imports keep a server waiting that hands out the browser's scripts meanwhile
 TAB_KEPT: Final = 1800  # [s] a phone that sleeps finds its tab again
 SCREEN_VARIABLES: Final = ("DISPLAY", "WAYLAND_DISPLAY", "BROWSER")
 
@@ -158,9 +163,23 @@ def lan_addresses() -> list[str]:
 
 
 def _warm() -> None:
-    """Import what the first page needs while the browser still loads."""
-    import planner.front.cards
-    import planner.plans.level  # noqa: F401  # importing is all that is wanted
+    """Make ready what the first page needs while the browser still loads; and what others need once it is there."""
+    usual = sys.getswitchinterval()
+    sys.setswitchinterval(GIVE_WAY)
+    gc.disable()  # what is built now stays: looking for garbage in it takes a tenth of the time, and finds none
+    try:
+        importlib.import_module("PIL.Image")  # Streamlit asks it about every picture
+        import planner.front.cards
+        import planner.plans.level  # noqa: F401  # importing is all that is wanted
+        from planner.units import read
+
+        read("1 lb", "weight")  # the first quantity builds the table of units
+    finally:
+        gc.freeze()  # nor is it looked through again each time a page has run
+        gc.enable()
+        sys.setswitchinterval(usual)
+    time.sleep(FIRST_PAGE)
+    importlib.import_module("pandas")  # Streamlit does so for a field that waits for a pause in typing
 
 
 def _middleware() -> list[Any]:

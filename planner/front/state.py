@@ -32,9 +32,9 @@ LIST: Final = "list"
 
 def tab() -> Tab:
     """Return this tab's memory."""
-    if "_tab" not in st.session_state:
-        st.session_state["_tab"] = Tab(surroundings.store(), surroundings.default_system())
-    found = st.session_state["_tab"]
+    found = st.session_state.get("_tab")  # one look: a page asks some hundred times, and Streamlit's is slow
+    if found is None:
+        found = st.session_state["_tab"] = Tab(surroundings.store(), surroundings.default_system())
     assert isinstance(found, Tab)
     return found
 

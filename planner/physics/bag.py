@@ -7,10 +7,10 @@ from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.interpolate import PchipInterpolator, PPoly
 
 from planner.physics.checks import Array, require_positive
 from planner.physics.constants import STANDARD_PRESSURE
+from planner.physics.curve import Curve
 
 
 @dataclass(frozen=True, eq=False)
@@ -80,28 +80,21 @@ class Bag:
         return float(self.heights[-1])
 
     @cached_property
-    def _curve(self) -> PPoly:
-        return PchipInterpolator(self.heights, self.areas)
+    def _curve(self) -> Curve:
+        return Curve(np.asarray(self.heights, float), np.asarray(self.areas, float))
 
     @cached_property
-    def _curve_and_slope(self) -> PPoly:
-        curve, slope = self._curve, self._curve.derivative()
-        return PPoly(np.stack([curve.c, np.vstack([np.zeros_like(slope.c[:1]), slope.c])], axis=-1), curve.x)
+    def _gas_at_none(self) -> float:
+        return float(self.volume - self._curve.integral(np.asarray(self.fitted_height)))
 
-    @cached_property
-    def _gas(self) -> PPoly:
-        return self._curve.antiderivative()
-
-    @cached_property
-    def _gas_at_none(self) -> Array:
-        gas: Array = self.volume - self._gas(self.fitted_height)
-        return gas
+    def _inside(self, height: ArrayLike) -> Array:
+        """Return heights held between the ends of the chart."""
+        inside: Array = np.minimum(np.maximum(height, self.heights[0]), self.heights[-1])
+        return inside
 
     def area(self, height: ArrayLike) -> Array:
         """Return the effective area [m²] at a height [m], any shape."""
-        inside = np.minimum(np.maximum(height, self.heights[0]), self.heights[-1])
-        area: Array = self._curve(inside)
-        return area
+        return self._curve.value(self._inside(height))
 
     def area_slope(self, height: ArrayLike) -> Array:
         """Return dA/db [m²/m] at a height [m], any shape; 0 outside the chart, where the area is held."""
@@ -109,15 +102,13 @@ class Bag:
 
     def area_and_slope(self, height: ArrayLike) -> tuple[Array, Array]:
         """Return both, read from the chart together."""
-        inside = np.minimum(np.maximum(height, self.heights[0]), self.heights[-1])
-        both = self._curve_and_slope(inside)
-        return both[..., 0], np.where(inside == height, both[..., 1], 0.0)
+        inside = self._inside(height)
+        area, slope = self._curve.value_and_slope(inside)
+        return area, np.where(inside == height, slope, 0.0)
 
     def gas_volume(self, height: ArrayLike) -> Array:
         """Return the gas volume [m³] at a height [m]: volume at fitted height + ∫ A db; held outside the chart."""
-        inside = np.minimum(np.maximum(height, self.heights[0]), self.heights[-1])
-        gas: Array = self._gas_at_none + self._gas(inside)
-        return gas
+        return self._gas_at_none + self._curve.integral(self._inside(height))
 
 
 def spring_rate(

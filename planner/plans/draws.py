@@ -8,7 +8,6 @@ from functools import lru_cache
 from typing import Final
 
 import numpy as np
-from scipy.special import ndtr, ndtri
 
 from planner.physics import statics
 from planner.physics.checks import Array
@@ -109,6 +108,8 @@ def draw(drawn: Sequence[Column], base: int = BASE, seed: int = SEED) -> Array:
     width = len(drawn)
     points = _points(width, base, seed)
     reach = np.array([column.reach for column in drawn])
+    from scipy.special import ndtr, ndtri  # as below
+
     low, high = ndtr(-reach), ndtr(reach)
     normal = ndtri(low + points * (high - low)) * np.array([column.deviation for column in drawn])
     first, second = normal[:, 0], normal[:, 1]

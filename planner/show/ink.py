@@ -6,9 +6,10 @@ Every meaning that has a colour here also has a word, a shape or a hatch where i
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
-from planner.plans.answer import Severity
+if TYPE_CHECKING:  # the server takes its colours from here before it listens, and is not to wait for numpy
+    from planner.plans.answer import Severity
 
 TEXT_CONTRAST: Final = 4.5  # least ratio for text: WCAG 2.2, success criterion 1.4.3
 LINE_CONTRAST: Final = 3.0  # least ratio for lines that matter: WCAG 2.2, success criterion 1.4.11

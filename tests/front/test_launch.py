@@ -1,4 +1,5 @@
 import asyncio
+import gc
 import socket
 import sys
 
@@ -184,3 +185,16 @@ def test_a_fault_of_the_planner_is_told_in_plain_words(monkeypatch):
     assert in_plain_words(KeyError("x")) is True
     assert "your unsaved changes are kept" in said[0]
     assert "Traceback" not in said[0]
+
+
+def test_warming_up_leaves_the_interpreter_as_it_was(monkeypatch):
+    monkeypatch.setattr(launch, "FIRST_PAGE", 0.0)
+    usual = sys.getswitchinterval()
+    try:
+        launch._warm()
+        assert gc.isenabled()
+        assert gc.get_freeze_count() > 0
+        assert sys.getswitchinterval() == usual
+        assert {"planner.plans.level", "pint", "PIL.Image"} <= set(sys.modules)
+    finally:
+        gc.unfreeze()

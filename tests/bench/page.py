@@ -1,0 +1,389 @@
+"""How long the Level page takes in a real browser, beside pages with the same widgets and no model. One JSON object.
+
+Run: python tests/bench/page.py [presses] [cold starts]
+
+Three pages are pressed in turn, so that a busy machine slows all of them alike: the planner's; a bare one, which has
+its widgets and its row of links, and one number; and a still one, which has its words and pictures besides, as they
+stood at first. All run under the same settings. What planner takes over still is the model and the drawing of new
+pictures; what still takes over bare is carrying words and pictures to the screen.
+"""
+
+import itertools
+import json
+import logging
+import os
+import re
+import shutil
+import socket
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from urllib.request import urlopen
+
+from playwright.sync_api import sync_playwright
+from streamlit.testing.v1 import AppTest
+
+from planner.front import launch, places, surroundings
+from planner.store.folder import demo_folder
+
+MILL = "mill-on-the-hill-road"
+NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome")
+FLAGS = ("--disable-background-networking", "--disable-extensions", "--no-first-run", "--disable-dev-shm-usage")
+IDLE = "[data-testid=stApp][data-test-script-state=notRunning]"
+PICTURES = "[data-testid=stImage] img"
+NUMBER = "[data-number]"
+WORDS = {"html", "markdown", "subheader", "title", "image", "space", "caption", "error"}  # no widgets
+BETWEEN = 0.15  # [s] from one press to the next, so that a browser has swept up after the last
+
+SERVE = """
+import json, sys
+import streamlit as st
+
+script, config = sys.argv[1:]
+del sys.argv[1:]
+st.App(script).run(config=json.loads(config))
+"""
+EMPTY = 'import streamlit as st\n\nst.html("<p data-number>card</p>")\n'
+BARE = """
+import json
+from pathlib import Path
+
+import streamlit as st
+
+SPEC, PAGES = (json.loads((Path(__file__).parent / f"{name}.json").read_text("utf-8")) for name in ("spec", "pages"))
+STATE = st.session_state
+STATE.setdefault("weight", 7200)
+
+
+def more(by):
+    STATE["weight"] += by
+    STATE["Trailer weight"] = f"{STATE['weight']} lb"
+
+
+def seeded(key, value):
+    STATE.setdefault(key, value)
+    return key
+
+
+def draw(node, path=""):
+    kind, label, given, inside = node
+    key = label if label == "Trailer weight" else f"{kind}{path}"
+    if kind == "picture":
+        st.image(given, width="stretch", alt=label)
+    elif kind == "html":
+        st.html(given)
+    elif kind == "words":
+        st.markdown(given)
+    elif kind == "text_input":
+        look = {"live": "600ms", "label_visibility": "collapsed"}
+        st.text_input(label, key=seeded(key, given), on_change=more, args=(0,), **look)
+    elif kind == "button":
+        st.button(label, key=key, on_click=more, args=(100 if label.startswith("\\\\+") else -100,))
+    elif kind == "selectbox":
+        st.selectbox(label, given, index=0, key=key)
+    elif kind == "button_group":
+        st.segmented_control(label, given, key=seeded(key, given[0]))
+    elif kind == "page_link":
+        st.page_link(LINKS[label], label=label, query_params={"profile": "any"})
+    elif kind == "columns":
+        for n, (column, part) in enumerate(zip(st.columns(len(inside), wrap=False), inside)):
+            with column:
+                for m, one in enumerate(part[3]):
+                    draw(one, f"{path}.{n}.{m}")
+    else:
+        with st.expander(label) if kind == "expander" else st.container(horizontal=kind == "row"):
+            for n, one in enumerate(inside):
+                draw(one, f"{path}.{n}")
+
+
+def level():
+    st.html(f"<p data-number>{STATE['weight']}</p>")
+    for n, one in enumerate(SPEC):
+        draw(one, f".{n}")
+
+
+LINKS = {
+    title: st.Page(level if name == "level" else (lambda: None), title=title, url_path=name, default=name == "level")
+    for name, title in PAGES.items()
+}
+st.set_page_config(layout="wide", initial_sidebar_state="collapsed")
+st.navigation(list(LINKS.values()), position="hidden").run()
+"""
+WATCH = """([selector]) => {
+  const state = node => node.tagName === "IMG" ? node.src : node.textContent;
+  const seen = () => [...document.querySelectorAll(selector)];
+  const before = seen().map(state);
+  window.marks = {};
+  const begin = event => {
+    document.removeEventListener("keydown", begin, true);
+    const start = performance.now();
+    const look = () => {
+      seen().forEach((node, n) => {
+        const shown = node.tagName !== "IMG" || (node.complete && node.naturalWidth);
+        if (!(n in window.marks) && state(node) !== before[n] && shown) {
+          window.marks[n] = [performance.now() - start, node.alt || ""];
+        }
+      });
+      window.watching = requestAnimationFrame(look);
+    };
+    look();
+  };
+  if (window.watching) cancelAnimationFrame(window.watching);
+  document.addEventListener("keydown", begin, true);
+}"""
+
+
+# The pages to compare with
+
+
+def spec_of(folder, *, still):
+    """Return the Level page as nested widgets, with its words and pictures if it is to stand still."""
+    os.environ[surroundings.PROFILES] = str(folder)
+    logging.getLogger("streamlit").setLevel(logging.ERROR)  # it warns that this is no server
+    page = AppTest.from_file(str(places.ENTRY), default_timeout=60)
+    page.switch_page(os.path.relpath(places.pages() / "level.py", places.ENTRY.parent))
+    page.query_params["profile"] = MILL
+    page.run()
+    assert not page.exception, page.exception
+    return [one for node in page.main.children.values() for one in nodes(node, still)]
+
+
+def nodes(node, still):
+    """Yield a node of the page as kind, label, what it is given, what is inside."""
+    kind, proto = node.type, getattr(node, "proto", None)
+    if hasattr(node, "children"):
+        parts = list(node.children.values())
+        inside = [one for part in parts for one in nodes(part, still)]
+        if parts and all(part.type == "column" for part in parts):
+            yield "columns", "", None, inside
+        elif kind == "expander":
+            yield kind, node.label, None, inside
+        elif inside:
+            row = kind == "flex_container" and proto.flex_container.direction == proto.flex_container.HORIZONTAL
+            yield "row" if row else "box", "", None, inside
+    elif kind in WORDS:
+        yield from words(kind, proto) if still else ()
+    else:
+        yield widget(kind, proto)
+
+
+def words(kind, proto):
+    """Yield words and pictures as they stand."""
+    if kind == "image":
+        yield from (("picture", one.alt, one.url, []) for one in proto.imgs)
+    elif kind == "html":
+        yield "html", "", proto.body, []
+    elif kind != "space":
+        yield "words", "", proto.body, []
+
+
+def widget(kind, proto):
+    """Return a widget; one that this bench does not know stops it, for then the pages would not be alike."""
+    given = {
+        "text_input": lambda: proto.value,
+        "button": lambda: None,
+        "selectbox": lambda: list(proto.options),
+        "radio": lambda: list(proto.options),
+        "button_group": lambda: [one.content for one in proto.options],
+        "page_link": lambda: None,
+    }
+    if kind not in given:
+        raise SystemExit(f"the Level page has a {kind}, which the bare page cannot draw: teach it to {__file__}")
+    return "selectbox" if kind == "radio" else kind, proto.label, given[kind](), []
+
+
+def count(spec):
+    """Return how many widgets of each kind a page has."""
+    kinds = [node[0] for node in flat(spec)]
+    return {kind: kinds.count(kind) for kind in sorted({*kinds} - {"row", "box", "columns", "html", "words"})}
+
+
+def flat(spec):
+    """Yield all nodes of a page."""
+    for node in spec:
+        yield node
+        yield from flat(node[3])
+
+
+def written(folder, spec):
+    """Write a page without a model, and return its script."""
+    folder.mkdir()
+    titles = {"profiles": "Profiles", "level": "Level", "hitch": "Hitch up", "garage": "Truck & trailers"}
+    links = {node[1] for node in flat(spec) if node[0] == "page_link"}
+    names = titles | {f"more-{n}": link for n, link in enumerate(sorted(links - set(titles.values())))}
+    (folder / "spec.json").write_text(json.dumps(spec), "utf-8")
+    (folder / "pages.json").write_text(json.dumps(names), "utf-8")
+    (folder / "app.py").write_text(BARE, "utf-8")
+    return folder / "app.py"
+
+
+# Servers
+
+
+def free_port():
+    with socket.socket() as one:
+        one.bind(("127.0.0.1", 0))
+        return one.getsockname()[1]
+
+
+def answers(address):
+    """Tell whether a server of our own answers at an address."""
+    with suppress(OSError):
+        urlopen(address, timeout=2).close()  # noqa: S310  # our own address, http
+        return True
+    return False
+
+
+def planner_command(folder, port):
+    return [sys.executable, "-m", "planner", "--profiles", str(folder), "--port", str(port), "--no-browser"]
+
+
+def streamlit_command(script, port):
+    """Return the command that serves a script under the planner's own settings."""
+    must, nice = launch.settings(port, lan=False)
+    return [sys.executable, "-c", SERVE, str(script), json.dumps(must | nice)]
+
+
+@contextmanager
+def serving(command, port, where):
+    """Run a server, wait until it answers, and stop it in the end."""
+    clean = {name: value for name, value in os.environ.items() if not name.startswith(("PLANNER_", "STREAMLIT_"))}
+    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, env=clean, cwd=where)
+    url = f"http://127.0.0.1:{port}"
+    try:
+        while not answers(f"{url}/_stcore/health"):
+            if process.poll() is not None:
+                raise SystemExit(f"the server ended with {process.returncode}: {' '.join(command)}")
+            time.sleep(0.01)
+        yield url
+    finally:
+        process.terminate()
+        process.wait(timeout=30)
+
+
+# Measuring
+
+
+def settle(page):
+    """Wait until the script has run and every picture is there."""
+    page.wait_for_selector(IDLE)
+    page.wait_for_function("[...document.images].every(image => image.complete && image.naturalWidth)")
+    time.sleep(BETWEEN)
+
+
+def pressed(page, button, selector):
+    """Press a step button by its key, and return when each thing watched had changed: by name, in ms."""
+    page.bring_to_front()
+    button.focus()
+    page.evaluate(WATCH, [selector])
+    page.keyboard.press("Enter")
+    page.wait_for_function("0 in window.marks")
+    settle(page)
+    found = sorted(page.evaluate("Object.entries(window.marks)"), key=lambda one: int(one[0]))
+    return {short(alt) or "number": when for _, (when, alt) in found}
+
+
+def short(alt):
+    """Return what a picture is of, from its words."""
+    return re.split(r"[.,:;]", alt)[0][:40]
+
+
+def presses(browser, urls, rounds):
+    """Return the times of presses on each page: by page, by thing that changed, in ms."""
+    times = {name: {} for name in urls}
+    pages = {name: browser.new_context(viewport={"width": 1280, "height": 900}).new_page() for name in urls}
+    for name, page in pages.items():
+        page.goto(urls[name])
+        page.wait_for_selector(PICTURES if name == "planner" else NUMBER)
+        settle(page)
+    ways = itertools.cycle(["+100 lb", "−100 lb"])
+    for n in range(rounds + 3):
+        way = next(ways)
+        for name, page in pages.items():
+            button = page.get_by_role("button", name=way, exact=True).first
+            took = pressed(page, button, PICTURES if name == "planner" else NUMBER)
+            if n >= 3:  # the first ones warm up
+                for what, when in took.items():
+                    times[name].setdefault(what, []).append(when)
+    return times
+
+
+def cold(browser, command, port, where, path, selector):
+    """Return how long it takes from a command to the first card on the screen. [s]"""
+    start = time.perf_counter()
+    context = browser.new_context(viewport={"width": 1280, "height": 900})
+    with serving(command, port, where) as url:
+        page = context.new_page()
+        page.goto(url + path)
+        page.wait_for_selector(selector)
+        took = time.perf_counter() - start
+        context.close()
+    return took
+
+
+def cold_starts(browser, folder, script, rounds):
+    """Return cold starts of the planner and of an empty app, in turn. [s]"""
+    times = {"planner": [], "empty": []}
+    for _ in range(rounds):
+        one, other = free_port(), free_port()
+        card = ".st-key-cards [data-testid=stImage] img"
+        times["planner"].append(cold(browser, planner_command(folder, one), one, folder.parent, "/", card))
+        times["empty"].append(cold(browser, streamlit_command(script, other), other, folder.parent, "/", NUMBER))
+    return times
+
+
+def summary(times):
+    """Return median and spread of times in ms."""
+    tenths = statistics.quantiles(times, n=10) if len(times) > 1 else times * 9
+    return {"median": round(statistics.median(times), 1), "tenth": round(tenths[0], 1), "ninth": round(tenths[-1], 1)}
+
+
+def report(times, cold_times, widgets):
+    """Return all of it as one object."""
+    first = {name: next(iter(found.values())) for name, found in times.items()}
+    median = {name: statistics.median(values) for name, values in first.items()}
+    starts = {name: statistics.median(values) for name, values in cold_times.items()}
+    return {
+        "presses": len(first["planner"]),
+        "widgets": widgets,
+        "press_to_number_ms": {name: summary(values) for name, values in first.items()},
+        "planner_over_bare": round(median["planner"] / median["bare"], 2),
+        "planner_over_still": round(median["planner"] / median["still"], 2),
+        "pictures_ms": {what: round(statistics.median(values), 1) for what, values in times["planner"].items()},
+        "cold_starts": len(cold_times["planner"]),
+        "cold_start_s": {name: round(value, 2) for name, value in starts.items()},
+        "cold_planner_over_empty": round(starts["planner"] / starts["empty"], 2),
+    }
+
+
+def main():
+    """Serve the pages, press and start them in turn, print what it took."""
+    rounds = int(sys.argv[1]) if len(sys.argv) > 1 else 30
+    starts = int(sys.argv[2]) if len(sys.argv) > 2 else 5
+    path = next(found for name in NAMES if (found := shutil.which(name)))
+    with tempfile.TemporaryDirectory() as home, sync_playwright() as playwright:
+        folder = Path(shutil.copytree(demo_folder(), Path(home) / "profiles"))
+        bare, still = (spec_of(folder, still=still) for still in (False, True))
+        scripts = {"bare": written(Path(home) / "bare", bare), "still": written(Path(home) / "still", still)}
+        empty = Path(home) / "empty.py"
+        empty.write_text(EMPTY, "utf-8")
+        ports = [free_port() for _ in range(3)]
+        browser = playwright.chromium.launch(executable_path=path, args=FLAGS)
+        with (
+            serving(planner_command(folder, ports[0]), ports[0], home) as planner,
+            serving(streamlit_command(scripts["bare"], ports[1]), ports[1], home) as bare_url,
+            serving(streamlit_command(scripts["still"], ports[2]), ports[2], home) as still_url,
+        ):
+            urls = {"planner": f"{planner}/level?profile={MILL}", "bare": bare_url, "still": still_url}
+            times = presses(browser, urls, rounds)
+        cold_times = cold_starts(browser, folder, empty, starts)
+        browser.close()
+    print(json.dumps(report(times, cold_times, count(bare))))
+
+
+if __name__ == "__main__":
+    main()
