@@ -15,6 +15,7 @@ from pydantic_core import core_schema
 
 from planner.dimensions import KINDS, UNITS
 from planner.dimensions import Dimension as Dimension
+from planner.sizes import SIZES
 
 if TYPE_CHECKING:
     import pint
@@ -255,7 +256,7 @@ def _refusal(dimension: Dimension, got: str) -> Refusal:
 
 @cache
 def _registry() -> "pint.UnitRegistry[float]":
-    """Return pint's registry, built the first time a unit has to be sized: it takes a seventh of a second."""
+    """Return pint's registry, built the first time a unit has to be sized that the table does not have."""
     import pint
 
     return pint.UnitRegistry()
@@ -264,6 +265,12 @@ def _registry() -> "pint.UnitRegistry[float]":
 @cache
 def _size(unit: str, dimension: Dimension) -> tuple[float, float]:
     """Return (scale, offset) from a listed unit to SI: value = number · scale + offset."""
+    known = SIZES.get(dimension, {}).get(unit)
+    return size_by_pint(unit, dimension) if known is None else known
+
+
+def size_by_pint(unit: str, dimension: Dimension) -> tuple[float, float]:
+    """Return (scale, offset) from a listed unit to SI as pint knows them."""
     si = KINDS[dimension].si
     nought, thousand = (float(_registry().Quantity(number, unit).to(si).magnitude) for number in (0.0, 1000.0))
     return _tidy((thousand - nought) / 1000), _tidy(nought)
@@ -322,3 +329,8 @@ Kelvin = Annotated[Quantity, Reads("temperature")]
 CubicMetrePerSecond = Annotated[Quantity, Reads("free-air flow")]
 SonicConductance = Annotated[Quantity, Reads("sonic conductance")]
 Radian = Annotated[Quantity, Reads("angle")]
+
+
+def table_of_sizes() -> dict[str, dict[str, tuple[float, float]]]:
+    """Return the table in `planner.sizes` as pint makes it."""
+    return {dimension: {unit: size_by_pint(unit, dimension) for unit in kind.rows} for dimension, kind in KINDS.items()}

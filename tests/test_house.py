@@ -9,7 +9,7 @@ ROOT = Path(__file__).parents[1]
 MODULES = sorted([*(ROOT / "planner").rglob("*.py"), *(ROOT / "pages").glob("*.py")])
 ROOMS = {  # room: what of our own it may import, besides itself
     "dimensions": set(),
-    "units": {"dimensions"},
+    "units": {"dimensions", "sizes"},
     "records": {"units"},
     "physics": set(),
     "plans": {"records", "physics"},

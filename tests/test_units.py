@@ -14,6 +14,7 @@ from pydantic import BaseModel, Field, TypeAdapter, ValidationError
 
 from planner import units
 from planner.dimensions import KINDS, UNITS, Dimension
+from planner.sizes import SIZES
 from planner.units import Kilogram, Metre, Newton, Pascal, Quantity, Refusal, display, entry_unit, quantity, read
 
 DIMENSIONS: tuple[Dimension, ...] = get_args(Dimension)
@@ -195,8 +196,30 @@ def test_what_is_shown_can_be_typed(dimension: Dimension, system: units.System, 
 def test_every_unit_is_one_that_pint_knows_and_of_its_dimension() -> None:
     for dimension, spellings in UNITS.items():
         for unit in spellings.values():
-            scale, _ = units._size(unit, dimension)  # type: ignore[arg-type]  # the table's keys are dimensions
+            scale, _ = units.size_by_pint(unit, dimension)  # type: ignore[arg-type]  # the table's keys are dimensions
             assert scale > 0
+
+
+def test_the_table_of_sizes_is_pint_s_to_the_last_digit() -> None:
+    assert units.table_of_sizes() == SIZES
+
+
+def test_a_unit_that_the_table_does_not_have_is_asked_of_pint(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delitem(SIZES["length"], "foot")
+    units._size.cache_clear()
+    assert units._size("foot", "length") == (0.3048, 0.0)
+    units._size.cache_clear()
+
+
+def test_reading_and_showing_need_no_pint() -> None:
+    script = """
+import sys
+from planner import units
+assert abs(units.read("62 psi", "pressure") - 427474.95) < 0.01
+units.display(1.0, "length", "us")
+assert "pint" not in sys.modules, "pint was loaded"
+"""
+    subprocess.run([sys.executable, "-c", script], check=True)
 
 
 def test_equal_lengths_in_two_units_are_one_float() -> None:

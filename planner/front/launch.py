@@ -171,9 +171,6 @@ def _warm() -> None:
         importlib.import_module("PIL.Image")  # Streamlit asks it about every picture
         import planner.front.cards
         import planner.plans.level  # noqa: F401  # importing is all that is wanted
-        from planner.units import read
-
-        read("1 lb", "weight")  # the first quantity builds the table of units
     finally:
         gc.freeze()  # nor is it looked through again each time a page has run
         gc.enable()
