@@ -14,7 +14,7 @@ from planner.plans.answer import CORNERS, Answer
 from planner.plans.level import level_setup, settle_setup
 from planner.plans.setup import Setup
 from planner.records import BadInput, Pressures, Problem, Profile, Trailer, Truck, problems_of
-from planner.store import PROFILE, Store, StoreError
+from planner.store import PROFILE, Store, StoreError, history
 from planner.units import Quantity, System, in_unit_of, read, shown
 
 Fate = Literal["write", "new", "drop"]  # of a trailer's numbers that were changed here
@@ -102,7 +102,10 @@ def save(store: Store, work: Work, name: str | None, fate: Fate | None, trailer_
     work = _settle_numbers(store, work, fate, trailer_name)
     work = with_pressures(work, level_work(work))
     like = work.slug if work.base is not None and work.slug in store.profiles() else None
-    slug = store.write(work.profile, work.slug) if name is None else store.save_as(work.profile, name, like=like)
+    if name is None:
+        slug = history.write(store, work.profile, work.slug)
+    else:
+        slug = history.save_as(store, work.profile, name, like=like)
     profile = store.read_profile(slug)
     return replace(work, slug=slug, base=profile, profile=profile)
 

@@ -10,7 +10,7 @@ from typing import Any
 
 from planner.records import BadInput, Problem, Profile, Trailer, Truck, check_together, read_record
 from planner.records.files import Filed
-from planner.store import binned, disk, listing
+from planner.store import binned, disk, listing, trail
 from planner.store.binned import Binned
 from planner.store.faults import StoreError, shown, told
 from planner.store.kinds import KINDS, PROFILE, TRAILER, TRUCK, Entry, Kind, Outfit, R, Receipt
@@ -198,6 +198,8 @@ class Store:
                 profiles.change(user, text, profile, profile.replaced(**{kind.name: to}))
             with told(kind.file(slug), "renamed"):
                 disk.remove(shelf.path(slug))
+            if kind.name == PROFILE.name:
+                trail.renamed(self.folder, slug, to)
         return to
 
     def delete(self, slug: str, kind: Kind[Any] = PROFILE) -> Receipt:
@@ -217,7 +219,9 @@ class Store:
             if users := self._users(kind, slug):
                 rule = f"is named by {'profiles' if len(users) > 1 else 'profile'} {', '.join(users)}"
                 raise StoreError(kind.file(slug), rule, f"name another {kind.name} there, or delete them first")
-            return binned.throw_in(self.folder, kind, slug, shelf.path(slug))
+            receipt = binned.throw_in(self.folder, kind, slug, shelf.path(slug))
+            trail.deleted(self.folder, receipt)
+        return receipt
 
     def restore(self, receipt: Receipt) -> str:
         """Bring back a deleted file, and return its slug.
@@ -234,6 +238,7 @@ class Store:
                 remedy = f"rename or delete that {kind.name} first, then undo"
                 raise StoreError(kind.file(slug), "is there again", remedy)
             binned.take_out(self.folder, receipt, shelf.place(slug))
+            trail.restored(self.folder, receipt)
         return slug
 
     def binned(self) -> list[Binned]:
@@ -243,7 +248,9 @@ class Store:
     def purge(self, older_than: timedelta) -> list[Receipt]:
         """Take away for good what was deleted longer ago than a time, and return what that was."""
         with self.alone(binned.BIN):
-            return binned.purge(self.folder, older_than)
+            gone = binned.purge(self.folder, older_than)
+            trail.purged(self.folder, gone)
+        return gone
 
     def _shelf(self, kind: Kind[R]) -> Shelf[R]:
         """Return the files of a kind."""

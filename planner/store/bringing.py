@@ -1,0 +1,272 @@
+"""Bringing the files of a zip into the folder: all that was chosen, or nothing; and the way back."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from itertools import count
+from typing import Any, Final, Literal
+from uuid import uuid4
+
+from planner.records import BadInput, Pressures, Problem, Profile
+from planner.records.fields import LONGEST_NAME
+from planner.records.files import Filed
+from planner.store import binned, disk, history, layout, trail
+from planner.store.coming import Coming, Item, lying, read_file
+from planner.store.faults import StoreError, told
+from planner.store.files import Store
+from planner.store.kinds import PROFILE, TRAILER, TRUCK, Kind, Receipt
+from planner.store.shelf import Shelf
+from planner.store.slugs import slug as slug_of
+
+Choice = Literal["mine", "theirs", "both"]
+"""For a file that differs from the one here: keep mine, take theirs, or keep both, theirs under another name."""
+
+How = Literal["new", "replaced", "beside"]
+IMPORT: Final = "the import"
+
+
+@dataclass(frozen=True)
+class Written:
+    """One file as it was brought in: where it went, how, what lay there before and lies there now."""
+
+    kind: Kind[Any]
+    slug: str
+    how: How
+    record: Filed = field(repr=False)
+    after: bytes = field(repr=False)
+    before: bytes | None = field(default=None, repr=False)
+    receipt: Receipt | None = None  # of what lay there before, in the bin
+
+    @property
+    def file(self) -> str:
+        """Its path in the folder."""
+        return self.kind.file(self.slug)
+
+
+@dataclass(frozen=True)
+class Brought:
+    """What an import did.
+
+    Attributes
+    ----------
+    written : the files it wrote, in that order
+    kept : the files here that stayed as they were though the zip has others
+    notes : what does not work together now
+    """
+
+    written: tuple[Written, ...]
+    kept: tuple[str, ...] = ()
+    notes: tuple[Problem, ...] = ()
+
+    @property
+    def said(self) -> str:
+        """What was done, in one sentence."""
+        parts = {"new": "new", "replaced": "replaced, the former in the bin", "beside": "under another name"}
+        numbers = {how: sum(one.how == how for one in self.written) for how in parts}
+        told_of = [f"{number} {parts[how]}" for how, number in numbers.items() if number]
+        kept = [f"{len(self.kept)} of yours kept as they are"] if self.kept else []
+        return f"Brought in: {', '.join(told_of + kept) or 'nothing'}."
+
+
+def bring(coming: Coming, store: Store, choice: Choice = "mine", each: Mapping[str, Choice] | None = None) -> Brought:
+    """Bring in what `planner.store.coming.look` found: all of it, or nothing if any cannot be written.
+
+    New files are written, files that are the same are not. Of those that differ, `choice` says what to do, and `each`
+    for single files, by path. Where both are kept, what comes with it names the new one.
+
+    Raises
+    ------
+    StoreError
+        If the folder has changed since, or the disk refuses; the folder is then as it was, or the error says where not.
+    """
+    choices = {item.file: (each or {}).get(item.file, choice) for item in coming.items}
+    with store.alone(IMPORT):
+        for item in coming.items:
+            _refuse_moved_on(store, item)
+        written = _write_all(store, list(_planned(store, coming.items, choices)))
+        _note_all(store, written, "imported")
+    kept = tuple(item.file for item in coming.items if item.state == "differs" and choices[item.file] == "mine")
+    return Brought(written, kept, tuple(_notes(store, written)))
+
+
+def take_back(brought: Brought, store: Store) -> None:
+    """Undo an import: what it replaced is back, what it made goes to the bin.
+
+    Raises
+    ------
+    StoreError
+        If one of the files has been changed since, or is used by others now: nothing is done then.
+    """
+    with store.alone(IMPORT):
+        for one in brought.written:
+            if lying(Shelf(store.folder, one.kind), one.slug) != one.after:
+                raise StoreError(one.file, "was changed since it was brought in", "undo that first, or delete the file")
+        _refuse_users(store, brought.written)
+        for one in reversed(brought.written):
+            if one.before is None:
+                place = Shelf(store.folder, one.kind).path(one.slug)
+                trail.deleted(store.folder, binned.throw_in(store.folder, one.kind, one.slug, place))
+            else:
+                _put_back(store, one)
+        _note_all(store, [one for one in brought.written if one.before is not None], "restored", back=True)
+
+
+def _refuse_moved_on(store: Store, item: Item) -> None:
+    """Refuse to write over what is no longer what was looked at."""
+    if item.brings:
+        assert item.read.kind is not None  # it can be used
+        if lying(Shelf(store.folder, item.read.kind), item.read.slug) != item.there:
+            raise StoreError(item.file, "was changed here since the zip was looked at", "look again, then choose")
+
+
+def _planned(store: Store, items: Sequence[Item], choices: Mapping[str, Choice]) -> Iterator[Written]:
+    """Yield what to write, trucks and trailers before the profiles that name them."""
+    moved: dict[tuple[str, str], str] = {}  # kind and slug in the zip: slug here
+    taken = {(item.read.kind.name, item.read.slug) for item in items if item.read.kind is not None}
+    for item in items:
+        if not item.brings or (item.state == "differs" and choices[item.file] == "mine"):
+            continue
+        kind, record, document = item.read.kind, item.read.record, item.read.document
+        assert kind is not None  # it can be used
+        assert record is not None
+        assert document is not None
+        new, slug, how = record, item.read.slug, _how(item, choices[item.file])
+        if how == "beside":
+            new, slug = _beside(store, kind, record, taken)
+            moved[kind.name, item.read.slug] = slug
+        if isinstance(new, Profile):
+            new = _following(new, moved)
+        sound = new is record and document.former is None
+        data = item.read.data if sound else document.encoded(layout.changed_text(document.text, record, new))
+        yield Written(kind, slug, how, new, data, item.there if how == "replaced" else None)
+
+
+def _how(item: Item, choice: Choice) -> How:
+    """Return how a file comes in."""
+    return "new" if item.state == "new" else "beside" if choice == "both" else "replaced"
+
+
+def _beside(store: Store, kind: Kind[Any], record: Filed, taken: set[tuple[str, str]]) -> tuple[Filed, str]:
+    """Return a record under a name that neither the folder nor the zip has, and its slug."""
+    shelf = Shelf(store.folder, kind)
+    for number in count(1):
+        tail = " (brought in)" if number == 1 else f" (brought in {number})"
+        name = record.name[: LONGEST_NAME - len(tail)].rstrip() + tail
+        slug = slug_of(name)
+        if (kind.name, slug) not in taken and not shelf.has(slug):
+            break
+    taken.add((kind.name, slug))
+    return record.replaced(name=name), slug
+
+
+def _following(profile: Profile, moved: Mapping[tuple[str, str], str]) -> Profile:
+    """Return a profile that names its truck and trailer as they are called here."""
+    named = ((TRUCK, profile.truck), (TRAILER, profile.trailer))
+    other = {kind.name: moved[kind.name, called] for kind, called in named if called and (kind.name, called) in moved}
+    return profile.replaced(**other) if other else profile
+
+
+def _write_all(store: Store, plan: Sequence[Written]) -> tuple[Written, ...]:
+    """Write all files of a plan, or none."""
+    done: list[Written] = []
+    try:
+        for one in plan:
+            shelf = Shelf(store.folder, one.kind)
+            if one.before is None:
+                done.append(one)
+            else:
+                receipt = _copied_to_bin(store, one, one.before)
+                done.append(Written(one.kind, one.slug, one.how, one.record, one.after, one.before, receipt))
+            shelf.put(one.slug, one.after, one.record)
+    except BaseException as exc:
+        left = [problem for one in reversed(done) for problem in _undone(store, one)]
+        if isinstance(exc, BadInput):
+            rule, remedy = "is not brought in; the folder is as it was", "mend what is said above, then try again"
+            raise BadInput([*exc.problems, *(left or [Problem(IMPORT, "", "", rule, remedy)])]) from exc
+        raise
+    return tuple(done)
+
+
+def _copied_to_bin(store: Store, one: Written, raw: bytes) -> Receipt:
+    """Put a copy of what a file is into the bin: the file itself is there all the time."""
+    place = Shelf(store.folder, one.kind).place(one.slug)
+    copy = place.with_name(f".{one.slug}-{uuid4().hex}.tmp")
+    with told(one.file, "copied to the bin"):
+        disk.replace(copy, raw)
+        try:
+            return binned.throw_in(store.folder, one.kind, one.slug, copy)
+        except BaseException:
+            with suppress(OSError):
+                copy.unlink()
+            raise
+
+
+def _undone(store: Store, one: Written) -> Iterator[Problem]:
+    """Take one written file back; yield what could not be."""
+    try:
+        if one.before is not None:
+            _put_back(store, one)
+        elif Shelf(store.folder, one.kind).has(one.slug):
+            disk.remove(Shelf(store.folder, one.kind).place(one.slug))
+    except (BadInput, OSError):
+        yield Problem(one.file, "", "", "could not be taken back", "the former file, if there was one, is in the bin")
+
+
+def _put_back(store: Store, one: Written) -> None:
+    """Put what a file was before into its place again; its copy in the bin is not needed then."""
+    assert one.before is not None  # it was replaced
+    shelf = Shelf(store.folder, one.kind)
+    if lying(shelf, one.slug) != one.before:
+        with told(one.file, "brought back"):
+            disk.replace(shelf.place(one.slug), one.before)
+    if one.receipt is not None:
+        with suppress(OSError):
+            disk.remove(store.folder / binned.BIN / one.receipt.binned)
+
+
+def _refuse_users(store: Store, written: Sequence[Written]) -> None:
+    """Refuse to take away a truck or trailer that profiles made since name."""
+    mine = {one.slug for one in written if one.kind.name == PROFILE.name}
+    for one in written:
+        if one.before is not None or one.kind.name == PROFILE.name:
+            continue
+        for entry in store.entries(PROFILE):
+            if entry.slug not in mine and entry.brief is not None and getattr(entry.brief, one.kind.name) == one.slug:
+                rule = f"is named by profile {entry.slug} since it was brought in"
+                raise StoreError(one.file, rule, f"name another {one.kind.name} there, then undo")
+
+
+def _note_all(store: Store, written: Sequence[Written], reason: history.Reason, *, back: bool = False) -> None:
+    """Put into the history of each profile that other pressures came with an import, or went with its undoing."""
+    at = datetime.now(UTC)
+    for one in written:
+        if one.kind.name == PROFILE.name and isinstance(one.record, Profile):
+            before = _pressures_in(one)
+            was, now = (one.record.pressures, before) if back else (before, one.record.pressures)
+            history.append(store.folder, one.slug, was, at, history.Kept(at, reason, now, IMPORT if back else ""))
+
+
+def _pressures_in(one: Written) -> Pressures | None:
+    """Return the pressures that a profile said before it was written over; None if none, or if it was damaged."""
+    former = None if one.before is None else read_file(one.file, one.before).record
+    return former.pressures if isinstance(former, Profile) else None
+
+
+def _notes(store: Store, written: Sequence[Written]) -> Iterator[Problem]:
+    """Yield what does not work together now, of the profiles that came and of those that name what came."""
+    came = {(one.kind.name, one.slug) for one in written}
+    told_of = set[Problem]()
+    for entry in store.entries(PROFILE) if came else ():
+        brief = entry.brief
+        if brief is None or not came & {
+            (PROFILE.name, entry.slug),
+            (TRUCK.name, brief.truck),
+            (TRAILER.name, brief.trailer),
+        }:
+            continue
+        try:
+            store.read_outfit(entry.slug)
+        except BadInput as exc:
+            yield from (problem for problem in exc.problems if problem not in told_of)
+            told_of.update(exc.problems)

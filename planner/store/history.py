@@ -1,0 +1,258 @@
+"""The history of a profile: every change of its saved pressures, with date and reason; compare two, restore one.
+
+It lies in ``history/`` of the profiles folder, one file a profile, one change a line (JSON), the newest last. What
+cannot be read of it is left out and told of; the profile itself never depends on it. A profile that was changed without
+the planner is found out when its history is next looked at: the last line then says something else than the profile.
+"""
+
+import json
+import os
+import stat
+from collections.abc import Sequence
+from contextlib import suppress
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any, Final, Literal, get_args
+
+from planner.records import CORNERS, BadInput, Pressures, Problem, Profile, check_together, read_record
+from planner.store import disk, trail
+from planner.store.faults import StoreError
+from planner.store.files import Store
+from planner.store.kinds import PROFILE
+from planner.store.overtaken import Expected
+from planner.store.reading import is_inside
+from planner.store.shelf import Shelf
+from planner.store.slugs import is_slug
+
+LARGEST: Final = 1_000_000  # bytes; some six thousand changes, then the oldest go
+LONGEST_NOTE: Final = 120  # characters
+
+Reason = Literal["saved", "trimmed", "imported", "restored", "by hand", "found"]
+"""Why pressures changed. By hand: in the file, without the planner. Found: they were there when the history began."""
+
+
+@dataclass(frozen=True)
+class Kept:
+    """One change of a profile's saved pressures: when, why, and what they have been since.
+
+    Attributes
+    ----------
+    at : UTC
+    pressures : None where the change took them out
+    note : more about the reason, one short line; may be empty
+    """
+
+    at: datetime
+    reason: Reason
+    pressures: Pressures | None
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class History:
+    """The changes of a profile's pressures, the newest first, and what could not be read of them."""
+
+    kept: tuple[Kept, ...]
+    problems: tuple[Problem, ...] = ()
+
+
+@dataclass(frozen=True)
+class CornerChange:
+    """One corner before and after, quantities as typed [Pa]; None where nothing is or was set."""
+
+    corner: str
+    old: float | None
+    new: float | None
+
+    @property
+    def difference(self) -> float | None:
+        """How much more there is after; None where a side has nothing. [Pa]"""
+        return None if self.old is None or self.new is None else self.new - self.old
+
+
+def read(store: Store, slug: str) -> History:
+    """Return the history of a profile; a change that was made without the planner is its first entry.
+
+    A history that is damaged or not there has what can be read of it; nothing is raised but for a name that is none.
+    """
+    path = trail.path(store.folder, slug)
+    kept, problems = _parsed(*_raw(store.folder, path), trail.file(slug))
+    now, at = _standing(store, slug)
+    if at is not None and _texts(now) != (_texts(kept[-1].pressures) if kept else {}):
+        kept.append(Kept(at, "by hand" if kept else "found", now))
+    return History(tuple(reversed(kept)), tuple(problems))
+
+
+def write(
+    store: Store,
+    profile: Profile,
+    slug: str | None = None,
+    reason: Reason = "saved",
+    *,
+    expected: Expected = "any",
+    note: str = "",
+) -> str:
+    """Write a profile as `Store.write` does, and put a change of its pressures into its history.
+
+    Raises
+    ------
+    StoreError
+        As `Store.write` does. A history that cannot be written is no reason: the profile is saved.
+    """
+    file = PROFILE.file(slug) if slug is not None and is_slug(slug) else PROFILE.name
+    with store.alone(file):
+        to = Shelf(store.folder, PROFILE).slug_of(profile.name) if slug is None else slug
+        was, at = _standing(store, to) if is_slug(to) else (None, None)
+        written = store.write(profile, to, expected)
+        append(store.folder, written, was, at, Kept(datetime.now(UTC), reason, profile.pressures, note))
+    return written
+
+
+def save_as(store: Store, profile: Profile, new_name: str, like: str | None = None, reason: Reason = "saved") -> str:
+    """Write a profile under a name that no other has, as `Store.save_as` does; its history begins with it."""
+    with store.alone(PROFILE.name):
+        written = store.save_as(profile, new_name, like=like)
+        trail.set_aside(
+            store.folder, trail.path(store.folder, written)
+        )  # of another profile that had the name, and went by hand
+        append(store.folder, written, None, None, Kept(datetime.now(UTC), reason, profile.pressures))
+    return written
+
+
+def restore(store: Store, slug: str, kept: Kept, note: str = "") -> Pressures | None:
+    """Save the pressures of an earlier time again, and return those that were saved until now.
+
+    Raises
+    ------
+    BadInput
+        If the profile, its truck or its trailer cannot be read, or the pressures no longer fit the truck.
+    """
+    return put_pressures(store, slug, kept.pressures, note or f"as of {kept.at.isoformat(timespec='minutes')}")
+
+
+def put_pressures(store: Store, slug: str, pressures: Pressures | None, note: str = "") -> Pressures | None:
+    """Save other pressures with a profile, as restored, and return those before; raises as `restore` does."""
+    with store.alone(PROFILE.file(slug) if is_slug(slug) else PROFILE.name):
+        old = store.read_profile(slug)
+        new = old.replaced(pressures=pressures)
+        trailer = None if old.trailer is None else store.read_trailer(old.trailer)
+        check_together(new, store.read_truck(old.truck), trailer, PROFILE.file(slug))
+        write(store, new, slug, "restored", expected=old, note=note)
+    return old.pressures
+
+
+def compare(old: Pressures | None, new: Pressures | None) -> tuple[CornerChange, ...]:
+    """Return the four corners of two sets of pressures, front left first."""
+    return tuple(CornerChange(corner, getattr(old, corner, None), getattr(new, corner, None)) for corner in CORNERS)
+
+
+def append(home: Path, slug: str, was: Pressures | None, was_at: datetime | None, kept: Kept) -> None:
+    """Put a change into a history, if the pressures did change; what the planner does not know of before it, too.
+
+    Parameters
+    ----------
+    home, slug
+        The profiles folder, whose lock the caller holds, and the profile.
+    was, was_at
+        The pressures before, and when that file was written; None if there was no file.
+    kept
+        The change. One that cannot be written down is no error: what was saved is saved.
+    """
+    path = trail.path(home, slug)
+    with suppress(OSError, StoreError):
+        if not is_inside(path.parent, home):
+            return
+        raw, fault = _raw(home, path)
+        if fault is not None:
+            trail.set_aside(home, path)
+            raw = b""
+        known, _ = _parsed(raw, None, trail.file(slug))
+        new = []
+        if was_at is not None and _texts(was) != (_texts(known[-1].pressures) if known else {}):
+            new.append(Kept(was_at, "by hand" if known else "found", was))
+        if _texts(was) != _texts(kept.pressures):
+            new.append(kept)
+        if new:
+            disk.replace(path, _with_lines(raw, [_line(one) for one in new]))
+
+
+def _standing(store: Store, slug: str) -> tuple[Pressures | None, datetime | None]:
+    """Return the pressures in a profile's file and when that was written; (None, None) if it cannot be read."""
+    try:
+        profile = store.read_profile(slug)
+        written = Shelf(store.folder, PROFILE).path(slug).stat().st_mtime
+    except (BadInput, OSError):
+        return None, None
+    return profile.pressures, datetime.fromtimestamp(written, UTC)
+
+
+def _texts(pressures: Pressures | None) -> dict[str, str]:
+    """Return pressures as typed, by corner."""
+    found: dict[str, Any] = {change.corner: change.new for change in compare(None, pressures)}
+    return {corner: value.text for corner, value in found.items() if value is not None}
+
+
+def _raw(home: Path, path: Path) -> tuple[bytes, str | None]:
+    """Return the bytes of a history, and what is wrong with the whole of it, if anything."""
+    try:
+        if not os.path.lexists(path):
+            return b"", None
+        if not is_inside(path, home) or not stat.S_ISREG(path.stat().st_mode):
+            return b"", "is no ordinary file of the folder"
+        with open(path, "rb") as handle:
+            raw = handle.read(LARGEST + 1)
+    except OSError as exc:
+        return b"", f"cannot be read: {exc.strerror or type(exc).__name__}"
+    return (raw, None) if len(raw) <= LARGEST else (b"", f"is larger than {LARGEST // 1_000_000} MB")
+
+
+def _parsed(raw: bytes, fault: str | None, file: str) -> tuple[list[Kept], list[Problem]]:
+    """Return the entries of a history, the newest last, and what is wrong with it."""
+    if fault is not None:
+        remedy = "the profile is whole; the next change begins a new history and keeps this file aside"
+        return [], [Problem(file, "", "", fault, remedy)]
+    lines = [line for line in raw.split(b"\n") if line.strip()]
+    kept = [one for line in lines if (one := _entry(line)) is not None]
+    if len(kept) == len(lines):
+        return kept, []
+    rule = f"has {len(lines) - len(kept)} of {len(lines)} lines that cannot be read"
+    return kept, [Problem(file, "", "", rule, "the profile is whole; mend or delete those lines in a text editor")]
+
+
+def _entry(line: bytes) -> Kept | None:
+    """Return one line of a history; None if it cannot be read."""
+    try:
+        said = json.loads(line)
+        at, reason, note = datetime.fromisoformat(said["at"]), said["reason"], said.get("note", "")
+        pressures = None if said["pressures"] is None else read_record(Pressures, said["pressures"], trail.FOLDER)
+    except (ValueError, TypeError, LookupError, AttributeError, RecursionError):
+        return None
+    if at.tzinfo is None or reason not in get_args(Reason) or not isinstance(note, str) or not _is_short(note):
+        return None
+    return Kept(at.astimezone(UTC), reason, pressures, note)
+
+
+def _is_short(note: str) -> bool:
+    """Tell whether a note is one short line."""
+    return len(note) <= LONGEST_NOTE and (not note or note.isprintable())
+
+
+def _line(kept: Kept) -> bytes:
+    """Return an entry as a line."""
+    note = "".join(letter if letter.isprintable() else " " for letter in kept.note[:LONGEST_NOTE])
+    said: dict[str, Any] = {
+        "at": kept.at.isoformat(timespec="seconds"),
+        "reason": kept.reason,
+        "pressures": _texts(kept.pressures) or None,
+    }
+    return json.dumps(said | ({"note": note} if note else {}), ensure_ascii=False).encode("utf-8")
+
+
+def _with_lines(raw: bytes, new: Sequence[bytes]) -> bytes:
+    """Return a history with lines more, without its oldest ones where it would be too large; damaged ones stay."""
+    lines = [line for line in raw.split(b"\n") if line.strip()] + list(new)
+    room, first = LARGEST, len(lines)
+    while first > 0 and (room := room - len(lines[first - 1]) - 1) >= 0:
+        first -= 1
+    return b"".join(line + b"\n" for line in lines[first:])

@@ -1,0 +1,92 @@
+"""Where the history of a profile lies, and how it goes where its profile goes: to another name, to the bin and back.
+
+Whatever goes wrong with it is no reason not to do that with the profile, and nothing raises here but a name that is
+none. Each step may be called again: it then does nothing.
+"""
+
+import os
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
+from itertools import count
+from pathlib import Path
+from typing import Final
+
+from planner.store import disk
+from planner.store.binned import BIN
+from planner.store.faults import StoreError
+from planner.store.kinds import PROFILE, Receipt
+from planner.store.reading import is_inside
+from planner.store.shelf import Shelf
+from planner.store.slugs import is_slug
+
+FOLDER: Final = "history"
+ENDING: Final = ".jsonl"
+
+
+def file(slug: str) -> str:
+    """Return what messages call a history."""
+    return f"{FOLDER}/{slug}{ENDING}"
+
+
+def path(home: Path, slug: str) -> Path:
+    """Return where a history lies; nothing but a slug is ever joined to the folder, StoreError for anything else."""
+    if not is_slug(slug):
+        raise Shelf(home, PROFILE).missing(slug)
+    return home / FOLDER / f"{slug}{ENDING}"
+
+
+def renamed(home: Path, old: str, new: str) -> None:
+    """Let the history of a profile follow its new name."""
+    if old != new:
+        with _of_no_moment():
+            _move(home, path(home, old), path(home, new))
+
+
+def deleted(home: Path, receipt: Receipt) -> None:
+    """Let the history of a profile follow it into the bin."""
+    if receipt.kind.name == PROFILE.name:
+        with _of_no_moment():
+            _move(home, path(home, receipt.slug), _binned(home, receipt))
+
+
+def restored(home: Path, receipt: Receipt) -> None:
+    """Let the history of a profile come back from the bin with it."""
+    if receipt.kind.name == PROFILE.name:
+        with _of_no_moment():
+            _move(home, _binned(home, receipt), path(home, receipt.slug))
+
+
+def purged(home: Path, receipts: Sequence[Receipt]) -> None:
+    """Take the histories of profiles away for good whose files have been."""
+    for receipt in receipts:
+        if receipt.kind.name == PROFILE.name:
+            with _of_no_moment():
+                disk.remove(_binned(home, receipt))
+
+
+def set_aside(home: Path, lies: Path) -> None:
+    """Give what lies in the place of a history another name, so that nothing writes over it."""
+    if os.path.lexists(lies) and is_inside(lies.parent, home):
+        asides = (lies.with_suffix(f".{number}.aside") for number in count(1))
+        disk.move(lies, next(aside for aside in asides if not os.path.lexists(aside)))
+
+
+def _binned(home: Path, receipt: Receipt) -> Path:
+    """Return where the history of a deleted profile lies, beside the profile itself."""
+    if Receipt.read(receipt.binned) is None:
+        raise StoreError(BIN, "holds no such file", "take it from your own backup")
+    return home / BIN / f"{receipt.binned.removesuffix('.toml')}{ENDING}"
+
+
+def _move(home: Path, old: Path, new: Path) -> None:
+    """Move a history, if it is there; another one that lies in its place is set aside."""
+    if os.path.lexists(old) and is_inside(old.parent, home) and is_inside(new.parent, home):
+        set_aside(home, new)
+        disk.move(old, new)
+
+
+@contextmanager
+def _of_no_moment() -> Iterator[None]:
+    """Let a failure pass: the profile is where it should be."""
+    with suppress(OSError, StoreError):
+        yield
