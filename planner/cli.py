@@ -79,8 +79,8 @@ def list_(context: click.Context, folder: Path | None, system: System) -> None:
     entries = store.entries(PROFILE)
     width = max((len(entry.slug) for entry in entries), default=0)
     for entry in entries:
-        if entry.record is not None:
-            click.echo(profile_line(entry.slug, width, entry.record, system))
+        if entry.brief is not None:
+            click.echo(profile_line(entry.slug, width, entry.brief, system))
         else:
             click.echo(damaged_line(entry.slug, width, entry.problems))
     if not entries:

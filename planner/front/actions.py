@@ -7,7 +7,7 @@ from dataclasses import replace
 from planner.front import drafts, state
 from planner.front.work import draft_of, from_draft
 from planner.records import BadInput, Problem
-from planner.store import Receipt, Store
+from planner.store import Receipt, Store, handy, history
 
 
 def save_as(slug: str, name: str) -> None:
@@ -15,7 +15,7 @@ def save_as(slug: str, name: str) -> None:
     store, made = state.tab().store, list[str]()
 
     def act() -> str:
-        made.append(store.save_as(store.read_profile(slug), _given(name), like=slug))
+        made.append(history.save_as(store, store.read_profile(slug), _given(name), like=slug))
         return f"Saved a copy as {name.strip()}."
 
     state.attempt(act, lambda: store.delete(made[0]))
@@ -53,11 +53,24 @@ def delete(slug: str) -> None:
     state.attempt(act, back)
 
 
+def favour(slug: str, on: bool) -> None:
+    """Make a profile a favourite, or none."""
+    store = state.tab().store
+
+    def act() -> str:
+        handy.with_favourite(store.folder, slug, on)
+        return ""
+
+    state.attempt(act)
+
+
 def _renamed(slug: str, name: str) -> str:
     """Rename a profile's file and its draft, and this tab's work if it is that."""
     now = state.tab()
     draft = drafts.read(now.store.folder, slug).content
     to = now.store.rename(slug, name)
+    if slug in handy.read(now.store.folder).favourites:
+        handy.with_favourite(now.store.folder, to, True)
     if draft is not None:
         work = from_draft(now.store, slug, draft)
         profile = now.store.read_profile(to)

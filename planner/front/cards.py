@@ -3,32 +3,72 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Final
 
 import streamlit as st
 
-from planner.front import actions, drafts, faces, navigation, state, widgets
+from planner.front import actions, drafts, faces, many, navigation, state, widgets
+from planner.front.finding import found
 from planner.front.text import html, plain
 from planner.front.work import NEW
 from planner.records import BadInput, Problem, Profile
-from planner.store import PROFILE, Entry
+from planner.store import PROFILE, TRUCK, Entry
+from planner.store import TRAILER as TRAILERS
+from planner.store import handy as at_hand
 from planner.store.slugs import is_slug
+
+FIRST: Final = 24  # cards drawn at once
+FIND, TRAILER, MOST = "find", "by-trailer", "cards-shown"
+ANY: Final = ""
 
 
 def draw() -> None:
-    """Draw all profiles."""
-    entries = state.tab().store.entries(PROFILE)
-    kept = drafts.kept(state.tab().store.folder)
+    """Draw the profiles that are looked for, and below them what is done with many."""
+    store = state.tab().store
+    entries = store.entries(PROFILE)
+    kept = drafts.kept(store.folder)
     with st.container(horizontal=True, vertical_alignment="center", key="top"):
         st.title("Profiles", anchor=False)
         if entries:
             navigation.button("level", NEW, "Go on with the new load" if NEW in kept else "Level a new load")
     if not entries:
         _empty()
-        return
+    else:
+        _list(entries, kept)
+    many.draw(entries)
+
+
+def _list(entries: list[Entry[Profile]], kept: frozenset[str]) -> None:
+    """Draw what narrows the list, and the cards."""
+    store, handy = state.tab().store, at_hand.read(state.tab().store.folder)
+    trailers = {entry.slug: entry.name for entry in store.entries(TRAILERS)}
+    names = trailers | {entry.slug: entry.name for entry in store.entries(TRUCK)}
+    words, trailer = _asked(trailers) if len(entries) > 1 else ("", ANY)
+    shown = found(entries, handy, words, trailer, names)
+    most = int(state.value(MOST) or FIRST)
+    if not shown:
+        st.markdown(plain(f"No profile has “{words}” in its name, truck, trailer or cargo."))
     with st.container(key="cards"):  # which the style sheet lays out beside each other where there is room
-        for entry in entries:
+        for entry in shown[:most]:
             with st.container(border=True, key=f"card-{entry.slug}", gap="small"):
-                _card(entry, entry.slug in kept)
+                _card(entry, entry.slug in kept, entry.slug in handy.favourites)
+    if len(shown) > most:
+        more = f"Show {min(FIRST, len(shown) - most)} more of {len(shown) - most}"
+        st.button(more, key="more-cards", on_click=state.show, args=(MOST, most + FIRST))
+
+
+def _asked(trailers: dict[str, str]) -> tuple[str, str]:
+    """Draw the field and the choice that narrow the list, and return what they say."""
+    with st.container(horizontal=True, vertical_alignment="bottom", key="narrow"):
+        words = st.text_input("Find a profile", key=FIND, live=True, placeholder="name, trailer, truck or cargo")
+        trailer = st.selectbox(
+            "Behind the truck",
+            [ANY, *trailers],
+            key=TRAILER,
+            format_func=lambda slug: trailers.get(slug, "any trailer, or none"),
+            filter_mode=None,
+        )
+    return words or "", trailer or ANY
 
 
 def _empty() -> None:
@@ -44,7 +84,7 @@ def _empty() -> None:
         )
 
 
-def _card(entry: Entry[Profile], unsaved: bool) -> None:
+def _card(entry: Entry[Profile], unsaved: bool, favourite: bool) -> None:
     """Draw one card."""
     profile, problems = entry.record, entry.problems
     if profile is not None:
@@ -52,10 +92,11 @@ def _card(entry: Entry[Profile], unsaved: bool) -> None:
             outfit = state.tab().store.read_outfit(entry.slug)
             face = faces.face(outfit, state.system(), state.dark())
             problems = face.problems
-            if face.card is not None:
-                st.image(face.card.svg, width="stretch", alt=face.card.alt)
+            if face.drawing is not None:
+                st.image(face.drawing.svg, width="stretch", alt=face.drawing.alt)
                 if not face.saved:
                     widgets.soft("Planned now from its load; not saved yet.")
+                faces.draw_stale(face)
         except BadInput as exc:
             problems = exc.problems
     if problems:
@@ -69,6 +110,8 @@ def _card(entry: Entry[Profile], unsaved: bool) -> None:
             navigation.button("level", entry.slug, "Level this")
         if is_slug(entry.slug):
             st.space("stretch")
+            words = "★ Favourite" if favourite else "☆ Make favourite"
+            st.button(words, key=f"star-{entry.slug}", on_click=actions.favour, args=(entry.slug, not favourite))
             _more(entry)
 
 
@@ -80,7 +123,7 @@ def _damaged(name: str, problems: tuple[Problem, ...]) -> None:
 
 def _more(entry: Entry[Profile]) -> None:
     """Draw what is done with a card now and then."""
-    slug, sound = entry.slug, entry.record is not None
+    slug, sound = entry.slug, entry.brief is not None
     with st.popover("More", key=f"more-{slug}"):
         if sound:
             key = state.seed(f"name-{slug}-{state.tab().generation}", state.tab().names.get(slug, ""))

@@ -6,22 +6,27 @@ new face, whoever changed it.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
+import numpy as np
 import streamlit as st
 
 from planner.front.findings import Said
-from planner.front.saving import saved_pressures, standing_answer
-from planner.plans.answer import Answer
-from planner.plans.setup import Setup
-from planner.records import Problem, Profile
+from planner.front.text import html
+from planner.plans.answer import CORNERS
+from planner.plans.hitch import hitch_up
+from planner.plans.stale import releveled
+from planner.plans.standing import Standing, standing
+from planner.records import Problem
 from planner.show.cards import card, recall
-from planner.show.numbers import sentence
+from planner.show.numbers import say, sentence
 from planner.show.svg import Drawing
 from planner.store import Outfit
 from planner.units import System
 
+NONE: Final = "none"
 MOST_KEPT: Final = 2000  # a face is some 10 kB
 
 
@@ -31,17 +36,18 @@ class Face:
 
     Attributes
     ----------
-    card, recall : small and large; None if there is no answer
+    drawing : its card, or its pressures in large type; None if there is no answer
     findings : worst first
     saved : whether the pressures are those saved with it; else they are planned now
+    stale : by corner that is out of date, its name, the saved and the new pressure; empty where none is
     problems : why there is no answer
 
     """
 
-    card: Drawing | None = None
-    recall: Drawing | None = None
+    drawing: Drawing | None = None
     findings: tuple[Said, ...] = ()
     saved: bool = False
+    stale: tuple[tuple[str, str, str], ...] = ()
     problems: tuple[Problem, ...] = ()
 
 
@@ -53,35 +59,85 @@ def _content(outfit: Outfit) -> str:
 
 @st.cache_data(max_entries=MOST_KEPT, show_spinner=False, hash_funcs={Outfit: _content})
 def face(outfit: Outfit, system: System, dark: bool) -> Face:
-    """Return the face of a profile as it is saved."""
-    profile = outfit.profile
+    """Return the card of a profile as it is saved."""
+    return _told(outfit, system, lambda stands: _card(stands, system, dark))
+
+
+@st.cache_data(max_entries=MOST_KEPT, show_spinner=False, hash_funcs={Outfit: _content})
+def recalled(outfit: Outfit, system: System, dark: bool) -> Face:
+    """Return the pressures of a profile as it is saved, in large type."""
+    return _told(outfit, system, lambda stands: _large(stands, system, dark))
+
+
+def draw_stale(face: Face) -> None:
+    """Say that saved pressures are out of date, the old and the new side by side."""
+    if not face.stale:
+        return
+    rows = "".join(
+        f'<tr><th scope="row">{html(corner)}</th><td>{html(old)}</td><td><b>{html(new)}</b></td></tr>'
+        for corner, old, new in face.stale
+    )
+    heads = "".join(f'<th scope="col">{words}</th>' for words in ("", "saved", "levels it now"))
+    st.html(
+        '<p class="verdict caution"><b><span aria-hidden="true">▲</span> Re-level:</b> truck, trailer or load changed '
+        f'since these pressures were saved.</p><table class="stale"><tr>{heads}</tr>{rows}</table>'
+    )
+
+
+def _told(outfit: Outfit, system: System, drawn: Callable[[Standing], Drawing]) -> Face:
+    """Return the face of a profile, or why it has none."""
     try:
-        setup = Setup.of(profile, outfit.truck, outfit.trailer)
-        answer = standing_answer(profile, outfit.truck, outfit.trailer)
+        stands = standing(outfit.profile, outfit.truck, outfit.trailer)
+        stale = _stale(outfit, system)
+        drawing = drawn(stands)
     except (ValueError, ArithmeticError) as exc:  # the arithmetic of numbers that no truck has
-        file = f'profile "{profile.name}"'
+        file = f'profile "{outfit.profile.name}"'
         return Face(problems=(Problem(file, "", "", str(exc), "check weights and places for a slip of the key"),))
-    return _drawn(profile, setup, answer, system, dark)
+    findings = tuple(Said(finding.level, sentence(finding, system)) for finding in stands.answer.findings)
+    return Face(drawing, findings, stands.saved, stale)
 
 
-def _drawn(profile: Profile, setup: Setup, answer: Answer, system: System, dark: bool) -> Face:
-    """Return the face of an answer."""
-    saved = bool(saved_pressures(profile))
-    pressure, height = answer.set.pressure, answer.set.coupling_height
-    step = float(setup.truck.instruments.gauge_step)
-    coupling = setup.hitch.coupling if setup.hitch else None
-    small = card(
+def _stale(outfit: Outfit, system: System) -> tuple[tuple[str, str, str], ...]:
+    """Return the corners whose saved pressure is out of date, in words."""
+    found = releveled(outfit.profile, outfit.truck, outfit.trailer)
+    if found is None:
+        return ()
+    step = float(outfit.truck.instruments.gauge_step)
+    words = [
+        [NONE if np.isnan(value) else say(float(value), "pressure", system, step=step) for value in values.ravel()]
+        for values in (found.old, found.new)
+    ]
+    rows = zip(CORNERS, *words, strict=True)
+    return tuple((corner.replace("_", " "), old, new) for corner, old, new in rows if corner in found.corners)
+
+
+def _card(stands: Standing, system: System, dark: bool) -> Drawing:
+    """Draw the card of a profile."""
+    profile, setup, answer = stands.profile, stands.setup, stands.answer
+    return card(
         profile.name,
         setup.trailer.name if setup.trailer else None,
-        pressure,
-        height,
+        answer.set.pressure,
+        answer.set.coupling_height,
         answer.worst,
         system,
-        coupling=coupling,
+        coupling=setup.hitch.coupling if setup.hitch else None,
         trimmed=profile.readings[-1].at.date() if profile.readings else None,
-        gauge_step=step,
+        gauge_step=float(setup.truck.instruments.gauge_step),
         dark=dark,
     )
-    large = recall(profile.name, pressure, height, system, coupling=coupling, gauge_step=step, dark=dark)
-    findings = tuple(Said(finding.level, sentence(finding, system)) for finding in answer.findings)
-    return Face(small, large, findings, saved)
+
+
+def _large(stands: Standing, system: System, dark: bool) -> Drawing:
+    """Draw the pressures of a profile to be read at arm's length, and how low the hitch goes to back under."""
+    setup, answer = stands.setup, stands.answer
+    return recall(
+        stands.profile.name,
+        answer.set.pressure,
+        answer.set.coupling_height,
+        system,
+        coupling=setup.hitch.coupling if setup.hitch else None,
+        dip=hitch_up(setup).stages[0].height if setup.trailer else None,
+        gauge_step=float(setup.truck.instruments.gauge_step),
+        dark=dark,
+    )

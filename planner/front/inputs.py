@@ -105,4 +105,4 @@ def _where_it_acts(work: Work, system: System) -> None:
 def _names(kind: Kind[Any]) -> dict[str, str]:
     """Return what there is of a kind: by slug, its name; a damaged file says so."""
     entries = state.tab().store.entries(kind)
-    return {one.slug: one.name if one.record is not None else f"{one.slug} (file damaged)" for one in entries}
+    return {one.slug: one.name if one.brief is not None else f"{one.slug} (file damaged)" for one in entries}

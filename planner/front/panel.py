@@ -85,7 +85,7 @@ def _also_used() -> str:
     others = [
         plain(entry.name)
         for entry in state.tab().store.entries(PROFILE)
-        if entry.record is not None and entry.record.trailer == work.profile.trailer and entry.slug != work.slug
+        if entry.brief is not None and entry.brief.trailer == work.profile.trailer and entry.slug != work.slug
     ]
     return f" (used by {', '.join(others)} too)" if others else ""
 

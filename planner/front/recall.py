@@ -8,8 +8,9 @@ import streamlit as st
 
 from planner.front import faces, findings, navigation, state, widgets
 from planner.records import BadInput, Problem
+from planner.store import handy as at_hand
 
-MOST: Final = 2  # findings that say stop; all of them are on the Level page
+MOST: Final = 2  # findings, the worst; all of them are on the Level page
 
 
 def draw() -> None:
@@ -20,16 +21,18 @@ def draw() -> None:
         return
     try:
         outfit = now.store.read_outfit(now.work.slug)
-        face = faces.face(outfit, now.system, state.dark())
+        face = faces.recalled(outfit, now.system, state.dark())
     except BadInput as exc:
         _missing(exc.problems)
         return
-    if face.recall is None:
+    if face.drawing is None:
         _missing(face.problems)
         return
+    at_hand.was_used(now.store.folder, outfit.slug)
     with st.container(key="recall", gap="xsmall"):
-        st.image(face.recall.svg, width="stretch", alt=face.recall.alt)
-        findings.listed([one for one in face.findings if one.level == "stop"][:MOST])
+        st.image(face.drawing.svg, width="stretch", alt=face.drawing.alt)
+        faces.draw_stale(face)
+        findings.listed(face.findings[:MOST])
         if not face.saved:
             widgets.soft("Planned now from its load; not saved yet.")
         if now.work.worth_keeping:

@@ -11,9 +11,9 @@ from pydantic import ValidationError
 from planner.front.edit import bad_fields
 from planner.front.work import Work
 from planner.plans.answer import CORNERS, Answer
-from planner.plans.level import level_setup, settle_setup
+from planner.plans.level import level_setup
 from planner.plans.setup import Setup
-from planner.records import BadInput, Pressures, Problem, Profile, Trailer, Truck, problems_of
+from planner.records import BadInput, Pressures, Problem, Profile, problems_of
 from planner.store import PROFILE, Store, StoreError, history
 from planner.units import Quantity, System, in_unit_of, read, shown
 
@@ -36,19 +36,6 @@ def level_work(work: Work) -> Answer:
 def setup_of(work: Work) -> Setup:
     """Return the work as plans take it; pressures saved for another load or truck are no part of it."""
     return Setup.of(work.profile.replaced(pressures=None), work.truck, work.towed)
-
-
-def standing_answer(profile: Profile, truck: Truck, trailer: Trailer | None) -> Answer:
-    """Return where a truck stands at the pressures saved for it, or at those that level it if none are.
-
-    Raises
-    ------
-    BadInput
-        If the parts do not fit each other, saved pressures included.
-    """
-    setup = Setup.of(profile, truck, trailer)
-    saved = saved_pressures(profile)
-    return settle_setup(setup, saved) if saved else level_setup(setup)
 
 
 def saved_pressures(profile: Profile) -> dict[str, float]:
@@ -103,7 +90,7 @@ def save(store: Store, work: Work, name: str | None, fate: Fate | None, trailer_
     work = with_pressures(work, level_work(work))
     like = work.slug if work.base is not None and work.slug in store.profiles() else None
     if name is None:
-        slug = history.write(store, work.profile, work.slug)
+        slug = history.write(store, work.profile, work.slug, expected=work.base)
     else:
         slug = history.save_as(store, work.profile, name, like=like)
     profile = store.read_profile(slug)
@@ -116,7 +103,7 @@ def check_name(store: Store, profile: Profile, name: str) -> None:
         new = profile.replaced(name=name)
     except ValidationError as exc:
         raise BadInput(problems_of(exc, Profile, shown(name))) from exc
-    if any(entry.record is not None and entry.name == new.name for entry in store.entries(PROFILE)):
+    if any(entry.brief is not None and entry.name == new.name for entry in store.entries(PROFILE)):
         raise StoreError("profile", "another profile has that name already", "choose another name", shown(name))
 
 
@@ -125,7 +112,7 @@ def _settle_numbers(store: Store, work: Work, fate: Fate | None, trailer_name: s
     if not work.other_numbers or work.towed is None or work.profile.trailer is None:
         return work
     if fate == "write":
-        store.write(work.towed, work.profile.trailer)
+        store.write(work.towed, work.profile.trailer, expected=work.trailer)
         return replace(work.without_numbers(), trailer=work.towed)
     if fate == "new":
         if not trailer_name.strip():

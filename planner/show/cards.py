@@ -97,12 +97,17 @@ def recall(
     system: System,
     *,
     coupling: Coupling | None = None,
+    dip: float | None = None,
     gauge_step: float | None = None,
     dark: bool = False,
 ) -> Drawing:
-    """Return a profile's pressures in the largest type, to be read at arm's length; see `card` for the parameters."""
+    """Return a profile's pressures in the largest type, to be read at arm's length.
+
+    See `card` for the parameters; dip is how high the hitch is to back under, None with no trailer [m].
+    """
     ink, rows = ink_for(dark), corner_rows(pressure, system, gauge_step)
     height = _height_words(coupling, coupling_height, system)
+    under = "" if dip is None else f"{say(dip, 'length', system)} to back under"
     size = big_size([one for row in rows for one in row], WIDTH / 2 - MARGIN - 6, RECALL_SIZES)
     body = [_name(name, WIDTH - 2 * MARGIN, ink), *_front(58.0, ink)]
     y = 88.0
@@ -118,7 +123,10 @@ def recall(
         words = first_fitting((height, height.removesuffix(GROUND)), HEIGHT, WIDTH - 2 * MARGIN, bold=True)
         body.append(text(words, WIDTH / 2, y, ink.ink, anchor="middle", size=HEIGHT, bold=True))
         y += 24.0
-    return document("recall", ink, y, clean(name), _alt(name, None, rows, (height,)), body)
+    if under:
+        body.append(text(under, WIDTH / 2, y + 8.0, ink.ink, anchor="middle", size=NAME))
+        y += 32.0
+    return document("recall", ink, y, clean(name), _alt(name, None, rows, (height, under)), body)
 
 
 def _name(name: str, room: float, ink: Ink) -> str:

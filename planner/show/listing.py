@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from planner.records import CORNERS, Problem, Profile
+from planner.records import CORNERS, Brief, Problem
 from planner.show.numbers import say
 from planner.units import System
 
 NOTHING_THERE = 'No profiles here yet: "planner" opens the app, or copy a profile file into the folder.'
 
 
-def profile_line(slug: str, width: int, profile: Profile, system: System) -> str:
+def profile_line(slug: str, width: int, profile: Brief, system: System) -> str:
     """Return a profile in one line: its file's name, its own name, what it tows, the pressures saved for it."""
     towed = f"{profile.truck} with {profile.trailer}" if profile.trailer else f"{profile.truck} alone"
     return f"{slug:<{width}}  {profile.name}: {towed}; {_saved(profile, system)}"
 
 
-def _saved(profile: Profile, system: System) -> str:
+def _saved(profile: Brief, system: System) -> str:
     """Return the saved pressures in words."""
     given = [(corner, getattr(profile.pressures, corner)) for corner in CORNERS] if profile.pressures else []
     told = [

@@ -4,8 +4,9 @@ import pytest
 
 from planner.front import choices, drafts
 from planner.front.edit import entered
-from planner.front.saving import check_savable, level_work, save, saved_pressures, standing_answer
+from planner.front.saving import check_savable, level_work, save, saved_pressures
 from planner.front.work import NEW, draft_of, from_draft, new_work, open_work
+from planner.plans.standing import standing
 from planner.records import BadInput
 from planner.units import read
 
@@ -199,11 +200,11 @@ def test_work_with_a_marked_field_is_not_saved(work):
 
 def test_a_card_stands_at_the_pressures_saved(store, work):
     saved = save(store, work, None, None, "")
-    answer = standing_answer(saved.profile, saved.truck, saved.trailer)
+    answer = standing(saved.profile, saved.truck, saved.trailer).answer
     assert answer.pressure == pytest.approx(level_work(work).set.pressure, abs=1.0)
 
 
 def test_pressures_saved_that_one_line_cannot_hold_are_told_of(store):
     profile = store.read_profile("slabs-on-friday").replaced(pressures={"rear_left": "40 psi", "rear_right": "50 psi"})
     with pytest.raises(BadInput, match="both bags share"):
-        standing_answer(profile, store.read_truck(profile.truck), store.read_trailer(profile.trailer))
+        standing(profile, store.read_truck(profile.truck), store.read_trailer(profile.trailer))

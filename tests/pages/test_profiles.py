@@ -217,7 +217,7 @@ def test_a_profile_that_no_sum_can_be_made_of_says_so(folder, monkeypatch):
     def overflow(*records):
         raise OverflowError("the load is beyond all numbers")
 
-    monkeypatch.setattr("planner.front.faces.standing_answer", overflow)
+    monkeypatch.setattr("planner.front.faces.standing", overflow)
     faces.face.clear()
     page = Tab()
     faces.face.clear()

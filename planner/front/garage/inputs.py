@@ -30,7 +30,7 @@ def picker() -> None:
     """Draw the choice of a trailer."""
     mine = bench.bench()
     names = {
-        one.slug: one.name if one.record is not None else f"{one.slug} (file damaged)"
+        one.slug: one.name if one.brief is not None else f"{one.slug} (file damaged)"
         for one in state.tab().store.entries(TRAILER)
     }
     options = [*names, NEW]

@@ -59,7 +59,7 @@ def _status(unsaved: bool) -> str:
     users = [
         entry.name
         for entry in state.tab().store.entries(PROFILE)
-        if entry.record is not None and entry.record.trailer == work.slug
+        if entry.brief is not None and entry.brief.trailer == work.slug
     ]
     used = f" Used by {', '.join(users)}." if users else " No profile uses it yet."
     if unsaved:

@@ -1,0 +1,57 @@
+"""Which profiles the list shows, and in which order. No streamlit in here."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
+
+from planner.records import Profile
+from planner.store import Entry
+from planner.store.handy import Handy
+
+
+def found(
+    entries: Iterable[Entry[Profile]], handy: Handy, words: str, trailer: str, names: Mapping[str, str]
+) -> list[Entry[Profile]]:
+    """Return the profiles that fit, favourites first, then the last used; damaged ones stay in sight.
+
+    Parameters
+    ----------
+    entries : all profiles
+    handy : favourites and last uses
+    words : looked for in the names of profile, truck, trailer and cargo; all of them must be there
+    trailer : its slug, empty for any
+    names : of trucks and trailers, by slug
+    """
+    asked = folded(words).split()
+    fitting = [entry for entry in entries if _fits(entry, asked, trailer, names)]
+    return sorted(
+        fitting,
+        key=lambda one: (one.slug not in handy.favourites, -_seconds(handy.used.get(one.slug)), folded(one.name)),
+    )
+
+
+def folded(text: str) -> str:
+    """Return a text without case and accents, as one who types in a hurry has it."""
+    parts = unicodedata.normalize("NFKD", text.casefold())
+    return "".join(letter for letter in parts if not unicodedata.combining(letter))
+
+
+def _fits(entry: Entry[Profile], asked: Sequence[str], trailer: str, names: Mapping[str, str]) -> bool:
+    """Tell whether an entry is looked for."""
+    brief = entry.brief
+    if brief is None:
+        return not trailer and all(word in folded(entry.name) for word in asked)
+    if trailer and brief.trailer != trailer:
+        return False
+    if not asked:
+        return True
+    carried = [names.get(slug, slug) for slug in (brief.truck, brief.trailer) if slug]
+    text = folded(" ".join([brief.name, *carried, *brief.cargo]))
+    return all(word in text for word in asked)
+
+
+def _seconds(at: datetime | None) -> float:
+    """Return a time as a number to sort by; none is long ago."""
+    return 0.0 if at is None else at.timestamp()

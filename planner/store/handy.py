@@ -1,0 +1,80 @@
+"""What an owner keeps at hand: favourite profiles, and when each was last used. A side file that may be lost.
+
+It lies beside the profiles as `.handy.json`. Nothing in it is a number to set: a damaged one is forgotten.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any, Final
+
+from planner.store import disk
+from planner.store.slugs import is_slug
+
+FILE: Final = ".handy.json"
+LARGEST: Final = 2_000_000  # bytes
+SAME_USE: Final = timedelta(minutes=5)  # a profile looked at again within this was used once
+
+
+@dataclass(frozen=True)
+class Handy:
+    """Favourites, and the last use of each profile by slug (UTC)."""
+
+    favourites: frozenset[str] = frozenset()
+    used: Mapping[str, datetime] = field(default_factory=dict)
+
+
+def read(folder: Path) -> Handy:
+    """Return what is kept at hand in a profiles folder; nothing where that cannot be read."""
+    try:
+        raw = (folder / FILE).read_bytes()[: LARGEST + 1]
+        given = json.loads(raw) if len(raw) <= LARGEST else None
+    except (OSError, ValueError, RecursionError):
+        return Handy()
+    if not isinstance(given, dict):
+        return Handy()
+    return Handy(frozenset(_slugs(given.get("favourites"))), _times(given.get("used")))
+
+
+def with_favourite(folder: Path, slug: str, on: bool) -> None:
+    """Make a profile a favourite, or none; OSError if the disk refuses."""
+    now = read(folder)
+    _write(folder, replace(now, favourites=now.favourites | {slug} if on else now.favourites - {slug}))
+
+
+def was_used(folder: Path, slug: str, at: datetime | None = None) -> None:
+    """Note that a profile is used; a disk that refuses is no reason to keep its numbers back."""
+    now, at = read(folder), at or datetime.now(UTC)
+    last = now.used.get(slug)
+    if last is not None and timedelta(0) <= at - last < SAME_USE:
+        return
+    with contextlib.suppress(OSError):
+        _write(folder, replace(now, used={**now.used, slug: at}))
+
+
+def _write(folder: Path, handy: Handy) -> None:
+    """Write what is kept at hand, whole or not at all."""
+    used = {slug: at.isoformat(timespec="seconds") for slug, at in sorted(handy.used.items())}
+    content = {"favourites": sorted(handy.favourites), "used": used}
+    disk.replace(folder / FILE, json.dumps(content, indent=1).encode())
+
+
+def _slugs(given: Any) -> list[str]:
+    """Return what may be slugs."""
+    return [one for one in given if isinstance(one, str) and is_slug(one)] if isinstance(given, list) else []
+
+
+def _times(given: Any) -> dict[str, datetime]:
+    """Return the times that can be read."""
+    found: dict[str, datetime] = {}
+    for slug, text in given.items() if isinstance(given, dict) else ():
+        with contextlib.suppress(TypeError, ValueError):
+            at = datetime.fromisoformat(text)
+            if is_slug(slug) and at.tzinfo is not None:
+                found[slug] = at
+    return found
