@@ -2,7 +2,7 @@
 
 import streamlit as st
 
-from planner.front import answer, cargo, certain, head, inputs, mapping, panel, state, whatif
+from planner.front import answer, cargo, certain, head, history, inputs, mapping, panel, state, whatif
 
 state.open_any()
 if state.tab().work is None:
@@ -33,3 +33,4 @@ else:
                 certain.draw(shown)
             with st.container(key="whatif"):
                 whatif.draw(shown)
+                history.boxed(state.work())

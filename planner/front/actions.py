@@ -69,8 +69,7 @@ def _renamed(slug: str, name: str) -> str:
     now = state.tab()
     draft = drafts.read(now.store.folder, slug).content
     to = now.store.rename(slug, name)
-    if slug in handy.read(now.store.folder).favourites:
-        handy.with_favourite(now.store.folder, to, True)
+    handy.renamed(now.store.folder, slug, to)
     if draft is not None:
         work = from_draft(now.store, slug, draft)
         profile = now.store.read_profile(to)

@@ -9,7 +9,7 @@ import streamlit as st
 
 from planner.front import actions, drafts, faces, many, navigation, state, widgets
 from planner.front.finding import found
-from planner.front.text import html, plain
+from planner.front.text import html, listed, plain, shorten
 from planner.front.work import NEW
 from planner.records import BadInput, Problem, Profile
 from planner.store import PROFILE, TRUCK, Entry
@@ -33,13 +33,13 @@ def draw() -> None:
             navigation.button("level", NEW, "Go on with the new load" if NEW in kept else "Level a new load")
     if not entries:
         _empty()
-    else:
-        _list(entries, kept)
-    many.draw(entries)
+        many.draw(entries, entries)
+        return
+    many.draw(entries, _list(entries, kept))
 
 
-def _list(entries: list[Entry[Profile]], kept: frozenset[str]) -> None:
-    """Draw what narrows the list, and the cards."""
+def _list(entries: list[Entry[Profile]], kept: frozenset[str]) -> list[Entry[Profile]]:
+    """Draw what narrows the list, and the cards; return the profiles that were looked for, in their order."""
     store, handy = state.tab().store, at_hand.read(state.tab().store.folder)
     trailers = {entry.slug: entry.name for entry in store.entries(TRAILERS)}
     names = trailers | {entry.slug: entry.name for entry in store.entries(TRUCK)}
@@ -47,7 +47,9 @@ def _list(entries: list[Entry[Profile]], kept: frozenset[str]) -> None:
     shown = found(entries, handy, words, trailer, names)
     most = int(state.value(MOST) or FIRST)
     if not shown:
-        st.markdown(plain(f"No profile has “{words}” in its name, truck, trailer or cargo."))
+        asked = f" has “{shorten(words)}” in its name, truck, trailer or cargo" if words.strip() else " is"
+        st.markdown(plain(f"No profile{asked}{f' with {trailers.get(trailer, trailer)}' if trailer else ''}."))
+    _out_of_sight(entries, shown[:most])
     with st.container(key="cards"):  # which the style sheet lays out beside each other where there is room
         for entry in shown[:most]:
             with st.container(border=True, key=f"card-{entry.slug}", gap="small"):
@@ -55,6 +57,16 @@ def _list(entries: list[Entry[Profile]], kept: frozenset[str]) -> None:
     if len(shown) > most:
         more = f"Show {min(FIRST, len(shown) - most)} more of {len(shown) - most}"
         st.button(more, key="more-cards", on_click=state.show, args=(MOST, most + FIRST))
+    return shown
+
+
+def _out_of_sight(entries: list[Entry[Profile]], seen: list[Entry[Profile]]) -> None:
+    """Name the damaged profiles whose cards are not drawn: a fault must not hide behind a long list."""
+    drawn = {entry.slug for entry in seen}
+    hidden = [entry.name for entry in entries if entry.brief is None and entry.slug not in drawn]
+    if hidden:
+        st.html(f'<p class="verdict stop"><b><span aria-hidden="true">■</span> Cannot be used:</b> {html(listed(hidden))}. '
+                "Look for the name to see what is wrong.</p>")
 
 
 def _asked(trailers: dict[str, str]) -> tuple[str, str]:
@@ -86,8 +98,8 @@ def _empty() -> None:
 
 def _card(entry: Entry[Profile], unsaved: bool, favourite: bool) -> None:
     """Draw one card."""
-    profile, problems = entry.record, entry.problems
-    if profile is not None:
+    sound, problems = entry.brief is not None, entry.problems
+    if sound:
         try:
             outfit = state.tab().store.read_outfit(entry.slug)
             face = faces.face(outfit, state.system(), state.dark())
@@ -104,9 +116,9 @@ def _card(entry: Entry[Profile], unsaved: bool, favourite: bool) -> None:
     if unsaved:
         widgets.soft("Has unsaved changes: see Level.")
     with st.container(horizontal=True, gap="small", vertical_alignment="center"):
-        if profile is not None and not problems:
+        if sound and not problems:
             navigation.button("profiles", entry.slug, "Recall")
-        if profile is not None:
+        if sound:
             navigation.button("level", entry.slug, "Level this")
         if is_slug(entry.slug):
             st.space("stretch")

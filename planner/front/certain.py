@@ -67,7 +67,7 @@ def _spreads(spreads: Spreads) -> None:
         widgets.soft(DEVIATION)
         for key, spread in spreads.items():
             said = spread_words(spread, state.system())
-            widgets.field(f"{edit.SPREAD}.{key}", spread.label, hint=said.removeprefix("± "))
+            widgets.field(f"{edit.SPREAD}.{key}", f"{spread.label}, off by", hint=said.removeprefix("± "))
             typical = "typical: " if spread.origin == "typical" else ""
             widgets.soft(f"{said}, {typical}{spread.source}")
 

@@ -32,6 +32,11 @@ def found(
     )
 
 
+def last_used_first(slugs: Iterable[str], handy: Handy) -> list[str]:
+    """Return profiles with the last used first; those never used keep their order."""
+    return sorted(slugs, key=lambda slug: -_seconds(handy.used.get(slug)))
+
+
 def folded(text: str) -> str:
     """Return a text without case and accents, as one who types in a hurry has it."""
     parts = unicodedata.normalize("NFKD", text.casefold())

@@ -8,6 +8,7 @@ import streamlit as st
 
 from planner.front import navigation, state, widgets
 from planner.front.text import html, plain
+from planner.front.work import Work
 from planner.records import CORNERS, BadInput, Pressures
 from planner.show.numbers import say, write
 from planner.store import history
@@ -26,9 +27,17 @@ MOST_LISTED: Final = 40  # the newest; all can be chosen
 NOTHING: Final = "–"
 
 
+def boxed(work: Work) -> None:
+    """Draw the history of the profile that is worked on, behind its heading; nothing before it has a file."""
+    if work.base is None:
+        return
+    with st.expander("History of the pressures", key="history-box", on_change="rerun") as box:
+        if box.open:
+            draw(work.slug)
+
+
 def draw(slug: str) -> None:
     """Draw the history of a profile, by slug."""
-    st.subheader("History", anchor=False)
     try:
         found = history.read(state.tab().store, slug)
     except BadInput as exc:

@@ -8,7 +8,7 @@ import streamlit as st
 
 from planner.front import drafts, edit, state, widgets
 from planner.front.saving import FATES, check_savable, save, saved_pressures, with_pressures
-from planner.front.text import plain
+from planner.front.text import listed, plain
 from planner.front.work import NEW, Work
 from planner.plans.answer import Answer
 from planner.records import BadInput, Problem, Trailer
@@ -87,7 +87,7 @@ def _also_used() -> str:
         for entry in state.tab().store.entries(PROFILE)
         if entry.brief is not None and entry.brief.trailer == work.profile.trailer and entry.slug != work.slug
     ]
-    return f" (used by {', '.join(others)} too)" if others else ""
+    return f" (used by {listed(others)} too)" if others else ""
 
 
 def _save(under_another_name: bool) -> None:

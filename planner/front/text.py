@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from html import escape
 
 _PUNCTUATION = re.compile(r"([!-/:-@\[-`{-~])")
@@ -19,3 +20,14 @@ def plain(name: str) -> str:
 def html(name: str) -> str:
     """Return a text that HTML shows as it was typed, on one line."""
     return escape(" ".join(name.split()), quote=True)
+
+
+def shorten(text: str, most: int = 60) -> str:
+    """Return a text cut where it grows too long for a sentence."""
+    return text if len(text) <= most else f"{text[:most]}…"
+
+
+def listed(names: Sequence[str], most: int = 4) -> str:
+    """Return the first of many names, and how many more there are."""
+    more = f" and {len(names) - most} more" if len(names) > most else ""
+    return ", ".join(names[:most]) + more

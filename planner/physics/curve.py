@@ -49,7 +49,7 @@ class Curve:
         left, right = rise[:-1], rise[1:]
         same = left * right > 0
         near, far = 2.0 * step[1:] + step[:-1], step[1:] + 2.0 * step[:-1]
-        with np.errstate(divide="ignore", invalid="ignore"):
+        with np.errstate(all="ignore"):
             mean = (near + far) / (near / left + far / right)
         slopes[1:-1] = np.where(same, mean, 0.0)
         slopes[0] = _end_slope(step[0], step[1], rise[0], rise[1])

@@ -14,6 +14,8 @@ from pathlib import Path
 from typing import Any, Final
 
 from planner.store import disk
+from planner.store.faults import StoreError, told
+from planner.store.locking import alone
 from planner.store.slugs import is_slug
 
 FILE: Final = ".handy.json"
@@ -42,18 +44,30 @@ def read(folder: Path) -> Handy:
 
 
 def with_favourite(folder: Path, slug: str, on: bool) -> None:
-    """Make a profile a favourite, or none; OSError if the disk refuses."""
-    now = read(folder)
-    _write(folder, replace(now, favourites=now.favourites | {slug} if on else now.favourites - {slug}))
+    """Make a profile a favourite, or none; StoreError if the disk refuses."""
+    with alone(folder, FILE), told(FILE, "written"):
+        now = read(folder)
+        _write(folder, replace(now, favourites=now.favourites | {slug} if on else now.favourites - {slug}))
+
+
+def renamed(folder: Path, slug: str, to: str) -> None:
+    """Let a profile keep its place at hand under another slug; a disk that refuses is no reason not to rename it."""
+    with contextlib.suppress(OSError, StoreError), alone(folder, FILE):
+        now = read(folder)
+        if slug in now.favourites or slug in now.used:
+            used = {to if one == slug else one: at for one, at in now.used.items()}
+            favourites = frozenset(to if one == slug else one for one in now.favourites)
+            _write(folder, Handy(favourites, used))
 
 
 def was_used(folder: Path, slug: str, at: datetime | None = None) -> None:
     """Note that a profile is used; a disk that refuses is no reason to keep its numbers back."""
-    now, at = read(folder), at or datetime.now(UTC)
-    last = now.used.get(slug)
+    at = at or datetime.now(UTC)
+    last = read(folder).used.get(slug)
     if last is not None and timedelta(0) <= at - last < SAME_USE:
         return
-    with contextlib.suppress(OSError):
+    with contextlib.suppress(OSError, StoreError), alone(folder, FILE):
+        now = read(folder)
         _write(folder, replace(now, used={**now.used, slug: at}))
 
 

@@ -156,6 +156,7 @@ def test_pages_links_and_the_way_back_keep_the_work(server, opened):
     expect(page.get_by_text("Has unsaved changes")).to_be_visible()
     page.get_by_role("link", name="Level", exact=True).click()
     expect(page.get_by_label("Bed load", exact=True)).to_have_value("300 lb")
+    window.ready()
     page.go_back()
     expect(page.get_by_text("Has unsaved changes")).to_be_visible()
     page.go_forward()

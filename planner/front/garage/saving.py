@@ -6,7 +6,7 @@ import streamlit as st
 
 from planner.front import navigation, state, widgets
 from planner.front.garage import bench, edit, fields
-from planner.front.text import plain
+from planner.front.text import listed, plain
 from planner.front.work import NEW
 from planner.store import PROFILE
 
@@ -61,7 +61,7 @@ def _status(unsaved: bool) -> str:
         for entry in state.tab().store.entries(PROFILE)
         if entry.brief is not None and entry.brief.trailer == work.slug
     ]
-    used = f" Used by {', '.join(users)}." if users else " No profile uses it yet."
+    used = f" Used by {listed(users)}." if users else " No profile uses it yet."
     if unsaved:
         return f"Unsaved changes, kept on this machine meanwhile; the file stays as it was until you save.{used}"
     return f"Nothing changed.{used}"
