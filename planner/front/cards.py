@@ -65,8 +65,10 @@ def _out_of_sight(entries: list[Entry[Profile]], seen: list[Entry[Profile]]) -> 
     drawn = {entry.slug for entry in seen}
     hidden = [entry.name for entry in entries if entry.brief is None and entry.slug not in drawn]
     if hidden:
-        st.html(f'<p class="verdict stop"><b><span aria-hidden="true">■</span> Cannot be used:</b> {html(listed(hidden))}. '
-                "Look for the name to see what is wrong.</p>")
+        st.html(
+            f'<p class="verdict stop"><b><span aria-hidden="true">■</span> Cannot be used:</b> {html(listed(hidden))}. '
+            "Look for the name to see what is wrong.</p>"
+        )
 
 
 def _asked(trailers: dict[str, str]) -> tuple[str, str]:

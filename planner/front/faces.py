@@ -71,6 +71,21 @@ def recalled(outfit: Outfit, system: System, dark: bool) -> Face:
 
 def draw_stale(face: Face) -> None:
     """Say that saved pressures are out of date, the old and the new side by side."""
+    say_stale(face)
+    stale_table(face)
+
+
+def say_stale(face: Face) -> None:
+    """Say that saved pressures are out of date, if they are."""
+    if face.stale:
+        st.html(
+            '<p class="verdict caution"><b><span aria-hidden="true">▲</span> Re-level:</b> truck, trailer or load '
+            "changed since these pressures were saved.</p>"
+        )
+
+
+def stale_table(face: Face) -> None:
+    """Draw saved pressures that are out of date beside those that level the truck now."""
     if not face.stale:
         return
     rows = "".join(
@@ -78,10 +93,7 @@ def draw_stale(face: Face) -> None:
         for corner, old, new in face.stale
     )
     heads = "".join(f'<th scope="col">{words}</th>' for words in ("", "saved", "levels it now"))
-    st.html(
-        '<p class="verdict caution"><b><span aria-hidden="true">▲</span> Re-level:</b> truck, trailer or load changed '
-        f'since these pressures were saved.</p><table class="stale"><tr>{heads}</tr>{rows}</table>'
-    )
+    st.html(f'<table class="stale"><tr>{heads}</tr>{rows}</table>')
 
 
 def _told(outfit: Outfit, system: System, drawn: Callable[[Standing], Drawing]) -> Face:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 
@@ -35,6 +36,12 @@ def found(
 def last_used_first(slugs: Iterable[str], handy: Handy) -> list[str]:
     """Return profiles with the last used first; those never used keep their order."""
     return sorted(slugs, key=lambda slug: -_seconds(handy.used.get(slug)))
+
+
+def called(names: Mapping[str, str]) -> dict[str, str]:
+    """Return names to choose from, with the file's name where two are alike: Streamlit takes those for one."""
+    counts = Counter(names.values())
+    return {slug: name if counts[name] == 1 else f"{name} ({slug})" for slug, name in names.items()}
 
 
 def folded(text: str) -> str:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Final, Literal
 
 from planner.front import drafts
@@ -15,7 +15,8 @@ from planner.front.garage.keeping import Bench
 from planner.front.work import NEW, Work, draft_of, from_draft, open_work, with_files
 from planner.plans.stages import StageName
 from planner.records import BadInput, Problem, Profile
-from planner.store import Store
+from planner.store import PROFILE, Store
+from planner.store.overtaken import changes, in_words
 from planner.units import System
 
 View = Literal["list", "recall"]
@@ -88,6 +89,15 @@ def load(now: Tab, slug: str) -> None:
     follow_disk(now, now.work)
 
 
+def slug_in(store: Store, asked: str) -> str:
+    """Return the file's name of a profile that an address names by either of its two names; else what was asked."""
+    if asked == NEW or asked in store.profiles():
+        return asked
+    wanted = asked.strip().casefold()
+    found = (one.slug for one in store.entries(PROFILE) if one.brief is not None and one.name.casefold() == wanted)
+    return next(found, asked)
+
+
 def _from_draft(now: Tab, slug: str, draft: drafts.Draft) -> Work | None:
     """Return the work of a draft; one that cannot be read is set aside, and that is said."""
     if draft.tag == drafts.GONE:
@@ -114,12 +124,15 @@ def follow_disk(now: Tab, mine: Work) -> None:
         return
     now.trouble = ()
     tag = drafts.tag(now.store.folder, mine.slug)
+    if theirs == mine.base:  # by value; they may be written otherwise, and a save asks for the letter
+        now.work = mine = replace(mine, base=theirs)
     if theirs != mine.base:
         if not mine.worth_keeping and theirs is not None:
             load(now, mine.slug)
         else:
             said = "was saved in another tab or on another device" if theirs else "was deleted or renamed elsewhere"
-            now.clash = Clash(f"This profile {said} after you began to change it here.", theirs)
+            what = in_words(changes(mine.base, theirs)) if mine.base is not None and theirs is not None else ""
+            now.clash = Clash(f"This profile {said} after you began to change it here{what}.", theirs)
     elif tag != now.tag:
         if draft_of(mine) == now.kept:
             load(now, mine.slug)

@@ -2,31 +2,37 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from typing import Final
 
 import streamlit as st
 
 from planner.front import carry, change, moving, state, widgets
+from planner.front.finding import called, last_used_first
 from planner.front.text import plain
 from planner.records import Profile
 from planner.store import Binned, Entry, Receipt
 from planner.store import handy as at_hand
 
-OLD: Final = timedelta(days=30)
+AGES: Final = {7: "a week ago", 30: "30 days ago", 90: "90 days ago", 365: "a year ago"}  # days in the bin
 MOST_BINNED: Final = 30
+MOST_FIRST: Final = 4  # profiles to carry where nothing is a favourite: a sheet of cards
+SHORT: Final = 12  # profiles
+FROM, TO = "change-from", "change-to"
 
 
-def draw(entries: list[Entry[Profile]]) -> None:
-    """Draw the parts that are seldom wanted, each behind its heading."""
+def draw(entries: list[Entry[Profile]], shown: list[Entry[Profile]]) -> None:
+    """Draw the parts that are seldom wanted, each behind its heading; `shown` are the profiles that are looked for."""
     sound = {entry.slug: entry.name for entry in entries if entry.brief is not None}
     if len(sound) > 1:
         with st.expander("Change over from one profile to another", key="change-box", on_change="rerun") as box:
             if box.open:
-                _change(sound)
+                _change(entries)
     if sound:
-        with st.expander("Carry along: cards for the cab, a page for the phone", key="carry-box"):
-            _carry(sound)
+        words = "Carry along: cards for the cab, a page for the phone"
+        with st.expander(words, key="carry-box", on_change="rerun") as box:
+            if box.open:  # thousands of names to choose from are not sent to one who does not want to choose
+                _carry(called({entry.slug: entry.name for entry in shown if entry.brief is not None}))
     with st.expander("Take away and bring in", key="moving-box", on_change="rerun") as box:
         if box.open:
             moving.draw()
@@ -35,15 +41,32 @@ def draw(entries: list[Entry[Profile]]) -> None:
             _bin(thrown)
 
 
-def _change(names: dict[str, str]) -> None:
-    """Draw the choice of two profiles, and the way from one to the other."""
-    used = at_hand.read(state.tab().store.folder).used
-    order = sorted(names, key=lambda slug: -(used[slug].timestamp() if slug in used else 0.0))
+def _change(entries: list[Entry[Profile]]) -> None:
+    """Draw the choice of two profiles of one truck, and the way from one to the other."""
+    briefs = {entry.slug: entry.brief for entry in entries if entry.brief is not None}
+    names = called({slug: brief.name for slug, brief in briefs.items()})
+    order = last_used_first(names, at_hand.read(state.tab().store.folder))
     with st.container(horizontal=True, key="change-pick"):
-        first = st.selectbox("From", order, key="change-from", format_func=names.__getitem__, filter_mode=None)
-        second = st.selectbox("To", order, index=1, key="change-to", format_func=names.__getitem__, filter_mode=None)
-    if first in names and second in names:
+        first = _choice("From", order, FROM, names)
+        others = [slug for slug in order if slug != first and briefs[slug].truck == briefs[first].truck]
+        second = _choice("To", others, TO, names) if others else None
+    if second is None:
+        widgets.soft("There is no other profile of this truck.")
+    else:
         change.draw(first, second)
+
+
+def _choice(label: str, order: list[str], key: str, names: dict[str, str]) -> str:
+    """Ask for a profile; a list that fits on the screen is not typed into, which would bring up a phone's keyboard."""
+    if state.value(key) not in order:  # nothing chosen yet, or that is no choice any more
+        state.show(key, order[0])
+    return st.selectbox(
+        label,
+        order,
+        key=key,
+        format_func=names.__getitem__,
+        filter_mode="contains" if len(order) > SHORT else None,
+    )
 
 
 def _carry(names: dict[str, str]) -> None:
@@ -52,7 +75,7 @@ def _carry(names: dict[str, str]) -> None:
     chosen = st.multiselect(
         "Profiles to carry",
         list(names),
-        default=[slug for slug in names if slug in favourites] or list(names)[:4],
+        default=[slug for slug in names if slug in favourites] or list(names)[:MOST_FIRST],
         key="carry-pick",
         format_func=names.__getitem__,
     )
@@ -66,13 +89,20 @@ def _bin(thrown: list[Binned]) -> None:
     """Draw what was deleted, the last first, and the way to be rid of what is old."""
     for one in thrown[:MOST_BINNED]:
         with st.container(horizontal=True, vertical_alignment="center", gap="small"):
-            when = one.at.strftime("%Y-%m-%d %H:%M")
-            st.markdown(plain(f"{one.name}, {one.receipt.kind.name}, deleted {when} UTC"), width="stretch")
+            when = f"{one.at.astimezone():%Y-%m-%d %H:%M}"
+            st.markdown(plain(f"{one.name}, {one.receipt.kind.name}, deleted {when}"), width="stretch")
             st.button("Bring back", key=f"unbin-{one.receipt.binned}", on_click=_restore, args=(one,))
     if len(thrown) > MOST_BINNED:
         widgets.soft(f"and {len(thrown) - MOST_BINNED} more, in the folder bin")
-    sure = st.checkbox("Yes, for good", key="purge-sure")
-    st.button(f"Empty the bin of what is older than {OLD.days} days", key="purge", disabled=not sure, on_click=_purge)
+    with st.container(horizontal=True, vertical_alignment="bottom", gap="small", key="purge-row"):
+        days = st.selectbox("Deleted more than", list(AGES), index=1, key="purge-age", format_func=AGES.__getitem__)
+        old = sum(one.at < datetime.now(UTC) - timedelta(days=days) for one in thrown)
+        if old:
+            words = f"Take {old} {'file' if old == 1 else 'files'} out of the bin for good"
+            sure = st.checkbox("Yes, they cannot be brought back", key="purge-sure")
+            st.button(words, key="purge", disabled=not sure, on_click=_purge, args=(days,))
+        else:
+            st.markdown("Nothing in the bin is that old.")
 
 
 def _restore(one: Binned) -> None:
@@ -86,11 +116,12 @@ def _restore(one: Binned) -> None:
     state.attempt(act, lambda: store.delete(one.receipt.slug, one.receipt.kind))
 
 
-def _purge() -> None:
+def _purge(days: int) -> None:
     """Take what is old out of the bin for good."""
 
     def act() -> str:
-        gone: list[Receipt] = state.tab().store.purge(OLD)
-        return f"{len(gone)} files are gone for good." if gone else "Nothing in the bin is that old."
+        gone: list[Receipt] = state.tab().store.purge(timedelta(days=days))
+        return f"{len(gone)} {'file is' if len(gone) == 1 else 'files are'} gone for good."
 
     state.attempt(act)
+    state.show("purge-sure", False)

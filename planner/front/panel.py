@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 import streamlit as st
 
 from planner.front import drafts, edit, state, widgets
-from planner.front.saving import FATES, check_savable, save, saved_pressures, with_pressures
+from planner.front.saving import FATES, check_savable, save, with_pressures
 from planner.front.text import listed, plain
 from planner.front.work import NEW, Work
 from planner.plans.answer import Answer
+from planner.plans.standing import saved_pressures
 from planner.records import BadInput, Problem, Trailer
 from planner.store import PROFILE
+from planner.store.overtaken import Overtaken
 
 FATE, NAME, TRAILER_NAME = f"{edit.SAVING}.fate", f"{edit.SAVING}.name", f"{edit.SAVING}.trailer"
 ELSEWHERE: Final = Problem(
@@ -97,17 +100,27 @@ def _save(under_another_name: bool) -> None:
 
 def _saved(under_another_name: bool) -> str:
     """Write the work; BadInput if it cannot be."""
-    work = state.work()
-    if not state.in_step():
+    shown = state.work()
+    if not state.in_step() or not _same(shown, state.work()):
         raise BadInput([ELSEWHERE])
+    work = replace(shown, base=state.work().base)  # what its owner saw; the base as the file writes it
     fate = next((one for one in FATES if one == work.typed.get(FATE)), None)
     check_savable(work, fate, state.system())
     name = work.typed.get(NAME, "").strip() if under_another_name else None
     if name == "":
         raise BadInput([Problem("not saved", "name", "", "a profile needs a name", "type one beside the button")])
-    new = save(state.tab().store, work, name, fate, work.typed.get(TRAILER_NAME, ""))
+    try:
+        new = save(state.tab().store, work, name, fate, work.typed.get(TRAILER_NAME, ""))
+    except Overtaken:
+        state.replace_work(work.without_typed(FATE))  # it was chosen without knowing of the other's change
+        raise
     state.saved(new.without_typed(FATE, NAME, TRAILER_NAME))
     return f"{new.profile.name} is saved, with the pressures to set."
+
+
+def _same(shown: Work, now: Work) -> bool:
+    """Tell whether the work is what was on the screen; it is another where the draft of another tab was taken up."""
+    return (shown.profile, shown.what_if, shown.typed) == (now.profile, now.what_if, now.typed)
 
 
 def _discard() -> None:

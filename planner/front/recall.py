@@ -29,14 +29,23 @@ def draw() -> None:
         _missing(face.problems)
         return
     at_hand.was_used(now.store.folder, outfit.slug)
-    with st.container(key="recall", gap="xsmall"):
-        st.image(face.drawing.svg, width="stretch", alt=face.drawing.alt)
-        faces.draw_stale(face)
-        findings.listed(face.findings[:MOST])
-        if not face.saved:
-            widgets.soft("Planned now from its load; not saved yet.")
-        if now.work.worth_keeping:
-            widgets.soft("There are unsaved changes on the Level page; they are not in this.")
+    with st.container(key="recall", gap="xsmall"):  # which the style sheet lays out
+        with st.container(key="recall-first"):  # before anybody reads a pressure that no longer suits
+            faces.say_stale(face)
+        with st.container(key="recall-face"):
+            st.image(face.drawing.svg, width="stretch", alt=face.drawing.alt)
+        with st.container(key="recall-words", gap="xsmall"):
+            _words(face, now.work.worth_keeping)
+
+
+def _words(face: faces.Face, unsaved: bool) -> None:
+    """Draw what is to be known of the pressures."""
+    faces.stale_table(face)
+    findings.listed(face.findings[:MOST])
+    if not face.saved:
+        widgets.soft("Planned now from its load; not saved yet.")
+    if unsaved:
+        widgets.soft("There are unsaved changes on the Level page; they are not in this.")
 
 
 def _missing(problems: tuple[Problem, ...]) -> None:

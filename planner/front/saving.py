@@ -15,6 +15,7 @@ from planner.plans.level import level_setup
 from planner.plans.setup import Setup
 from planner.records import BadInput, Pressures, Problem, Profile, problems_of
 from planner.store import PROFILE, Store, StoreError, history
+from planner.store.overtaken import refuse_overtaken
 from planner.units import Quantity, System, in_unit_of, read, shown
 
 Fate = Literal["write", "new", "drop"]  # of a trailer's numbers that were changed here
@@ -36,14 +37,6 @@ def level_work(work: Work) -> Answer:
 def setup_of(work: Work) -> Setup:
     """Return the work as plans take it; pressures saved for another load or truck are no part of it."""
     return Setup.of(work.profile.replaced(pressures=None), work.truck, work.towed)
-
-
-def saved_pressures(profile: Profile) -> dict[str, float]:
-    """Return the pressures saved with a profile, by corner. [Pa]"""
-    if profile.pressures is None:
-        return {}
-    found = {corner: getattr(profile.pressures, corner) for corner in CORNERS}
-    return {corner: float(value) for corner, value in found.items() if value is not None}
 
 
 def with_pressures(work: Work, answer: Answer) -> Work:
@@ -81,19 +74,24 @@ def save(store: Store, work: Work, name: str | None, fate: Fate | None, trailer_
 
     Raises
     ------
+    Overtaken
+        If the profile or the trailer was changed elsewhere meanwhile; nothing is written.
     BadInput
         If something cannot be written; what was on the disk is whole.
     """
-    if name is not None:
-        check_name(store, work.profile, name)  # before the trailer is written: all of it or nothing
-    work = _settle_numbers(store, work, fate, trailer_name)
-    work = with_pressures(work, level_work(work))
-    like = work.slug if work.base is not None and work.slug in store.profiles() else None
-    if name is None:
-        slug = history.write(store, work.profile, work.slug, expected=work.base)
-    else:
-        slug = history.save_as(store, work.profile, name, like=like)
-    profile = store.read_profile(slug)
+    with store.alone(PROFILE.name):  # the profile and its trailer: both or neither, whoever else is saving
+        if name is None:
+            refuse_overtaken(PROFILE.file(work.slug), work.base, _there(store, work.slug))
+        else:
+            check_name(store, work.profile, name)
+        work = _settle_numbers(store, work, fate, trailer_name)
+        work = with_pressures(work, level_work(work))
+        if name is None:
+            slug = history.write(store, work.profile, work.slug, expected=work.base)
+        else:
+            like = work.slug if work.base is not None and work.slug in store.profiles() else None
+            slug = history.save_as(store, work.profile, name, like=like)
+        profile = store.read_profile(slug)
     return replace(work, slug=slug, base=profile, profile=profile)
 
 
@@ -105,6 +103,11 @@ def check_name(store: Store, profile: Profile, name: str) -> None:
         raise BadInput(problems_of(exc, Profile, shown(name))) from exc
     if any(entry.brief is not None and entry.name == new.name for entry in store.entries(PROFILE)):
         raise StoreError("profile", "another profile has that name already", "choose another name", shown(name))
+
+
+def _there(store: Store, slug: str) -> Profile | None:
+    """Return a profile as its file has it now; None if there is no file."""
+    return store.read_profile(slug) if slug in store.profiles() else None
 
 
 def _settle_numbers(store: Store, work: Work, fate: Fate | None, trailer_name: str) -> Work:

@@ -17,7 +17,7 @@ from typing import Any, Final
 import streamlit as st
 
 from planner.front import choices, drafts, edit, surroundings
-from planner.front.keeping import DISK, Tab, Undo, follow_disk, keep, load
+from planner.front.keeping import DISK, Tab, Undo, follow_disk, keep, load, slug_in
 from planner.front.work import NEW, Work, draft_of
 from planner.plans.stages import STAGES, StageName
 from planner.records import BadInput, Problem
@@ -71,7 +71,7 @@ def begin(page: str) -> None:
     now.view = "recall" if slug and asked.get(VIEW) != LIST else "list"
     with DISK:
         if slug and (now.work is None or slug != now.work.slug):
-            load(now, slug)
+            load(now, slug_in(now.store, slug))
         elif now.work is not None:
             follow_disk(now, now.work)
     now.stage = next((stage for stage in STAGES if stage == asked.get(STAGE)), now.stage)

@@ -43,8 +43,12 @@ def standing(profile: Profile, truck: Truck, trailer: Trailer | None = None) -> 
     ArithmeticError
         If the truck's numbers find no rest.
     """
-    setup = Setup.of(profile, truck, trailer)
+    setup, saved = Setup.of(profile, truck, trailer), saved_pressures(profile)
+    return Standing(profile, setup, settle_setup(setup, saved) if saved else level_setup(setup), bool(saved))
+
+
+def saved_pressures(profile: Profile) -> dict[str, float]:
+    """Return the pressures saved with a profile, by corner; empty where none are. [Pa]"""
     kept = profile.pressures
     given = {corner: getattr(kept, corner) for corner in CORNERS} if kept is not None else {}
-    saved = {corner: float(value) for corner, value in given.items() if value is not None}
-    return Standing(profile, setup, settle_setup(setup, saved) if saved else level_setup(setup), bool(saved))
+    return {corner: float(value) for corner, value in given.items() if value is not None}

@@ -45,7 +45,7 @@ class Overtaken(StoreError):  # noqa: N818  # it reads as what happened
             )
         else:
             done = "changed" if expected is not None else "made"
-            rule = f"was {done} elsewhere since it was opened here{_told(self.changes)}"
+            rule = f"was {done} elsewhere since it was opened here{in_words(self.changes)}"
             remedy = "take what is there now, or keep yours and save again"
         super().__init__(file, rule, remedy)
 
@@ -86,8 +86,8 @@ def _leaves(value: Any, path: str = "") -> Iterator[tuple[str, str]]:
         yield path, str(value)
 
 
-def _told(found: tuple[Change, ...]) -> str:
-    """Return changes in words."""
+def in_words(found: tuple[Change, ...]) -> str:
+    """Return changes in words, in brackets after a blank; empty where there are none."""
     if not found:
         return ""
     some = [f"{one.field} {_said(one.was)} is now {_said(one.now)}" for one in found[:MOST_TOLD]]

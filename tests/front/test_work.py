@@ -4,10 +4,11 @@ import pytest
 
 from planner.front import choices, drafts
 from planner.front.edit import entered
-from planner.front.saving import check_savable, level_work, save, saved_pressures
+from planner.front.saving import check_savable, level_work, save
 from planner.front.work import NEW, draft_of, from_draft, new_work, open_work
-from planner.plans.standing import standing
+from planner.plans.standing import saved_pressures, standing
 from planner.records import BadInput
+from planner.store.overtaken import Overtaken
 from planner.units import read
 
 MILL = "mill-on-the-hill-road"
@@ -208,3 +209,25 @@ def test_pressures_saved_that_one_line_cannot_hold_are_told_of(store):
     profile = store.read_profile("slabs-on-friday").replaced(pressures={"rear_left": "40 psi", "rear_right": "50 psi"})
     with pytest.raises(BadInput, match="both bags share"):
         standing(profile, store.read_truck(profile.truck), store.read_trailer(profile.trailer))
+
+
+# Saving while others do
+
+
+def test_when_the_profile_was_changed_elsewhere_the_trailer_is_not_written_either(store, work):
+    heavy = work.with_numbers(gross_weight="8000 lb")
+    store.write(work.profile.replaced(left_share=0.6), MILL)
+    with pytest.raises(Overtaken, match="left_share"):
+        save(store, heavy, None, "write", "")
+    assert store.read_trailer("band-mill").gross_weight.text == "7200 lb"
+    assert store.read_profile(MILL).left_share == 0.6
+
+
+def test_when_the_trailer_was_changed_elsewhere_the_profile_is_not_written_either(store, work):
+    heavy = work.with_numbers(gross_weight="8000 lb").with_profile(left_share=0.52)
+    store.write(store.read_trailer("band-mill").replaced(tongue_ratio=0.14), "band-mill")
+    with pytest.raises(Overtaken) as caught:
+        save(store, heavy, None, "write", "")
+    assert caught.value.theirs.tongue_ratio == 0.14
+    assert store.read_trailer("band-mill").gross_weight.text == "7200 lb"
+    assert store.read_profile(MILL) == work.base

@@ -406,3 +406,23 @@ def test_a_trailer_deleted_elsewhere_is_said(mill, folder):
     mill.press("trailer-take")
     assert mill.query["trailer"] != "band-mill"
     assert figures(mill)
+
+
+def test_another_program_that_saves_in_between_is_not_written_over(mill, store, monkeypatch):
+    mill.type("trailer.gross_weight", "9000 lb")
+    follow = keeping.follow
+
+    def late(bench, folder_store):
+        """Look at the files, and have them changed by another program straight after."""
+        follow(bench, folder_store)
+        store.write(store.read_trailer("band-mill").replaced(gross_weight="8000 lb"), "band-mill")
+
+    mill.at.button(key="trailer-save").click()
+    with monkeypatch.context() as patched:
+        patched.setattr(keeping, "follow", late)
+        mill.run()
+    assert "was changed elsewhere" in mill.errors()
+    assert store.read_trailer("band-mill").gross_weight.text == "8000 lb"
+    assert "trailer-keep" in mill.run().buttons()
+    mill.press("trailer-keep").press("trailer-save")
+    assert store.read_trailer("band-mill").gross_weight.text == "9000 lb"

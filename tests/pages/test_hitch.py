@@ -4,10 +4,11 @@ from math import isfinite
 import pytest
 
 from planner.front import drafts
-from planner.front.saving import saved_pressures, setup_of
+from planner.front.saving import setup_of
 from planner.front.work import open_work
 from planner.plans.hitch import hitch_up
 from planner.plans.stages import STAGES
+from planner.plans.standing import saved_pressures
 from planner.show.numbers import say, write
 from planner.units import read
 

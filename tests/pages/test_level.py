@@ -4,8 +4,9 @@ from math import isfinite
 import pytest
 
 from planner.front import choices, drafts
-from planner.front.saving import level_work, saved_pressures
+from planner.front.saving import level_work
 from planner.front.work import BED, open_work
+from planner.plans.standing import saved_pressures
 from planner.show.numbers import write
 from planner.units import read
 

@@ -1,8 +1,9 @@
 import pytest
 
 from planner.front import drafts, faces
-from planner.front.saving import level_work, saved_pressures
+from planner.front.saving import level_work
 from planner.front.work import open_work
+from planner.plans.standing import saved_pressures
 from planner.store import Store
 
 from .conftest import MILL, Tab

@@ -123,7 +123,7 @@ def _saved(name: str | None) -> str:
             [Problem("not saved", "", before.typed[bad[0]], "a field is marked", "mend or empty it, then save")]
         )
     if name is None:
-        slug = store.write(before.good, before.slug)
+        slug = store.write(before.good, before.slug, expected=work().base)
     elif name.strip():
         slug = store.save_as(before.good, name, like=None if before.slug == NEW else before.slug)
     else:

@@ -5,7 +5,7 @@ What is not saved lies in ``drafts/`` of the trailers' folder, as that of profil
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +14,7 @@ from planner.front.garage.work import TrailerWork, draft_of, from_draft, open_tr
 from planner.front.work import NEW
 from planner.records import BadInput, Problem, Trailer
 from planner.store import TRAILER, Store
+from planner.store.overtaken import changes, in_words
 
 
 @dataclass
@@ -70,6 +71,8 @@ def follow(bench: Bench, store: Store) -> None:
         bench.trouble = exc.problems
         return
     bench.trouble, bench.clash = (), ""
+    if theirs == mine.base:  # by value; they may be written otherwise, and a save asks for the letter
+        bench.work = mine = replace(mine, base=theirs)
     saved, drafted = theirs != mine.base, drafts.tag(home(store), mine.slug) != bench.tag
     own = mine.worth_keeping if not drafted else draft_of(mine) != bench.kept
     if not saved and not drafted:
@@ -78,7 +81,8 @@ def follow(bench: Bench, store: Store) -> None:
         load(bench, store, mine.slug)
     elif saved:
         said = "was saved in another tab or on another device" if theirs else "was deleted or renamed elsewhere"
-        bench.clash = f"This trailer {said} after you began to change it here."
+        what = in_words(changes(mine.base, theirs)) if mine.base is not None and theirs is not None else ""
+        bench.clash = f"This trailer {said} after you began to change it here{what}."
     else:
         bench.clash = "This trailer is being changed in another tab or on another device too."
 

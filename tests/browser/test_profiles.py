@@ -1,0 +1,188 @@
+"""The Profiles page as it is used: found at once, recalled by thumb, re-level said, changed over, brought back."""
+
+import re
+
+import pytest
+from playwright.sync_api import expect
+
+from planner.front.saving import save
+from planner.front.work import open_work
+
+from .conftest import MILL
+
+SLABS, GOOSENECK = "slabs-on-friday", "logs-on-the-gooseneck"
+
+
+def cards(page):
+    """The cards in sight, by slug, in their order."""
+    names = page.locator(".st-key-cards [class*=st-key-card-]").evaluate_all("all => all.map(one => one.className)")
+    return [re.search(r"st-key-card-([a-z0-9-]+)", one)[1] for one in names]
+
+
+def widest(page):
+    """How far to the right anything on the page reaches."""
+    return page.evaluate(
+        "() => Math.max(...[...document.querySelectorAll('[data-testid=stMain] *')]"
+        ".map(e => e.getBoundingClientRect().right))"
+    )
+
+
+def test_typing_finds_a_profile_without_a_key_pressed_for_it(server, opened):
+    window = opened(server)
+    page = window.go(server.url)
+    assert len(cards(page)) == 5
+    page.get_by_label("Find a profile").fill("GOOSE")
+    expect(page.locator("[class*=st-key-card-]")).to_have_count(1)
+    assert cards(window.ready()) == [GOOSENECK]
+
+
+def test_by_keyboard_alone_from_the_list_to_the_numbers(server, opened):
+    window = opened(server)
+    page = window.go(server.url)
+    page.get_by_label("Find a profile").focus()
+    page.keyboard.type("friday")
+    expect(page.locator("[class*=st-key-card-]")).to_have_count(1)
+    window.ready()
+    recall = page.get_by_role("link", name="Recall")
+    for _ in range(12):
+        page.keyboard.press("Tab")
+        if recall.evaluate("e => e === document.activeElement"):
+            break
+    expect(recall).to_be_focused()
+    page.keyboard.press("Enter")
+    page.wait_for_url(f"**/?profile={SLABS}*")
+    expect(page.locator(".st-key-recall img")).to_be_in_viewport(ratio=1)
+
+
+def test_a_favourite_comes_first_and_stays_so(server, opened):
+    window = opened(server, phone=True)
+    page = window.go(server.url)
+    assert cards(page)[0] != SLABS
+    page.locator(f".st-key-star-{SLABS} button").tap()
+    expect(page.get_by_role("button", name="★ Favourite", exact=True)).to_be_visible()
+    page.reload()
+    assert cards(window.ready())[0] == SLABS
+
+
+@pytest.mark.parametrize("dark", [False, True])
+def test_recalled_by_one_tap_all_of_it_is_on_a_phone(server, opened, dark):
+    window = opened(server, phone=True, dark=dark)
+    page = window.go(server.url)
+    page.locator(f".st-key-go-profiles-{SLABS} a").tap()
+    page.wait_for_url(f"**/?profile={SLABS}*")
+    window.ready()
+    picture = page.locator(".st-key-recall img")
+    expect(picture).to_be_in_viewport(ratio=1)
+    expect(picture).to_have_attribute("alt", re.compile(r"rear left \d+ psi.*above ground.*to back under"))
+    found = page.locator(".st-key-recall li")
+    assert 1 <= found.count() <= 2
+    for place in range(found.count()):
+        expect(found.nth(place)).to_be_in_viewport(ratio=1)
+    assert widest(page) <= 391
+    page.get_by_role("link", name="Profiles", exact=True).tap()
+    expect(page.locator(".st-key-cards")).to_be_visible()
+    assert cards(window.ready())[0] == SLABS  # the last used
+
+
+def test_pressures_out_of_date_are_said_before_they_are_read(server, opened):
+    save(server.store, open_work(server.store, MILL), None, None, "")
+    server.store.write(server.store.read_trailer("band-mill").replaced(gross_weight="8800 lb"), "band-mill")
+    for phone in (False, True):
+        window = opened(server, phone=phone)
+        page = window.go(server.url)
+        card = page.locator(f".st-key-card-{MILL}")
+        expect(card).to_contain_text("▲ Re-level:")
+        expect(card.locator(".stale")).to_contain_text(re.compile(r"rear left\d+ psi\d+ psi"))
+        window.go(f"{server.url}/?profile={MILL}")
+        said = page.locator(".st-key-recall-first .verdict").bounding_box()
+        picture = page.locator(".st-key-recall img").bounding_box()
+        assert said["y"] < picture["y"] + 60
+        expect(page.locator(".stale")).to_be_in_viewport(ratio=1)
+
+
+@pytest.mark.parametrize("phone", [False, True])
+def test_the_way_from_one_profile_to_another_is_shown_corner_by_corner(server, opened, phone):
+    window = opened(server, phone=phone)
+    window.go(f"{server.url}/?profile={MILL}")
+    page = window.go(server.url)
+    page.get_by_text("Change over from one profile to another").click()
+    picture = page.locator(".st-key-change img")
+    expect(picture).to_have_attribute("alt", re.compile("as the truck stands seen from above: front left"))
+    expect(page.locator(".st-key-change ol li").first).to_be_visible()
+    window.ready()
+    page.locator(".st-key-change-to [data-testid=stSelectbox] [role=group], .st-key-change-to input").first.click()
+    page.get_by_role("option", name="Logs on the gooseneck").click()
+    expect(picture).to_have_attribute("alt", re.compile("To Logs on the gooseneck"))
+    window.ready()
+    assert widest(page) <= page.viewport_size["width"] + 1
+
+
+def test_what_is_carried_is_made_when_asked_for(server, opened):
+    window = opened(server)
+    page = window.go(server.url)
+    page.get_by_text("Carry along").click()
+    with page.expect_download() as got:
+        page.get_by_role("button", name="Page for the phone").click()
+    assert "Mill on the hill road" in got.value.path().read_text("utf-8")
+    with page.expect_download() as got:
+        page.get_by_role("button", name="Cards for the cab (PDF)").click()
+    assert got.value.path().read_bytes().startswith(b"%PDF")
+
+
+def test_a_deleted_profile_is_brought_back_from_the_bin(server, opened):
+    server.store.delete(SLABS)
+    window = opened(server, phone=True)
+    page = window.go(server.url)
+    assert SLABS not in cards(page)
+    page.get_by_text("Bin: 1 deleted").tap()
+    page.get_by_role("button", name="Bring back").tap()
+    expect(page.locator(f".st-key-card-{SLABS}")).to_be_visible()
+    expect(page.get_by_text("Slabs on Friday is back.")).to_be_visible()
+    assert SLABS in server.store.profiles()
+
+
+def test_of_two_windows_that_save_the_second_is_offered_both(server, opened):
+    one, other = opened(server), opened(server)
+    bias = [
+        window.go(f"{server.url}/level?profile={GOOSENECK}").get_by_label("Side bias", exact=False)
+        for window in (one, other)
+    ]
+    bias[0].fill("52 %")
+    bias[0].press("Enter")
+    one.ready()
+    one.page.get_by_role("button", name="Save with these pressures").click()
+    expect(one.page.get_by_text("is saved, with the pressures to set")).to_be_visible()
+    bias[1].fill("48 %")
+    bias[1].press("Enter")
+    clash = other.page.locator(".st-key-clash")
+    expect(clash).to_contain_text("left_share")
+    expect(clash).to_contain_text("Nothing is written until you choose")
+    other.page.get_by_role("button", name="Save with these pressures").click()
+    expect(other.page.get_by_text("look at it again", exact=False)).to_be_visible()
+    assert server.store.read_profile(GOOSENECK).left_share == 0.52
+    other.page.get_by_role("button", name="Keep what is here").click()
+    expect(clash).to_have_count(0)
+    other.ready()
+    other.page.get_by_role("button", name="Save with these pressures").click()
+    expect(other.page.get_by_text("is saved, with the pressures to set")).to_be_visible()
+    assert server.store.read_profile(GOOSENECK).left_share == 0.48
+
+
+def test_names_of_all_sorts_are_text_and_stay_in_their_place(server, opened):
+    names = ["<b>b</b> ![x](http://attacker.example/x.png) $x$", "😀 שלום مرحبا", "W" * 120]
+    mill = server.store.read_profile(MILL)
+    for name in names:
+        server.store.save_as(mill, name)
+    server.store.delete(server.store.save_as(mill, "Binned <i>i</i> :red[r] " + "m" * 90))
+    window = opened(server, phone=True)
+    page = window.go(server.url)
+    page.get_by_text("Carry along").tap()
+    page.get_by_text("Bin: 1 deleted").tap()
+    page.get_by_text("Change over from one").tap()
+    expect(page.locator(".st-key-change img")).to_be_visible()
+    window.ready()
+    expect(page.get_by_text("Binned <i>i</i> :red[r]")).to_be_visible()
+    alts = page.locator(".st-key-cards img").evaluate_all("all => all.map(one => one.alt)")
+    for name in names:
+        assert any(name in alt for alt in alts), name
+    assert widest(page) <= 391
