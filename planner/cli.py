@@ -49,7 +49,7 @@ def planner(context: click.Context, folder: Path | None, system: System, port: i
     context.obj = {"folder": folder, "system": system}
     if context.invoked_subcommand is None:
         from planner.front.launch import start
-        from planner.store import find_folder
+        from planner.store.folder import find_folder
 
         start(find_folder(folder), port=port, browser=not no_browser, system=system)
 

@@ -7,7 +7,7 @@ from typing import Final
 
 import streamlit as st
 
-from planner.front import actions, drafts, faces, many, navigation, state, widgets
+from planner.front import actions, drafts, faces, navigation, state, widgets
 from planner.front.finding import found
 from planner.front.text import html, listed, plain, shorten
 from planner.front.work import NEW
@@ -31,11 +31,12 @@ def draw() -> None:
         st.title("Profiles", anchor=False)
         if entries:
             navigation.button("level", NEW, "Go on with the new load" if NEW in kept else "Level a new load")
+    shown = _list(entries, kept) if entries else entries
     if not entries:
         _empty()
-        many.draw(entries, entries)
-        return
-    many.draw(entries, _list(entries, kept))
+    from planner.front import many  # when the cards are on the screen
+
+    many.draw(entries, shown)
 
 
 def _list(entries: list[Entry[Profile]], kept: frozenset[str]) -> list[Entry[Profile]]:
@@ -43,7 +44,8 @@ def _list(entries: list[Entry[Profile]], kept: frozenset[str]) -> list[Entry[Pro
     store, handy = state.tab().store, at_hand.read(state.tab().store.folder)
     trailers = {entry.slug: entry.name for entry in store.entries(TRAILERS)}
     names = trailers | {entry.slug: entry.name for entry in store.entries(TRUCK)}
-    words, trailer = _asked(trailers) if len(entries) > 1 else ("", ANY)
+    narrow = st.container(horizontal=True, vertical_alignment="bottom", key="narrow")  # filled when the cards are there
+    words, trailer = str(state.value(FIND) or ""), str(state.value(TRAILER) or ANY)
     shown = found(entries, handy, words, trailer, names)
     most = int(state.value(MOST) or FIRST)
     if not shown:
@@ -54,6 +56,9 @@ def _list(entries: list[Entry[Profile]], kept: frozenset[str]) -> list[Entry[Pro
         for entry in shown[:most]:
             with st.container(border=True, key=f"card-{entry.slug}", gap="small"):
                 _card(entry, entry.slug in kept, entry.slug in handy.favourites)
+    if len(entries) > 1:
+        with narrow:
+            _asked(trailers)
     if len(shown) > most:
         more = f"Show {min(FIRST, len(shown) - most)} more of {len(shown) - most}"
         st.button(more, key="more-cards", on_click=state.show, args=(MOST, most + FIRST))
@@ -71,18 +76,16 @@ def _out_of_sight(entries: list[Entry[Profile]], seen: list[Entry[Profile]]) -> 
         )
 
 
-def _asked(trailers: dict[str, str]) -> tuple[str, str]:
-    """Draw the field and the choice that narrow the list, and return what they say."""
-    with st.container(horizontal=True, vertical_alignment="bottom", key="narrow"):
-        words = st.text_input("Find a profile", key=FIND, live=True, placeholder="name, trailer, truck or cargo")
-        trailer = st.selectbox(
-            "Behind the truck",
-            [ANY, *trailers],
-            key=TRAILER,
-            format_func=lambda slug: trailers.get(slug, "any trailer, or none"),
-            filter_mode=None,
-        )
-    return words or "", trailer or ANY
+def _asked(trailers: dict[str, str]) -> None:
+    """Draw the field and the choice that narrow the list."""
+    st.text_input("Find a profile", key=FIND, live=True, placeholder="name, trailer, truck or cargo")
+    st.selectbox(
+        "Behind the truck",
+        [ANY, *trailers],
+        key=TRAILER,
+        format_func=lambda slug: trailers.get(slug, "any trailer, or none"),
+        filter_mode=None,
+    )
 
 
 def _empty() -> None:

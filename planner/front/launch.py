@@ -16,14 +16,16 @@ import time
 import webbrowser
 from collections.abc import AsyncIterator
 from pathlib import Path
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import click
 
 from planner.front import looks, places
 from planner.front.surroundings import PROFILES, UNITS
 from planner.store import StoreError
-from planner.units import System
+
+if TYPE_CHECKING:
+    from planner.units import System
 
 FIRST_PORT: Final = 8501
 TRIED: Final = 50  # ports

@@ -6,11 +6,13 @@
 from __future__ import annotations
 
 import os
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
-from planner.store import Store, find_folder
-from planner.store.folder import VARIABLE
-from planner.units import System
+from planner.store.folder import VARIABLE, find_folder
+
+if TYPE_CHECKING:
+    from planner.store import Store
+    from planner.units import System
 
 PROFILES: Final = VARIABLE
 UNITS: Final = "PLANNER_UNITS"
@@ -18,6 +20,8 @@ UNITS: Final = "PLANNER_UNITS"
 
 def store() -> Store:
     """Return the store of the profiles folder; StoreError if the folder has gone."""
+    from planner.store import Store  # not before the server listens
+
     return Store(find_folder())
 
 

@@ -1,17 +1,52 @@
 """What a person writes down: trucks, trailers, profiles and readings, checked against themselves and each other."""
 
-from planner.records.bag import Bag
-from planner.records.base import Record
-from planner.records.brief import Brief
-from planner.records.corners import CORNERS
-from planner.records.couplings import Coupling
-from planner.records.paths import nearest
-from planner.records.problems import BadInput, Problem, problems_of, read_record
-from planner.records.profile import Cargo, Hitching, Pressures, Profile, Stance, check_together
-from planner.records.reading import CornerReading, Reading
-from planner.records.trailer import DeckItem, Trailer
-from planner.records.truck import Air, Axle, Hitch, Instruments, Kerb, LineLengths, Plumbing, Suspension, Truck, Tyres
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
 
+if TYPE_CHECKING:
+    from planner.records.bag import Bag
+    from planner.records.base import Record
+    from planner.records.brief import Brief
+    from planner.records.corners import CORNERS
+    from planner.records.couplings import Coupling
+    from planner.records.faults import BadInput, Problem
+    from planner.records.paths import nearest
+    from planner.records.problems import problems_of, read_record
+    from planner.records.profile import Cargo, Hitching, Pressures, Profile, Stance, check_together
+    from planner.records.reading import CornerReading, Reading
+    from planner.records.trailer import DeckItem, Trailer
+    from planner.records.truck import (
+        Air,
+        Axle,
+        Hitch,
+        Instruments,
+        Kerb,
+        LineLengths,
+        Plumbing,
+        Suspension,
+        Truck,
+        Tyres,
+    )
+
+_HOMES = {
+    "Bag": "planner.records.bag",
+    "Record": "planner.records.base",
+    "Brief": "planner.records.brief",
+    "CORNERS": "planner.records.corners",
+    "Coupling": "planner.records.couplings",
+    "nearest": "planner.records.paths",
+    **dict.fromkeys(("BadInput", "Problem"), "planner.records.faults"),
+    **dict.fromkeys(("problems_of", "read_record"), "planner.records.problems"),
+    **dict.fromkeys(
+        ("Cargo", "Hitching", "Pressures", "Profile", "Stance", "check_together"), "planner.records.profile"
+    ),
+    **dict.fromkeys(("CornerReading", "Reading"), "planner.records.reading"),
+    **dict.fromkeys(("DeckItem", "Trailer"), "planner.records.trailer"),
+    **dict.fromkeys(
+        ("Air", "Axle", "Hitch", "Instruments", "Kerb", "LineLengths", "Plumbing", "Suspension", "Truck", "Tyres"),
+        "planner.records.truck",
+    ),
+}
 __all__ = [
     "CORNERS",
     "Air",
@@ -44,3 +79,11 @@ __all__ = [
     "problems_of",
     "read_record",
 ]
+
+
+def __getattr__(name: str) -> Any:
+    """Import a name from its module when it is first asked for: the app is listening before pydantic is loaded."""
+    if name in _HOMES:
+        found = globals()[name] = getattr(import_module(_HOMES[name]), name)
+        return found
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

@@ -1,12 +1,12 @@
 """What is wrong with a file, so that a person can mend it: field, value, rule, remedy; all of it at once."""
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping
 from typing import Any, Final, TypeVar, get_origin
 
 from pydantic import ValidationError
 
 from planner.records.base import Record
+from planner.records.faults import BadInput, Problem
 from planner.records.paths import Loc, dimension_of, dotted, field_at, keys_at, nearest, nested
 from planner.units import Refusal, example, in_unit_of, read, shown
 
@@ -18,36 +18,6 @@ _COMPARED: Final = {
     "less_than": ("<", "lt"),
     "less_than_equal": ("<=", "le"),
 }
-
-
-@dataclass(frozen=True)
-class Problem:
-    """One fault of a file: where, the value found, the rule it breaks, what to do."""
-
-    file: str
-    field: str  # dotted, as in front.bag.height[2]; empty for the file as a whole
-    value: str  # as typed and short; empty when nothing was there
-    rule: str
-    remedy: str
-
-    def line(self) -> str:
-        """Return the problem as one line for a terminal."""
-        where = f"{self.file}: {self.field}" if self.field else self.file
-        got = f", got {self.value}" if self.value else ""
-        return f"{where}: {self.rule}{got}: {self.remedy}"
-
-
-class BadInput(ValueError):  # noqa: N818  # it reads as what happened
-    """Input that cannot be used, with all that is wrong with it."""
-
-    def __init__(self, problems: Iterable[Problem]) -> None:
-        """Keep the problems, for screens that lay them out."""
-        self.problems = tuple(problems)
-        super().__init__(self.problems)
-
-    def __str__(self) -> str:
-        """Return a line per problem."""
-        return "\n".join(problem.line() for problem in self.problems)
 
 
 def read_record(cls: type[AnyRecord], data: object, file: str) -> AnyRecord:

@@ -7,10 +7,10 @@ from typing import Annotated
 from pydantic import BeforeValidator, Field
 
 from planner.records.base import Broken, Record, rule
+from planner.records.faults import BadInput, Problem
 from planner.records.fields import Name, Place, Pressure, Share, Weight, default, name_text
 from planner.records.files import Filed
 from planner.records.paths import nearest
-from planner.records.problems import BadInput, Problem
 from planner.records.reading import Reading
 from planner.records.trailer import Trailer
 from planner.records.truck import Truck

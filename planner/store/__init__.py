@@ -1,13 +1,26 @@
 """Profiles on disk: found, listed, read with care, written whole, deleted so that they come back."""
 
-from planner.store.binned import Binned
-from planner.store.faults import StoreError
-from planner.store.files import Store
-from planner.store.folder import find_folder
-from planner.store.kinds import PROFILE, TRAILER, TRUCK, Entry, Kind, Outfit, Receipt
-from planner.store.overtaken import Change, Overtaken
-from planner.store.slugs import is_slug, slug
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
 
+if TYPE_CHECKING:
+    from planner.store.binned import Binned
+    from planner.store.faults import StoreError
+    from planner.store.files import Store
+    from planner.store.folder import find_folder
+    from planner.store.kinds import PROFILE, TRAILER, TRUCK, Entry, Kind, Outfit, Receipt
+    from planner.store.overtaken import Change, Overtaken
+    from planner.store.slugs import is_slug, slug
+
+_HOMES = {
+    "Binned": "planner.store.binned",
+    "StoreError": "planner.store.faults",
+    "Store": "planner.store.files",
+    "find_folder": "planner.store.folder",
+    **dict.fromkeys(("PROFILE", "TRAILER", "TRUCK", "Entry", "Kind", "Outfit", "Receipt"), "planner.store.kinds"),
+    **dict.fromkeys(("Change", "Overtaken"), "planner.store.overtaken"),
+    **dict.fromkeys(("is_slug", "slug"), "planner.store.slugs"),
+}
 __all__ = [
     "PROFILE",
     "TRAILER",
@@ -25,3 +38,11 @@ __all__ = [
     "is_slug",
     "slug",
 ]
+
+
+def __getattr__(name: str) -> Any:
+    """Import a name from its module when it is first asked for: the app is listening before the records are loaded."""
+    if name in _HOMES:
+        found = globals()[name] = getattr(import_module(_HOMES[name]), name)
+        return found
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

@@ -110,7 +110,7 @@ def test_the_way_from_one_profile_to_another_is_shown_corner_by_corner(server, o
     expect(picture).to_have_attribute("alt", re.compile("as the truck stands seen from above: front left"))
     expect(page.locator(".st-key-change ol li").first).to_be_visible()
     window.ready()
-    page.locator(".st-key-change-to [data-testid=stSelectbox] [role=group], .st-key-change-to input").first.click()
+    page.locator(".st-key-change-to [data-testid=stSelectbox]").click()
     page.get_by_role("option", name="Logs on the gooseneck").click()
     expect(picture).to_have_attribute("alt", re.compile("To Logs on the gooseneck"))
     window.ready()

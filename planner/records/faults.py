@@ -1,0 +1,34 @@
+"""A fault of a file, and the error that carries all of them. Imported before pydantic is: a start needs no more."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One fault of a file: where, the value found, the rule it breaks, what to do."""
+
+    file: str
+    field: str  # dotted, as in front.bag.height[2]; empty for the file as a whole
+    value: str  # as typed and short; empty when nothing was there
+    rule: str
+    remedy: str
+
+    def line(self) -> str:
+        """Return the problem as one line for a terminal."""
+        where = f"{self.file}: {self.field}" if self.field else self.file
+        got = f", got {self.value}" if self.value else ""
+        return f"{where}: {self.rule}{got}: {self.remedy}"
+
+
+class BadInput(ValueError):  # noqa: N818  # it reads as what happened
+    """Input that cannot be used, with all that is wrong with it."""
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        """Keep the problems, for screens that lay them out."""
+        self.problems = tuple(problems)
+        super().__init__(self.problems)
+
+    def __str__(self) -> str:
+        """Return a line per problem."""
+        return "\n".join(problem.line() for problem in self.problems)
