@@ -17,7 +17,7 @@ from planner.physics.trailer import Pitched, pitched
 from planner.plans.answer import AXLES, SIDES
 from planner.plans.findings import worst_first
 from planner.plans.hitch_findings import hitch_findings
-from planner.plans.level import coupling_height, levelled_answer
+from planner.plans.level import hitch_heights, levelled_answer
 from planner.plans.setup import Setup, rig_of
 from planner.plans.stages import REACHED, HitchPlan, JackShare, Stage, StageName
 from planner.records import BadInput, Hitch, Problem, Trailer
@@ -56,34 +56,20 @@ class _Hitching:
         rise: Array = (height - self.hitch.height - front * self.arm - roll * self.hitch.y) / (1.0 - self.arm)
         return rise
 
-    def load(self, share: float) -> Load:
-        """Return the load with a share of the tongue load on the truck, bars slack."""
+    def load(self, share: Array | float) -> Load:
+        """Return the load with a share of the tongue load on the truck, or with each of many, bars slack."""
         bare = self.setup.without_trailer().load(self.rig)
         tongue = self.trailer.weight * G * self.trailer.tongue_share * share
         return bare + statics.point_load(tongue, self.hitch.x, self.setup.hitch_arm, self.rig.wheelbase)
 
     def at_height(self, height: Array, front: Array, share: Array) -> Levelled:
         """Return the levelling of a batch: coupling heights, front rises and shares of the tongue load, shape (n,)."""
-        loads = [self.load(float(one)) for one in share]
-        roll, load = np.full_like(front, self.setup.wanted[2]), stacked(loads)
+        roll, load = np.full_like(front, self.setup.wanted[2]), self.load(share)
         if not self.rig.has_bag[0]:  # its height is not ours: the rear makes up for where its steel holds it
             level = np.stack([front, np.zeros_like(front), roll], axis=-1)
             front = levelling.level(self.rig, load, level).state[..., 0]
         wanted = np.stack([front, self.rear_rise(height, front), roll], axis=-1)
         return levelling.level(self.rig, load, wanted)
-
-    def heights(self, states: Array) -> Array:
-        """Return the coupling height in each of a batch of states. [m]"""
-        return np.array([coupling_height(self.setup, state) for state in states])
-
-
-def stacked(loads: list[Load]) -> Load:
-    """Return single loads as one batch."""
-    return Load(
-        np.stack([load.axle for load in loads]),
-        np.array([float(load.side_moment) for load in loads]),
-        np.array([float(load.least_twist) for load in loads]),
-    )
 
 
 def hitch_up(setup: Setup) -> HitchPlan:
@@ -154,7 +140,7 @@ def _dip(ways: _Hitching, target: float) -> tuple[Stage, float]:
     tries = np.array([front])
     for _ in range(3):  # as wanted; then the whole travel of the front; then between the best two
         found = ways.at_height(np.full(tries.size, aim), tries, np.zeros(tries.size))
-        heights = ways.heights(found.state)
+        heights = hitch_heights(ways.setup, found.state)
         near = np.flatnonzero(heights <= aim + REACHED)
         best = int(near[0]) if near.size else int(heights.argmin())
         end = _front_end(ways)
@@ -221,9 +207,7 @@ def _tow(ways: _Hitching) -> Stage:
     load = ways.setup.load(ways.rig)
     levelled = levelling.level(ways.rig, load, ways.setup.wanted)
     answer = levelled_answer(ways.setup, ways.rig, load, levelled)
-    front, rear, roll = ways.setup.wanted
-    hitch = ways.hitch
-    target = float(hitch.height + rear + (front - rear) * ways.arm + roll * hitch.y)
+    target = float(hitch_heights(ways.setup, ways.setup.wanted))
     return Stage("tow", answer, target, answer.level, "" if answer.level else _in_the_way(levelled.held))
 
 

@@ -214,12 +214,20 @@ def _stance(state: Array) -> Stance:
 
 
 def coupling_height(setup: Setup, state: Array) -> float | None:
-    """Return the height of ball centre or plate above ground: z = z_kerb + z_r + (z_f - z_r) x/L + φ y. [m]"""
+    """Return the height of ball centre or plate above ground in one state; None with no hitch. [m]"""
+    return None if setup.hitch is None else float(hitch_heights(setup, state))
+
+
+def hitch_heights(setup: Setup, states: Array) -> Array:
+    """Return the height of ball centre or plate above ground, z = z_kerb + z_r + (z_f - z_r) x/L + φ y, (...). [m]
+
+    states : rises and roll first, shape (..., 3) or more; the setup has a hitch
+    """
     hitch = setup.hitch
-    if hitch is None:
-        return None
-    front, rear, roll = state[:3]
-    return float(hitch.height + rear + (front - rear) * hitch.x / setup.truck.wheelbase + roll * hitch.y)
+    assert hitch is not None  # its callers have asked
+    front, rear, roll = states[..., 0], states[..., 1], states[..., 2]
+    height: Array = hitch.height + rear + (front - rear) * (hitch.x / setup.truck.wheelbase) + roll * hitch.y
+    return height
 
 
 class _Springs(NamedTuple):
