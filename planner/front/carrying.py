@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
 from pathlib import Path
 from typing import Final
 
@@ -11,6 +10,7 @@ from planner.plans.standing import standing
 from planner.records import BadInput
 from planner.show.carried import Carried, PaperSize, carried
 from planner.store import PROFILE, Outfit, Store
+from planner.store.disk import written_on
 from planner.units import System
 
 PAPERS: Final[dict[System, PaperSize]] = {"us": "letter", "metric": "a4"}
@@ -26,7 +26,7 @@ def card_of(outfit: Outfit, system: System, file: Path) -> Carried:
     ArithmeticError
         If the truck's numbers find no rest.
     """
-    return carried(standing(outfit.profile, outfit.truck, outfit.trailer), system, saved=_written_on(file))
+    return carried(standing(outfit.profile, outfit.truck, outfit.trailer), system, saved=written_on(file))
 
 
 def pdf_of(store: Store, slugs: Sequence[str], system: System) -> bytes:
@@ -56,11 +56,3 @@ def _readable(store: Store, slugs: Sequence[str], system: System) -> tuple[list[
         except (ValueError, ArithmeticError) as exc:  # the arithmetic of numbers that no truck has
             left_out.append(f"{PROFILE.file(slug)}: {exc}")
     return cards, left_out
-
-
-def _written_on(file: Path) -> date | None:
-    """Return the day a file was last written; None where it is not there."""
-    try:
-        return date.fromtimestamp(file.stat().st_mtime)
-    except OSError:
-        return None

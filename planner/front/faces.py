@@ -16,7 +16,6 @@ import streamlit as st
 from planner.front.findings import Said
 from planner.front.text import html
 from planner.plans.answer import CORNERS
-from planner.plans.hitch import hitch_up
 from planner.plans.stale import releveled
 from planner.plans.standing import Standing, standing
 from planner.records import Problem
@@ -142,14 +141,14 @@ def _card(stands: Standing, system: System, dark: bool) -> Drawing:
 
 def _large(stands: Standing, system: System, dark: bool) -> Drawing:
     """Draw the pressures of a profile to be read at arm's length, and how low the hitch goes to back under."""
-    setup, answer = stands.setup, stands.answer
+    setup, answer, plan = stands.setup, stands.answer, stands.hitching()
     return recall(
         stands.profile.name,
         answer.set.pressure,
         answer.set.coupling_height,
         system,
         coupling=setup.hitch.coupling if setup.hitch else None,
-        dip=hitch_up(setup).stages[0].height if setup.trailer else None,
+        dip=plan.stages[0].height if plan else None,
         gauge_step=float(setup.truck.instruments.gauge_step),
         dark=dark,
     )

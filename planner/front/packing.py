@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date
-from pathlib import Path
 
 from planner.plans.standing import standing
 from planner.records import BadInput
 from planner.show.table import Line, line_of, table
 from planner.store import PROFILE, Store
 from planner.store.archive import pack, pack_all
+from planner.store.disk import written_on
 from planner.units import System
 
 
@@ -32,7 +32,7 @@ def table_of(store: Store, system: System) -> bytes:
 def _lines(store: Store) -> Iterator[Line]:
     """Yield a line for each profile."""
     for entry in store.entries(PROFILE):
-        on = _written_on(store.folder / PROFILE.file(entry.slug))
+        on = written_on(store.folder / PROFILE.file(entry.slug))
         try:
             yield _line(store, entry.slug, on)
         except BadInput as exc:
@@ -50,11 +50,3 @@ def _line(store: Store, slug: str, on: date | None) -> Line:
 def _wrong(name: str, why: str, on: date | None) -> Line:
     """Return the line of a profile without numbers."""
     return Line(profile=name, on=on, wrong=why)
-
-
-def _written_on(file: Path) -> date | None:
-    """Return the day a file was last written; None where it is not there."""
-    try:
-        return date.fromtimestamp(file.stat().st_mtime)
-    except OSError:
-        return None

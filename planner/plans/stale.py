@@ -10,6 +10,7 @@ from planner.physics.checks import Array
 from planner.plans.answer import CORNERS
 from planner.plans.level import level_setup
 from planner.plans.setup import Setup
+from planner.plans.standing import saved_pressures
 from planner.records import Profile, Trailer, Truck
 
 HAIR = 1e-6  # of a gauge step; a pressure written in its unit and read back is off by less
@@ -53,8 +54,8 @@ def releveled(profile: Profile, truck: Truck, trailer: Trailer | None = None) ->
     setup = Setup.of(profile, truck, trailer)
     if profile.pressures is None:
         return None
-    saved = [getattr(profile.pressures, corner) for corner in CORNERS]
-    old = np.array([np.nan if value is None else float(value) for value in saved]).reshape(2, 2)
+    saved = saved_pressures(profile)
+    old = np.array([saved.get(corner, np.nan) for corner in CORNERS]).reshape(2, 2)
     new = level_setup(setup).set.pressure
     most = float(truck.instruments.gauge_step) * (1 + HAIR)
     off = ~(np.abs(new - old) <= most) & ~np.isnan(new)  # a bag with no pressure saved is off too

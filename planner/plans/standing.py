@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from planner.plans.answer import CORNERS, Answer
+from planner.plans.answer import CORNERS, Answer, Finding
+from planner.plans.findings import worst_first
+from planner.plans.hitch import hitch_up
+from planner.plans.hitch_findings import hitch_findings
 from planner.plans.level import level_setup, settle_setup
 from planner.plans.setup import Setup
+from planner.plans.stages import HitchPlan
 from planner.records import Profile, Trailer, Truck
 
 
@@ -26,6 +30,14 @@ class Standing:
     setup: Setup
     answer: Answer
     saved: bool
+
+    def hitching(self) -> HitchPlan | None:
+        """Return the way to its trailer, None with no trailer; ArithmeticError if a stage finds no rest."""
+        return hitch_up(self.setup) if self.setup.trailer is not None and self.setup.hitch is not None else None
+
+    def findings(self, plan: HitchPlan | None) -> tuple[Finding, ...]:
+        """Return what the owner should know of the truck as it stands, and of the way to its trailer, worst first."""
+        return worst_first((*(hitch_findings(plan) if plan else ()), *self.answer.findings))
 
 
 def standing(profile: Profile, truck: Truck, trailer: Trailer | None = None) -> Standing:

@@ -8,9 +8,6 @@ from datetime import date
 from typing import Final, Literal
 
 from planner.plans.answer import AXLES, SIDES, Finding, Severity
-from planner.plans.findings import worst_first
-from planner.plans.hitch import hitch_up
-from planner.plans.hitch_findings import hitch_findings
 from planner.plans.setup import Setup
 from planner.plans.stages import REACHED, HitchPlan
 from planner.plans.standing import Standing
@@ -106,8 +103,8 @@ def carried(stands: Standing, system: System, *, saved: date | None = None) -> C
         If a stage of hitching finds no rest.
     """
     setup, answer = stands.setup, stands.answer
-    plan = hitch_up(setup) if setup.trailer is not None and setup.hitch is not None else None
-    found = worst_first((*(hitch_findings(plan) if plan else ()), *answer.findings))
+    plan = stands.hitching()
+    found = stands.findings(plan)
     step = float(setup.truck.instruments.gauge_step)
     return Carried(
         name=cut(stands.profile.name),

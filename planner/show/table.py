@@ -16,9 +16,6 @@ from datetime import date
 from typing import Final
 
 from planner.plans.answer import Finding
-from planner.plans.findings import worst_first
-from planner.plans.hitch import hitch_up
-from planner.plans.hitch_findings import hitch_findings
 from planner.plans.standing import Standing
 from planner.show.corners import NO_BAG
 from planner.show.ink import WORDS
@@ -71,8 +68,8 @@ def line_of(stands: Standing, on: date | None = None) -> Line:
         If a stage of hitching finds no rest.
     """
     setup, answer = stands.setup, stands.answer
-    plan = hitch_up(setup) if setup.trailer is not None and setup.hitch is not None else None
-    found = worst_first((*(hitch_findings(plan) if plan else ()), *answer.findings))
+    plan = stands.hitching()
+    found = stands.findings(plan)
     return Line(
         profile=stands.profile.name,
         truck=setup.truck.name,

@@ -5,6 +5,7 @@ import re
 import shutil
 import time
 from contextlib import suppress
+from datetime import date
 from pathlib import Path
 from typing import Final
 from uuid import uuid4
@@ -50,6 +51,14 @@ def remove(path: Path) -> None:
     """Take a file away for good."""
     path.unlink()
     _settle(path.parent)
+
+
+def written_on(path: Path) -> date | None:
+    """Return the day a file was last written, None where it is not there."""
+    try:
+        return date.fromtimestamp(path.stat().st_mtime)
+    except OSError:
+        return None
 
 
 def make(folder: Path) -> None:

@@ -29,6 +29,15 @@ _UTF8: Final = 0x800
 _ENCRYPTED: Final = 0x1 | 0x40 | 0x2000
 _DOS_SPECIAL: Final = 0x08 | 0x400  # volume label; link
 _ZIPS: Final = (".zip", ".7z", ".gz", ".bz2", ".xz", ".rar", ".tar", ".tgz", ".zst", ".jar")
+_DAMAGED: Final = (  # all that zipfile raises on bytes of a stranger; none of it means that a file is let through
+    zipfile.BadZipFile,  # no table of contents, a checksum that is not the content's
+    zlib.error,  # what is packed cannot be unpacked
+    EOFError,  # it ends before it should
+    OSError,  # a place before its beginning
+    ValueError,  # the same, and a size below nought
+    NotImplementedError,  # a version or a way of packing that zipfile does not know
+    RuntimeError,  # an entry that is encrypted after all, a Python without zlib
+)
 _FIRST_DAY: Final = (1980, 1, 1, 0, 0, 0)  # the earliest date a zip can say: the same files give the same zip
 
 
@@ -75,11 +84,11 @@ def opened(data: bytes, called: str = "the zip") -> dict[str, bytes]:
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             return _read(archive, called)
+    except StoreError:  # refused by a rule of ours, which says more
+        raise
     except UnicodeDecodeError as exc:
         raise _refused(called, "holds a file whose name is not UTF-8", "zip the files anew") from exc
-    except (zipfile.BadZipFile, zlib.error, EOFError, OSError, ValueError, NotImplementedError, RuntimeError) as exc:
-        if isinstance(exc, StoreError):
-            raise
+    except _DAMAGED as exc:
         raise _refused(called, "is a damaged zip", "fetch it again, or export it again") from exc
 
 
