@@ -146,6 +146,19 @@ class Watched:
         self.page.wait_for_function("[...document.images].every(image => image.complete && image.naturalWidth)")
         return self.page
 
+    def reaches(self) -> tuple[float, float]:
+        """Return how wide the page scrolls, and how far right anything on it reaches."""
+        widest = """() => Math.max(...[...document.querySelectorAll('[data-testid=stMain] *')]
+            .map(e => e.getBoundingClientRect().right))"""
+        return self.page.evaluate("document.documentElement.scrollWidth"), self.page.evaluate(widest)
+
+    def small(self, selector: str) -> list[str]:
+        """Return what is too small for a thumb, units and choices apart, which are as large as Streamlit has them."""
+        return self.page.locator(selector).evaluate_all(
+            """all => all.filter(e => !e.closest('.st-key-units, [data-testid=stSelectbox]'))
+                .filter(e => e.getBoundingClientRect().height < 43.5).map(e => e.outerHTML.slice(0, 300))"""
+        )
+
 
 @pytest.fixture
 def opened(browser: Browser) -> Iterator[Callable[..., Watched]]:

@@ -72,11 +72,8 @@ def test_pages_come_whole_without_faults_and_without_leaving_this_machine(server
     for address in ADDRESSES:
         page = window.go(server.url + address)
         width = page.viewport_size["width"]
-        assert page.evaluate("document.documentElement.scrollWidth") <= width, address
-        widest = page.evaluate(
-            "() => Math.max(...[...document.querySelectorAll('[data-testid=stMain] *')]"
-            ".map(e => e.getBoundingClientRect().right))"
-        )
+        scrolled, widest = window.reaches()
+        assert scrolled <= width, address
         assert widest <= width + 1, address
         paper = page.evaluate("getComputedStyle(document.querySelector('.stApp')).backgroundColor")
         assert paper == _rgb((DARK if dark else LIGHT).paper)
@@ -212,12 +209,7 @@ def test_on_a_phone_the_answer_comes_first_and_stays_in_sight(server, opened):
     expect(strip).to_be_in_viewport(ratio=1)
     window.ready()
     expect(strip.locator("b")).to_have_text(pressures(page))
-    small = page.locator("button:visible, [data-testid=stPageLink-NavLink]:visible").evaluate_all(
-        "all => all.filter(e => !e.closest('.st-key-units, [data-testid=stSelectbox]'))"
-        ".filter(e => e.getBoundingClientRect().height < 43.5)"
-        ".map(e => e.outerHTML.slice(0, 300))"
-    )
-    assert small == []
+    assert window.small("button:visible, [data-testid=stPageLink-NavLink]:visible") == []
 
 
 def test_a_finger_or_a_wheel_that_scrolls_over_the_fields_changes_nothing(server, opened):

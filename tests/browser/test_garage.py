@@ -24,11 +24,8 @@ def test_the_page_comes_whole_without_faults_and_without_leaving_this_machine(se
     for address in (LOGS, MILL, "/garage?trailer=slab-hauler"):
         page = window.go(server.url + address)
         width = page.viewport_size["width"]
-        assert page.evaluate("document.documentElement.scrollWidth") <= width, address
-        widest = page.evaluate(
-            "() => Math.max(...[...document.querySelectorAll('[data-testid=stMain] *')]"
-            ".map(e => e.getBoundingClientRect().right))"
-        )
+        scrolled, widest = window.reaches()
+        assert scrolled <= width, address
         assert widest <= width + 1, address
         red, green, blue = (int((DARK if dark else LIGHT).paper[i : i + 2], 16) for i in (1, 3, 5))
         paper = page.evaluate("getComputedStyle(document.querySelector('.stApp')).backgroundColor")
@@ -37,17 +34,14 @@ def test_the_page_comes_whole_without_faults_and_without_leaving_this_machine(se
 
 
 def test_on_a_phone_the_answer_comes_first_and_all_buttons_are_as_large_as_a_thumb(server, opened):
-    page = opened(server, phone=True).go(server.url + LOGS)
+    window = opened(server, phone=True)
+    page = window.go(server.url + LOGS)
     number, drawing = first(page).bounding_box(), page.locator(".st-key-answer img").first.bounding_box()
     field = page.get_by_label("GVWR", exact=True).bounding_box()
     assert number["y"] + number["height"] < 400
     assert number["y"] < drawing["y"] < field["y"]
     assert first(page).evaluate("e => parseFloat(getComputedStyle(e).fontSize)") > 30
-    small = page.locator("button:visible, summary:visible").evaluate_all(
-        "all => all.filter(e => !e.closest('.st-key-units, [data-testid=stSelectbox]'))"
-        ".filter(e => e.getBoundingClientRect().height < 43.5).map(e => e.outerHTML.slice(0, 300))"
-    )
-    assert small == []
+    assert window.small("button:visible, summary:visible") == []
 
 
 def test_an_item_is_added_moved_and_taken_off_by_thumb(server, opened):

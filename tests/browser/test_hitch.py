@@ -21,11 +21,8 @@ def test_it_comes_whole_at_both_widths(server, opened, phone, dark):
     for address in [*ADDRESSES, "/hitch?profile=saw-crew-all-on-the-left"]:
         page = window.go(server.url + address)
         width = page.viewport_size["width"]
-        assert page.evaluate("document.documentElement.scrollWidth") <= width, address
-        widest = page.evaluate(
-            "() => Math.max(...[...document.querySelectorAll('[data-testid=stMain] *')]"
-            ".map(e => e.getBoundingClientRect().right))"
-        )
+        scrolled, widest = window.reaches()
+        assert scrolled <= width, address
         assert widest <= width + 1, address
         assert all(page.locator("img").evaluate_all("images => images.map(image => image.alt)")), address
 
