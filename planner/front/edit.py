@@ -12,10 +12,10 @@ from typing import Final
 
 from pydantic import ValidationError
 
-from planner.front.reading import field_text, read_quantity, read_share, read_spread, share_text
+from planner.front.reading import read_quantity, read_share, read_spread, refusal_of, share_text, value_text
 from planner.front.work import BED, Work
 from planner.plans.spreads import TYPICAL
-from planner.records import Cargo, Hitching, Profile, Record, Stance, Trailer, problems_of
+from planner.records import Cargo, Hitching, Profile, Record, Stance, Trailer
 from planner.units import Dimension, Quantity, Refusal, System, display, entry_unit, quantity
 
 KINDS: Final[dict[str, Dimension]] = {
@@ -74,10 +74,8 @@ def fault(work: Work, key: str, system: System) -> Refusal | None:
     except Refusal as refusal:
         return refusal
     except ValidationError as exc:
-        problem = problems_of(exc, _record_of(key), "")[0]
-    else:
-        return None
-    return Refusal(problem.rule, problem.value, problem.remedy)
+        return refusal_of(exc, _record_of(key))
+    return None
 
 
 def bad_fields(work: Work, system: System) -> list[str]:
@@ -88,14 +86,7 @@ def bad_fields(work: Work, system: System) -> list[str]:
 
 def text_of(work: Work, key: str, system: System) -> str:
     """Return what a field shows: the text kept for it, else its value."""
-    if key in work.typed:
-        return work.typed[key]
-    value = value_of(work, key)
-    if value is None:
-        return ""
-    if isinstance(value, Quantity):
-        return field_text(value, system)
-    return value if isinstance(value, str) else share_text(value)
+    return work.typed[key] if key in work.typed else value_text(value_of(work, key), system)
 
 
 def value_of(work: Work, key: str) -> Quantity | float | str | None:

@@ -8,8 +8,11 @@ from __future__ import annotations
 import re
 from typing import Final
 
+from pydantic import ValidationError
+
 from planner.dimensions import UNITS
 from planner.plans.spreads import TYPICAL, SpreadKind
+from planner.records import Record, problems_of
 from planner.units import Dimension, Quantity, Refusal, System, display, entry_unit, quantity, read, shown
 
 SPREAD_KINDS: Final[dict[SpreadKind, Dimension]] = {
@@ -53,6 +56,21 @@ def field_text(value: Quantity, system: System) -> str:
     unit = entry_unit(value.dimension, system)
     exact = float(quantity(value, unit, value.dimension).text.split(" ")[0])
     return f"{exact:.4g} {unit}" if abs(exact) < 1000 else f"{exact:.0f} {unit}"
+
+
+def value_text(value: Quantity | float | str | None, system: System) -> str:
+    """Return a value as its field shows it: a float is a share; nothing where there is none."""
+    if value is None:
+        return ""
+    if isinstance(value, Quantity):
+        return field_text(value, system)
+    return share_text(value) if isinstance(value, float) else str(value)
+
+
+def refusal_of(error: ValidationError, cls: type[Record]) -> Refusal:
+    """Return the first of the faults of a record as a refusal."""
+    problem = problems_of(error, cls, "")[0]
+    return Refusal(problem.rule, problem.value, problem.remedy)
 
 
 def read_share(text: str) -> float:

@@ -73,6 +73,11 @@ class Stance:
     rear: float
     roll: float
 
+    @classmethod
+    def of(cls, state: Array) -> Stance:
+        """Return the stance of one state: its first three numbers."""
+        return cls(*(float(part) for part in state[:3]))
+
 
 @dataclass(frozen=True, eq=False)
 class Setting:

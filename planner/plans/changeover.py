@@ -62,7 +62,7 @@ class ChangeOver:
     before, after : the two profiles as they stand
     start, end : gauge pressures to the gauge's step, NaN with no bag, shape (2, 2) [Pa]
     moves : in the order to make them; none where nothing changes
-    start_stance, start_twist, start_outside : with the new load on the old pressures
+    start_twist, start_outside : with the new load on the old pressures
     peak_twist : the greatest on the way, the start left out [N·m]
     worst_twist : the greatest on the way in the worst of the orders compared [N·m]
     orders : how many orders were compared
@@ -74,7 +74,6 @@ class ChangeOver:
     start: Array
     end: Array
     moves: tuple[Move, ...]
-    start_stance: Stance
     start_twist: float
     start_outside: Codes
     peak_twist: float
@@ -166,7 +165,6 @@ def change_over(before: Standing, after: Standing) -> ChangeOver:
         start=start,
         end=end,
         moves=tuple(_moves(best, states, start)),
-        start_stance=_stance(first.state[0]),
         start_twist=float(first.twist[0]),
         start_outside=first.outside[0],
         peak_twist=float(np.abs(states.twist).max()) if best.blocks else 0.0,
@@ -281,13 +279,8 @@ def _moves(order: _Order, states: _States, start: Array) -> Iterator[Move]:
         at = (n + 1) * SAMPLES - 1
         after = order.pressures[at]
         if not np.array_equal(before, after, equal_nan=True):  # half of one step of the gauge is none
-            yield Move(block, before, after, _stance(states.state[at]), float(states.twist[at]), states.outside[at])
+            yield Move(block, before, after, Stance.of(states.state[at]), float(states.twist[at]), states.outside[at])
         before = after
-
-
-def _stance(state: Array) -> Stance:
-    """Return where a state is."""
-    return Stance(*(float(part) for part in state[:3]))
 
 
 def _air(rig: Rig, before: Setup, start: Array, after: Setup, end: Array) -> Array:

@@ -206,11 +206,7 @@ def _rounded(truck: Truck, pressure: Array) -> Array:
 
 def _setting(setup: Setup, rounded: Array, state: Array) -> Setting:
     """Return pressures as the gauge shows them, and the stance they give."""
-    return Setting(rounded, _stance(state), coupling_height(setup, state))
-
-
-def _stance(state: Array) -> Stance:
-    return Stance(*(float(part) for part in state[:3]))
+    return Setting(rounded, Stance.of(state), coupling_height(setup, state))
 
 
 def coupling_height(setup: Setup, state: Array) -> float | None:
@@ -270,7 +266,7 @@ def _answer(
         bounce_frequency=_bounce(rig, load, _bag_rate(rig, springs) + springs.rate),
         hitch_load=float(on_hitch.hitch_load),
         trailer_axle_load=float(on_hitch.trailer_axle_load),
-        stance=_stance(state),
+        stance=Stance.of(state),
         coupling_height=coupling_height(setup, state),
         level=bool(np.all(off <= setup.truck.instruments.tape_error)),
         set=setting,

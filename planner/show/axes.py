@@ -9,7 +9,7 @@ from typing import Final
 from planner.plans.answer import Kind
 from planner.plans.inputs import Input
 from planner.plans.map import Axis
-from planner.show.certainty import round_step
+from planner.show.numbers import round_step
 from planner.units import System, display
 
 TICKS: Final = 6.0  # about so many steps an axis

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from typing import Final, NamedTuple
 
@@ -11,7 +10,7 @@ from planner.plans.certainty import Certainty
 from planner.show.board import DASHES
 from planner.show.doubt import goal, percent, sentences
 from planner.show.ink import Ink, ink_for
-from planner.show.numbers import say, write
+from planner.show.numbers import round_step, say, write
 from planner.show.svg import MARGIN, SMALL, WIDTH, Drawing, document, hatch, line, tag, text, wrapped
 from planner.units import System, display
 
@@ -118,12 +117,6 @@ def _axis(half: float, bottom: float, system: System, ink: Ink) -> Iterator[str]
             yield line(x, bottom, x, bottom + 5, ink.ink, 1.2)
             yield text(f"{mark}{n * step:g}", x, bottom + LINE, ink.soft, anchor="middle")
     yield text(unit, MIDDLE, bottom + LINE, ink.soft, anchor="middle")
-
-
-def round_step(least: float) -> float:
-    """Return the least of 1, 2, 5, 10, … and their tenths that is no less than a number > 0."""
-    power = 10.0 ** math.floor(math.log10(least))
-    return next(part * power for part in (1.0, 2.0, 5.0, 10.0) if part * power >= least * (1.0 - 1e-9))
 
 
 def _band(row: Row, y: float, scale: float, ink: Ink) -> Iterator[str]:

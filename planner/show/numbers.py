@@ -98,6 +98,12 @@ def _signed(text: str) -> str:
     return "\u2212" + digits if text.startswith("-") and digits.strip("0.,") else digits
 
 
+def round_step(least: float) -> float:
+    """Return the least of 1, 2, 5, 10, … and their tenths that is no less than a number > 0."""
+    power = 10.0 ** math.floor(math.log10(least))
+    return next(part * power for part in (1.0, 2.0, 5.0, 10.0) if part * power >= least * (1.0 - 1e-9))
+
+
 def _shown(value: float, kind: Kind, system: System) -> tuple[float, str, int]:
     """Return the number, its unit and its usual decimals."""
     if kind == "share":

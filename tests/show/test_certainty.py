@@ -10,7 +10,7 @@ from planner.plans.certainty import Band, Certainty, Chance, Shares, certainty
 from planner.plans.level import level_setup
 from planner.plans.sensitivity import LoadEffect, Sensitivity, sensitivity
 from planner.plans.spreads import TYPICAL, Spread, spreads_of
-from planner.show.certainty import HALF, MIDDLE, certainty_lines, certainty_view, round_step
+from planner.show.certainty import HALF, MIDDLE, certainty_lines, certainty_view
 from planner.show.doubt import (
     FINDINGS,
     chance_words,
@@ -20,6 +20,7 @@ from planner.show.doubt import (
     sentences,
     spread_words,
 )
+from planner.show.numbers import round_step
 from planner.show.svg import MARGIN, WIDTH
 
 from ..plans.random_records import random_setup

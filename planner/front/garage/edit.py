@@ -14,9 +14,9 @@ from typing import Any, Final
 from pydantic import ValidationError
 
 from planner.front.garage.work import TrailerWork
-from planner.front.reading import field_text, read_quantity, read_share, share_text
+from planner.front.reading import read_quantity, read_share, refusal_of, value_text
 from planner.plans.deck import slide_for
-from planner.records import DeckItem, Trailer, problems_of
+from planner.records import DeckItem, Trailer
 from planner.records.trailer import GREATEST_TONGUE_RATIO
 from planner.units import Dimension, Quantity, Refusal, System, in_unit_of, shown
 
@@ -82,14 +82,7 @@ def bad_fields(work: TrailerWork, system: System) -> list[str]:
 
 def text_of(work: TrailerWork, key: str, system: System) -> str:
     """Return what a field shows: the text kept for it, else its value."""
-    if key in work.typed:
-        return work.typed[key]
-    value = value_of(work, key)
-    if value is None:
-        return ""
-    if isinstance(value, Quantity):
-        return field_text(value, system)
-    return share_text(value) if key in SHARES and isinstance(value, float) else str(value)
+    return work.typed[key] if key in work.typed else value_text(value_of(work, key), system)
 
 
 def value_of(work: TrailerWork, key: str) -> Value:
@@ -252,10 +245,8 @@ def _check_ratio(text: str) -> float:
 
 
 def _first(exc: ValidationError) -> Refusal:
-    """Return the first of the faults of a record as a refusal."""
-    cls = DeckItem if exc.title == DeckItem.__name__ else Trailer
-    problem = problems_of(exc, cls, "")[0]
-    return Refusal(problem.rule, problem.value, problem.remedy)
+    """Return the first of the faults of a trailer or of an item on it as a refusal."""
+    return refusal_of(exc, DeckItem if exc.title == DeckItem.__name__ else Trailer)
 
 
 def _path(key: str) -> str:
