@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from base64 import b64encode
 from collections.abc import Callable
 from typing import Final
 
@@ -12,6 +13,7 @@ from planner.front.finding import found
 from planner.front.text import html, listed, plain, shorten
 from planner.front.work import NEW
 from planner.records import BadInput, Problem, Profile
+from planner.show.svg import Drawing
 from planner.store import PROFILE, TRUCK, Entry
 from planner.store import TRAILER as TRAILERS
 from planner.store import handy as at_hand
@@ -110,7 +112,7 @@ def _card(entry: Entry[Profile], unsaved: bool, favourite: bool) -> None:
             face = faces.face(outfit, state.system(), state.dark())
             problems = face.problems
             if face.drawing is not None:
-                st.image(face.drawing.svg, width="stretch", alt=face.drawing.alt)
+                _picture(face.drawing)
                 if not face.saved:
                     widgets.soft("Planned now from its load; not saved yet.")
                 faces.draw_stale(face)
@@ -132,6 +134,12 @@ def _card(entry: Entry[Profile], unsaved: bool, favourite: bool) -> None:
             _more(entry)
 
 
+def _picture(drawing: Drawing) -> None:
+    """Draw a card's picture: as plain HTML, for `st.image` brings a viewer with it, and here are dozens."""
+    data = b64encode(drawing.svg.encode()).decode()
+    st.html(f'<img class="card" src="data:image/svg+xml;base64,{data}" alt="{html(drawing.alt)}">')
+
+
 def _damaged(name: str, problems: tuple[Problem, ...]) -> None:
     """Say what is wrong with a profile, and how to mend it."""
     st.html(f'<p class="verdict stop"><b><span aria-hidden="true">■</span> {html(name)}</b> cannot be used.</p>')
@@ -139,9 +147,11 @@ def _damaged(name: str, problems: tuple[Problem, ...]) -> None:
 
 
 def _more(entry: Entry[Profile]) -> None:
-    """Draw what is done with a card now and then."""
+    """Draw what is done with a card now and then, when it is asked for."""
     slug, sound = entry.slug, entry.brief is not None
-    with st.popover("More", key=f"more-{slug}"):
+    with st.popover("More", key=f"more-{slug}", on_change="rerun") as box:
+        if not box.open:
+            return
         if sound:
             key = state.seed(f"name-{slug}-{state.tab().generation}", state.tab().names.get(slug, ""))
             # Streamlit's own pause: any other makes it import pandas, and this is the first page that is seen.

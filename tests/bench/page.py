@@ -21,9 +21,11 @@ import sys
 import tempfile
 import time
 from contextlib import contextmanager, suppress
+from http.client import HTTPConnection
 from pathlib import Path
 from urllib.request import urlopen
 
+import streamlit
 from playwright.sync_api import sync_playwright
 from streamlit.testing.v1 import AppTest
 
@@ -330,10 +332,25 @@ def cold_starts(browser, folder, script, rounds):
     times = {"planner": [], "empty": []}
     for _ in range(rounds):
         one, other = free_port(), free_port()
-        card = ".st-key-cards [data-testid=stImage] img"
+        card = ".st-key-cards img"
         times["planner"].append(cold(browser, planner_command(folder, one), one, folder.parent, "/", card))
         times["empty"].append(cold(browser, streamlit_command(script, other), other, folder.parent, "/", NUMBER))
     return times
+
+
+def handing_out(url, rounds=40):
+    """Return the median time of one request for a small script on a connection that is kept. [ms]"""
+    script = min(
+        (Path(streamlit.__file__).parent / "static/static/js").glob("*.js"), key=lambda one: one.stat().st_size
+    )
+    kept, times = HTTPConnection(url.removeprefix("http://")), []
+    for _ in range(rounds):
+        start = time.perf_counter()
+        kept.request("GET", f"/static/js/{script.name}")
+        kept.getresponse().read()
+        times.append(time.perf_counter() - start)
+    kept.close()
+    return 1e3 * statistics.median(times)
 
 
 def summary(times):
@@ -380,9 +397,10 @@ def main():
         ):
             urls = {"planner": f"{planner}/level?profile={MILL}", "bare": bare_url, "still": still_url}
             times = presses(browser, urls, rounds)
+            requests = {name: round(handing_out(url), 2) for name, url in (("planner", planner), ("bare", bare_url))}
         cold_times = cold_starts(browser, folder, empty, starts)
         browser.close()
-    print(json.dumps(report(times, cold_times, count(bare))))
+    print(json.dumps(report(times, cold_times, count(bare)) | {"one_request_ms": requests}))
 
 
 if __name__ == "__main__":

@@ -3,6 +3,7 @@
 import os
 import re
 import shutil
+from html import unescape
 from pathlib import Path
 
 import pytest
@@ -65,6 +66,11 @@ class Tab:
         self.at.button(key=key).click()
         return self.run()
 
+    def open(self, box: str) -> "Tab":
+        """Open what lies behind a heading or a button."""
+        self.at.session_state[box] = True
+        return self.run()
+
     def buttons(self) -> set[str]:
         """Return the keys of the buttons there are."""
         return {button.key for button in self.at.button}
@@ -80,7 +86,8 @@ class Tab:
 
     def pictures(self) -> list[str]:
         """Return what the drawings say in words."""
-        return [image.alt for one in self.at.get("image") for image in one.proto.imgs]
+        large = [image.alt for one in self.at.get("image") for image in one.proto.imgs]
+        return large + [unescape(alt) for alt in re.findall(r'<img [^>]*alt="(.*?)"', self.html())]
 
     def errors(self) -> str:
         """Return what is said to be wrong."""

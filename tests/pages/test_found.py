@@ -28,12 +28,6 @@ def find(page: Tab, words: str) -> Tab:
     return page.run()
 
 
-def opened(page: Tab, box: str) -> Tab:
-    """Open what lies behind a heading."""
-    page.at.session_state[box] = True
-    return page.run()
-
-
 @pytest.fixture
 def page(folder) -> Tab:
     return Tab()
@@ -78,6 +72,7 @@ def test_a_favourite_comes_first_and_says_so(page):
 
 def test_a_favourite_that_is_renamed_stays_one(page, folder):
     page.press(f"star-{SLABS}")
+    page.open(f"more-{SLABS}")
     key = next(one.key for one in page.at.text_input if (one.key or "").startswith(f"name-{SLABS}-"))
     page.at.text_input(key=key).set_value("Zebra")
     page.press(f"rename-{SLABS}")
@@ -171,7 +166,7 @@ def test_levelled_again_it_is_no_longer_stale(stale):
 
 def test_a_change_over_begins_at_the_last_used_and_goes_to_one_of_the_same_truck(page, store):
     Tab(profile=MILL)
-    opened(page, "change-box")
+    page.open("change-box")
     assert page.at.selectbox(key="change-from").value == MILL
     to = page.at.selectbox(key="change-to")
     assert store.read_profile(to.value).truck == store.read_profile(MILL).truck
@@ -182,7 +177,7 @@ def test_a_change_over_begins_at_the_last_used_and_goes_to_one_of_the_same_truck
 
 def test_another_choice_shows_another_way(page):
     Tab(profile=MILL)
-    opened(page, "change-box")
+    page.open("change-box")
     page.at.selectbox(key="change-to").set_value("logs-on-the-gooseneck")
     page.run()
     assert any("To Logs on the gooseneck" in said for said in page.pictures())
@@ -193,13 +188,13 @@ def test_another_choice_shows_another_way(page):
 
 def test_a_truck_of_one_profile_has_no_way_to_another(page, store):
     Tab(profile=SLABS)
-    opened(page, "change-box")
+    page.open("change-box")
     assert "no other profile of this truck" in page.html()
 
 
 def test_favourites_are_carried_unless_others_are_chosen(page):
     page.press(f"star-{SLABS}")
-    opened(page, "carry-box")
+    page.open("carry-box")
     assert page.at.multiselect(key="carry-pick").value == [SLABS]
     page.at.multiselect(key="carry-pick").set_value([])
     assert "Choose at least one" in page.run().html()
@@ -209,7 +204,7 @@ def test_favourites_are_carried_unless_others_are_chosen(page):
 
 
 def test_what_was_deleted_can_be_brought_back_and_that_undone(page, store):
-    page.press(f"delete-{SLABS}")
+    page.open(f"more-{SLABS}").press(f"delete-{SLABS}")
     page = Tab()
     (key,) = (one for one in page.buttons() if one.startswith("unbin-"))
     page.press(key)
@@ -220,7 +215,7 @@ def test_what_was_deleted_can_be_brought_back_and_that_undone(page, store):
 
 
 def test_what_is_old_goes_for_good_only_when_sure(page, store, folder):
-    page.press(f"delete-{SLABS}")
+    page.open(f"more-{SLABS}").press(f"delete-{SLABS}")
     (fresh,) = store.binned()
     old = datetime.now(UTC) - timedelta(days=40)
     name = f"{old:{Receipt.TIME}}-profile-long-gone.toml"
@@ -245,9 +240,9 @@ def test_what_is_old_goes_for_good_only_when_sure(page, store, folder):
 def test_a_hostile_name_is_plain_in_every_part_of_the_page(folder, store, name):
     slug = store.save_as(store.read_profile(MILL), name)
     Tab(profile=slug)
-    page = opened(opened(Tab(), "change-box"), "carry-box")
+    page = Tab().open("change-box").open("carry-box")
     assert page.at.selectbox(key="change-from").value == slug
-    page.press(f"delete-{slug}")
+    page.open(f"more-{slug}").press(f"delete-{slug}")
     page.run()
     assert "<script" not in page.html()
     assert "<b>x" not in page.html()

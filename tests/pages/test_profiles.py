@@ -1,4 +1,5 @@
 import pytest
+from streamlit.testing.v1.element_tree import TextInput
 
 from planner.front import drafts, faces
 from planner.front.saving import level_work
@@ -22,7 +23,7 @@ HOSTILE = [
 
 def cards(page: Tab) -> set[str]:
     """The profiles that have a card, by slug."""
-    return {one.removeprefix("delete-") for one in page.buttons() if one.startswith("delete-")}
+    return {one.removeprefix("star-") for one in page.buttons() if one.startswith("star-")}
 
 
 def links(page: Tab) -> list[tuple[str, str]]:
@@ -66,7 +67,7 @@ def test_an_address_with_no_such_profile_says_so(folder, slug):
 
 
 def test_a_copy_is_saved_and_taken_back(page, store):
-    page.at.text_input(key=name_of(page, MILL)).set_value("Mill, second set of saws")
+    name_of(page, MILL).set_value("Mill, second set of saws")
     page.press(f"copy-{MILL}")
     assert "mill-second-set-of-saws" in cards(page)
     assert store.read_profile("mill-second-set-of-saws").cargo == store.read_profile(MILL).cargo
@@ -76,7 +77,7 @@ def test_a_copy_is_saved_and_taken_back(page, store):
 
 def test_a_profile_is_renamed_with_its_unsaved_changes_and_named_back(page, store, folder):
     page.go("level", profile=MILL).type("left", "55 %").go("profiles", profile=MILL, view="list")
-    page.at.text_input(key=name_of(page, MILL)).set_value("Mill, north road")
+    name_of(page, MILL).set_value("Mill, north road")
     page.press(f"rename-{MILL}")
     assert "mill-north-road" in cards(page)
     assert MILL not in cards(page)
@@ -94,7 +95,7 @@ def test_a_profile_is_renamed_with_its_unsaved_changes_and_named_back(page, stor
 )
 def test_a_name_that_cannot_be_is_refused(page, store, name, said):
     before = store.profiles()
-    page.at.text_input(key=name_of(page, MILL)).set_value(name)
+    name_of(page, MILL).set_value(name)
     for action in ("copy", "rename"):
         page.press(f"{action}-{MILL}")
         assert said in page.errors()
@@ -104,7 +105,7 @@ def test_a_name_that_cannot_be_is_refused(page, store, name, said):
 def test_a_profile_is_deleted_and_brought_back_with_its_unsaved_changes(page, store, folder):
     text = (folder / f"{MILL}.toml").read_bytes()
     page.go("level", profile=MILL).type("left", "55 %").go("profiles", profile=MILL, view="list")
-    page.press(f"delete-{MILL}")
+    page.open(f"more-{MILL}").press(f"delete-{MILL}")
     assert MILL not in cards(page)
     assert "profile" not in page.query
     assert drafts.kept(folder) == frozenset()
@@ -114,9 +115,9 @@ def test_a_profile_is_deleted_and_brought_back_with_its_unsaved_changes(page, st
 
 
 def test_undo_stays_until_the_next_action(page):
-    page.press(f"delete-{MILL}")
+    page.open(f"more-{MILL}").press(f"delete-{MILL}")
     assert "undo" in page.run().buttons()
-    page.press("delete-slabs-on-friday").press("undo")
+    page.open("more-slabs-on-friday").press("delete-slabs-on-friday").press("undo")
     assert "undo" not in page.buttons()
     assert MILL not in cards(page)
     assert "slabs-on-friday" in cards(page)
@@ -136,7 +137,7 @@ def test_a_damaged_file_says_what_is_wrong_and_the_others_work(folder, store):
     assert "expected a weight" in said
     assert "Rename it to not-a-slug.toml" in said
     assert len(page.pictures()) == 5
-    page.press("delete-torn")
+    page.open("more-torn").press("delete-torn")
     assert store.profiles().count("torn") == 0
     assert not page.press("undo").errors().count("has a fault")
     assert (folder / "torn.toml").exists()
@@ -177,7 +178,7 @@ def test_a_hostile_name_stays_in_the_folder_and_is_shown_as_text(folder, name):
     page = Tab()
     assert slug in cards(page)
     assert here == {folder.name}
-    label = page.at.button(key=f"delete-{slug}").label
+    label = page.open(f"more-{slug}").at.button(key=f"delete-{slug}").label
     assert not any(mark in label.replace("\\" + mark, "") for mark in "![<$`*:")
     level = Tab("level", profile=slug)
     assert level.at.title[0].value.replace("\\", "") == name
@@ -236,13 +237,14 @@ def test_an_overloaded_profile_says_stop_when_recalled(folder):
 
 
 def test_a_name_typed_on_a_card_is_there_after_another_page(page):
-    page.at.text_input(key=name_of(page, MILL)).set_value("Mill, north")
+    name_of(page, MILL).set_value("Mill, north")
     page.run().go("level", profile=MILL).go("profiles", profile=MILL, view="list")
-    assert page.at.text_input(key=name_of(page, MILL)).value == "Mill, north"
+    assert name_of(page, MILL).value == "Mill, north"
     page.press(f"copy-{MILL}")
-    assert page.at.text_input(key=name_of(page, MILL)).value == ""
+    assert name_of(page, MILL).value == ""
 
 
-def name_of(page: Tab, slug: str) -> str:
-    """The key of the field for a new name on a card."""
-    return next(one.key for one in page.at.text_input if (one.key or "").startswith(f"name-{slug}-"))
+def name_of(page: Tab, slug: str) -> TextInput:
+    """The field for a new name on a card, which is opened for it."""
+    page.open(f"more-{slug}")
+    return next(one for one in page.at.text_input if (one.key or "").startswith(f"name-{slug}-"))

@@ -140,7 +140,9 @@ def test_a_disk_that_refuses_an_action_is_said(folder, monkeypatch):
         raise OSError(5, "Input/output error", "profile.toml")
 
     monkeypatch.setattr("planner.store.Store.delete", refuse)
-    assert "the disk refuses: Input/output error" in page.press(f"delete-{MILL}").errors().replace("\\", "")
+    assert "the disk refuses: Input/output error" in page.open(f"more-{MILL}").press(f"delete-{MILL}").errors().replace(
+        "\\", ""
+    )
 
 
 def test_a_clash_says_what_the_other_changed(two, store):
