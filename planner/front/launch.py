@@ -9,6 +9,7 @@ import asyncio
 import contextlib
 import gc
 import importlib
+import inspect
 import os
 import socket
 import sys
@@ -192,6 +193,8 @@ def _warm() -> None:
         importlib.import_module("PIL.Image")  # Streamlit asks it about every picture
         import planner.front.cards
         import planner.plans.level  # noqa: F401  # importing is all that is wanted
+
+        inspect.stack()  # Streamlit asks once where it runs; this looks through all modules, and remembers
     finally:
         gc.freeze()  # nor is it looked through again each time a page has run
         gc.enable()

@@ -311,6 +311,8 @@ def presses(browser, urls, rounds):
             if n >= 3:  # the first ones warm up
                 for what, when in took.items():
                     times[name].setdefault(what, []).append(when)
+    for page in pages.values():  # or it would ask for its server again and again, while others are measured
+        page.context.close()
     return times
 
 
