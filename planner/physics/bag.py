@@ -89,7 +89,7 @@ class Bag:
 
     def _inside(self, height: ArrayLike) -> Array:
         """Return heights held between the ends of the chart."""
-        inside: Array = np.minimum(np.maximum(height, self.heights[0]), self.heights[-1])
+        inside: Array = np.asarray(height).clip(self.heights[0], self.heights[-1])
         return inside
 
     def area(self, height: ArrayLike) -> Array:

@@ -75,19 +75,19 @@ class Curve:
     def _found(self, x: Array) -> tuple[NDArray[np.intp], Array]:
         """Return the piece that each place is on, and how far along."""
         piece = self.x[1:-1].searchsorted(x, "right")
-        return piece, x - self.x[piece]
+        return piece, x - self.x.take(piece)
 
     def value(self, x: Array) -> Array:
         """Return the curve at places between the first and the last point, any shape."""
         piece, t = self._found(x)
-        a, b, c, d = self.pieces[:, piece]
+        a, b, c, d = self.pieces.take(piece, axis=1)
         value: Array = ((a * t + b) * t + c) * t + d
         return value
 
     def value_and_slope(self, x: Array) -> tuple[Array, Array]:
         """Return the curve and its slope at places between the first and the last point, any shape."""
         piece, t = self._found(x)
-        a, b, c, d = self.pieces[:, piece]
+        a, b, c, d = self.pieces.take(piece, axis=1)
         at = a * t
         value: Array = ((at + b) * t + c) * t + d
         slope: Array = (3.0 * at + 2.0 * b) * t + c
@@ -96,8 +96,8 @@ class Curve:
     def integral(self, x: Array) -> Array:
         """Return the area under the curve from the first point to places between the first and the last, any shape."""
         piece, t = self._found(x)
-        a, b, c, d = self.pieces[:, piece]
-        integral: Array = self._before[piece] + (((a / 4.0 * t + b / 3.0) * t + c / 2.0) * t + d) * t
+        a, b, c, d = self.pieces.take(piece, axis=1)
+        integral: Array = self._before.take(piece) + (((a / 4.0 * t + b / 3.0) * t + c / 2.0) * t + d) * t
         return integral
 
 

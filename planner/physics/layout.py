@@ -15,7 +15,7 @@ from planner.physics.checks import Array, Flags
 
 Kind = TypeVar("Kind", bound=np.generic)
 
-BLOCK = 4096  # cases worked on at a time: what belongs to them stays in the processor's cache
+BLOCK = 8192  # cases worked on at a time: what belongs to them stays in the processor's cache
 
 
 def by_axle(front: Array, rear: Array) -> Array:
@@ -67,7 +67,7 @@ def largest(corners: Array) -> Array:
 
 def _side_by_side(inner: tuple[int, ...], parts: tuple[Array, ...]) -> Array:
     """Return parts of one shape as an array with an inner shape added last."""
-    shape = np.broadcast_shapes(*(np.shape(part) for part in parts))
+    shape = np.broadcast(*parts).shape
     if not shape:
         return np.array([float(part) for part in parts]).reshape(inner)
     out = np.empty((len(parts), *shape))

@@ -27,6 +27,7 @@ MOST_STEPS = 40
 MOST_ROUNDS = 12  # limits taken up one after the other; four corners, each with a height and then a force
 HEIGHTS_FIRST = 1e6  # a pressure at a height that cannot be reached means nothing
 HEIGHT_SCALE = 1e5  # [N/m] turns a height or an angle left over into a force, to be weighed beside the others
+TARGET_SCALE = np.array([HEIGHT_SCALE, HEIGHT_SCALE, HEIGHT_SCALE, 1.0])  # of both rises, the roll and the split
 SLACK = 1e-9  # [-] a limit passed by less, as a part of its range, is met
 
 
@@ -329,8 +330,7 @@ def _take_up(rig: Rig, worst: Flags, limit: Codes, held: Codes, aimed: Flags) ->
     replaces = (held[case, axle, side] > 0) | (shares_line & (across > 0))
     held[case, axle, 1 - side] = np.where(shares_line, Limit.NONE, across)
     held[case, axle, side] = code
-    split_aimed = aimed[case, SPLIT]
-    rise_first = (code >= Limit.LOWEST_HEIGHT) | (((across > 0) | shares_line) & ~split_aimed)
+    rise_first = (code >= Limit.LOWEST_HEIGHT) | (((across > 0) | shares_line) & ~aimed[case, SPLIT])
     roll, split = np.full_like(axle, ROLL), np.full_like(axle, SPLIT)
     order = np.where(
         rise_first[:, None],
@@ -350,16 +350,15 @@ def _solve(rig: Rig, load: Load, target: Array, start: Array, aimed: Flags, held
         return state
     some, held, rows = load.take(implicit), held[implicit], _rows(rig, aimed[implicit], held[implicit])
     now, goal, enough = state[implicit], target[implicit], TOLERANCE * some.axle.sum(axis=-1)
-    last, part = np.zeros_like(now), np.ones(len(now))
+    last, part, room = np.zeros_like(now), np.ones(len(now)), _room(len(now))
     for _ in range(MOST_STEPS):
-        over, slope = _equations(rig, some, now, goal, held, bounds)
-        over, slope = _chosen(over, slope, rows)
+        _equations(rig, some, now, goal, held, bounds, room)
+        over, slope = _chosen(*room, rows)
         done = np.abs(over).max(axis=-1) <= enough
         if done.all():
             break
         step = np.linalg.solve(slope, -over[..., None])[..., 0].astype(float)
-        longest = np.abs(step[:, :3]).max(axis=-1)
-        step *= np.minimum(1.0, LONGEST_STEP / np.maximum(longest, LONGEST_STEP))[:, None]
+        step *= (LONGEST_STEP / np.abs(step[:, :3]).max(axis=-1).clip(LONGEST_STEP))[:, None]
         turned_back = along(step, last) < -SEE_SAW * along(last, last)
         part = np.where(turned_back, 0.5 * part, np.minimum(1.0, 2.0 * part))
         last = np.where(done[:, None], 0.0, part[:, None] * step)
@@ -373,20 +372,29 @@ def _rows(rig: Rig, aimed: Flags, held: Codes) -> NDArray[np.intp]:
     corner = (held > 0) | ~rig.has_bag[:, None]
     line = np.broadcast_to(np.array(rig.joined) & rig.has_bag, (len(aimed), 2))
     chosen = np.concatenate([corner.reshape(-1, 4), line, aimed], axis=-1)
-    return np.argsort(~chosen, axis=-1, kind="stable")[:, :4]
+    some = chosen[:1] if (chosen == chosen[0]).all() else chosen  # all alike, as before any limit is held
+    return np.broadcast_to(np.argsort(~some, axis=-1, kind="stable")[:, :4], (len(chosen), 4))
 
 
 def _chosen(over: Array, slope: Array, rows: NDArray[np.intp]) -> tuple[Array, Array]:
     """Return the four equations of each case that hold, shape (cases, 4), and their slopes, (cases, 4, 4)."""
-    if (rows == rows[0]).all():
+    if rows.strides[0] == 0 or (rows == rows[0]).all():
         return over[:, rows[0]], np.ascontiguousarray(slope[:, rows[0]])
     return np.take_along_axis(over, rows, -1), np.take_along_axis(slope, rows[..., None], -2)
 
 
-def _equations(rig: Rig, load: Load, state: Array, target: Array, held: Codes, bounds: _Bounds) -> tuple[Array, Array]:
-    """Return all ten equations, shape (cases, 10) [N], and their slopes by the state, shape (cases, 10, 4)."""
-    n, ten = len(state), many((10,), len(state))
-    slope = many((10, 4), n)
+def _room(cases: int) -> tuple[Array, Array]:
+    """Return room for ten equations, shape (cases, 10) [N], and slopes, (cases, 10, 4), those of targets put in."""
+    slope = many((10, 4), cases)
+    slope[:, 6:] = np.diag(TARGET_SCALE)
+    return many((10,), cases), slope
+
+
+def _equations(
+    rig: Rig, load: Load, state: Array, target: Array, held: Codes, bounds: _Bounds, room: tuple[Array, Array]
+) -> None:
+    """Put all ten equations and their slopes by the state into their room."""
+    n, (ten, slope) = len(state), room
     height, force = rig.corners(load, state)
     area, area_slope = rig.area_and_slope(height)
     bag_force = force - rig.steel_force(height)
@@ -408,9 +416,7 @@ def _equations(rig: Rig, load: Load, state: Array, target: Array, held: Codes, b
             firm = np.maximum(steel[:, k], SOFTEST_STEP)
             ends = (bag_force[:, k], area[:, k], firm, area_slope[:, k])
             ten[:, 4 + k], slope[:, 4 + k] = _line_equation(*ends, by_height[k], by_statics[k])
-    scale = np.array([HEIGHT_SCALE, HEIGHT_SCALE, HEIGHT_SCALE, 1.0])
-    ten[:, 6:], slope[:, 6:] = scale * (state - target), np.diag(scale)
-    return ten, slope
+    ten[:, 6:] = TARGET_SCALE * (state - target)
 
 
 def _line_equation(

@@ -255,11 +255,10 @@ class Rig:
 
     def area_and_slope(self, height: Array) -> tuple[Array, Array]:
         """Return both, read from the charts together; 0 where there is no bag."""
-        area, slope = np.zeros_like(height), np.zeros_like(height)
+        area, slope = np.empty_like(height), np.empty_like(height)
         places = by_place(height), by_place(area), by_place(slope)
         for bag, heights, areas, slopes in zip(self.bags, *places, strict=True):
-            if bag is not None:
-                areas[...], slopes[...] = bag.area_and_slope(heights)
+            areas[...], slopes[...] = bag.area_and_slope(heights) if bag else (0.0, 0.0)
         return area, slope
 
     def gas_volume(self, height: Array) -> Array:
@@ -273,7 +272,7 @@ class Rig:
 
     def steel_force(self, height: Array) -> Array:
         """Return the force of steel and stops at each corner, at the spring, shape (..., 2, 2). [N]"""
-        past_end = height - np.minimum(np.maximum(height, self.travel[:, :1]), self.travel[:, 1:])
+        past_end = height - height.clip(self.travel[:, :1], self.travel[:, 1:])
         steel = self.steel_load[..., None] - self.steel_rate[..., None] * (height - self.fitted_height[:, None])
         force: Array = steel - STOP_RATE * past_end
         return force

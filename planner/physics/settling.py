@@ -266,12 +266,12 @@ def _newton_step(rig: Rig, left_over: Array, heave: Array, roll: Array) -> Array
     moment_alone = (rise_l * over_r - rise_r * over_l) / whole
     moment_per_roll = -(rise_l * roll_r + rise_r * roll_l) / whole
     d_roll = -(moment_alone[:, 0] + moment_alone[:, 1]) / (moment_per_roll[:, 0] + moment_per_roll[:, 1])
-    d_roll = np.minimum(np.maximum(d_roll, -LARGEST_ROLL_STEP), LARGEST_ROLL_STEP)
+    d_roll = d_roll.clip(-LARGEST_ROLL_STEP, LARGEST_ROLL_STEP)
     d_moment = moment_alone + moment_per_roll * d_roll[..., None]
     side = roll_l * d_roll[..., None] + moment_l * d_moment
     other = roll_r * d_roll[..., None] + moment_r * d_moment
     d_rise = -(over_l + over_r + side - other) / (rise_l + rise_r)
-    d_rise = np.minimum(np.maximum(d_rise, -LONGEST_STEP), LONGEST_STEP)
+    d_rise = d_rise.clip(-LONGEST_STEP, LONGEST_STEP)
     step = many((4,), len(d_roll))
     step[:, :2], step[:, 2], step[:, 3] = d_rise, d_roll, (d_moment[:, 0] - d_moment[:, 1]) / 2.0
     return step

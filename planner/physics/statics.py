@@ -104,7 +104,7 @@ def point_load(load: ArrayLike, x: ArrayLike, y: ArrayLike, wheelbase: ArrayLike
         w, share, left = np.broadcast_arrays(w, share, left)
     require_finite(("load", w, "N"), ("place", share, "m"), ("place to the left", left, "m"))
     side = w * left
-    return Load(by_axle(w * share, w * (1.0 - share)), side, side * np.minimum(np.maximum(share, 0.0), 1.0))
+    return Load(by_axle(w * share, w * (1.0 - share)), side, side * share.clip(0.0, 1.0))
 
 
 def pitch_moment(moment: ArrayLike, wheelbase: ArrayLike) -> Load:

@@ -16,7 +16,7 @@ from planner.physics.checks import Array, Codes, Flags
 from planner.physics.constants import REFERENCE_TEMPERATURE, RIDE_EXPONENT, STANDARD_GRAVITY
 from planner.physics.levelling import Levelled
 from planner.physics.rig import Rig
-from planner.physics.settling import Air, HeldPressure, SealedAir, Settled, springs_fix
+from planner.physics.settling import Air, HeldPressure, SealedAir, Settled
 from planner.physics.settling import settle as settle_arrays
 from planner.physics.statics import Load
 from planner.plans.answer import AXLES, CORNERS, Answer, Setting, Stance
@@ -90,11 +90,11 @@ def level_setup(setup: Setup) -> Answer:
 def levelled_answer(setup: Setup, rig: Rig, load: Load, levelled: Levelled) -> Answer:
     """Return one case of levelling as an answer."""
     springs = _springs(rig, load, levelled.state, levelled.pressure)
-    fixed, _ = springs_fix(rig, springs.rate - levelled.pressure * springs.area_slope)
     rounded = _rounded(setup.truck, levelled.pressure)
-    settled = settle_arrays(rig, load, HeldPressure(np.nan_to_num(rounded)), levelled.state)
+    held = HeldPressure(np.where(np.isnan(rounded), 0.0, rounded))
+    settled = settle_arrays(rig, load, held, levelled.state)
     setting = _setting(setup, rounded, settled.state)
-    return _answer(setup, rig, load, springs, fixed, levelled.held, setting)
+    return _answer(setup, rig, load, springs, settled.fixed, levelled.held, setting)
 
 
 def settle(
@@ -248,7 +248,7 @@ def _answer(
     setup: Setup, rig: Rig, load: Load, springs: _Springs, fixed: Flags, held: Codes, setting: Setting
 ) -> Answer:
     """Return a state of the truck as an answer, with its findings; fixed: whether springs fix each axle's height."""
-    state, no_bag = springs.state, ~np.broadcast_to(rig.has_bag[:, None], (2, 2))
+    state, no_bag = springs.state, ~rig.has_bag[:, None]
     moments = rig.axle_moments(load, state)
     on_hitch = setup.hitched()
     design = np.array([[float(setup.truck.front.ride_height)], [float(setup.truck.rear.ride_height)]])

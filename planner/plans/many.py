@@ -57,7 +57,7 @@ def level_many(
     Returns
     -------
     Many
-        Of the shape that all of it broadcasts to. Blocks of 4096 cases are worked on at a time: beside the answer,
+        Of the shape that all of it broadcasts to. Blocks of 8192 cases are worked on at a time: beside the answer,
         memory does not grow with the number of cases.
 
     Raises

@@ -41,6 +41,8 @@ class Record(BaseModel):
     @classmethod
     def _all_problems(cls, data: Any, handler: ModelWrapValidatorHandler[Self]) -> Self:
         """Read the fields, then hold the rules; report the faults of both together."""
+        if isinstance(data, cls):  # which cannot be changed since that was done
+            return data
         try:
             record = handler(data)
         except ValidationError as exc:
