@@ -57,6 +57,20 @@ def test_each_case_is_that_of_one_call(truck):
         assert_allclose(many.stance[case], stance, atol=1e-7)
 
 
+@pytest.mark.parametrize("shape", [(), (3,), (2 * BLOCK + 1,), (4, 5)])
+def test_an_earlier_answer_is_written_over(shape):
+    heavy, light = (level_many(TRUCK, cargo_load=np.full(shape, load)) for load in (4000.0, 500.0))
+    again = level_many(TRUCK, cargo_load=np.full(shape, 500.0), into=heavy)
+    for here, before, wanted in zip(again, heavy, light, strict=True):
+        assert np.shares_memory(here, before)
+        assert_array_equal(here, wanted)
+
+
+def test_an_answer_of_another_shape_is_not_written_over():
+    with pytest.raises(ValueError, match=r"into must be an answer of shape \(4,\), got one of \(3,\)"):
+        level_many(TRUCK, cargo_load=np.ones(4), into=level_many(TRUCK, cargo_load=np.ones(3)))
+
+
 def test_a_hitch_load_is_a_load_at_the_hitch():
     given = cases(20, heaviest=1500.0)
     on_hitch = np.linspace(100, 4000, 20)
