@@ -17,7 +17,6 @@ from planner.store import handy as at_hand
 AGES: Final = {7: "a week ago", 30: "30 days ago", 90: "90 days ago", 365: "a year ago"}  # days in the bin
 MOST_BINNED: Final = 30
 MOST_FIRST: Final = 4  # profiles to carry where nothing is a favourite: a sheet of cards
-SHORT: Final = 12  # profiles
 FROM, TO = "change-from", "change-to"
 
 
@@ -57,16 +56,10 @@ def _change(entries: list[Entry[Profile]]) -> None:
 
 
 def _choice(label: str, order: list[str], key: str, names: dict[str, str]) -> str:
-    """Ask for a profile; a list that fits on the screen is not typed into, which would bring up a phone's keyboard."""
+    """Ask for a profile, the first to begin with."""
     if state.value(key) not in order:  # nothing chosen yet, or that is no choice any more
         state.show(key, order[0])
-    return st.selectbox(
-        label,
-        order,
-        key=key,
-        format_func=names.__getitem__,
-        filter_mode="contains" if len(order) > SHORT else None,
-    )
+    return widgets.pick(label, order, key, names)
 
 
 def _carry(names: dict[str, str]) -> None:

@@ -13,6 +13,7 @@ from typing import Final
 import streamlit as st
 
 from planner.front import navigation, packing, state, widgets
+from planner.front.finding import called
 from planner.front.text import html, plain
 from planner.records import BadInput, Problem
 from planner.store import PROFILE
@@ -57,7 +58,7 @@ def one(slug: str) -> None:
 def taking() -> None:
     """Draw what is taken away: one profile, everything, the table."""
     store, system = state.tab().store, state.system()
-    names = {entry.slug: entry.name for entry in store.entries(PROFILE) if is_slug(entry.slug)}
+    names = called({entry.slug: entry.name for entry in store.entries(PROFILE) if is_slug(entry.slug)})
     st.subheader("Take away", anchor=False)
     with st.container(horizontal=True, vertical_alignment="bottom", key="take-all"):
         _download("Export everything", "profiles.zip", "application/zip", lambda: packing.zip_of_all(store))
@@ -66,11 +67,7 @@ def taking() -> None:
             _download(table, "profiles.csv", "text/csv", lambda: packing.table_of(store, system))
     if names:
         with st.container(horizontal=True, vertical_alignment="bottom", key="take-one"):
-            # With its file's name: two options that look alike are one to Streamlit.
-            called = {slug: f"{name} ({slug})" for slug, name in names.items()}
-            chosen = st.selectbox(
-                "One profile", list(called), key="moving-one", filter_mode=None, format_func=called.__getitem__
-            )
+            chosen = widgets.pick("One profile", list(names), "moving-one", names)
             one(chosen if chosen in names else next(iter(names)))
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 import streamlit as st
 
@@ -12,6 +12,7 @@ from planner.front.text import html, plain
 from planner.units import Dimension, Quantity, Refusal, entry_unit, example
 
 PAUSE = "600ms"  # in typing, after which the text counts
+SHORT = 12  # choices that fit on a screen
 
 
 def field(key: str, label: str, *, hint: str | None = None, steps: bool = False) -> None:
@@ -49,6 +50,17 @@ def choice(key: str, label: str, options: Sequence[str], names: Callable[[str], 
         )
         if refusal := choices.fault(state.tab().store, work, key):
             wrong(label, refusal)
+
+
+def pick(label: str, order: Sequence[str], key: str, names: Mapping[str, str]) -> str:
+    """Ask for one of some by name; in a long list by typing, in a short one not, for a phone's keyboard would hide it."""
+    return st.selectbox(
+        label,
+        order,
+        key=key,
+        format_func=names.__getitem__,
+        filter_mode="contains" if len(order) > SHORT else None,
+    )
 
 
 def wrong(label: str, refusal: Refusal) -> None:
