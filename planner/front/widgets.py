@@ -53,7 +53,7 @@ def choice(key: str, label: str, options: Sequence[str], names: Callable[[str], 
 
 
 def pick(label: str, order: Sequence[str], key: str, names: Mapping[str, str]) -> str:
-    """Ask for one of some by name; in a long list by typing, in a short one not, for a phone's keyboard would hide it."""
+    """Ask for one of some by name; in a long list by typing; not in a short one, which a keyboard would hide."""
     return st.selectbox(
         label,
         order,
