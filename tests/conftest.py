@@ -1,6 +1,29 @@
 """Property tests draw the same cases every time and are not timed: a slow machine is no finding."""
 
+import shutil
+from pathlib import Path
+
+import pytest
 from hypothesis import settings
+
+from planner.front import surroundings
+from planner.store import Store
+from planner.store.folder import demo_folder
 
 settings.register_profile("steady", deadline=None, derandomize=True)
 settings.load_profile("steady")
+
+
+@pytest.fixture
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A copy of the demo, which the app is pointed at."""
+    copy = tmp_path / "profiles"
+    shutil.copytree(demo_folder(), copy)
+    monkeypatch.setenv(surroundings.PROFILES, str(copy))
+    monkeypatch.delenv(surroundings.UNITS, raising=False)
+    return copy
+
+
+@pytest.fixture
+def store(folder: Path) -> Store:
+    return Store(folder)

@@ -2,16 +2,13 @@
 
 import os
 import re
-import shutil
 from html import unescape
 from pathlib import Path
 
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from planner.front import places, surroundings
-from planner.store import Store
-from planner.store.folder import demo_folder
+from planner.front import places
 
 MILL = "mill-on-the-hill-road"
 BROKEN = "has a fault"  # of what a person sees when the planner itself fails
@@ -97,21 +94,6 @@ class Tab:
         """Return headings, texts and messages."""
         parts = [*self.at.title, *self.at.markdown, *self.at.error, *self.at.caption]
         return "\n".join(str(one.value) for one in parts) + self.html()
-
-
-@pytest.fixture
-def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """A copy of the demo, which the app is pointed at."""
-    copy = tmp_path / "profiles"
-    shutil.copytree(demo_folder(), copy)
-    monkeypatch.setenv(surroundings.PROFILES, str(copy))
-    monkeypatch.delenv(surroundings.UNITS, raising=False)
-    return copy
-
-
-@pytest.fixture
-def store(folder: Path) -> Store:
-    return Store(folder)
 
 
 @pytest.fixture
