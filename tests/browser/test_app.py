@@ -153,9 +153,9 @@ def test_pages_links_and_the_way_back_keep_the_work(server, opened):
     expect(page.get_by_text("Has unsaved changes")).to_be_visible()
     page.get_by_role("link", name="Level", exact=True).click()
     expect(page.get_by_label("Bed load", exact=True)).to_have_value("300 lb")
+    page.wait_for_url("**/level?profile=saw-crew-all-on-the-left")  # when the run has ended; no step back comes before
     window.ready()
-    page.wait_for_timeout(2000)  # the address is written when the run has ended; no step back comes before it
-    window.ready()
+    page.wait_for_timeout(500)
     page.go_back()
     expect(page.get_by_text("Has unsaved changes")).to_be_visible()
     page.go_forward()
