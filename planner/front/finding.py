@@ -6,6 +6,7 @@ import unicodedata
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
+from functools import lru_cache
 
 from planner.records import Profile
 from planner.store import Entry
@@ -44,6 +45,7 @@ def called(names: Mapping[str, str]) -> dict[str, str]:
     return {slug: name if counts[name] == 1 else f"{name} ({slug})" for slug, name in names.items()}
 
 
+@lru_cache(maxsize=20_000)  # names of profiles, trucks, trailers and cargo, asked for at each key pressed
 def folded(text: str) -> str:
     """Return a text without case and accents, as one who types in a hurry has it."""
     parts = unicodedata.normalize("NFKD", text.casefold())

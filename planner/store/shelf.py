@@ -2,6 +2,7 @@
 
 import os
 import unicodedata
+from functools import lru_cache
 from itertools import count
 from pathlib import Path
 from typing import Final, Generic
@@ -11,12 +12,13 @@ from planner.records.files import NEWER
 from planner.store import binned, disk, layout
 from planner.store.faults import StoreError, shown, told, unreadable
 from planner.store.kinds import Kind, R
-from planner.store.reading import LARGEST, Document, is_inside, parsed, read_document, refuse_giants
+from planner.store.reading import LARGEST, Document, is_inside, parsed, read_text, refuse_giants
 from planner.store.schemas import read_kind
 from planner.store.slugs import is_slug, numbered, slug
 
 ENDING: Final = ".toml"
 MOST_OFFERED: Final = 8  # names listed when one was not found
+USUAL: Final = 50_000  # characters; of a longer text it is not kept what it says
 
 
 class Shelf(Generic[R]):
@@ -59,10 +61,11 @@ class Shelf(Generic[R]):
         """
         path, file = self.path(slug), self.kind.file(slug)
         try:
-            document = read_document(path, file, None if looked_at else self.home)
+            text, marked = read_text(path, file, None if looked_at else self.home)
         except FileNotFoundError as exc:
             raise self.missing(slug) from exc
-        return read_kind(self.kind, document, file)
+        read = _understood if len(text) <= USUAL else _understood.__wrapped__
+        return read(self.kind, text, marked, file)
 
     def sound(self, slug: str) -> tuple[R, Document]:
         """Return a record and its text in order to write over them, which a damaged or newer file never is."""
@@ -146,6 +149,12 @@ class Shelf(Generic[R]):
         except BadInput:
             return False
         return layout.everything(read) == layout.everything(record)
+
+
+@lru_cache(maxsize=128)
+def _understood(kind: Kind[R], text: str, marked: bool, file: str) -> tuple[R, Document]:
+    """Return what a text says. A page asks for the same texts again and again, and what they say cannot be changed."""
+    return read_kind(kind, Document(text, parsed(text, file), marked), file)
 
 
 def same_name(one: str, other: str) -> bool:

@@ -9,7 +9,7 @@ import pytest
 
 from planner.records import Brief
 from planner.store import PROFILE, TRUCK, Store, listing
-from planner.store.reading import read_document
+from planner.store.reading import read_text
 
 
 @pytest.fixture
@@ -19,9 +19,9 @@ def reads(monkeypatch):
 
     def watched(path, file, home=None):
         seen.append(file)
-        return read_document(path, file, home)
+        return read_text(path, file, home)
 
-    monkeypatch.setattr("planner.store.shelf.read_document", watched)
+    monkeypatch.setattr("planner.store.shelf.read_text", watched)
     return seen
 
 

@@ -202,6 +202,14 @@ def test_nothing_changed_writes_nothing(store, folder, monkeypatch):
         assert is_slug(store.write(record))
 
 
+def test_a_file_is_read_as_it_is_whatever_it_was_and_whatever_its_times_say(store, folder, profile_text):
+    path = folder / "wood-lot.toml"
+    for name in ("Lot one", "Lot two", "Lot one", "Lot two"):
+        path.write_text(profile_text.replace("Wood lot", name), "utf-8")
+        os.utime(path, ns=(0, 0))
+        assert store.read_profile("wood-lot").name == name
+
+
 def test_a_file_that_names_itself_otherwise_is_written_by_its_slug(store, folder, profile_text):
     (folder / "odd.toml").write_text(profile_text.replace("Wood lot", "Something else"), "utf-8")
     profile = store.read_profile("odd").replaced(left_share=0.4)
