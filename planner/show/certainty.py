@@ -62,15 +62,6 @@ def certainty_view(sure: Certainty, system: System, *, dark: bool = False) -> Dr
     return document("sure", ink, y + 6.0, "How sure", _alt(sure, rows, system), [*body, *bars], defs)
 
 
-def certainty_lines(sure: Certainty, system: System) -> list[str]:
-    """Return the same as lines of text: the sentences, each corner's ride height, whose doubt it is."""
-    bands = [f"{row.name.capitalize()}: {row.words}." for row in _rows(sure, system)]
-    told, less = _told(sure)
-    shares = [f"{name.capitalize()}: {percent(share)} of the spread." for name, share in told]
-    rest = [f"Less than 1 % each: {', '.join(less)}."] if less else []
-    return [*sentences(sure, system), *bands, *shares, *rest]
-
-
 def _rows(sure: Certainty, system: System) -> list[Row]:
     """Return the four ride heights and the lean."""
     rows = []

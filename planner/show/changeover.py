@@ -61,13 +61,6 @@ def change_drawing(change: ChangeOver, system: System, *, dark: bool = False) ->
     return document("change", ink, bottom, f"To {name}", alt, body)
 
 
-def change_lines(change: ChangeOver, system: System) -> list[str]:
-    """Return what to do, in order, as plain sentences; the moves are numbered."""
-    if not change.moves:
-        return [NOTHING]
-    return [f"{n}. {move_words(change, move, system)}" for n, move in enumerate(change.moves, start=1)] + [READ_AGAIN]
-
-
 def aboard_words(change: ChangeOver) -> str:
     """Return which load is aboard while the pressures are changed."""
     setup, name = change.after.setup, clean(change.after.profile.name)

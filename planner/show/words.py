@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import Final, Literal
 
 from planner.physics.checks import Array
-from planner.plans.answer import AXLES, SIDES, Answer, Finding, Severity, Stance
+from planner.plans.answer import AXLES, SIDES, Answer, Severity, Stance
 from planner.plans.setup import Setup
 from planner.records import Coupling
 from planner.show.ink import MARKS, WORDS
-from planner.show.numbers import sentence, write
+from planner.show.numbers import write
 from planner.show.ratings import SLACK
 from planner.units import STANDARD_GRAVITY as G
 from planner.units import System
@@ -35,11 +35,6 @@ _AT_CORNER: Final = {
 def marked(severity: Severity) -> str:
     """Return a severity as its word and mark: "Stop ■"."""
     return f"{WORDS[severity]} {MARKS[severity]}"
-
-
-def marked_sentence(finding: Finding, system: System) -> str:
-    """Return a finding with its word and mark before it."""
-    return f"{marked(finding.level)} {sentence(finding, system)}"
 
 
 def height_words(rise: float, system: System) -> str:

@@ -10,7 +10,7 @@ from planner.plans.certainty import Band, Certainty, Chance, Shares, certainty
 from planner.plans.level import level_setup
 from planner.plans.sensitivity import LoadEffect, Sensitivity, sensitivity
 from planner.plans.spreads import TYPICAL, Spread, spreads_of
-from planner.show.certainty import HALF, MIDDLE, certainty_lines, certainty_view
+from planner.show.certainty import HALF, MIDDLE, certainty_view
 from planner.show.doubt import (
     FINDINGS,
     chance_words,
@@ -76,7 +76,6 @@ def test_the_demo_is_drawn_with_nothing_cut_or_overlapping(demo, system, dark):
     setup, answer = demo
     sure = certainty(setup, answer, base=64)
     assert misplaced(certainty_view(sure, system, dark=dark)) == []
-    assert all(line.endswith(".") for line in certainty_lines(sure, system))
     assert all(line.endswith(".") for line in sensitivity_lines(sensitivity(setup, answer), system))
 
 
@@ -93,7 +92,7 @@ def test_any_truck_is_drawn(seed):
         return
     drawn = certainty_view(sure, system)
     assert misplaced(drawn) == []
-    for said in (drawn.svg, drawn.alt, *slopes, *certainty_lines(sure, system), *map(chance_words, sure.chances)):
+    for said in (drawn.svg, drawn.alt, *slopes, *map(chance_words, sure.chances)):
         assert "nan" not in said
 
 

@@ -8,13 +8,11 @@ from planner.plans.changeover import change_over
 from planner.plans.standing import standing
 from planner.show.changeover import (
     BY_STAGES,
-    NOTHING,
-    READ_AGAIN,
     aboard_words,
     air_words,
     change_drawing,
-    change_lines,
     facts,
+    move_words,
 )
 from planner.show.numbers import say
 from planner.store import Store
@@ -76,15 +74,19 @@ def test_corners_stand_where_they_are_on_the_truck():
     assert place["down 14 psi"][0] > 200
 
 
-def test_the_moves_are_numbered_sentences():
-    assert change_lines(change(MILL, SAW), "us") == [
-        f"1. Rear, {IN_TURNS}: left from 45 up 3 to 48 psi; right from 38 down 14 to 24 psi.",
-        f"2. Front, {IN_TURNS}: left from 37 up 5 to 42 psi; right from 34 up 2 to 36 psi.",
-        READ_AGAIN,
+def moves(change):
+    """The moves of a change-over in words."""
+    return [move_words(change, move, "us") for move in change.moves]
+
+
+def test_each_move_is_a_sentence():
+    assert moves(change(MILL, SAW)) == [
+        f"Rear, {IN_TURNS}: left from 45 up 3 to 48 psi; right from 38 down 14 to 24 psi.",
+        f"Front, {IN_TURNS}: left from 37 up 5 to 42 psi; right from 34 up 2 to 36 psi.",
     ]
-    assert change_lines(change(EMPTY, MILL), "us")[0] == "1. Rear left: from 37 up 8 to 45 psi."
-    assert change_lines(joined_change(), "us") == ["1. Rear, both on one line: from 40 up 25 to 65 psi.", READ_AGAIN]
-    assert change_lines(change(MILL, MILL), "us") == [NOTHING]
+    assert moves(change(EMPTY, MILL))[0] == "Rear left: from 37 up 8 to 45 psi."
+    assert moves(joined_change()) == ["Rear, both on one line: from 40 up 25 to 65 psi."]
+    assert moves(change(MILL, MILL)) == []
 
 
 def test_it_says_which_load_is_aboard():

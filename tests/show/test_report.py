@@ -7,7 +7,7 @@ import pytest
 
 from planner.plans.answer import Stance
 from planner.show.report import LINE, answer_lines
-from planner.show.words import height_words, lean_words, marked_sentence, pitch_words
+from planner.show.words import height_words, lean_words, pitch_words
 
 from .conftest import COILS, PSI, make_answer, make_finding, make_setup, make_trailer, make_truck
 
@@ -104,7 +104,6 @@ def test_the_demo_is_told(demo, system):
         (pitch_words(0.01, "us"), "0.6° nose up"),
         (pitch_words(-0.01, "us"), "0.6° nose down"),
         (pitch_words(0.0, "us"), "level"),
-        (marked_sentence(make_finding(), "us"), "Stop ■ The rear axle carries 6,744 lb, over its 5,845 lb."),
     ],
 )
 def test_stances_are_said_in_words(said, words):
