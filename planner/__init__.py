@@ -4,8 +4,9 @@
 >>> level(truck, trailer=trailer, hitch="receiver").pressure[0, 0]  # doctest: +SKIP  front left, gauge, Pa
 """
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from planner.late import late
 
 if TYPE_CHECKING:
     from planner.plans.level import Shut, level, settle
@@ -32,9 +33,4 @@ __all__ = [
     "settle",
 ]
 
-
-def __getattr__(name: str) -> Any:
-    """Import a name from its module when it is first asked for: the command line starts without the physics."""
-    if name in _HOMES:
-        return getattr(import_module(_HOMES[name]), name)
-    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+__getattr__ = late(__name__, _HOMES)  # the command line starts without the physics

@@ -33,8 +33,10 @@ def draw() -> None:
         st.title("Profiles", anchor=False)
         if entries:
             navigation.button("level", NEW, "Go on with the new load" if NEW in kept else "Level a new load")
-    shown = _list(entries, kept) if entries else entries
-    if not entries:
+    shown: list[Entry[Profile]] = []
+    if entries:
+        shown = _list(entries, kept)
+    else:
         _empty()
     from planner.front import many  # when the cards are on the screen
 

@@ -34,6 +34,11 @@ def found(
     )
 
 
+def towing(entries: Iterable[Entry[Profile]], trailer: str | None) -> list[Entry[Profile]]:
+    """Return the profiles that have a trailer behind the truck, by its slug."""
+    return [entry for entry in entries if entry.brief is not None and entry.brief.trailer == trailer]
+
+
 def last_used_first(slugs: Iterable[str], handy: Handy) -> list[str]:
     """Return profiles with the last used first; those never used keep their order."""
     return sorted(slugs, key=lambda slug: -_seconds(handy.used.get(slug)))

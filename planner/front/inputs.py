@@ -39,7 +39,7 @@ def pickers() -> None:
     """Draw the choice of truck, trailer and hitch."""
     work = state.work()
     st.subheader("Truck, trailer and hitch", anchor=False)
-    trucks, trailers = _names(TRUCK), _names(TRAILER)
+    trucks, trailers = names_of(TRUCK), names_of(TRAILER)
     if len(trucks) > 1:
         widgets.choice("truck", "Truck", list(trucks), lambda slug: trucks.get(slug, slug))
     widgets.choice(
@@ -102,7 +102,7 @@ def _where_it_acts(work: Work, system: System) -> None:
     widgets.soft(f"The bed load acts {side}. It is saved as the cargo item “{bed.name}”.")
 
 
-def _names(kind: Kind[Any]) -> dict[str, str]:
+def names_of(kind: Kind[Any]) -> dict[str, str]:
     """Return what there is of a kind: by slug, its name; a damaged file says so."""
     entries = state.tab().store.entries(kind)
     return {one.slug: one.name if one.brief is not None else f"{one.slug} (file damaged)" for one in entries}

@@ -16,7 +16,7 @@ from planner.front.work import NEW, Work, draft_of, from_draft, open_work, with_
 from planner.plans.stages import StageName
 from planner.records import BadInput, Problem, Profile
 from planner.store import PROFILE, Store
-from planner.store.overtaken import changes, in_words
+from planner.store.overtaken import clash
 from planner.units import System
 
 View = Literal["list", "recall"]
@@ -130,9 +130,7 @@ def follow_disk(now: Tab, mine: Work) -> None:
         if not mine.worth_keeping and theirs is not None:
             load(now, mine.slug)
         else:
-            said = "was saved in another tab or on another device" if theirs else "was deleted or renamed elsewhere"
-            what = in_words(changes(mine.base, theirs)) if mine.base is not None and theirs is not None else ""
-            now.clash = Clash(f"This profile {said} after you began to change it here{what}.", theirs)
+            now.clash = Clash(clash(PROFILE.name, mine.base, theirs), theirs)
     elif tag != now.tag:
         if draft_of(mine) == now.kept:
             load(now, mine.slug)

@@ -46,20 +46,13 @@ def _change(entries: list[Entry[Profile]]) -> None:
     names = called({slug: brief.name for slug, brief in briefs.items()})
     order = last_used_first(names, at_hand.read(state.tab().store.folder))
     with st.container(horizontal=True, key="change-pick"):
-        first = _choice("From", order, FROM, names)
+        first = widgets.pick("From", order, FROM, names)
         others = [slug for slug in order if slug != first and briefs[slug].truck == briefs[first].truck]
-        second = _choice("To", others, TO, names) if others else None
+        second = widgets.pick("To", others, TO, names) if others else None
     if second is None:
         widgets.soft("There is no other profile of this truck.")
     else:
         change.draw(first, second)
-
-
-def _choice(label: str, order: list[str], key: str, names: dict[str, str]) -> str:
-    """Ask for a profile, the first to begin with."""
-    if state.value(key) not in order:  # nothing chosen yet, or that is no choice any more
-        state.show(key, order[0])
-    return widgets.pick(label, order, key, names)
 
 
 def _carry(names: dict[str, str]) -> None:

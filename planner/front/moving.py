@@ -67,8 +67,7 @@ def taking() -> None:
             _download(table, "profiles.csv", "text/csv", lambda: packing.table_of(store, system))
     if names:
         with st.container(horizontal=True, vertical_alignment="bottom", key="take-one"):
-            chosen = widgets.pick("One profile", list(names), "moving-one", names)
-            one(chosen if chosen in names else next(iter(names)))
+            one(widgets.pick("One profile", list(names), "moving-one", names))
 
 
 def bringing() -> None:

@@ -8,6 +8,7 @@ from typing import Final
 import streamlit as st
 
 from planner.front import drafts, edit, state, widgets
+from planner.front.finding import towing
 from planner.front.saving import FATES, check_savable, save, with_pressures
 from planner.front.text import listed, plain
 from planner.front.work import NEW, Work
@@ -85,11 +86,8 @@ def _numbers(trailer: Trailer) -> None:
 def _also_used() -> str:
     """Name the other profiles that a change of the trailer's file would change."""
     work = state.work()
-    others = [
-        plain(entry.name)
-        for entry in state.tab().store.entries(PROFILE)
-        if entry.brief is not None and entry.brief.trailer == work.profile.trailer and entry.slug != work.slug
-    ]
+    users = towing(state.tab().store.entries(PROFILE), work.profile.trailer)
+    others = [plain(entry.name) for entry in users if entry.slug != work.slug]
     return f" (used by {listed(others)} too)" if others else ""
 
 

@@ -53,7 +53,12 @@ def choice(key: str, label: str, options: Sequence[str], names: Callable[[str], 
 
 
 def pick(label: str, order: Sequence[str], key: str, names: Mapping[str, str]) -> str:
-    """Ask for one of some by name; in a long list by typing; not in a short one, which a keyboard would hide."""
+    """Ask for one of some by name, the first to begin with.
+
+    In a long list by typing; not in a short one, which a phone's keyboard would hide.
+    """
+    if state.value(key) not in order:  # nothing chosen yet, or that is no choice any more
+        state.show(key, order[0])
     return st.selectbox(
         label,
         order,

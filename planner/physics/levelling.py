@@ -378,7 +378,7 @@ def _rows(rig: Rig, aimed: Flags, held: Codes) -> NDArray[np.intp]:
 
 def _chosen(over: Array, slope: Array, rows: NDArray[np.intp]) -> tuple[Array, Array]:
     """Return the four equations of each case that hold, shape (cases, 4), and their slopes, (cases, 4, 4)."""
-    if rows.strides[0] == 0 or (rows == rows[0]).all():
+    if (rows == rows[0]).all():
         return over[:, rows[0]], np.ascontiguousarray(slope[:, rows[0]])
     return np.take_along_axis(over, rows, -1), np.take_along_axis(slope, rows[..., None], -2)
 

@@ -91,8 +91,8 @@ def levelled_answer(setup: Setup, rig: Rig, load: Load, levelled: Levelled) -> A
     """Return one case of levelling as an answer."""
     springs = _springs(rig, load, levelled.state, levelled.pressure)
     rounded = _rounded(setup.truck, levelled.pressure)
-    held = HeldPressure(np.where(np.isnan(rounded), 0.0, rounded))
-    settled = settle_arrays(rig, load, held, levelled.state)
+    air = HeldPressure(np.where(np.isnan(rounded), 0.0, rounded))
+    settled = settle_arrays(rig, load, air, levelled.state)
     setting = _setting(setup, rounded, settled.state)
     return _answer(setup, rig, load, springs, settled.fixed, levelled.held, setting)
 

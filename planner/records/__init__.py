@@ -1,7 +1,8 @@
 """What a person writes down: trucks, trailers, profiles and readings, checked against themselves and each other."""
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from planner.late import late
 
 if TYPE_CHECKING:
     from planner.records.bag import Bag
@@ -80,10 +81,4 @@ __all__ = [
     "read_record",
 ]
 
-
-def __getattr__(name: str) -> Any:
-    """Import a name from its module when it is first asked for: the app is listening before pydantic is loaded."""
-    if name in _HOMES:
-        found = globals()[name] = getattr(import_module(_HOMES[name]), name)
-        return found
-    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+__getattr__ = late(__name__, _HOMES)  # the app is listening before pydantic is loaded

@@ -1,7 +1,8 @@
 """Profiles on disk: found, listed, read with care, written whole, deleted so that they come back."""
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from planner.late import late
 
 if TYPE_CHECKING:
     from planner.store.binned import Binned
@@ -39,10 +40,4 @@ __all__ = [
     "slug",
 ]
 
-
-def __getattr__(name: str) -> Any:
-    """Import a name from its module when it is first asked for: the app is listening before the records are loaded."""
-    if name in _HOMES:
-        found = globals()[name] = getattr(import_module(_HOMES[name]), name)
-        return found
-    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+__getattr__ = late(__name__, _HOMES)  # the app is listening before the records are loaded

@@ -45,7 +45,7 @@ class Overtaken(StoreError):  # noqa: N818  # it reads as what happened
             )
         else:
             done = "changed" if expected is not None else "made"
-            rule = f"was {done} elsewhere since it was opened here{in_words(self.changes)}"
+            rule = f"was {done} elsewhere since it was opened here{_in_words(self.changes)}"
             remedy = "take what is there now, or keep yours and save again"
         super().__init__(file, rule, remedy)
 
@@ -86,13 +86,20 @@ def _leaves(value: Any, path: str = "") -> Iterator[tuple[str, str]]:
         yield path, str(value)
 
 
-def in_words(found: tuple[Change, ...]) -> str:
+def _in_words(found: tuple[Change, ...]) -> str:
     """Return changes in words, in brackets after a blank; empty where there are none."""
     if not found:
         return ""
     some = [f"{one.field} {_said(one.was)} is now {_said(one.now)}" for one in found[:MOST_TOLD]]
     more = [f"{len(found) - MOST_TOLD} more"] if len(found) > MOST_TOLD else []
     return f" ({'; '.join(some + more)})"
+
+
+def clash(called: str, expected: Filed | None, theirs: Filed | None) -> str:
+    """Return what became of a file elsewhere while it was changed here, as a sentence; `called` as "profile"."""
+    said = "was saved in another tab or on another device" if theirs else "was deleted or renamed elsewhere"
+    what = _in_words(changes(expected, theirs)) if expected is not None and theirs is not None else ""
+    return f"This {called} {said} after you began to change it here{what}."
 
 
 def _said(text: str) -> str:

@@ -35,8 +35,7 @@ _DAMAGED: Final = (  # all that zipfile raises on bytes of a stranger; none of i
     EOFError,  # it ends before it should
     OSError,  # a place before its beginning
     ValueError,  # the same, and a size below nought
-    NotImplementedError,  # a version or a way of packing that zipfile does not know
-    RuntimeError,  # an entry that is encrypted after all, a Python without zlib
+    RuntimeError,  # encrypted after all, a version or a way of packing that zipfile does not know
 )
 _FIRST_DAY: Final = (1980, 1, 1, 0, 0, 0)  # the earliest date a zip can say: the same files give the same zip
 

@@ -14,7 +14,7 @@ from urllib.parse import urlsplit
 from urllib.request import urlopen
 
 import pytest
-from playwright.sync_api import Browser, Page, expect, sync_playwright
+from playwright.sync_api import Browser, Locator, Page, expect, sync_playwright
 
 from planner.store import Store
 from planner.store.folder import demo_folder
@@ -145,6 +145,14 @@ class Watched:
         self.page.wait_for_selector(IDLE)
         self.page.wait_for_function("[...document.images].every(image => image.complete && image.naturalWidth)")
         return self.page
+
+    def tab_to(self, target: Locator, most: int) -> None:
+        """Press Tab until something has the focus, at most so many times."""
+        for _ in range(most):
+            self.page.keyboard.press("Tab")
+            if target.evaluate("e => e === document.activeElement"):
+                break
+        expect(target).to_be_focused()
 
     def reaches(self) -> tuple[float, float]:
         """Return how wide the page scrolls, and how far right anything on it reaches."""

@@ -182,11 +182,7 @@ def test_all_of_it_works_by_keyboard(server, opened):
     page = window.go(server.url + "/level?profile=logs-on-the-gooseneck")
     before = alt(page)
     field = page.get_by_label("Side bias", exact=False)
-    for _ in range(30):
-        page.keyboard.press("Tab")
-        if field.evaluate("e => e === document.activeElement"):
-            break
-    expect(field).to_be_focused()
+    window.tab_to(field, 30)
     page.keyboard.press("Tab")
     page.keyboard.press("Enter")
     expect(field).to_have_value("51 %")

@@ -94,11 +94,7 @@ def test_slide_by_keyboard(server, opened):
     expect(page.locator(".slide")).to_contain_text(f"Slide Oak logs {say(by, 'length', 'us')} ahead for 22 %")
     button = page.get_by_role("button", name="Put it there")
     page.keyboard.press("Enter")
-    for _ in range(4):
-        page.keyboard.press("Tab")
-        if button.evaluate("e => e === document.activeElement"):
-            break
-    expect(button).to_be_focused()
+    window.tab_to(button, 4)
     page.keyboard.press("Enter")
     expect(page.locator(".figures")).to_contain_text("22 % of the gross weight")
 

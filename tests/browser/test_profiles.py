@@ -36,11 +36,7 @@ def test_by_keyboard_alone_from_the_list_to_the_numbers(server, opened):
     expect(page.locator("[class*=st-key-card-]")).to_have_count(1)
     window.ready()
     recall = page.get_by_role("link", name="Recall")
-    for _ in range(12):
-        page.keyboard.press("Tab")
-        if recall.evaluate("e => e === document.activeElement"):
-            break
-    expect(recall).to_be_focused()
+    window.tab_to(recall, 12)
     page.keyboard.press("Enter")
     page.wait_for_url(f"**/?profile={SLABS}*")
     expect(page.locator(".st-key-recall img")).to_be_in_viewport(ratio=1)

@@ -10,6 +10,7 @@ from planner.front import state, widgets
 from planner.front.choices import COUPLINGS
 from planner.front.garage import bench, fields
 from planner.front.garage.work import to_deck, to_weighed
+from planner.front.inputs import names_of
 from planner.front.work import NEW
 from planner.store import TRAILER
 
@@ -29,10 +30,7 @@ BARS: Final = (
 def picker() -> None:
     """Draw the choice of a trailer."""
     mine = bench.bench()
-    names = {
-        one.slug: one.name if one.brief is not None else f"{one.slug} (file damaged)"
-        for one in state.tab().store.entries(TRAILER)
-    }
+    names = names_of(TRAILER)
     options = [*names, NEW]
     name = state.seed(f"trailer.pick-{mine.generation}", mine.asked if mine.asked in options else None)
     st.selectbox(

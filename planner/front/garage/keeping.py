@@ -14,7 +14,7 @@ from planner.front.garage.work import TrailerWork, draft_of, from_draft, open_tr
 from planner.front.work import NEW
 from planner.records import BadInput, Problem, Trailer
 from planner.store import TRAILER, Store
-from planner.store.overtaken import changes, in_words
+from planner.store.overtaken import clash
 
 
 @dataclass
@@ -80,9 +80,7 @@ def follow(bench: Bench, store: Store) -> None:
     if not own and (theirs is not None or mine.base is None):
         load(bench, store, mine.slug)
     elif saved:
-        said = "was saved in another tab or on another device" if theirs else "was deleted or renamed elsewhere"
-        what = in_words(changes(mine.base, theirs)) if mine.base is not None and theirs is not None else ""
-        bench.clash = f"This trailer {said} after you began to change it here{what}."
+        bench.clash = clash(TRAILER.name, mine.base, theirs)
     else:
         bench.clash = "This trailer is being changed in another tab or on another device too."
 

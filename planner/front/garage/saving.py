@@ -5,6 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from planner.front import navigation, state, widgets
+from planner.front.finding import towing
 from planner.front.garage import bench, edit, fields
 from planner.front.text import listed, plain
 from planner.front.work import NEW
@@ -56,11 +57,7 @@ def _status(unsaved: bool) -> str:
     work = bench.work()
     if work.slug == NEW:
         return "A new trailer, without a file yet. What you enter is kept on this machine meanwhile."
-    users = [
-        entry.name
-        for entry in state.tab().store.entries(PROFILE)
-        if entry.brief is not None and entry.brief.trailer == work.slug
-    ]
+    users = [entry.name for entry in towing(state.tab().store.entries(PROFILE), work.slug)]
     used = f" Used by {listed(users)}." if users else " No profile uses it yet."
     if unsaved:
         return f"Unsaved changes, kept on this machine meanwhile; the file stays as it was until you save.{used}"
