@@ -45,7 +45,7 @@ class Tab:
 
     store: Store
     system: System
-    page: str = ""
+    page: str | None = None  # its path
     view: View = "list"
     stage: StageName = "clear"  # of hitching, where a narrow screen shows one at a time
     work: Work | None = None
@@ -62,6 +62,7 @@ class Tab:
     answered: Work | None = None  # the last work that had an answer
     bench: Bench = field(default_factory=Bench)  # the trailer it works on
     address: dict[str, str] = field(default_factory=dict)  # what the page in sight adds to the address
+    written: dict[str, str] | None = None  # what the address says, as far as this tab knows
     parked: dict[str, Work] = field(default_factory=dict)  # left with a clash that nobody has settled
 
 

@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import click
 
-from planner.front import looks, places
+from planner.front import looks, mends, places
 from planner.front.surroundings import PROFILES, UNITS
 from planner.store import StoreError
 
@@ -81,12 +81,13 @@ def serve(port: int, *, lan: bool, opening: str | None) -> None:
 
     @contextlib.asynccontextmanager
     async def lifespan(_app: st.App) -> AsyncIterator[dict[str, Any]]:
-        _send_at_once(asyncio.get_running_loop())
+        mends.send_at_once(asyncio.get_running_loop())
         threading.Thread(target=_warm, daemon=True).start()
         if opening:
             threading.Timer(0.3, webbrowser.open, (opening,)).start()
         yield {}
 
+    mends.finish_callbacks()
     sys.argv = ["planner"]  # App.run takes the script's arguments from here
     app = st.App(
         places.ENTRY, lifespan=lifespan, middleware=_middleware() if lan else None, on_script_error=in_plain_words
@@ -129,6 +130,8 @@ def settings(port: int, *, lan: bool) -> tuple[dict[str, Any], dict[str, Any]]:
         "client.showErrorLinks": False,
         "client.showSidebarNavigation": False,
         "runner.magicEnabled": False,
+        # One run of a tab at a time: two at once would both take what the tab remembers and lose each other's change.
+        "runner.fastReruns": False,
         "logger.hideWelcomeMessage": True,
     }
     return must, nice | looks.theme()
@@ -165,23 +168,6 @@ def lan_addresses() -> list[str]:
             one.connect((there, 9))  # UDP: only asks the kernel which address it would use
             found[one.getsockname()[0]] = None
     return [address for address in found if not address.startswith("127.")]
-
-
-def _send_at_once(loop: asyncio.AbstractEventLoop) -> None:
-    """Have the server that is about to listen send each piece of an answer as it is written.
-
-    Streamlit's socket does not name its protocol, so asyncio leaves Nagle's algorithm (RFC 896) on: the body of an
-    answer waits until the browser has acknowledged its head, which it delays (RFC 1122, 4.2.3.2) by some 40 ms. A
-    first visit makes a hundred requests. Accepted connections inherit the option from the socket that listens.
-    """
-    create = loop.create_server
-
-    async def create_server(*args: Any, **kwargs: Any) -> asyncio.AbstractServer:
-        if (listening := kwargs.get("sock")) is not None:
-            listening.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
-        return await create(*args, **kwargs)
-
-    loop.create_server = create_server  # type: ignore[assignment, method-assign]
 
 
 def _warm() -> None:

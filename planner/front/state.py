@@ -28,6 +28,7 @@ UNITS: Final = "units"
 VIEW: Final = "view"
 STAGE: Final = "stage"
 LIST: Final = "list"
+HOME: Final = ""  # the page at the bare address: Profiles
 
 
 def tab() -> Tab:
@@ -65,6 +66,9 @@ def begin(page: str) -> None:
     if now.page != page:
         now.page, now.problems, now.address = page, (), {}
         now.said = now.said if now.undo else ""
+        now.written = asked.to_dict()  # the browser goes to another page and to its query at once
+    elif asked.to_dict() != now.written:
+        now.written = None  # a link within a page gives the script its query, not the address; or it was a step back
     if asked.get(UNITS) in ("us", "metric"):
         now.system = "metric" if asked[UNITS] == "metric" else "us"
     slug = asked.get(PROFILE)
@@ -77,13 +81,27 @@ def begin(page: str) -> None:
     now.stage = next((stage for stage in STAGES if stage == asked.get(STAGE)), now.stage)
 
 
-def finish(on_profiles: bool) -> None:
-    """Keep what is not saved, and the address up to date."""
+def write_draft() -> None:
+    """Keep what is not saved."""
     now = tab()
     with DISK:
         if now.work is not None and now.clash is None and draft_of(now.work) != now.kept:
             keep(now, now.work)
-    _set_address(now, on_profiles)
+
+
+def write_address() -> None:
+    """Write profile, view and units into the address, unless it says so already.
+
+    What is written just when somebody goes on to another page would be laid over that page's address, as a step back
+    that leads nowhere: so nothing is without need, nor by a run that is broken off.
+    """
+    now = tab()
+    slug = now.work.slug if now.work else str(st.query_params.get(PROFILE, "")) if now.trouble else ""
+    query = _query(slug, listed=now.page == HOME and now.view == "list" and bool(slug))
+    kept: dict[str, str] = {STAGE: now.stage} if STAGE in st.query_params and now.page != HOME else {}
+    if (address := query | kept | now.address) != now.written:
+        st.query_params.from_dict(address)
+        now.written = address
 
 
 def link(to_profiles: bool, slug: str | None = None) -> dict[str, str]:
@@ -97,18 +115,6 @@ def _query(slug: str, *, listed: bool) -> dict[str, str]:
     units = "" if tab().system == surroundings.default_system() else tab().system
     query = {PROFILE: slug, VIEW: LIST if listed else "", UNITS: units}
     return {name: value for name, value in query.items() if value}
-
-
-def _set_address(now: Tab, on_profiles: bool) -> None:
-    """Write profile, view and units into the address.
-
-    They are sent even if they seem to be there: a link within a page gives the script its query, not the address. The
-    browser keeps no step back for an address that stays the same.
-    """
-    slug = now.work.slug if now.work else str(st.query_params.get(PROFILE, "")) if now.trouble else ""
-    query = _query(slug, listed=on_profiles and now.view == "list" and bool(slug))
-    kept: dict[str, str] = {STAGE: now.stage} if STAGE in st.query_params and not on_profiles else {}
-    st.query_params.from_dict(query | kept | now.address)
 
 
 # What callbacks do
@@ -227,13 +233,12 @@ def opened(slug: str | None) -> None:
 def open_any() -> None:
     """Open a profile if the address names none: the first one that can be read, else a new one."""
     now = tab()
-    if now.work is not None or now.trouble:
-        return
-    with DISK:
-        for slug in (*now.store.profiles(), NEW):
-            load(now, slug)
-            if now.work is not None:
-                return
+    if now.work is None and not now.trouble:
+        with DISK:
+            for slug in (*now.store.profiles(), NEW):
+                load(now, slug)
+                if now.work is not None:
+                    break
 
 
 def take_theirs() -> None:

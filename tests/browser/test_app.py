@@ -153,13 +153,25 @@ def test_pages_links_and_the_way_back_keep_the_work(server, opened):
     expect(page.get_by_text("Has unsaved changes")).to_be_visible()
     page.get_by_role("link", name="Level", exact=True).click()
     expect(page.get_by_label("Bed load", exact=True)).to_have_value("300 lb")
-    page.wait_for_url("**/level?profile=saw-crew-all-on-the-left")  # when the run has ended; no step back comes before
     window.ready()
-    page.wait_for_timeout(500)
     page.go_back()
     expect(page.get_by_text("Has unsaved changes")).to_be_visible()
     page.go_forward()
     expect(page.get_by_label("Bed load", exact=True)).to_have_value("300 lb")
+
+
+def test_a_link_makes_one_step_back_also_before_its_page_is_whole(server, opened):
+    window = opened(server)
+    page = window.go(server.url + f"/level?profile={MILL}")
+    before = page.evaluate("history.length")
+    for name in ("Profiles", "Level", "Hitch up", "Truck & trailers", "Profiles"):
+        page.get_by_role("link", name=name, exact=True).click()
+        expect(page.locator("[class*=st-key-here-]")).to_contain_text(name)  # marked at the start of its run
+    window.ready()
+    assert page.evaluate("history.length") == before + 5
+    for path in ("garage", "hitch", "level"):
+        page.go_back()
+        page.wait_for_url(f"**/{path}?profile={MILL}")
 
 
 def test_a_bad_value_is_marked_under_its_field_and_the_last_good_answer_is_greyed(server, opened):

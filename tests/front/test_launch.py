@@ -6,7 +6,7 @@ import sys
 import pytest
 import streamlit as st
 
-from planner.front import launch, looks, places, surroundings
+from planner.front import launch, looks, mends, places, surroundings
 from planner.front.text import html, plain
 from planner.front.trouble import in_plain_words
 from planner.show.ink import DARK, LIGHT, contrast
@@ -127,35 +127,17 @@ class Fake:
 
     async def _live(self):
         async with self.given["lifespan"](self):
-            self.sends_at_once = await sends_at_once()
             await asyncio.sleep(0.5)
-
-
-async def sends_at_once():
-    """Tell whether a server on a socket that is bound as Streamlit binds it sends without waiting (TCP_NODELAY)."""
-    found = asyncio.get_running_loop().create_future()
-
-    class Accepted(asyncio.Protocol):
-        def connection_made(self, transport):
-            one = transport.get_extra_info("socket")
-            found.set_result(one.getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY) != 0)
-
-    with socket.socket(family=socket.AF_INET) as listening:
-        listening.bind(("127.0.0.1", 0))
-        server = await asyncio.get_running_loop().create_server(Accepted, sock=listening)
-        async with server:
-            _, writer = await asyncio.open_connection(*listening.getsockname())
-            told = await found
-            writer.close()
-    return told
 
 
 @pytest.fixture
 def fake(monkeypatch):
     for name in (surroundings.PROFILES, surroundings.UNITS):
         monkeypatch.setenv(name, "")  # so that what `start` sets is taken back
-    Fake.refuses, Fake.last = (), None
+    Fake.refuses, Fake.last, Fake.mended = (), None, []
     monkeypatch.setattr(st, "App", Fake)
+    monkeypatch.setattr(mends, "finish_callbacks", lambda: Fake.mended.append("callbacks"))
+    monkeypatch.setattr(mends, "send_at_once", lambda loop: Fake.mended.append("sending"))
     monkeypatch.setattr(sys, "argv", ["planner"])
     monkeypatch.setattr(launch, "has_screen", lambda: True)
     opened = []
@@ -174,10 +156,9 @@ def test_start_prints_the_address_once_and_hands_folder_and_units_on(fake, tmp_p
     assert Fake.last.entry == places.ENTRY
 
 
-def test_answers_are_sent_at_once(fake, tmp_path):
-    assert not asyncio.run(sends_at_once())  # what would be without
+def test_streamlit_is_mended_where_it_has_no_setting(fake, tmp_path):
     launch.start(tmp_path, browser=False)
-    assert Fake.last.sends_at_once
+    assert Fake.mended == ["callbacks", "sending"]
 
 
 def test_no_browser_is_opened_where_none_is_wanted(fake, tmp_path):

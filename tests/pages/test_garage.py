@@ -87,8 +87,9 @@ def test_the_page_opens_on_the_trailer_of_the_profile_in_work_and_links_lead_the
     page = tab("level", profile="logs-on-the-gooseneck")
     assert "see Truck &amp; trailers" in page.html()
     page.go("garage", profile="logs-on-the-gooseneck")
-    assert page.query == {"profile": "logs-on-the-gooseneck", "trailer": "log-deck"}
+    assert page.query == {"profile": "logs-on-the-gooseneck"}  # which says what it tows: no step back is made of it
     assert page.at.title[0].value == "Truck & trailers"
+    assert page.at.selectbox(key="trailer.pick-1").value == "log-deck"
     assert "trailer" not in page.go("level", profile="logs-on-the-gooseneck").query
 
 

@@ -12,12 +12,13 @@ st.html(looks.css(ink_for(state.dark())))
 page = st.navigation([navigation.page(name) for name in navigation.TITLES], position="hidden")
 st.set_page_config(page_title=f"{page.title} · Planner")
 try:
-    state.begin(page.title)
+    state.begin(page.url_path)
     navigation.bar(page.title)
     navigation.news()
     try:
         page.run()
     finally:
-        state.finish(on_profiles=page.title == navigation.TITLES["profiles"])
+        state.write_draft()
+    state.write_address()
 except BadInput as exc:
     navigation.problems(exc.problems)

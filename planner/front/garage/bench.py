@@ -34,14 +34,15 @@ def work() -> TrailerWork:
 def begin() -> None:
     """Follow the address, then look whether the disk has moved on."""
     now, mine, asked = state.tab(), bench(), state.asked(TRAILER)
+    towed = now.work.profile.trailer if now.work else None
     with DISK:
         if asked and asked != mine.asked:
             keeping.load(mine, now.store, asked)
         elif mine.work is not None:
             keeping.follow(mine, now.store)
         elif not asked:
-            keeping.open_any(mine, now.store, now.work.profile.trailer if now.work else None)
-    now.address = {TRAILER: mine.asked}
+            keeping.open_any(mine, now.store, towed)
+    now.address = {TRAILER: mine.asked} if asked or mine.asked != towed else {}  # the profile says which it tows
 
 
 def put(new: TrailerWork) -> None:

@@ -1,0 +1,58 @@
+"""Where Streamlit does otherwise than this app needs, and has no setting for it.
+
+Each mend leaves Streamlit as it is where it does not find what it mends: a newer one may not need it.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import socket
+import threading
+from typing import Any
+
+
+def finish_callbacks() -> None:
+    """Have what a widget calls run to its end although the browser already asks for something newer.
+
+    Streamlit looks for a newer request at each touch of its memory and breaks the run off there. A callback broken off
+    is not called again, so that what was typed stays on the screen and is never read: it happens to whoever goes from
+    field to field quicker than the server answers. The newer request is found right after the callbacks.
+    """
+    from streamlit.runtime.scriptrunner.script_runner import ScriptRunner
+    from streamlit.runtime.state import SessionState
+
+    with contextlib.suppress(AttributeError):
+        call, look = SessionState._call_callbacks, ScriptRunner._maybe_handle_execution_control_request
+        inside = threading.local()
+
+        def call_all(memory: SessionState, **options: Any) -> None:
+            inside.callbacks = True
+            try:
+                call(memory, **options)
+            finally:
+                inside.callbacks = False
+
+        def look_later(runner: ScriptRunner) -> None:
+            if not getattr(inside, "callbacks", False):
+                look(runner)
+
+        SessionState._call_callbacks = call_all  # type: ignore[assignment, method-assign]
+        ScriptRunner._maybe_handle_execution_control_request = look_later  # type: ignore[assignment, method-assign]
+
+
+def send_at_once(loop: asyncio.AbstractEventLoop) -> None:
+    """Have the server that is about to listen send each piece of an answer as it is written.
+
+    Streamlit's socket does not name its protocol, so asyncio leaves Nagle's algorithm (RFC 896) on: the body of an
+    answer waits until the browser has acknowledged its head, which it delays (RFC 1122, 4.2.3.2) by some 40 ms. A
+    first visit makes a hundred requests. Accepted connections inherit the option from the socket that listens.
+    """
+    create = loop.create_server
+
+    async def create_server(*args: Any, **kwargs: Any) -> asyncio.AbstractServer:
+        if (listening := kwargs.get("sock")) is not None:
+            listening.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
+        return await create(*args, **kwargs)
+
+    loop.create_server = create_server  # type: ignore[assignment, method-assign]
