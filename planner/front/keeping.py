@@ -45,7 +45,7 @@ class Tab:
 
     store: Store
     system: System
-    page: str | None = None  # its path
+    page: str = "-"  # its path; none to begin with
     view: View = "list"
     stage: StageName = "clear"  # of hitching, where a narrow screen shows one at a time
     work: Work | None = None
@@ -61,7 +61,7 @@ class Tab:
     lacking: bool = False  # whether somebody tried to add cargo that is not complete
     answered: Work | None = None  # the last work that had an answer
     bench: Bench = field(default_factory=Bench)  # the trailer it works on
-    address: dict[str, str] = field(default_factory=dict)  # what the page in sight adds to the address
+    address: dict[str, dict[str, str]] = field(default_factory=dict)  # by page, what it adds to its address
     written: dict[str, str] | None = None  # what the address says, as far as this tab knows
     parked: dict[str, Work] = field(default_factory=dict)  # left with a clash that nobody has settled
 

@@ -21,10 +21,15 @@ def page(name: Name) -> st.Page:
     return st.Page(places.pages() / f"{name}.py", title=TITLES[name], url_path=name, default=name == "profiles")
 
 
+def path(name: Name) -> str:
+    """Return a page's path in the address."""
+    return state.HOME if name == "profiles" else name
+
+
 def link(name: Name, slug: str | None = None, label: str | None = None) -> None:
     """Draw a link to a page that carries a profile along: this tab's, or the one named."""
     words = TITLES[name] if label is None else label
-    st.page_link(page(name), label=words, query_params=state.link(name == "profiles", slug))
+    st.page_link(page(name), label=words, query_params=state.link(path(name), slug))
 
 
 def button(name: Name, slug: str | None, label: str) -> None:

@@ -64,7 +64,7 @@ def begin(page: str) -> None:
     """Follow the address, then look whether the disk has moved on; what was said on another page is no news here."""
     now, asked = tab(), st.query_params
     if now.page != page:
-        now.page, now.problems, now.address = page, (), {}
+        now.page, now.problems = page, ()
         now.said = now.said if now.undo else ""
         now.written = asked.to_dict()  # the browser goes to another page and to its query at once
     elif asked.to_dict() != now.written:
@@ -99,15 +99,17 @@ def write_address() -> None:
     slug = now.work.slug if now.work else str(st.query_params.get(PROFILE, "")) if now.trouble else ""
     query = _query(slug, listed=now.page == HOME and now.view == "list" and bool(slug))
     kept: dict[str, str] = {STAGE: now.stage} if STAGE in st.query_params and now.page != HOME else {}
-    if (address := query | kept | now.address) != now.written:
+    if (address := query | kept | now.address.get(now.page, {})) != now.written:
         st.query_params.from_dict(address)
         now.written = address
 
 
-def link(to_profiles: bool, slug: str | None = None) -> dict[str, str]:
+def link(page: str, slug: str | None = None) -> dict[str, str]:
     """Return the query of a link to a page: this tab's profile, or another one, which the profiles page recalls."""
     now = tab()
-    return _query(slug or (now.work.slug if now.work else ""), listed=to_profiles and slug is None)
+    if slug is not None:
+        return _query(slug, listed=False)
+    return _query(now.work.slug if now.work else "", listed=page == HOME) | now.address.get(page, {})
 
 
 def _query(slug: str, *, listed: bool) -> dict[str, str]:

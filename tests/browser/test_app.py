@@ -6,6 +6,7 @@ from urllib.parse import urlsplit
 import pytest
 from playwright.sync_api import expect
 
+from planner.front import navigation
 from planner.front.saving import level_work
 from planner.front.work import open_work
 from planner.show.ink import DARK, LIGHT
@@ -164,14 +165,15 @@ def test_a_link_makes_one_step_back_also_before_its_page_is_whole(server, opened
     window = opened(server)
     page = window.go(server.url + f"/level?profile={MILL}")
     before = page.evaluate("history.length")
-    for name in ("Profiles", "Level", "Hitch up", "Truck & trailers", "Profiles"):
-        page.get_by_role("link", name=name, exact=True).click()
-        expect(page.locator("[class*=st-key-here-]")).to_contain_text(name)  # marked at the start of its run
+    for name in ("profiles", "level", "hitch", "garage", "profiles"):
+        page.get_by_role("link", name=navigation.TITLES[name], exact=True).click()
+        expect(page.locator(f".st-key-here-{name}")).to_be_visible()  # at the start of its run
     window.ready()
     assert page.evaluate("history.length") == before + 5
     for path in ("garage", "hitch", "level"):
         page.go_back()
-        page.wait_for_url(f"**/{path}?profile={MILL}")
+        expect(page.locator(f".st-key-here-{path}")).to_be_visible()
+        assert page.url == f"{server.url}/{path}?profile={MILL}"
 
 
 def test_a_bad_value_is_marked_under_its_field_and_the_last_good_answer_is_greyed(server, opened):

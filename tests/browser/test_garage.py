@@ -55,6 +55,7 @@ def test_an_item_is_added_moved_and_taken_off_by_thumb(server, opened):
     box.get_by_label("Ahead of axle centre", exact=True).fill("200 in")
     box.get_by_role("button", name="Add", exact=True).tap()
     expect(first(page)).to_have_text("3,140")  # 900 · 200 / 276 = 652 more
+    window.ready()  # the rows, which come after the answer
     row = page.locator("[class*=st-key-deck-trailer]").filter(has_text="Winch")
     row.locator("summary").tap()
     row.get_by_label("Ahead of axle centre", exact=True).fill("0")

@@ -35,6 +35,7 @@ def begin() -> None:
     """Follow the address, then look whether the disk has moved on."""
     now, mine, asked = state.tab(), bench(), state.asked(TRAILER)
     towed = now.work.profile.trailer if now.work else None
+    usual = towed or next(iter(now.store.trailers()), "")  # what a reload opens without being asked
     with DISK:
         if asked and asked != mine.asked:
             keeping.load(mine, now.store, asked)
@@ -42,7 +43,7 @@ def begin() -> None:
             keeping.follow(mine, now.store)
         elif not asked:
             keeping.open_any(mine, now.store, towed)
-    now.address = {TRAILER: mine.asked} if asked or mine.asked != towed else {}  # the profile says which it tows
+    now.address[now.page] = {TRAILER: mine.asked} if asked or mine.asked != usual else {}
 
 
 def put(new: TrailerWork) -> None:
