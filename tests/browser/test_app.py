@@ -260,7 +260,7 @@ def test_one_click_recalls_a_profile_and_all_four_pressures_are_on_the_screen(se
         window = opened(server, phone=phone)
         page = window.go(server.url)
         page.locator(f".st-key-go-profiles-{MILL} a").click()
-        page.wait_for_url(f"**/?profile={MILL}")
+        expect(page).to_have_url(f"{server.url}/?profile={MILL}")
         picture = page.locator(".st-key-recall img")
         expect(picture).to_be_in_viewport(ratio=1)
         expect(picture).to_have_attribute("alt", re.compile(r"front left \d+ psi, front right \d+ psi"))
