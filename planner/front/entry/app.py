@@ -17,6 +17,8 @@ try:
     navigation.news()
     try:
         page.run()
+    except BadInput as exc:  # which is on the page then, so that this has its address too
+        navigation.problems(exc.problems)
     finally:
         state.write_draft()
     state.write_address()
