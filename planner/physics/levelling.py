@@ -203,7 +203,7 @@ class _Results:
             cases = slice(start, start + BLOCK)
             some = spread.take(cases)
             target = many((4,), len(some.side_moment))
-            target[:, :3], target[:, SPLIT] = stance[cases], some.least_twist
+            target[:, :3], target[:, SPLIT] = stance[cases], some.least_twist_at(stance[cases, 2])
             yield cases, some, target
 
     def put(self, cases: slice, state: Array, pressure: Array, codes: Codes) -> None:

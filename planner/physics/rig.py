@@ -164,7 +164,7 @@ class Rig:
     def axle_moments(self, load: Load, state: Array) -> Array:
         """Return the side moment on each axle, shape (..., 2); they sum to the load's. [N·m]"""
         front = state[..., 3]
-        return by_axle(front, load.side_moment - front)
+        return by_axle(front, load.moment_at(state[..., 2]) - front)
 
     def corners(self, load: Load, state: Array) -> Corners:
         """Return what a state asks of the springs.
@@ -185,7 +185,7 @@ class Rig:
         given = np.empty((7, *shape))
         for place in range(4):
             given[place] = state[..., place]
-        given[4], given[5], given[6] = load.axle[..., 0], load.axle[..., 1], load.side_moment
+        given[4], given[5], given[6] = load.axle[..., 0], load.axle[..., 1], load.moment_at(state[..., 2])
         constant, matrix = self._linear
         if self.alone:
             asked = matrix @ given.reshape(7, -1) + constant[:, None]
@@ -198,7 +198,7 @@ class Rig:
     def _linear(self) -> tuple[Array, Array]:
         """Constant, (..., 8), and matrix, (..., 8, 7), of `corners`: heights, then forces, corner by corner.
 
-        Columns: rise front, rise rear, roll, front axle's side moment, axle load front and rear, side moment of all;
+        Columns: rise front, rise rear, roll, front axle's side moment, axle load front and rear, side moment of all at that roll;
         the rear axle's side moment is the last less the fourth.
         """
         batch = np.broadcast_shapes(

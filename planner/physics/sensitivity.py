@@ -131,6 +131,8 @@ def _slopes(rig: Rig, load: Load, settled: Settled) -> tuple[Array, Array, Array
     by_axle = 1.0 / (2.0 * ratio) + rise / (2.0 * rig.tyre_rate[..., None])
     own = np.eye(2)[:, None, :]  # an axle's rise and load move its own corners only
     state = [rise[..., None] * own, (rig.force_by_roll + heave * rig.height_by_roll)[..., None]]
+    swings_out = np.where(AXLE[:, None] < 0, by_moment, 0.0) * load.overturning[..., None, None]
+    state[1] = state[1] - swings_out[..., None]
     state.append((AXLE[:, None] * by_moment)[..., None])
     loads = [by_axle[..., None] * own, np.where(AXLE[:, None] < 0, by_moment, 0.0)[..., None]]
     return _rows(state, heave.shape), _rows(loads, heave.shape), rig.area(height)

@@ -178,7 +178,7 @@ def settle(rig: Rig, load: Load, air: Air, start: Array) -> Settled:
     -----
     Unknowns are both rises, the roll and the front axle's side moment; equations are the four springs. Newton's
     method with the analytic Jacobian: each axle's rise and side moment follow from the roll by a 2 × 2 elimination,
-    which leaves one equation, Σ R = M. Where the springs together do not fix the body, SOFTEST_STEP is used in place of
+    which leaves one equation, Σ R = M - G φ. Where the springs together do not fix the body, SOFTEST_STEP is used in place of
     the stiffness of a corner that gives less as it is loaded: the step then follows the force, to a stable rest or to
     a stop. A step that goes back by much of the one before is halved and makes the next ones wary in the same way,
     which ends the see-saw about the start of a stop.
@@ -209,7 +209,7 @@ def _settle_block(rig: Rig, load: Load, air: Air, start: Array, found: Settled) 
         roll = heave + 2.0 * across
         at_rest = largest(np.abs(left_over)) <= enough
         if at_rest.any():
-            done = (state, np.broadcast_to(pressure, area.shape), *springs_fix(rig, heave, roll))
+            done = (state, np.broadcast_to(pressure, area.shape), *springs_fix(rig, load, heave, roll))
             for place, values in zip(found, done, strict=True):
                 place[moving[at_rest]] = values[at_rest]
             go = ~at_rest
@@ -220,8 +220,8 @@ def _settle_block(rig: Rig, load: Load, air: Air, start: Array, found: Settled) 
                 state, last, left_over, heave, roll = (some_of(v, go) for v in (state, last, left_over, heave, roll))
                 part, wary, enough, at_rest = part[go], wary[go], enough[go], at_rest[go]
         if min(heave.min(), roll.min()) < SOFTEST_STEP:
-            heave, roll = _stiff_enough(rig, heave, roll, wary)
-        step = _newton_step(rig, left_over, heave, roll)
+            heave, roll = _stiff_enough(rig, load, heave, roll, wary)
+        step = _newton_step(rig, load, left_over, heave, roll)
         turned_back = along(step, last) < -SEE_SAW * along(last, last)
         part = np.where(turned_back, 0.5 * part, np.minimum(1.0, RECOVERY * part))
         wary = np.where(turned_back, WARY_STEPS, np.maximum(wary - 1, 0))
@@ -232,9 +232,9 @@ def _settle_block(rig: Rig, load: Load, air: Air, start: Array, found: Settled) 
     )
 
 
-def _stiff_enough(rig: Rig, heave: Array, roll: Array, wary: NDArray[np.int_]) -> tuple[Array, Array]:
+def _stiff_enough(rig: Rig, load: Load, heave: Array, roll: Array, wary: NDArray[np.int_]) -> tuple[Array, Array]:
     """Return stiffness to reckon a step with: the true one where the springs fix the body and no step was wary."""
-    fixed, roll_fixed = springs_fix(rig, heave, roll)
+    fixed, roll_fixed = springs_fix(rig, load, heave, roll)
     bold = fixed[:, 0] & fixed[:, 1] & roll_fixed & (wary == 0)
     floor = np.where(bold, -np.inf, SOFTEST_STEP)[:, None, None]
     return np.maximum(heave, floor), np.maximum(roll, floor)
@@ -254,7 +254,7 @@ def _roll_terms(rig: Rig, roll: Array) -> tuple[Array, Array]:
     return force_by_roll + roll * height_by_roll, force_by_moment + roll * height_by_moment
 
 
-def _newton_step(rig: Rig, left_over: Array, heave: Array, roll: Array) -> Array:
+def _newton_step(rig: Rig, load: Load, left_over: Array, heave: Array, roll: Array) -> Array:
     """Return the step of the state, shape (..., 4), that makes the forces left over vanish, bounded."""
     by_rise = heave * rig.motion_ratio[..., None]
     by_roll, by_moment = _roll_terms(rig, roll)
@@ -265,7 +265,8 @@ def _newton_step(rig: Rig, left_over: Array, heave: Array, roll: Array) -> Array
     whole = rise_l * moment_r + rise_r * moment_l
     moment_alone = (rise_l * over_r - rise_r * over_l) / whole
     moment_per_roll = -(rise_l * roll_r + rise_r * roll_l) / whole
-    d_roll = -(moment_alone[:, 0] + moment_alone[:, 1]) / (moment_per_roll[:, 0] + moment_per_roll[:, 1])
+    both_per_roll = moment_per_roll[:, 0] + moment_per_roll[:, 1]  # and what the load swings out is lost
+    d_roll = -(moment_alone[:, 0] + moment_alone[:, 1]) / (both_per_roll + load.overturning)
     d_roll = d_roll.clip(-LARGEST_ROLL_STEP, LARGEST_ROLL_STEP)
     d_moment = moment_alone + moment_per_roll * d_roll[..., None]
     side = roll_l * d_roll[..., None] + moment_l * d_moment
@@ -273,12 +274,15 @@ def _newton_step(rig: Rig, left_over: Array, heave: Array, roll: Array) -> Array
     d_rise = -(over_l + over_r + side - other) / (rise_l + rise_r)
     d_rise = d_rise.clip(-LONGEST_STEP, LONGEST_STEP)
     step = many((4,), len(d_roll))
-    step[:, :2], step[:, 2], step[:, 3] = d_rise, d_roll, (d_moment[:, 0] - d_moment[:, 1]) / 2.0
+    step[:, :2], step[:, 2] = d_rise, d_roll
+    step[:, 3] = (d_moment[:, 0] - d_moment[:, 1] - load.overturning * d_roll) / 2.0
     return step
 
 
-def springs_fix(rig: Rig, heave: Array, roll: Array | None = None) -> tuple[Flags, Flags]:
+def springs_fix(rig: Rig, load: Load, heave: Array, roll: Array | None = None) -> tuple[Flags, Flags]:
     """Tell whether the springs fix each axle's height, shape (..., 2), and the roll, (...): are they stiff enough?
+
+    The roll only where they are stiffer than what swings out as it grows.
 
     heave, roll : what each corner's springs and air gain as it goes down alone, and as the one across goes up, (..., 2,
     2); the same where no air goes across [N/m]
@@ -290,4 +294,4 @@ def springs_fix(rig: Rig, heave: Array, roll: Array | None = None) -> tuple[Flag
     whole = left * by_moment[..., 1] + right * by_moment[..., 0]
     roll_rate = (left * by_roll[..., 1] + right * by_roll[..., 0]) / np.where(whole == 0, 1, whole)
     least = 2.0 * LEAST_STIFFNESS * (rig.motion_ratio * rig.half_spacing) ** 2
-    return axle_fixed, roll_rate[..., 0] + roll_rate[..., 1] > least.sum(axis=-1)
+    return axle_fixed, roll_rate[..., 0] + roll_rate[..., 1] - load.overturning > least.sum(axis=-1)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import NamedTuple
+from dataclasses import dataclass, field, fields
+from functools import partial
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -24,32 +25,75 @@ class Load:
         Moment of all loads about the centre line, left positive. [N·m]
     least_twist : array, shape (...)
         The front axle's part of it that twists a uniform frame least. [N·m]
+    overturning : array, shape (...)
+        Side moment that the loads lose per radian of roll, as they stand above the roll axis and swing out. [N·m/rad]
+    overturning_front : array, shape (...)
+        The front axle's part of it that twists a uniform frame least. [N·m/rad]
     """
 
     axle: Array
     side_moment: Array
     least_twist: Array
+    overturning: Array = field(default_factory=partial(np.zeros, ()))
+    overturning_front: Array = field(default_factory=partial(np.zeros, ()))
 
     def __add__(self, other: Load) -> Load:
         """Put one load on top of another: statics are linear."""
-        return Load(self.axle + other.axle, self.side_moment + other.side_moment, self.least_twist + other.least_twist)
+        return Load(*(getattr(self, name) + getattr(other, name) for name in _PARTS))
 
     def summed(self) -> Load:
         """Return the loads along the last axis of cases as one."""
-        return Load(self.axle.sum(axis=-2), self.side_moment.sum(axis=-1), self.least_twist.sum(axis=-1))
+        return Load(self.axle.sum(axis=-2), *(np.sum(getattr(self, name), axis=-1) for name in _PARTS[1:]))
 
     def spread(self, shape: tuple[int, ...]) -> Load:
         """Return the same load for every case of a shape, the cases in one row."""
-        return Load(
-            in_a_row(self.axle, shape, (2,)), in_a_row(self.side_moment, shape), in_a_row(self.least_twist, shape)
-        )
+        return Load(in_a_row(self.axle, shape, (2,)), *(in_a_row(getattr(self, name), shape) for name in _PARTS[1:]))
 
     def take(self, cases: Flags | slice) -> Load:
-        """Return some of the cases."""
-        return Load(some_of(self.axle, cases), some_of(self.side_moment, cases), some_of(self.least_twist, cases))
+        """Return some of the cases of a row."""
+        return Load(*(some_of(getattr(self, name), cases) for name in _PARTS))
+
+    def moment_at(self, roll: Array) -> Array:
+        """Return the side moment on both axles at a roll [rad], M - G φ, left positive, shape (...). [N·m]
+
+        The weight swings out to the side that the truck leans to: T. D. Gillespie, Fundamentals of Vehicle Dynamics,
+        SAE, 1992, ch. 6, has the roll angle with K_φ - W h in the denominator (from memory).
+        """
+        return self.side_moment - self.overturning * roll
+
+    def least_twist_at(self, roll: Array) -> Array:
+        """Return the front axle's part of it that twists a uniform frame least, shape (...). [N·m]"""
+        return self.least_twist - self.overturning_front * roll
 
 
-def kerb(axle_load: ArrayLike, sprung_load: ArrayLike, left_share: ArrayLike, track: ArrayLike) -> Load:
+_PARTS: Final = tuple(field.name for field in fields(Load))
+
+
+def height_over_roll_axis(height: ArrayLike, x: ArrayLike, wheelbase: ArrayLike, roll_axis_height: ArrayLike) -> Array:
+    """Return how high a load stands over the roll axis, shape (...). [m]
+
+    Parameters
+    ----------
+    height, x : array_like, shape (...)
+        Of its centre of mass above ground and ahead of the rear axle. [m]
+    wheelbase : array_like
+        Distance between the axles. [m]
+    roll_axis_height : array_like, shape (..., 2)
+        Of the roll axis above ground at the front and the rear axle; straight between them and on past them. [m]
+    """
+    front, rear = (np.asarray(roll_axis_height, float)[..., k] for k in (0, 1))
+    share = np.asarray(x, float) / np.asarray(wheelbase, float)
+    over: Array = np.asarray(height, float) - rear - (front - rear) * share
+    return over
+
+
+def kerb(
+    axle_load: ArrayLike,
+    sprung_load: ArrayLike,
+    left_share: ArrayLike,
+    track: ArrayLike,
+    over_roll_axis: ArrayLike = (0.0, 0.0),
+) -> Load:
     """Return the load of the truck as weighed.
 
     Parameters
@@ -58,18 +102,24 @@ def kerb(axle_load: ArrayLike, sprung_load: ArrayLike, left_share: ArrayLike, tr
         Ground load [N], load on the springs [N] and track [m] of the front and the rear axle.
     left_share : array_like, shape (...)
         Share of the weight on the left wheels. [-]
+    over_roll_axis : array_like, shape (..., 2)
+        Height of the sprung masses' centre over the roll axis at the front and the rear axle. [m]
 
     Returns
     -------
     Load
         Side moment (s - 1/2)(W_f t_f + W_r t_r); the least-twist part of the front axle in the ratio of sprung loads.
+        What swings out is the sprung load of each axle, over that axle.
     """
     w, s, t = (np.asarray(x, float) for x in (axle_load, sprung_load, track))
     side = (np.asarray(left_share, float) - 0.5) * np.sum(w * t, axis=-1)
-    return Load(w, side, side * s[..., 0] / np.sum(s, axis=-1))
+    out = s * np.asarray(over_roll_axis, float)
+    return Load(w, side, side * s[..., 0] / np.sum(s, axis=-1), np.sum(out, axis=-1), out[..., 0])
 
 
-def point_load(load: ArrayLike, x: ArrayLike, y: ArrayLike, wheelbase: ArrayLike) -> Load:
+def point_load(
+    load: ArrayLike, x: ArrayLike, y: ArrayLike, wheelbase: ArrayLike, over_roll_axis: ArrayLike = 0.0
+) -> Load:
     """Return what a load at one place adds to the axles.
 
     Parameters
@@ -80,11 +130,13 @@ def point_load(load: ArrayLike, x: ArrayLike, y: ArrayLike, wheelbase: ArrayLike
         Place ahead of the rear axle and left of the centre line. [m]
     wheelbase : array_like
         Distance between the axles. [m]
+    over_roll_axis : array_like
+        Height of its centre of mass over the roll axis there. [m]
 
     Returns
     -------
     Load
-        Front w x / L, rear w (1 - x/L), side moment w y. For the least frame twist the side moment goes to the axles
+        Front w x / L, rear w (1 - x/L), side moment w y, overturning w h. For the least frame twist the side moment goes to the axles
         in the ratio of its place, clipped to the wheelbase: strain energy of a uniform shaft with end reactions is
         least there (Castigliano).
 
@@ -103,8 +155,8 @@ def point_load(load: ArrayLike, x: ArrayLike, y: ArrayLike, wheelbase: ArrayLike
     if not w.shape == share.shape == left.shape:
         w, share, left = np.broadcast_arrays(w, share, left)
     require_finite(("load", w, "N"), ("place", share, "m"), ("place to the left", left, "m"))
-    side = w * left
-    return Load(by_axle(w * share, w * (1.0 - share)), side, side * share.clip(0.0, 1.0))
+    side, at_front, out = w * left, share.clip(0.0, 1.0), w * np.asarray(over_roll_axis, float)
+    return Load(by_axle(w * share, w * (1.0 - share)), side, side * at_front, out, out * at_front)
 
 
 def pitch_moment(moment: ArrayLike, wheelbase: ArrayLike) -> Load:
