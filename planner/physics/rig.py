@@ -61,6 +61,7 @@ class Rig:
     steel_rate, steel_load : of the leaf or coil that stays, one side, at the spring; load at design height [N/m, N]
     bags : front and rear bag, None where the axle has none
     joined : whether both bags of the axle share one line
+    tape_error : what its owner's tape can tell of a height [m]
 
     Raises
     ------
@@ -80,6 +81,7 @@ class Rig:
     steel_load: Array
     bags: tuple[Bag | None, Bag | None]
     joined: tuple[bool, bool]
+    tape_error: float = 0.0
 
     def __post_init__(self) -> None:
         """Refuse a rig that no stance could carry."""

@@ -134,21 +134,24 @@ class Settled(NamedTuple):
     pressure : gauge, shape (..., 2, 2) [Pa]
     fixed : whether the springs fix the height of each axle, shape (..., 2), and
     roll_fixed : the roll, shape (...)
+    converged : whether it rests there, shape (...); else state and pressure are the last that were tried
     """
 
     state: Array
     pressure: Array
     fixed: Flags
     roll_fixed: Flags
+    converged: Flags
 
     def of(self, cases: slice) -> Settled:
         """Return the part of some cases, to be written to."""
-        return Settled(self.state[cases], self.pressure[cases], self.fixed[cases], self.roll_fixed[cases])
+        return Settled(*(part[cases] for part in self))
 
     def shaped(self, shape: tuple[int, ...]) -> Settled:
         """Return the cases of a row in a shape."""
         state, pressure = self.state.reshape((*shape, 4)), self.pressure.reshape((*shape, 2, 2))
-        return Settled(state, pressure, self.fixed.reshape((*shape, 2)), self.roll_fixed.reshape(shape))
+        fixed, roll_fixed, converged = self.fixed.reshape((*shape, 2)), *(part.reshape(shape) for part in self[3:])
+        return Settled(state, pressure, fixed, roll_fixed, converged)
 
 
 def settle(rig: Rig, load: Load, air: Air, start: Array) -> Settled:
@@ -169,11 +172,6 @@ def settle(rig: Rig, load: Load, air: Air, start: Array) -> Settled:
     -------
     Settled
 
-    Raises
-    ------
-    ArithmeticError
-        If a case finds no rest within the steps allowed.
-
     Notes
     -----
     Unknowns are both rises, the roll and the front axle's side moment; equations are the four springs. Newton's
@@ -186,7 +184,7 @@ def settle(rig: Rig, load: Load, air: Air, start: Array) -> Settled:
     shape = np.broadcast(start[..., 0], load.side_moment).shape
     rig, load, air, begin = rig.spread(shape), load.spread(shape), air.spread(shape), in_a_row(start, shape, (4,))
     count = math.prod(shape)
-    found = Settled(many((4,), count), many((2, 2), count), many((2,), count, bool), many((), count, bool))
+    found = Settled(many((4,), count), many((2, 2), count), many((2,), count, bool), *(np.zeros(count, bool) for _ in "rc"))
     for first in range(0, count, BLOCK):
         cases = slice(first, first + BLOCK)
         _settle_block(rig.take(cases), load.take(cases), air.take(cases), begin[cases], found.of(cases))
@@ -209,7 +207,7 @@ def _settle_block(rig: Rig, load: Load, air: Air, start: Array, found: Settled) 
         roll = heave + 2.0 * across
         at_rest = largest(np.abs(left_over)) <= enough
         if at_rest.any():
-            done = (state, np.broadcast_to(pressure, area.shape), *springs_fix(rig, load, heave, roll))
+            done = (state, np.broadcast_to(pressure, area.shape), *springs_fix(rig, load, heave, roll), at_rest)
             for place, values in zip(found, done, strict=True):
                 place[moving[at_rest]] = values[at_rest]
             go = ~at_rest
@@ -227,9 +225,9 @@ def _settle_block(rig: Rig, load: Load, air: Air, start: Array, found: Settled) 
         wary = np.where(turned_back, WARY_STEPS, np.maximum(wary - 1, 0))
         last = np.where(at_rest[:, None], 0.0, part[:, None] * step)
         state += last
-    raise ArithmeticError(
-        f"no rest found for {np.count_nonzero(~at_rest)} of {len(start)} cases: check the truck's numbers"
-    )
+    done = (state, np.broadcast_to(pressure, area.shape), *springs_fix(rig, load, heave, roll), at_rest)
+    for place, values in zip(found, done, strict=True):
+        place[moving[~at_rest]] = values[~at_rest]
 
 
 def _stiff_enough(rig: Rig, load: Load, heave: Array, roll: Array, wary: NDArray[np.int_]) -> tuple[Array, Array]:

@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from planner.physics import levelling, statics
+from planner.physics import levelling
 from planner.physics.checks import Array, Codes
 from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.physics.levelling import Levelled, Limit
@@ -17,6 +17,7 @@ from planner.physics.trailer import Pitched, pitched
 from planner.plans.answer import AXLES, SIDES
 from planner.plans.findings import worst_first
 from planner.plans.hitch_findings import hitch_findings
+from planner.plans.load_case import load_case
 from planner.plans.level import hitch_heights, levelled_answer
 from planner.plans.setup import Setup, rig_of
 from planner.plans.stages import REACHED, HitchPlan, JackShare, Stage, StageName
@@ -58,9 +59,7 @@ class _Hitching:
 
     def load(self, share: Array | float) -> Load:
         """Return the load with a share of the tongue load on the truck, or with each of many, bars slack."""
-        bare = self.setup.without_trailer().load(self.rig)
-        tongue = self.trailer.weight * G * self.trailer.tongue_share * share
-        return bare + statics.point_load(tongue, self.hitch.x, self.setup.hitch_arm, self.rig.wheelbase)
+        return load_case(self.setup, self.rig, tongue_on=share).load
 
     def at_height(self, height: Array, front: Array, share: Array) -> Levelled:
         """Return the levelling of a batch: coupling heights, front rises and shares of the tongue load, shape (n,)."""

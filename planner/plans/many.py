@@ -8,11 +8,12 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from planner.physics import levelling, statics
+from planner.physics import levelling
 from planner.physics.checks import Array, Codes, require_finite
 from planner.physics.layout import BLOCK, in_a_row, many
 from planner.physics.levelling import Limit as Limit
 from planner.physics.statics import Load
+from planner.plans.load_case import point_load_on
 from planner.plans.setup import rig_of
 from planner.records import Hitch, Truck
 
@@ -97,9 +98,10 @@ def level_many(
     found = room.shaped((count,))
     for first in range(0, count, BLOCK):
         part = slice(first, first + BLOCK)
-        load: Load = rig.kerb + statics.point_load(cargo[part], x[part], y[part], rig.wheelbase)
+        load: Load = rig.kerb + point_load_on(truck, rig, cargo[part], x[part], y[part])
         if place is not None:
-            load += statics.point_load(on_hitch[part], float(place.x), float(place.y), rig.wheelbase)
+            at = (np.asarray(float(value)) for value in (place.x, place.y, place.height))
+            load += point_load_on(truck, rig, on_hitch[part], *at)
         levelled = levelling.level(rig, load, wanted[part])
         found.pressure[part], found.stance[part], found.limit[part] = (
             levelled.pressure, levelled.state[:, :3], levelled.held,

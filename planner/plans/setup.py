@@ -85,17 +85,9 @@ class Setup:
 
     def load(self, rig: Rig) -> statics.Load:
         """Return all that the suspension carries."""
-        loads = [(float(item.weight * G), float(item.x), float(item.y)) for item in self.cargo]
-        total = rig.kerb
-        if self.hitch is not None:
-            on_hitch = self.hitched()
-            loads.append((float(on_hitch.hitch_load), float(self.hitch.x), self.hitch_arm))
-            if on_hitch.bar_moment:
-                total += statics.pitch_moment(on_hitch.bar_moment, rig.wheelbase)
-        if loads:
-            load, x, y = np.array(loads, float).T
-            total += statics.point_load(load, x, y, rig.wheelbase).summed()
-        return total
+        from planner.plans.load_case import load_case
+
+        return load_case(self, rig).load
 
     @property
     def hitch_arm(self) -> float:
@@ -103,9 +95,19 @@ class Setup:
 
         A load with left share s on track t acts at (s - 1/2) t; a ball swivels and passes none of it.
         """
+        return float(self.hitch_arm_at(np.asarray(self.left_share)))
+
+    def hitch_arm_at(self, left_share: Array) -> Array:
+        """Return the same for other left shares of the hitch load, shape (...). [m]"""
         if self.hitch is None:
-            return 0.0
-        return self.hitch.y + self.hitch.roll_coupling * (self.left_share - 0.5) * self.truck.rear.track
+            return np.zeros(())
+        passed: Array = self.hitch.roll_coupling * (left_share - 0.5) * float(self.truck.rear.track)
+        return float(self.hitch.y) + passed
+
+
+def roll_axis_heights(truck: Truck) -> Array:
+    """Return the height of the roll axis above ground at both axles, shape (2,). [m]"""
+    return np.array([truck.front.roll_axis, truck.rear.roll_axis])
 
 
 @lru_cache(maxsize=32)
@@ -117,10 +119,10 @@ def rig_of(truck: Truck) -> Rig:
         return np.array([float(getattr(axle, name)) for axle in axles])
 
     weight = np.array([float(truck.kerb.front_axle), float(truck.kerb.rear_axle)]) * G
-    unsprung = both("unsprung_weight") * G
+    unsprung, swings = both("unsprung_weight") * G, truck.mass_height - roll_axis_heights(truck)
     return Rig(
         wheelbase=np.asarray(float(truck.wheelbase)),
-        kerb=statics.kerb(weight, weight - unsprung, truck.kerb.left_share, both("track")),
+        kerb=statics.kerb(weight, weight - unsprung, truck.kerb.left_share, both("track"), swings),
         unsprung_load=unsprung,
         half_spacing=both("half_spacing"),
         track=both("track"),

@@ -1,0 +1,352 @@
+"""Levelling at a limit: the best state of the truck whose pressures, bag loads and heights are inside every limit.
+
+Best is what comes first in a goal. Of a stance: the least lean against the wanted one; then, within what a tape can
+tell of that lean, the least of the larger departure of the two rises; then the other rise; then the least frame twist.
+Of a coupling: its height, the lean, the front's rise, the twist. Where no axle has a line for each of its bags, the
+lean is no choice but an outcome, and comes after the rises.
+
+The statics are linear in the state and only the charts are not, so each step solves a linear programme
+(`physics.simplex`) at the charts' present slopes; the steps close in as Newton's do.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from enum import IntEnum
+from functools import lru_cache
+from typing import Final, NamedTuple
+
+import numpy as np
+
+from planner.physics.checks import Array, Codes, Flags
+from planner.physics.layout import by_place, cases_first, many
+from planner.physics.rig import AXLE, Rig
+from planner.physics.simplex import least_deviation
+from planner.physics.statics import Load
+
+
+class Limit(IntEnum):
+    """Which limit of a bag a corner is held at."""
+
+    NONE = 0
+    LEAST_PRESSURE = 1
+    GREATEST_PRESSURE = 2
+    LOAD_RATING = 3
+    LOWEST_HEIGHT = 4
+    HIGHEST_HEIGHT = 5
+
+
+CASES: Final = 512  # worked on at a time: their tables stay in the processor's cache
+MOST_STEPS: Final = 40
+LONGEST_STEP: Final = 0.04  # [m] in one step, so that no step leaves the neighbourhood its slopes were taken in
+CLOSE: Final = 1e-6  # [m] a step no longer than this leaves an error of its square
+HOPELESS: Final = 5  # steps in a row from which no limits can all be met, after which none is looked for
+TURNED_BACK: Final = 0.25  # [-] a step that goes back by more of the one before is a see-saw, and halved
+FORCE_SCALE: Final = 1e5  # [N/m] weighs a force left over beside a height
+MOMENT_SCALE: Final = 1e5  # [N·m/m] and a frame twist beside a rise
+REACHED: Final = 1e-5  # [m] a rise nearer to the wanted one has nothing to gain
+AT_LIMIT: Final = 1e-8  # [m] as scaled above: a corner nearer to a limit is held at it
+FAR: Final = 10.0  # [m] of lean: no bound
+
+FRONT, REAR, ROLL, SPLIT = range(4)
+
+
+@dataclass(frozen=True, eq=False)
+class Bounds:
+    """Limits of the bags, each of shape (2,), front and rear; infinite where there is none."""
+
+    least: Array
+    greatest: Array
+    rating: Array
+    lowest: Array
+    highest: Array
+
+
+@lru_cache(maxsize=32)
+def bounds_of(rig: Rig) -> Bounds:
+    """Return the limits of both axles' bags. [Pa, Pa, N, m, m]"""
+
+    def column(name: str, missing: float) -> Array:
+        return np.array([getattr(bag, name) if bag else missing for bag in rig.bags])
+
+    return Bounds(
+        column("least_pressure", -np.inf),
+        column("greatest_pressure", np.inf),
+        column("load_rating", np.inf),
+        column("lowest", -np.inf),
+        column("highest", np.inf),
+    )
+
+
+class Coupling(NamedTuple):
+    """Where a coupling sits, if its height comes first: place over the wheelbase x / L [-], left of centre [m]."""
+
+    arm: float
+    left: float
+
+
+@dataclass(frozen=True, eq=False)
+class Goal:
+    """What is aimed at, as coordinates that are nought where it is met, first things dearest.
+
+    Attributes
+    ----------
+    names : of the coordinates: lean [m over the rear track], front, rear [m], twist [MOMENT_SCALE N·m], larger: of both
+        rises [m]; coupling [m] in the place of rear
+    weights : cost of each, so far apart that the dearest comes first, shape (c,)
+    relaxed : the same once the lean is bound to what was reached and what a tape can tell; empty where that is not done
+    moves : of each coordinate, how a unit of it moves the state: (place in the state, by how much)
+    """
+
+    names: tuple[str, ...]
+    weights: Array
+    moves: tuple[tuple[tuple[int, float], ...], ...]
+    relaxed: Array = field(default_factory=lambda: np.zeros(0))
+
+    def state(self, target: Array, load: Load, coordinates: Array) -> Array:
+        """Return the state at coordinates (c, n) off a target (n, 4), shape (n, 4)."""
+        state = many((4,), len(target))
+        state[:] = target
+        for move, coordinate in zip(self.moves, coordinates, strict=True):
+            for place, share in move:
+                state[:, place] += share * coordinate
+        state[:, SPLIT] -= load.overturning_front * (state[:, ROLL] - target[:, ROLL])
+        return state
+
+    def rows(self, slopes: Array, load: Load) -> Array:
+        """Return slopes by the state, (m, 4, n), as slopes by the coordinates, (m, c, n)."""
+        rows = np.empty((len(slopes), len(self.names), slopes.shape[-1]))
+        with_roll = slopes[:, ROLL] - load.overturning_front * slopes[:, SPLIT]  # the split goes with the roll
+        by_state = (slopes[:, FRONT], slopes[:, REAR], with_roll, slopes[:, SPLIT])
+        for place, move in enumerate(self.moves):
+            rows[:, place] = 0.0
+            for at, share in move:
+                rows[:, place] += share * by_state[at]
+        return rows
+
+
+def goal_of(rig: Rig, coupling: Coupling | None = None) -> Goal:
+    """Return what a rig aims at: a stance, or the height of its coupling first."""
+    lean = ((ROLL, 1.0 / float(rig.track[1])),)
+    front, rear, twist = ((FRONT, 1.0),), ((REAR, 1.0),), ((SPLIT, MOMENT_SCALE),)
+    steered = any(has and not joined for has, joined in zip(rig.has_bag, rig.joined, strict=True))
+    if coupling is None:
+        names, moves = ("lean", "front", "rear", "twist", "larger"), (lean, front, rear, twist, ())
+        if not steered:
+            return Goal(names, np.array([1e-7, 1e-4, 1e-4, 1e-10, 1.0]), moves)
+        return Goal(
+            names, np.array([1.0, 1e-7, 1e-7, 1e-10, 1e-4]), moves, np.array([1e-4, 1e-7, 1e-7, 1e-10, 1.0])
+        )
+    back = 1.0 / (1.0 - coupling.arm)  # the rear's rise keeps the coupling's height while front and roll move
+    moves = (
+        (*lean, (REAR, -coupling.left * back * lean[0][1])),
+        (*front, (REAR, -coupling.arm * back)),
+        ((REAR, back),),
+        twist,
+    )
+    weights = np.array([1e-3, 1e-6, 1.0, 1e-9] if steered else [1e-6, 1e-3, 1.0, 1e-9])
+    return Goal(("lean", "front", "coupling", "twist"), weights, moves)
+
+
+class Held(NamedTuple):
+    """The best states inside all limits; met: whether there is one, and it was found."""
+
+    state: Array
+    met: Flags
+
+
+def hold_limits(rig: Rig, load: Load, target: Array, goal: Goal, *, limited: bool = True) -> Held:
+    """Return the best states of a goal inside every limit, shape (n, 4).
+
+    Parameters
+    ----------
+    rig : Rig
+        One truck.
+    load : Load
+        n cases in a row.
+    target : array, shape (n, 4)
+        The state aimed at: rises [m], roll [rad] and the front axle's side moment that twists least there [N·m].
+    goal : Goal
+    limited : bool
+        False leaves the limits of the bags aside: only shared lines and steel bind.
+
+    Returns
+    -------
+    Held
+        Where nothing meets all limits, as where the air cannot carry an overload, ``met`` is False and the state is
+        no rest.
+
+    Notes
+    -----
+    Sequential linear programming (R. Fletcher, Practical Methods of Optimization, 2nd ed., Wiley, 1987, ch. 12, from
+    memory): as many limits hold as there are targets given up, so the steps are Newton's on those limits. A step is
+    bounded by LONGEST_STEP and halved where it turns back.
+    """
+    state, met = many((4,), len(target)), np.zeros(len(target), bool)
+    for first in range(0, len(target), CASES):
+        cases = slice(first, first + CASES)
+        state[cases], met[cases] = _hold_some(rig, load.take(cases), target[cases], goal, limited)
+    return Held(state, met)
+
+
+def _hold_some(rig: Rig, load: Load, target: Array, goal: Goal, limited: bool) -> tuple[Array, Flags]:
+    """Return the best states of some cases, and which were found."""
+    count, n = len(goal.names), len(target)
+    bound = np.full(n, FAR)
+    at, met = _approach(rig, load, target, goal, goal.weights, np.zeros((count, n)), bound, limited)
+    if limited and goal.relaxed.size and rig.tape_error:
+        lean = np.abs(at[goal.names.index("lean")])
+        more = met & (np.maximum(np.abs(at[1]), np.abs(at[2])) > REACHED)
+        if more.any():
+            bound = (lean + rig.tape_error * (1.0 - 1e-6))[more]
+            found, good = _approach(
+                rig, load.take(more), target[more], goal, goal.relaxed, at[:, more], bound, limited
+            )
+            at[:, np.flatnonzero(more)[good]] = found[:, good]
+    return goal.state(target, load, at), met
+
+
+def _approach(
+    rig: Rig, load: Load, target: Array, goal: Goal, weights: Array, start: Array, bound: Array, limited: bool
+) -> tuple[Array, Flags]:
+    """Return the coordinates (c, n) that the steps come to, and whether they came to rest with all limits met."""
+    found, met = start.copy(), np.zeros(len(target), bool)
+    going, now = np.arange(len(target)), start.copy()
+    last, part = np.zeros_like(now), np.ones(len(target))
+    lasting = np.array([name != "larger" for name in goal.names])
+    hopeless = np.zeros(len(target), int)
+    for _ in range(MOST_STEPS):
+        rows, room, equal = _limits(rig, load, goal.state(target, load, now), limited)
+        rows = goal.rows(rows, load)
+        room += np.einsum("mcn,cn->mn", rows, now)
+        rows, room = _with_own(rows, room, goal, bound)
+        programme = least_deviation(rows, room, weights, equal)
+        step = programme.coordinates - now
+        length = np.abs(step[lasting]).max(axis=0)
+        back = (step * last)[lasting].sum(axis=0) < -TURNED_BACK * (last * last)[lasting].sum(axis=0)
+        part = np.where(back, 0.5 * part, np.minimum(1.0, 1.5 * part))
+        last = step * (part * np.minimum(1.0, LONGEST_STEP / np.maximum(length, LONGEST_STEP)))
+        now = now + last
+        hopeless = np.where(programme.met, 0, hopeless + 1)
+        done = (length <= CLOSE) | (hopeless == HOPELESS)
+        if done.any():
+            found[:, going[done]], met[going[done]] = programme.coordinates[:, done], programme.met[done]
+            go = ~done
+            if not go.any():
+                break
+            load, target, bound, going = load.take(go), target[go], bound[go], going[go]
+            now, last, part, hopeless = now[:, go], last[:, go], part[go], hopeless[go]
+    else:
+        found[:, going] = now
+    return found, met
+
+
+def _with_own(rows: Array, room: Array, goal: Goal, bound: Array) -> tuple[Array, Array]:
+    """Return the limits with those of the coordinates themselves: larger is no less than a rise, the lean is bound."""
+    own = []
+    names = goal.names
+    if "larger" in names:
+        for name in ("front", "rear"):
+            own += [({name: 1.0, "larger": -1.0}, 0.0), ({name: -1.0, "larger": -1.0}, 0.0)]
+    if bound.min(initial=FAR) < FAR:
+        own += [({"lean": 1.0}, bound), ({"lean": -1.0}, bound)]
+    m = len(rows)
+    wide, wide_room = np.zeros((m + len(own), *rows.shape[1:])), np.zeros((m + len(own), rows.shape[-1]))
+    wide[:m], wide_room[:m] = rows, room
+    for place, (parts, most) in enumerate(own, start=m):
+        wide_room[place] = most
+        for name, share in parts.items():
+            wide[place, names.index(name)] = share
+    return wide, wide_room
+
+
+def _limits(rig: Rig, load: Load, state: Array, limited: bool) -> tuple[Array, Array, Sequence[int]]:
+    """Return every limit about a state: slopes by the state (m, 4, n), room (m, n), and which rows are equations.
+
+    Forces over FORCE_SCALE, heights as they are. Steel's stops are left out: the heights' own limits keep off them.
+    """
+    height, force = (by_place(part) for part in rig.corners(load, state))
+    by_height, by_statics = state_slopes(rig, load)
+    slopes: list[Array] = []
+    rooms: list[Array] = []
+    equal: list[int] = []
+    bounds = bounds_of(rig)
+    for k, bag in enumerate(rig.bags):
+        rate = float(rig.steel_rate[k])
+        steel = rig.steel_load[k] - rate * (height[k] - rig.fitted_height[k])
+        own, statics = by_height[k], by_statics[k]
+        if bag is None:
+            equal += [len(rooms), len(rooms) + 1]
+            rooms += list((steel - force[k]) / FORCE_SCALE)
+            slopes += list((statics + rate * own) / FORCE_SCALE)
+            continue
+        area, area_slope = bag.area_and_slope(height[k])
+        air = force[k] - steel
+        firm = statics + rate * own
+        if rig.joined[k]:
+            equal.append(len(rooms))
+            rooms.append(-(air[0] * area[1] - air[1] * area[0]) / (FORCE_SCALE * area.mean(axis=0)))
+            slopes.append(_one_pressure(air, area, area_slope, firm, own) / FORCE_SCALE)
+        if not limited:
+            continue
+        for pressure, sign in ((bounds.least[k], -1.0), (bounds.greatest[k], 1.0)):
+            rooms += list(sign * (pressure * area - air) / FORCE_SCALE)
+            slopes += list(sign * (firm - pressure * area_slope[:, None] * own) / FORCE_SCALE)
+        if np.isfinite(bounds.rating[k]):
+            rooms += list((bounds.rating[k] - air) / FORCE_SCALE)
+            slopes += list(firm / FORCE_SCALE)
+        for end, sign in ((bounds.lowest[k], -1.0), (bounds.highest[k], 1.0)):
+            rooms += list(sign * (end - height[k]))
+            slopes += list(sign * own)
+    cases = len(state)
+    table = np.empty((len(slopes), 4, cases))
+    for place, slope in enumerate(slopes):
+        table[place] = slope
+    return table, np.array(rooms).reshape(len(rooms), cases), equal
+
+
+def _one_pressure(air: Array, area: Array, area_slope: Array, firm: Array, own: Array) -> Array:
+    """Return the slope by the state, (4, n), of (F_left A_right - F_right A_left) / mean area, one pressure in both.
+
+    Of one axle: force of the bags, area, dA/db, (2, n); slopes of force and height by the state, (2, 4, n).
+    """
+    mean = area.mean(axis=0)
+    gained: Array = firm[0] * area[1] - firm[1] * area[0]
+    gained = gained + own[1] * (air[0] * area_slope[1]) - own[0] * (air[1] * area_slope[0])
+    return gained / mean
+
+
+def state_slopes(rig: Rig, load: Load) -> tuple[Array, Array]:
+    """Return how spring heights and spring forces answer the state, each of shape (2, 2, 4, n)."""
+    out = np.atleast_1d(load.overturning)
+    heights, forces = np.zeros((2, 2, 4, len(out))), np.zeros((2, 2, 4, len(out)))
+    for k in (0, 1):
+        heights[k, :, k] = rig.motion_ratio[k]
+    for found, by_roll, by_moment in (
+        (heights, rig.height_by_roll, rig.height_by_moment),
+        (forces, rig.force_by_roll, rig.force_by_moment),
+    ):
+        found[:, :, ROLL] = by_roll[..., None]
+        found[1, :, ROLL] -= by_moment[1][:, None] * out  # what swings out is missing at the rear, the front's held
+        found[:, :, SPLIT] = (AXLE[:, None] * by_moment)[..., None]
+    return heights, forces
+
+
+def held_at(rig: Rig, height: Array, bag_force: Array, area: Array) -> Codes:
+    """Return which limit each corner is at, shape (n, 2, 2): of pressure and load before height; NONE inside all."""
+    bounds = bounds_of(rig)
+    code = np.zeros(height.shape, np.int8)
+    column = {name: getattr(bounds, name)[:, None] for name in ("least", "greatest", "rating", "lowest", "highest")}
+    with np.errstate(invalid="ignore"):  # an axle without bags has infinite limits and no area
+        rooms = {
+            Limit.LOWEST_HEIGHT: height - column["lowest"],
+            Limit.HIGHEST_HEIGHT: column["highest"] - height,
+            Limit.LEAST_PRESSURE: (bag_force - column["least"] * area) / FORCE_SCALE,
+            Limit.LOAD_RATING: (column["rating"] - bag_force) / FORCE_SCALE,
+            Limit.GREATEST_PRESSURE: (column["greatest"] * area - bag_force) / FORCE_SCALE,
+        }
+        for limit, room in rooms.items():
+            code[room <= AT_LIMIT] = limit
+    code[..., ~rig.has_bag, :] = Limit.NONE
+    return code

@@ -1,0 +1,115 @@
+"""The one place where truck, trailer, cargo and hitch become a load on the suspension, of one case or of many."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from types import MappingProxyType
+from typing import Final, NamedTuple
+
+import numpy as np
+
+from planner.physics import statics
+from planner.physics.checks import Array
+from planner.physics.constants import STANDARD_GRAVITY as G
+from planner.physics.rig import Rig
+from planner.physics.statics import Hitched, Load
+from planner.plans.setup import Setup, roll_axis_heights
+from planner.records import Truck
+
+Given = Mapping[str, Array]
+AS_IT_IS: Final[Given] = MappingProxyType({})
+
+
+class LoadCase(NamedTuple):
+    """What a truck carries and tows; the shapes are those of what was given.
+
+    load : on the suspension, kerb included
+    gross : the trailer's weight; 0 with no trailer [N]
+    tongue_share : of it on the hitch, bars slack [-]
+    hitched : hitch load, bars' moment, load on the trailer's axles; zeros with no trailer [N, N·m, N]
+    """
+
+    load: Load
+    gross: Array
+    tongue_share: Array
+    hitched: Hitched
+
+
+def load_case(setup: Setup, rig: Rig, given: Given = AS_IT_IS, *, tongue_on: Array | float | None = None) -> LoadCase:
+    """Return what a setup puts on its truck, with any of its numbers given as arrays that broadcast.
+
+    Parameters
+    ----------
+    setup : Setup
+    rig : Rig
+        Of its truck, or of many trucks that may be it.
+    given : mapping of input key to array
+        "weight" [kg], "tongue", "left", "bars" [-] of the trailer; "cargo.0.weight" [kg], "cargo.0.x", "cargo.0.y" [m]
+        of each thing on the truck; "more.weight" [kg], "more.x" [m] of a load to come; "roll_axis" [m], shape (..., 2).
+        What is left out is as the setup has it.
+    tongue_on : array_like, optional
+        Share of the tongue load that is on the truck, bars slack: hitching. Left out: all of it, bars set.
+
+    Returns
+    -------
+    LoadCase
+
+    Notes
+    -----
+    Statics only: `statics.point_load` of each thing at its place, `statics.hitched` for the trailer. A thing on the
+    truck whose height nobody gave stands at the height of the kerb's mass; the hitch load acts at the hitch's height.
+    """
+    axis = given.get("roll_axis", roll_axis_heights(setup.truck))
+    total = rig.kerb
+    for load in _on_truck(setup, rig, given, axis):
+        total += load
+    gross, share = trailer_weight(setup, given)
+    hitch = setup.hitch
+    if setup.trailer is None or hitch is None:
+        return LoadCase(total, gross, share, Hitched(np.zeros(()), np.zeros(()), np.zeros(())))
+    bars = np.zeros(()) if tongue_on is not None else given.get("bars", np.asarray(setup.trailer.bars))
+    on = statics.hitched(gross, gross * share, -hitch.x, setup.trailer.axle_distance, bars)
+    hitch_load = on.hitch_load if tongue_on is None else on.hitch_load * np.asarray(tongue_on)
+    arm = setup.hitch_arm if "left" not in given else setup.hitch_arm_at(given["left"])
+    total += _at(rig, hitch_load, np.asarray(float(hitch.x)), arm, np.asarray(float(hitch.height)), axis)
+    if np.any(on.bar_moment):
+        total += statics.pitch_moment(on.bar_moment, rig.wheelbase)
+    return LoadCase(total, gross, share, on)
+
+
+def trailer_weight(setup: Setup, given: Given = AS_IT_IS) -> tuple[Array, Array]:
+    """Return the trailer's weight [N] and the share of it on its tongue [-]; noughts with no trailer."""
+    trailer = setup.trailer
+    if trailer is None:
+        return np.zeros(()), np.zeros(())
+    return given.get("weight", np.asarray(trailer.weight)) * G, given.get("tongue", np.asarray(trailer.tongue_share))
+
+
+def point_load_on(truck: Truck, rig: Rig, load: Array, x: Array, y: Array, z: Array | None = None) -> Load:
+    """Return what loads [N] at places [m] put on a truck; z above ground, left out: as high as the truck's own mass."""
+    return _at(rig, load, x, y, np.asarray(truck.mass_height) if z is None else z, roll_axis_heights(truck))
+
+
+def _at(rig: Rig, load: Array, x: Array, y: Array, z: Array, roll_axis: Array) -> Load:
+    """Return what loads at places put on a truck with its roll axis at a height at both axles."""
+    over = statics.height_over_roll_axis(z, x, rig.wheelbase, roll_axis)
+    return statics.point_load(load, x, y, rig.wheelbase, over)
+
+
+def _on_truck(setup: Setup, rig: Rig, given: Given, axis: Array) -> Iterator[Load]:
+    """Yield what stands on the truck: in one batch what is as it is, one by one what is given."""
+    as_it_is = []
+    for n, item in enumerate(setup.cargo):
+        own = {"weight": item.weight, "x": item.x, "y": item.y}
+        if any(f"cargo.{n}.{name}" in given for name in own):
+            weight, x, y = (np.asarray(given.get(f"cargo.{n}.{name}", value)) for name, value in own.items())
+            yield _at(rig, weight * G, x, y, np.asarray(item.z), axis)
+        else:
+            as_it_is.append(item)
+    as_it_is += setup.aboard
+    if as_it_is:
+        weight, x, y, z = np.array([(item.weight, item.x, item.y, item.z) for item in as_it_is]).T
+        yield _at(rig, weight * G, x, y, z, axis[..., None, :]).summed()
+    if "more.weight" in given or "more.x" in given:
+        weight, x = (np.asarray(given.get(f"more.{name}", 0.0)) for name in ("weight", "x"))
+        yield _at(rig, weight * G, x, np.zeros(()), np.asarray(setup.truck.mass_height), axis)
