@@ -170,20 +170,26 @@ def _shut(given: dict[str, Any]) -> Shut | None:
     """Return what the options say of valves shut; refuse a temperature or altitude without --sealed."""
     from planner.plans.level import Shut
 
-    kinds: dict[str, Dimension] = {
-        "temperature": "temperature",
-        "altitude": "length",
-        "set_temperature": "temperature",
-        "set_altitude": "length",
-    }
-    said = {name: given[name] for name in kinds if given[name] is not None}
+    names = ("temperature", "altitude", "set_temperature", "set_altitude")
+    said = {name: given[name] for name in names if given[name] is not None}
     if not given["sealed"]:
         if said:
             option = "--" + next(iter(said)).replace("_", "-")
             raise click.UsageError(f"{option} moves only air that is shut in: add --sealed")
         return None
-    values = {name: float(_quantity(f"--{name.replace('_', '-')}", text, kinds[name])) for name, text in said.items()}
-    return Shut(**values)
+    return Shut(**{name: _of_the_air(f"--{name.replace('_', '-')}", text) for name, text in said.items()})
+
+
+def _of_the_air(option: str, text: str) -> float:
+    """Return a temperature [K] or an altitude [m] that a truck may meet, or an error that names the option."""
+    from planner.records.fields import air_temperature, altitude
+
+    hot = option.endswith("temperature")
+    value = _quantity(option, text, "temperature" if hot else "length")
+    try:
+        return float(air_temperature(value) if hot else altitude(value))
+    except ValueError as error:
+        raise click.UsageError(f"{option}: {error}") from error
 
 
 @planner.command()

@@ -122,13 +122,13 @@ KINDS: Final[dict[Dimension, Kind]] = {
         ("psi", "psi"),
         ("bar", "bar"),
         {
-            "psi": "psi, psig, lbf/in**2",
-            "bar": "bar",
+            "psi": "psi, psig, lbf/in**2, lb/in**2, lbf/in2, lb/in2",
+            "bar": "bar, barg",
             "kilopascal": "kPa",
             "millibar": "mbar, hPa",
             "megapascal": "MPa, N/mm**2",
             "pascal": "Pa, N/m**2",
-            "force_kilogram/centimeter**2": "kgf/cm**2",
+            "force_kilogram/centimeter**2": "kgf/cm**2, kg/cm**2, kgf/cm2, kg/cm2",
         },
     ),
     "spring rate": Kind(

@@ -31,7 +31,15 @@ SMALLEST_NUMBER: Final = Decimal("1e-12")  # in the unit typed, zero apart
 STANDARD_GRAVITY: Final = 9.80665  # m/s², SI Brochure, 9th ed.; pint's standard_gravity is the same
 
 # Spellings whose case carries no meaning; "mPa" against "MPa" and "n" against "N" do.
-_ANY_CASE: Final = frozenset({"psi", "psig", "bar", "in", "inch", "ft", "lb", "lbs", "lbf", "kg", "mm", "cm", "gal"})
+_ANY_CASE: Final = {
+    name.lower(): name
+    for names in (
+        "in inch ft lb lbs lbf kg mm cm gal psi psig bar barg mbar kPa hPa",
+        "lb/in2 lbf/in2 lb/in**2 lbf/in**2 kg/cm2 kgf/cm2 kg/cm**2 kgf/cm**2",
+    )
+    for name in names.split()
+}
+_TONS: Final = frozenset({"ton", "tons", "tonf", "tons-force"})  # of three sizes, so none of them is read
 _SIGNS: Final = str.maketrans(
     {"·": "*", "⋅": "*", "²": "**2", "³": "**3", "^": "**", "−": "-", "\u00a0": " ", "\u2009": " ", "\u202f": " "}
 )
@@ -228,12 +236,14 @@ def _number(found: re.Match[str], text: str, dimension: Dimension) -> Decimal:
 def _unit(typed: str, text: str, dimension: Dimension) -> str:
     """Return pint's name of a typed unit; refuse a missing, unknown or other dimension's unit."""
     name = re.sub(r"\s*([*/()])\s*", r"\1", " ".join(typed.split())).removesuffix(".")
-    if name.lower() in _ANY_CASE:
-        name = name.lower()
+    name = _ANY_CASE.get(name.lower(), name)
     if name in UNITS[dimension]:
         return UNITS[dimension][name]
     if not name:
         raise _refusal(dimension, _bare(text))
+    if name.lower() in _TONS and dimension in ("weight", "load"):
+        three = "write short ton (2000 lb), long ton (2240 lb) or t (metric, 1000 kg)"
+        raise Refusal("a ton may be one of three", shown(text), three)
     other = next((kind for kind in KINDS if name in UNITS[kind]), None)
     if other is not None:
         raise _refusal(dimension, f"{shown(text)} ({KINDS[other].name})")

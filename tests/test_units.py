@@ -6,6 +6,7 @@ import subprocess
 import sys
 from typing import Annotated, Any, get_args
 
+import pint
 import pytest
 from hypothesis import example as given_example
 from hypothesis import given
@@ -236,6 +237,42 @@ def test_a_wrong_dimension_says_what_was_expected() -> None:
 def test_an_unknown_unit_says_so() -> None:
     assert '"62 pis" (no unit known here)' in str(refused("62 pis", "pressure"))
     assert "no unit known here" in str(refused("62 mPa", "pressure"))  # case counts where it means something
+
+
+PRESSURES = [  # as people type them on gauges' labels and in mails; pint's name of each
+    ("psi", "psi psig PSI Psi PSIG lb/in2 lbf/in2 lb/in^2 lbf/in² LB/IN2 lbf/in**2"),
+    ("bar", "bar barg BAR Bar barG BARG"),
+    ("kilopascal", "kPa KPA kpa Kpa"),
+    ("millibar", "mbar MBAR Mbar hPa hpa"),
+    ("kilogram_force/centimeter**2", "kgf/cm2 kg/cm2 kgf/cm² kgf/cm**2 kg/cm^2 KGF/CM2 KG/CM2 Kg/cm2"),
+    ("megapascal", "MPa N/mm²"),
+]
+
+
+@pytest.mark.parametrize(("unit", "spellings"), PRESSURES)
+def test_a_pressure_is_what_pint_says_however_its_unit_is_spelt(unit: str, spellings: str) -> None:
+    expected = pint.UnitRegistry().Quantity(62.0, unit).to("pascal").magnitude
+    for spelling in spellings.split():
+        got = read(f"62 {spelling}", "pressure")
+        assert got == pytest.approx(expected, rel=1e-12), spelling
+        assert got.text == f"62 {spelling}"
+
+
+@pytest.mark.parametrize("unit", ["mPa", "MPA", "mpa", "PA", "n/mm2", "psia", "bara"])
+def test_a_pressure_in_a_unit_that_may_mean_something_else_is_refused(unit: str) -> None:
+    assert "no unit known here" in str(refused(f"62 {unit}", "pressure"))
+
+
+@pytest.mark.parametrize("unit", ["ton", "tons", "Ton", "tonf", "TONS"])
+@pytest.mark.parametrize("dimension", ["weight", "load"])
+def test_a_ton_is_one_of_three_and_the_remedy_names_them(unit: str, dimension: Dimension) -> None:
+    refusal = refused(f"3 {unit}", dimension)
+    assert (refusal.rule, refusal.got) == ("a ton may be one of three", f'"3 {unit}"')
+    for name, pounds in (("short ton", 2000.0), ("long ton", 2240.0)):  # NIST SP 811, B.8
+        assert f"{name} ({pounds:g} lb)" in refusal.remedy
+        assert read(f"3 {name}", "weight") == pytest.approx(3 * pounds * 0.45359237)
+    assert "t (metric, 1000 kg)" in refusal.remedy
+    assert read("3 t", "weight") == 3000
 
 
 def test_a_number_alone_says_what_is_missing() -> None:

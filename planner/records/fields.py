@@ -5,11 +5,26 @@ from datetime import date, datetime
 from functools import partial
 from typing import Annotated, Any, Final
 
-from pydantic import BeforeValidator, Field
+from pydantic import AfterValidator, BeforeValidator, Field
 
-from planner.units import Dimension, Kilogram, Metre, Newton, NewtonPerMetre, Pascal, Quantity, Refusal, read, shown
+from planner.units import (
+    Dimension,
+    Kelvin,
+    Kilogram,
+    Metre,
+    Newton,
+    NewtonPerMetre,
+    Pascal,
+    Quantity,
+    Refusal,
+    in_unit_of,
+    read,
+    shown,
+)
 
 LONGEST_NAME: Final = 120  # characters
+AIR_TEMPERATURES: Final = (213.15, 333.15)  # K: -60 to 60 degC, a little past what has been measured where roads are
+ALTITUDES: Final = (-500.0, 9000.0)  # m: below the lowest road and above the highest
 
 
 def default(text: str, dimension: Dimension) -> Any:
@@ -35,6 +50,25 @@ def bare_number(value: object) -> float:
     if not abs(value) <= 1e6:  # refuses NaN as well
         raise Refusal("must be a number of ordinary size", shown(value), "write one such as 0.5")
     return float(value)
+
+
+def air_temperature(value: Quantity) -> Quantity:
+    """Return a temperature of the air that a truck may meet; Refusal otherwise."""
+    return _between(value, *AIR_TEMPERATURES)
+
+
+def altitude(value: Quantity) -> Quantity:
+    """Return an altitude that a truck may reach; Refusal otherwise."""
+    return _between(value, *ALTITUDES)
+
+
+def _between(value: Quantity, least: float, most: float) -> Quantity:
+    """Return a quantity that lies between two values."""
+    hair = 1e-9  # of rounding: 140 degF is 60 degC
+    if not least - hair <= value <= most + hair:
+        rule = f"must be {in_unit_of(least, value)} to {in_unit_of(most, value)}"
+        raise Refusal(rule, shown(value), "check the number and its unit")
+    return value
 
 
 def _whole(value: object) -> int:
@@ -70,4 +104,6 @@ Place = Annotated[Metre, Field(ge=-30, le=30)]
 Weight = Annotated[Kilogram, Field(gt=0, le=100_000)]
 Load = Annotated[Newton, Field(gt=0, le=1_000_000)]
 Pressure = Annotated[Pascal, Field(ge=0, le=3_000_000)]
+Temperature = Annotated[Kelvin, AfterValidator(air_temperature)]  # of the air, or of the gas at rest
+Altitude = Annotated[Metre, AfterValidator(altitude)]  # above sea level
 Rate = Annotated[NewtonPerMetre, Field(ge=0, le=100_000_000)]

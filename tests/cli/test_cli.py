@@ -173,7 +173,22 @@ def test_check_knows_a_truck_and_a_trailer_outside_their_folders(run, folder, tm
         (["settle", "mill-bed-empty", "--front-left", "-4 psi"], ["front_left", ">= 0"]),
         (["settle", "mill-bed-empty", "--temperature", "4 degC"], ["--temperature", "add --sealed"]),
         (["settle", "mill-bed-empty", "--sealed", "--altitude", "90 km"], ["--altitude"]),
-        (["settle", "mill-bed-empty", "--sealed", "--altitude", "12000 m"], ["altitude must lie between"]),
+        (
+            ["settle", "mill-bed-empty", "--sealed", "--altitude", "9001 m"],
+            ["--altitude: must be -500 m to 9000 m"],
+        ),
+        (
+            ["settle", "mill-bed-empty", "--sealed", "--set-altitude", "-2000 ft"],
+            ["--set-altitude: must be -1640"],
+        ),
+        (
+            ["settle", "mill-bed-empty", "--sealed", "--temperature", "20 K"],
+            ["--temperature: must be 213.15 K to"],
+        ),
+        (
+            ["settle", "mill-bed-empty", "--sealed", "--set-temperature", "150 degF"],
+            ['--set-temperature: must be -76 degF to 140 degF, got "150 degF": check the number and its unit'],
+        ),
         (["settle", "mill-bed-empty", "--sealed", "--temperature", "-300 degC"], ["temperature"]),
         (["settle", "slabs-on-friday", "--front-left", "40 psi"], ["no bag"]),
         (["settle", "slabs-on-friday", "--rear-left", "40 psi", "--rear-right", "41 psi"], ["share one line"]),

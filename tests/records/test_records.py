@@ -9,9 +9,10 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from pydantic import ValidationError
+from pydantic import TypeAdapter, ValidationError
 
 from planner.records import BadInput, Problem, Profile, Record, Trailer, Truck, nearest, problems_of, read_record
+from planner.records.fields import Altitude, Temperature
 from planner.records.paths import dotted, field_at, keys_at
 
 Data = dict[str, Any]
@@ -205,3 +206,25 @@ def test_a_toml_file_of_another_kind_is_told(faults: Faults) -> None:
     lines = faults(Truck, tomllib.loads('schema = 1\nname = "Band mill"\ncoupling = "ball"'))
     assert lines[0] == 'wheelbase: is required: add wheelbase = "158 in"'
     assert len(lines) == 7
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "told"),
+    [
+        ("20 K", Temperature, 'must be 213.15 K to 333.15 K, got "20 K": check the number and its unit'),
+        ("-61 degC", Temperature, 'must be -60 degC to 60 degC, got "-61 degC": '),
+        ("9001 m", Altitude, 'must be -500 m to 9000 m, got "9001 m": '),
+        ("-600 m", Altitude, 'must be -500 m to 9000 m, got "-600 m": '),
+    ],
+)
+def test_air_that_no_truck_meets_is_refused(text: str, kind: Any, told: str) -> None:
+    with pytest.raises(ValidationError) as caught:
+        TypeAdapter(kind).validate_python(text)
+    assert told in str(caught.value)
+
+
+def test_air_at_the_ends_of_what_is_met_is_read() -> None:
+    for text in ("-60 degC", "60 degC", "140 degF"):
+        assert TypeAdapter(Temperature).validate_python(text).text == text
+    for text in ("-500 m", "9000 m"):
+        assert TypeAdapter(Altitude).validate_python(text).text == text
