@@ -50,6 +50,8 @@ def _fields(row: str) -> None:
 
 def _line(item: Cargo, system: System) -> str:
     """Return weight and place of an item in words."""
+    if item.x is None:
+        return f"{say(item.weight, 'weight', system)}, at {item.at}"
     ahead = f"{say(abs(item.x), 'length', system)} {'ahead' if item.x >= 0 else 'behind'}"
     side = "centred" if not item.y else f"{say(abs(item.y), 'length', system)} {'left' if item.y > 0 else 'right'}"
     return f"{say(item.weight, 'weight', system)}, {ahead}, {side}"

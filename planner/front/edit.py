@@ -15,8 +15,9 @@ from pydantic import ValidationError
 from planner.front.reading import read_quantity, read_share, read_spread, refusal_of, share_text, value_text
 from planner.front.work import BED, Work
 from planner.plans.spreads import TYPICAL
-from planner.records import Cargo, Hitching, Profile, Record, Stance, Trailer
-from planner.units import Dimension, Quantity, Refusal, System, display, entry_unit, quantity
+from planner.plans.whatif import AT_IT
+from planner.records import Cargo, Hitching, Profile, Record, Stance, Trailer, placed
+from planner.units import Dimension, Quantity, Refusal, System, display, entry_unit, in_unit_of, quantity
 
 KINDS: Final[dict[str, Dimension]] = {
     "weight": "weight",
@@ -213,7 +214,7 @@ def _put_bed(work: Work, name: str, text: str, system: System) -> Work:
         return work.with_typed("bed.x", text)
     weight = read_quantity(text, "weight", system) if text.strip() else None
     if not weight:
-        kept = work if item is None else work.with_typed("bed.x", item.x.text)
+        kept = work if item is None or item.x is None else work.with_typed("bed.x", item.x.text)
         return kept if place is None else without_cargo(kept, place)
     if item is not None and place is not None:
         return _with_item(work, place, item.replaced(weight=weight))
@@ -245,6 +246,18 @@ def without_cargo(work: Work, place: int) -> Work:
     return replace(work.with_profile(cargo=items), typed=typed)
 
 
+def moved(work: Work, place: int, x: float, y: float, system: System) -> Work:
+    """Return the work with a cargo item at another place [m], written in the units in which its owner wrote it."""
+    item, lies = work.profile.cargo[place], placed(work.profile.cargo[place], work.truck)
+    changes: dict[str, Quantity | None] = {} if item.at is None else {"at": None}
+    for name, typed, old, new in (("x", item.x, lies.x, x), ("y", item.y, lies.y, y)):
+        if item.at is not None or abs(new - old) >= AT_IT:
+            like = quantity(0.0, entry_unit("length", system), "length") if typed is None else typed
+            changes[name] = read_quantity(in_unit_of(round(new, 5), like), "length", system)
+    kept = work.without_typed(*(f"cargo.{place}.{name}" for name in changes))
+    return _with_item(kept, place, item.replaced(**changes))
+
+
 def _with_item(work: Work, place: int, item: Cargo) -> Work:
     """Return the work with one cargo item in the place of another."""
     cargo = work.profile.cargo
@@ -267,10 +280,10 @@ def _check_cargo(**given: Quantity | str) -> None:
     Cargo.model_validate({"name": "item", "weight": "1 kg", "x": "0 m", **given})
 
 
-def _attribute(record: Record, name: str) -> Quantity | str:
-    """Return a field of a record that is typed as text."""
+def _attribute(record: Record, name: str) -> Quantity | str | None:
+    """Return a field of a record that is typed as text; None where it is left out."""
     value = getattr(record, name)
-    assert isinstance(value, Quantity | str)
+    assert value is None or isinstance(value, Quantity | str)
     return value
 
 

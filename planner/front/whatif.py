@@ -13,7 +13,7 @@ from planner.front.text import html
 from planner.plans.most import MostTrailer, headroom, most_trailer
 from planner.plans.setup import Setup
 from planner.plans.whatif import AT_IT, EvenMove, best_move, even_moves
-from planner.records import Cargo
+from planner.records import PlacedCargo
 from planner.show.whatif import (
     across_words,
     can_be_tried,
@@ -24,7 +24,6 @@ from planner.show.whatif import (
     stronger_words,
     whole,
 )
-from planner.units import in_unit_of
 
 NO_REST = "With numbers like these no answer can be told: check weights and places for a slip of the key."
 TIE_DOWN = "Moments alone say where; that it fits there and can be tied down is for you to see."
@@ -77,10 +76,10 @@ def _move(shown: Shown) -> None:
     if not move.there:
         widgets.soft(TIE_DOWN)
     if not shown.stale:
-        _move_buttons(move)
+        _move_buttons(shown, move)
 
 
-def _asked(cargo: Sequence[Cargo], best: EvenMove | None) -> int:
+def _asked(cargo: Sequence[PlacedCargo], best: EvenMove | None) -> int:
     """Return the item asked about; else the one with the least move, else the heaviest."""
     chosen = state.work().typed.get(edit.WHATIF_ITEM, "")
     if chosen.isascii() and chosen.isdigit() and int(chosen) < len(cargo):
@@ -88,7 +87,7 @@ def _asked(cargo: Sequence[Cargo], best: EvenMove | None) -> int:
     return best.place if best is not None else max(range(len(cargo)), key=lambda n: cargo[n].weight)
 
 
-def _choice(cargo: Sequence[Cargo], place: int) -> None:
+def _choice(cargo: Sequence[PlacedCargo], place: int) -> None:
     """Draw the choice of an item."""
     names = [item.name for item in cargo]
     name = state.widget(edit.WHATIF_ITEM)
@@ -104,9 +103,9 @@ def _choice(cargo: Sequence[Cargo], place: int) -> None:
     )
 
 
-def _move_buttons(move: EvenMove) -> None:
+def _move_buttons(shown: Shown, move: EvenMove) -> None:
     """Offer to put the item there, or as far across as helps where it stays."""
-    item = state.work().profile.cargo[move.place]
+    item = shown.setup.cargo[move.place]
     with st.container(horizontal=True, gap="small"):
         if move.possible and not move.there:
             st.button("Move it there", key="move-it", on_click=_put, args=(move.place, move.x, move.y))
@@ -117,14 +116,10 @@ def _move_buttons(move: EvenMove) -> None:
 
 
 def _put(place: int, x: float, y: float) -> None:
-    """Put an item somewhere else, its place written as its owner writes it; it can be taken back."""
-    before, system = state.work(), state.system()
-    item, new = before.profile.cargo[place], before
-    for name, old, value in (("x", item.x, x), ("y", item.y, y)):
-        if abs(value - old) >= AT_IT:
-            new = edit.entered(new, f"cargo.{place}.{name}", in_unit_of(round(value, 5), old), system)
-    state.replace_work(new)
-    state.did(f"{item.name} is moved.", lambda: state.replace_work(before))
+    """Put an item somewhere else; it can be taken back."""
+    before = state.work()
+    state.replace_work(edit.moved(before, place, x, y, state.system()))
+    state.did(f"{before.profile.cargo[place].name} is moved.", lambda: state.replace_work(before))
 
 
 # The trailer

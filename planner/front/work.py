@@ -79,7 +79,7 @@ class Work:
         """Place among the cargo of the quick row's load, while it lies where the side bias puts it."""
         y = self.side_arm(self.profile.left_share)
         for place, item in enumerate(self.profile.cargo):
-            if item.name == BED and abs(item.y - y) <= BED_MATCH:
+            if item.name == BED and item.at is None and abs((item.y or 0.0) - y) <= BED_MATCH:
                 return place
         return None
 

@@ -236,14 +236,15 @@ def _pitch(trailer: Trailer, height: float) -> Pitched:
 def _bed_clearance(ways: _Hitching, stages: tuple[Stage, ...]) -> tuple[float, ...] | None:
     """Return the room between the truck's bed end and the trailer's underside at each stage, both tilted. [m]"""
     bed, trailer = ways.setup.truck.bed, ways.trailer
-    if bed is None or trailer.underside is None:
+    if bed is None or bed.rail_height is None or trailer.underside is None:
         return None
+    end = ways.setup.truck.bed_limits.rear
     rooms = []
     for stage in stages:
         coupled = stage.height if stage.name in ("lift", "tow") else float(trailer.parked_height)
         nose_up = (coupled - trailer.coupling_height) / trailer.axle_distance
-        under = coupled + trailer.underside - nose_up * (ways.hitch.x - bed.end)
+        under = coupled + trailer.underside - nose_up * (ways.hitch.x - end)
         stance = stage.answer.stance
-        rail = bed.rail_height + stance.rear + (stance.front - stance.rear) * bed.end / ways.setup.truck.wheelbase
+        rail = bed.rail_height + stance.rear + (stance.front - stance.rear) * end / ways.setup.truck.wheelbase
         rooms.append(float(under - rail))
     return tuple(rooms)

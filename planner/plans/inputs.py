@@ -9,7 +9,7 @@ from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.plans.answer import Kind
 from planner.plans.labels import TONGUE_RANGES
 from planner.plans.setup import Setup
-from planner.records import Cargo, Hitch, Trailer
+from planner.records import Hitch, PlacedCargo, Trailer
 from planner.records.trailer import GREATEST_TONGUE_RATIO
 
 HEAVIER: Final = 1.3  # a range of weights ends so far past what is there or rated
@@ -117,7 +117,7 @@ def _spare(setup: Setup) -> float:
     return max(float(truck.gvwr - on_it) - float(setup.hitched().hitch_load) / G, 0.0)
 
 
-def _name(cargo: tuple[Cargo, ...], place: int) -> str:
+def _name(cargo: tuple[PlacedCargo, ...], place: int) -> str:
     """Return the name of an item, with its place where another has the same name."""
     name = cargo[place].name
     same = sum(item.name == name for item in cargo) > 1

@@ -14,7 +14,21 @@ from planner.physics.bag import Bag
 from planner.physics.checks import Array
 from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.physics.rig import Rig
-from planner.records import Axle, Cargo, Hitch, Hitching, Profile, Trailer, Truck, check_together, read_record
+from planner.records import (
+    Axle,
+    Cargo,
+    Hitch,
+    Hitching,
+    PlacedCargo,
+    PointMass,
+    Profile,
+    Trailer,
+    Truck,
+    aboard_change_of,
+    check_together,
+    placed,
+    read_record,
+)
 from planner.records import Stance as WantedStance
 
 
@@ -25,18 +39,26 @@ class Setup:
     truck: Truck
     trailer: Trailer | None = None
     hitch: Hitch | None = None
-    cargo: tuple[Cargo, ...] = ()
+    cargo: tuple[PlacedCargo, ...] = ()
     stance: WantedStance = field(default_factory=WantedStance)
     left_share: float = 0.5
     hitching: Hitching = field(default_factory=Hitching)
     raised: tuple[float, float] = (0.0, 0.0)  # front and rear beyond the wanted stance, as in a stage of hitching [m]
+    aboard: tuple[PointMass, ...] = ()  # who is aboard now less who was at the weighing
+
+    def __post_init__(self) -> None:
+        """Look up where cargo lies that is at a place by its name; KeyError where the truck has no such place."""
+        object.__setattr__(self, "cargo", tuple(placed(item, self.truck) for item in self.cargo))
 
     @classmethod
     def of(cls, profile: Profile, truck: Truck, trailer: Trailer | None = None) -> Self:
         """Return the setup a profile names; BadInput if its parts do not fit each other."""
         check_together(profile, truck, trailer)
         hitch = truck.hitch(profile.hitch) if profile.hitch and trailer else None
-        return cls(truck, trailer, hitch, tuple(profile.cargo), profile.stance, profile.left_share, profile.hitching)
+        cargo = tuple(placed(item, truck) for item in profile.cargo)
+        aboard = aboard_change_of(profile, truck)
+        stance, left_share, hitching = profile.stance, profile.left_share, profile.hitching
+        return cls(truck, trailer, hitch, cargo, stance, left_share, hitching, aboard=aboard)
 
     @classmethod
     def from_parts(
@@ -62,7 +84,7 @@ class Setup:
         return replace(self, trailer=None)
 
     def without_cargo(self) -> Self:
-        """Return the setup with nothing aboard."""
+        """Return the setup with no cargo; who is aboard stays."""
         return replace(self, cargo=())
 
     @property

@@ -21,7 +21,7 @@ from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.physics.rig import Rig
 from planner.physics.statics import Load, point_load
 from planner.plans.setup import Setup, rig_of
-from planner.records import Cargo, Truck
+from planner.records import PlacedCargo, Truck
 
 AT_IT: float = 1e-4  # [m] less than this from its place is at it: far below any tape
 NOTHING: float = 1e-6  # [N·m] a side moment below is rounding
@@ -139,7 +139,7 @@ class _Where(NamedTuple):
     across: float
 
 
-def _where(truck: Truck, rig: Rig, load: Load, item: Cargo) -> _Where:
+def _where(truck: Truck, rig: Rig, load: Load, item: PlacedCargo) -> _Where:
     """Return where an item leaves the least side moment on the axles."""
     weight, x, y = float(item.weight) * G, float(item.x), float(item.y)
     own = point_load(weight, x, y, rig.wheelbase)

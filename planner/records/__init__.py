@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 from planner.late import late
 
 if TYPE_CHECKING:
+    from planner.records.aboard import PlacedCargo, PointMass, Standing, aboard_change_of, placed
     from planner.records.bag import Bag
     from planner.records.base import Record
     from planner.records.brief import Brief
@@ -12,6 +13,7 @@ if TYPE_CHECKING:
     from planner.records.couplings import Coupling
     from planner.records.faults import BadInput, Problem
     from planner.records.paths import nearest
+    from planner.records.places import Aboard, Bed, BedLimits, NamedPlace
     from planner.records.problems import problems_of, read_record
     from planner.records.profile import Cargo, Hitching, Pressures, Profile, Stance, check_together
     from planner.records.reading import CornerReading, Reading
@@ -30,12 +32,14 @@ if TYPE_CHECKING:
     )
 
 _HOMES = {
+    **dict.fromkeys(("PlacedCargo", "PointMass", "Standing", "aboard_change_of", "placed"), "planner.records.aboard"),
     "Bag": "planner.records.bag",
     "Record": "planner.records.base",
     "Brief": "planner.records.brief",
     "CORNERS": "planner.records.corners",
     "Coupling": "planner.records.couplings",
     "nearest": "planner.records.paths",
+    **dict.fromkeys(("Aboard", "Bed", "BedLimits", "NamedPlace"), "planner.records.places"),
     **dict.fromkeys(("BadInput", "Problem"), "planner.records.faults"),
     **dict.fromkeys(("problems_of", "read_record"), "planner.records.problems"),
     **dict.fromkeys(
@@ -50,10 +54,13 @@ _HOMES = {
 }
 __all__ = [
     "CORNERS",
+    "Aboard",
     "Air",
     "Axle",
     "BadInput",
     "Bag",
+    "Bed",
+    "BedLimits",
     "Brief",
     "Cargo",
     "CornerReading",
@@ -64,19 +71,25 @@ __all__ = [
     "Instruments",
     "Kerb",
     "LineLengths",
+    "NamedPlace",
+    "PlacedCargo",
     "Plumbing",
+    "PointMass",
     "Pressures",
     "Problem",
     "Profile",
     "Reading",
     "Record",
     "Stance",
+    "Standing",
     "Suspension",
     "Trailer",
     "Truck",
     "Tyres",
+    "aboard_change_of",
     "check_together",
     "nearest",
+    "placed",
     "problems_of",
     "read_record",
 ]

@@ -8,9 +8,10 @@ from pydantic import BeforeValidator, Field
 
 from planner.records.base import Broken, Record, rule
 from planner.records.faults import BadInput, Problem
-from planner.records.fields import Name, Place, Pressure, Share, Weight, default, name_text
+from planner.records.fields import Length, Name, Place, Pressure, Share, Weight, default, name_text
 from planner.records.files import Filed
-from planner.records.paths import nearest
+from planner.records.paths import dotted, nearest
+from planner.records.places import Aboard, misplaced, no_place
 from planner.records.reading import Reading
 from planner.records.trailer import Trailer
 from planner.records.truck import Truck
@@ -44,8 +45,21 @@ class Cargo(Record):
 
     name: Name
     weight: Weight
-    x: Place  # ahead of the rear axle
-    y: Place = default("0 in", "length")  # left of the centre line
+    at: Name | None = None  # a place of the truck by its name, instead of x and y
+    x: Place | None = None  # ahead of the rear axle
+    y: Place | None = None  # left of the centre line; left out: on it
+    z: Length | None = None  # its middle above ground; left out: that of the place, or as high as the truck's own
+
+    @rule
+    def _lies_in_one_place(self) -> Iterator[Broken]:
+        """Require one way to say where it is."""
+        if self.at is None:
+            if self.x is None:
+                remedy = 'add x = "12 in", ahead of the rear axle, or at = "passenger"'
+                yield ("x",), Refusal("cargo needs x, or at with a place's name", "neither", remedy)
+        elif given := [name for name in ("x", "y") if getattr(self, name) is not None]:
+            why = "cargo is at a place by its name, or at x and y"
+            yield ("at",), Refusal(why, f"at and {' and '.join(given)}", "take one of the two ways out")
 
 
 class Hitching(Record):
@@ -72,6 +86,7 @@ class Profile(Filed):
     hitch: Name | None = None
     left_share: Share = 0.5  # of the hitch load, on the truck
     stance: Stance = Field(default_factory=Stance)
+    aboard: tuple[Aboard, ...] = ()  # who is at which place; a place not named is as it was weighed
     cargo: tuple[Cargo, ...] = ()
     hitching: Hitching = Field(default_factory=Hitching)
     pressures: Pressures | None = None  # until something is saved
@@ -97,7 +112,7 @@ class Profile(Filed):
 
 
 def check_together(profile: Profile, truck: Truck, trailer: Trailer | None, file: str | None = None) -> None:
-    """Check that a profile's truck, trailer and hitch belong together.
+    """Check that a profile's truck, trailer, hitch and places belong together.
 
     Parameters
     ----------
@@ -116,6 +131,7 @@ def check_together(profile: Profile, truck: Truck, trailer: Trailer | None, file
     refusals = [
         *_trailer_as_named(profile, trailer),
         *_hitch_fits(profile, truck, trailer),
+        *_places_are_there(profile, truck),
         *_pressures_fit(profile, truck),
     ]
     if refusals:
@@ -153,6 +169,18 @@ def _hitch_fits(profile: Profile, truck: Truck, trailer: Trailer | None) -> Iter
     elif trailer is not None and trailer.bars > 0 and truck.hitch(profile.hitch).x >= 0:
         why = "must be behind the rear axle (x < 0) for weight-distribution bars"
         yield "hitch", Refusal(why, shown(profile.hitch), f"set bars = 0 in {shown(trailer.name)}, or use a receiver")
+
+
+def _places_are_there(profile: Profile, truck: Truck) -> Iterator[tuple[str, Refusal]]:
+    """Yield what is wrong between the places that the profile names and those of the truck."""
+    if not profile.aboard and all(item.at is None for item in profile.cargo):
+        return
+    places = truck.every_place
+    for i, item in enumerate(profile.cargo):
+        if item.at is not None and (refusal := no_place(item.at, places, truck.name)):
+            yield f"cargo[{i}].at", refusal
+    for loc, refusal in misplaced(profile.aboard, places, truck.name):
+        yield dotted(("aboard", *loc)), refusal
 
 
 def _pressures_fit(profile: Profile, truck: Truck) -> Iterator[tuple[str, Refusal]]:

@@ -1,6 +1,6 @@
 """The truck: axles with their springs, bags and tyres, hitches, gauges and air supply."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import Annotated, Final, Literal
 
@@ -11,6 +11,17 @@ from planner.records.base import Broken, Record, rule
 from planner.records.couplings import Coupling
 from planner.records.fields import Count, Length, Name, Place, Pressure, Rate, Ratio, Share, Weight, default
 from planner.records.files import Described
+from planner.records.places import (
+    Aboard,
+    Bed,
+    BedLimits,
+    NamedPlace,
+    bed_limits,
+    every_place,
+    kerb_aboard,
+    misplaced,
+    weights_at,
+)
 from planner.units import (
     STANDARD_GRAVITY,
     CubicMetre,
@@ -28,6 +39,7 @@ Suspension = Literal["solid", "independent"]
 Plumbing = Literal["separate", "joined"]
 
 WIDEST_SPACING: Final = 1.1  # spring spacing over track: outboard bags reach a little past the tyres' centres
+TYPICAL_MASS_HEIGHT: Final = 0.72  # m; MASH asks >= 710 mm of its 2270P test pickup (AASHTO MASH table 4, from memory)
 GREATEST_SAG: Final = 0.1524  # m (6 in), from design ride height to where the steel alone carries the kerb weight
 
 
@@ -37,6 +49,8 @@ class Kerb(Record):
     front_axle: Weight
     rear_axle: Weight
     left_share: Share
+    mass_height: Annotated[Length, Field(le=3)] | None = None  # of the centre of mass above ground; typical if left out
+    aboard: tuple[Aboard, ...] | None = None  # who stood there at the weighing; left out: a driver and a full tank
 
 
 class Tyres(Record):
@@ -63,6 +77,7 @@ class Axle(Record):
     steel_rate: Rate = default("0 lbf/in", "spring rate")  # one side, at the spring
     steel_load: Annotated[Newton, Field(ge=0, le=1_000_000)] = default("0 lbf", "load")  # at design ride height
     plumbing: Plumbing = "separate"
+    roll_axis_height: Annotated[Place, Field(ge=-0.5, le=2)] | None = None  # above ground; left out: typical
     tyres: Tyres
     bag: Bag | None = None
 
@@ -72,6 +87,16 @@ class Axle(Record):
         if self.suspension == "solid" and self.spring_spacing is not None:
             return self.spring_spacing / 2
         return self.track / 2
+
+    @property
+    def roll_axis(self) -> float:
+        """Height of the roll axis above ground at this axle [m]: as given, else that of a solid axle's wheel centre.
+
+        Independent suspensions have it near the ground, so nought is typical there (from memory).
+        """
+        if self.roll_axis_height is not None:
+            return float(self.roll_axis_height)
+        return float(self.tyres.unloaded_radius) if self.suspension == "solid" else 0.0
 
     @rule
     def _solid_axle_needs_spring_spacing(self) -> Iterator[Broken]:
@@ -120,13 +145,6 @@ class Hitch(Record):
         if self.coupling in ("ball", "gooseneck") and self.ball_diameter is None:
             remedy = 'add ball_diameter = "2.3125 in"; it is stamped on the ball'
             yield ("ball_diameter",), Refusal(f"a {self.coupling} coupling needs it", "nothing", remedy)
-
-
-class Bed(Record):
-    """The bed of a truck, as far as a trailer's neck or overhang passes over it."""
-
-    rail_height: Length  # top of rail or box above ground, at kerb weight, level, at the bed's end
-    end: Place  # of the bed, ahead of the rear axle; < 0
 
 
 class Instruments(Record):
@@ -206,6 +224,7 @@ class Truck(Described):
     front: Axle
     rear: Axle
     hitches: tuple[Hitch, ...] = ()
+    places: tuple[NamedPlace, ...] = ()  # these stand in for the typical ones of the same name
     bed: Bed | None = None
     instruments: Instruments = Field(default_factory=Instruments)
     air: Air | None = None
@@ -214,6 +233,30 @@ class Truck(Described):
     def kerb_weight(self) -> float:
         """The truck as weighed, both axles [kg]."""
         return self.kerb.front_axle + self.kerb.rear_axle
+
+    @property
+    def mass_height(self) -> float:
+        """Height of the kerb's centre of mass above ground [m]: as given, else typical."""
+        return TYPICAL_MASS_HEIGHT if self.kerb.mass_height is None else float(self.kerb.mass_height)
+
+    @property
+    def every_place(self) -> tuple[NamedPlace, ...]:
+        """The places on the truck: its own, then the typical ones it has not named."""
+        return every_place(self.places, float(self.wheelbase), float(self.front.track))
+
+    @property
+    def kerb_aboard(self) -> tuple[Aboard, ...]:
+        """Who was aboard when the truck was weighed: as given, else a driver and a full tank."""
+        return kerb_aboard() if self.kerb.aboard is None else self.kerb.aboard
+
+    @property
+    def bed_limits(self) -> BedLimits:
+        """Where the bed lies [m]: as given, else typical of wheelbase and rear track."""
+        return bed_limits(self.bed, float(self.wheelbase), float(self.rear.track))
+
+    def place(self, name: str) -> NamedPlace:
+        """Return the place of that name; KeyError if there is none (`check_together` says so in words)."""
+        return {one.name: one for one in self.every_place}[name]
 
     def hitch(self, name: str) -> Hitch:
         """Return the hitch of that name; KeyError if there is none (`check_together` says so in words)."""
@@ -257,12 +300,41 @@ class Truck(Described):
     @rule
     def _hitches_are_told_apart(self) -> Iterator[Broken]:
         """Require names that tell hitches apart: a profile calls its hitch by name."""
-        seen: set[str] = set()
-        for i, one in enumerate(self.hitches):
-            if one.name in seen:
-                why = "each hitch needs its own name"
-                yield ("hitches", i, "name"), Refusal(why, f'"{one.name}" again', "rename one of them")
-            seen.add(one.name)
+        yield from _told_apart("hitches", "hitch", self.hitches)
+
+    @rule
+    def _places_are_told_apart(self) -> Iterator[Broken]:
+        """Require names that tell places apart: cargo and who is aboard are put there by name."""
+        yield from _told_apart("places", "place", self.places)
+
+    @rule
+    def _aboard_is_at_places(self) -> Iterator[Broken]:
+        """Require those aboard at the weighing to be somewhere on the truck."""
+        for loc, refusal in misplaced(self.kerb.aboard or (), self.every_place, self.name):
+            yield ("kerb", "aboard", *loc), refusal
+
+    @rule
+    def _aboard_is_part_of_the_kerb(self) -> Iterator[Broken]:
+        """Require a truck that weighs more than who was aboard."""
+        if any(True for _ in misplaced(self.kerb.aboard or (), self.every_place, self.name)):
+            return
+        aboard = sum(weights_at(self.kerb.aboard or (), self.every_place).values())
+        own = self.kerb_weight - self.front.unsprung_weight - self.rear.unsprung_weight
+        if aboard and aboard >= own > 0:
+            why = f"must be < the kerb's sprung weight ({in_unit_of(own, self.kerb.rear_axle)})"
+            got = in_unit_of(aboard, self.kerb.rear_axle)
+            yield ("kerb", "aboard"), Refusal(why, got, "kerb axles are weighed with all this aboard")
+
+    @rule
+    def _bed_has_a_length(self) -> Iterator[Broken]:
+        """Require a bed whose front is ahead of its rear, where one of them may be typical."""
+        if self.bed is None:
+            return
+        limits = self.bed_limits
+        if not limits.front > limits.rear:
+            typed = next(one for one in (self.bed.front, self.bed.rear, self.bed.end) if one is not None)
+            why = f"must be ahead of the bed's rear ({in_unit_of(limits.rear, typed)})"
+            yield ("bed", "front"), Refusal(why, in_unit_of(limits.front, typed), "both count ahead of the rear axle")
 
     @rule
     def _hitches_sit_behind_the_front_axle(self) -> Iterator[Broken]:
@@ -271,6 +343,16 @@ class Truck(Described):
             if not one.x < self.wheelbase:
                 why = f'must be < wheelbase ("{self.wheelbase.text}"), from the rear axle forward'
                 yield ("hitches", i, "x"), Refusal(why, f'"{one.x.text}"', "a receiver behind the axle is negative")
+
+
+def _told_apart(field: str, what: str, named: Sequence[Hitch | NamedPlace]) -> Iterator[Broken]:
+    """Yield the fault of each name that another has already."""
+    seen: set[str] = set()
+    for i, one in enumerate(named):
+        if one.name in seen:
+            why = f"each {what} needs its own name"
+            yield (field, i, "name"), Refusal(why, f'"{one.name}" again', "rename one of them")
+        seen.add(one.name)
 
 
 def _unsprung(axle: str, kerb: Quantity, unsprung: Quantity) -> Iterator[Broken]:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from typing import Final
 
 from planner.plans.deck import DeckPlan
-from planner.records import Cargo, DeckItem
+from planner.records import DeckItem, PointMass
 from planner.show import shapes
 from planner.show.above import BOX, HEAD, LONGEST, Plan, front_arrow
 from planner.show.board import chain
@@ -44,7 +45,7 @@ def deck_above(plan: DeckPlan, system: System, *, dark: bool = False) -> Drawing
         400 wide; its height follows the trailer's length.
     """
     ink, pose = ink_for(dark), TrailerPose.alone(plan.trailer)
-    cargo = [_as_cargo(item) for item in plan.trailer.deck]
+    cargo = [_as_mass(item) for item in plan.trailer.deck]
     paper = _paper(plan, pose)
     coupling_end = paper.y(pose.axle_distance) + 2 * LINE + 4
     block = (max(paper.y(0.0) - BLOCK[0], coupling_end), max(paper.y(0.0), coupling_end + BLOCK[0]) + BLOCK[1])
@@ -66,9 +67,9 @@ def deck_above(plan: DeckPlan, system: System, *, dark: bool = False) -> Drawing
     return document("deck-above", ink, bottom, "The trailer from above", _alt(plan, loads, system), body)
 
 
-def _as_cargo(item: DeckItem) -> Cargo:
-    """Return an item as the placing of boxes and names knows it."""
-    return Cargo(name=item.name, weight=item.weight, x=item.ahead, y=item.left)
+def _as_mass(item: DeckItem) -> PointMass:
+    """Return an item as the placing of boxes and names knows it; how high it lies nobody asks."""
+    return PointMass(item.name, float(item.weight), float(item.ahead), float(item.left), math.nan)
 
 
 def _paper(plan: DeckPlan, pose: TrailerPose) -> Plan:
