@@ -20,7 +20,7 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from planner.physics.checks import Array, Codes, Flags
-from planner.physics.layout import by_place, cases_first, many
+from planner.physics.layout import by_place, many
 from planner.physics.rig import AXLE, Rig
 from planner.physics.simplex import least_deviation
 from planner.physics.statics import Load
@@ -135,9 +135,7 @@ def goal_of(rig: Rig, coupling: Coupling | None = None) -> Goal:
         names, moves = ("lean", "front", "rear", "twist", "larger"), (lean, front, rear, twist, ())
         if not steered:
             return Goal(names, np.array([1e-7, 1e-4, 1e-4, 1e-10, 1.0]), moves)
-        return Goal(
-            names, np.array([1.0, 1e-7, 1e-7, 1e-10, 1e-4]), moves, np.array([1e-4, 1e-7, 1e-7, 1e-10, 1.0])
-        )
+        return Goal(names, np.array([1.0, 1e-7, 1e-7, 1e-10, 1e-4]), moves, np.array([1e-4, 1e-7, 1e-7, 1e-10, 1.0]))
     back = 1.0 / (1.0 - coupling.arm)  # the rear's rise keeps the coupling's height while front and roll move
     moves = (
         (*lean, (REAR, -coupling.left * back * lean[0][1])),
@@ -200,9 +198,7 @@ def _hold_some(rig: Rig, load: Load, target: Array, goal: Goal, limited: bool) -
         more = met & (np.maximum(np.abs(at[1]), np.abs(at[2])) > REACHED)
         if more.any():
             bound = (lean + rig.tape_error * (1.0 - 1e-6))[more]
-            found, good = _approach(
-                rig, load.take(more), target[more], goal, goal.relaxed, at[:, more], bound, limited
-            )
+            found, good = _approach(rig, load.take(more), target[more], goal, goal.relaxed, at[:, more], bound, limited)
             at[:, np.flatnonzero(more)[good]] = found[:, good]
     return goal.state(target, load, at), met
 

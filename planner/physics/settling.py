@@ -184,7 +184,9 @@ def settle(rig: Rig, load: Load, air: Air, start: Array) -> Settled:
     shape = np.broadcast(start[..., 0], load.side_moment).shape
     rig, load, air, begin = rig.spread(shape), load.spread(shape), air.spread(shape), in_a_row(start, shape, (4,))
     count = math.prod(shape)
-    found = Settled(many((4,), count), many((2, 2), count), many((2,), count, bool), *(np.zeros(count, bool) for _ in "rc"))
+    found = Settled(
+        many((4,), count), many((2, 2), count), many((2,), count, bool), *(np.zeros(count, bool) for _ in "rc")
+    )
     for first in range(0, count, BLOCK):
         cases = slice(first, first + BLOCK)
         _settle_block(rig.take(cases), load.take(cases), air.take(cases), begin[cases], found.of(cases))

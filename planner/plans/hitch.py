@@ -17,8 +17,8 @@ from planner.physics.trailer import Pitched, pitched
 from planner.plans.answer import AXLES, SIDES
 from planner.plans.findings import worst_first
 from planner.plans.hitch_findings import hitch_findings
-from planner.plans.load_case import load_case
 from planner.plans.level import hitch_heights, levelled_answer
+from planner.plans.load_case import load_case
 from planner.plans.setup import Setup, rig_of
 from planner.plans.stages import REACHED, HitchPlan, JackShare, Stage, StageName
 from planner.records import BadInput, Hitch, Problem, Trailer

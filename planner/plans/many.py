@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from planner.physics import levelling
-from planner.physics.checks import Array, Codes, require_finite
+from planner.physics.checks import Array, Codes, Flags, require_finite
 from planner.physics.layout import BLOCK, in_a_row, many
 from planner.physics.levelling import Limit as Limit
 from planner.physics.statics import Load
@@ -24,16 +24,19 @@ class Many(NamedTuple):
     pressure : gauge, NaN where there is no bag, shape (..., 2, 2): [front, rear][left, right] [Pa]
     stance : rise front, rise rear [m], roll [rad], as far as the limits allow, shape (..., 3)
     limit : which limit each corner is held at, a `planner.Limit`, 0 for none, shape (..., 2, 2)
+    converged : whether the truck rests there, shape (...)
     """
 
     pressure: Array
     stance: Array
     limit: Codes
+    converged: Flags
 
     def shaped(self, shape: tuple[int, ...]) -> Many:
         """Return the cases in another shape."""
         corners = (*shape, 2, 2)
-        return Many(self.pressure.reshape(corners), self.stance.reshape(*shape, 3), self.limit.reshape(corners))
+        stance, converged = self.stance.reshape(*shape, 3), self.converged.reshape(shape)
+        return Many(self.pressure.reshape(corners), stance, self.limit.reshape(corners), converged)
 
 
 def level_many(
@@ -75,8 +78,6 @@ def level_many(
     ValueError
         If a number is not finite, shapes do not fit, ``into`` is of another shape, or there is a hitch load and no
         such hitch.
-    ArithmeticError
-        If a case finds no rest within the steps allowed.
 
     Examples
     --------
@@ -94,7 +95,7 @@ def level_many(
     wanted, count = in_a_row(wanted, shape, (3,)), math.prod(shape)
     if into is not None and into.limit.shape != (*shape, 2, 2):
         raise ValueError(f"into must be an answer of shape {shape}, got one of {into.limit.shape[:-2]}")
-    room = Many(many((2, 2), count), many((3,), count), many((2, 2), count, np.int8)) if into is None else into
+    room = into or Many(many((2, 2), count), many((3,), count), many((2, 2), count, np.int8), np.ones(count, bool))
     found = room.shaped((count,))
     for first in range(0, count, BLOCK):
         part = slice(first, first + BLOCK)
@@ -103,9 +104,8 @@ def level_many(
             at = (np.asarray(float(value)) for value in (place.x, place.y, place.height))
             load += point_load_on(truck, rig, on_hitch[part], *at)
         levelled = levelling.level(rig, load, wanted[part])
-        found.pressure[part], found.stance[part], found.limit[part] = (
-            levelled.pressure, levelled.state[:, :3], levelled.held,
-        )  # fmt: skip
+        found.pressure[part], found.stance[part] = levelled.pressure, levelled.state[:, :3]
+        found.limit[part], found.converged[part] = levelled.held, levelled.converged
     found.pressure[:, ~rig.has_bag] = np.nan
     return found.shaped(shape)
 

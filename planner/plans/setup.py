@@ -155,6 +155,7 @@ def rig_of(truck: Truck) -> Rig:
         steel_load=both("steel_load"),
         bags=(_bag(truck.front), _bag(truck.rear)),
         joined=(_joined(truck.front), _joined(truck.rear)),
+        tape_error=float(truck.instruments.tape_error),
     )
 
 
