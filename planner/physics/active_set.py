@@ -38,7 +38,10 @@ class Limit(IntEnum):
 
 
 CASES: Final = 512  # worked on at a time: their tables stay in the processor's cache
-MOST_STEPS: Final = 40
+BOLD_STEPS: Final = 15
+WARY_STEPS: Final = 60
+FURTHER_STARTS: Final = (0.2, 0.8)  # [-] of the bags' travel
+DEAREST: Final = 1e3  # [-] weight of a limit that is passed
 LONGEST_STEP: Final = 0.04  # [m] in one step, so that no step leaves the neighbourhood its slopes were taken in
 CLOSE: Final = 1e-6  # [m] a step no longer than this leaves an error of its square
 HOPELESS: Final = 5  # steps in a row from which no limits can all be met, after which none is looked for
@@ -104,6 +107,11 @@ class Goal:
     moves: tuple[tuple[tuple[int, float], ...], ...]
     relaxed: Array = field(default_factory=lambda: np.zeros(0))
 
+    @property
+    def lasting(self) -> Flags:
+        """Which coordinates move the state, shape (c,)."""
+        return np.array([name != "larger" for name in self.names])
+
     def state(self, target: Array, load: Load, coordinates: Array) -> Array:
         """Return the state at coordinates (c, n) off a target (n, 4), shape (n, 4)."""
         state = many((4,), len(target))
@@ -113,6 +121,14 @@ class Goal:
                 state[:, place] += share * coordinate
         state[:, SPLIT] -= load.overturning_front * (state[:, ROLL] - target[:, ROLL])
         return state
+
+    def coordinates(self, off: Array) -> Array:
+        """Return the coordinates (c, n) of rises off the target, (n, 4), at its roll and split."""
+        found = np.zeros((len(self.names), len(off)))
+        for name, place in (("front", FRONT), ("rear", REAR)):
+            if name in self.names:
+                found[self.names.index(name)] = off[:, place]
+        return found
 
     def rows(self, slopes: Array, load: Load) -> Array:
         """Return slopes by the state, (m, 4, n), as slopes by the coordinates, (m, c, n)."""
@@ -190,17 +206,61 @@ def hold_limits(rig: Rig, load: Load, target: Array, goal: Goal, *, limited: boo
 
 def _hold_some(rig: Rig, load: Load, target: Array, goal: Goal, limited: bool) -> tuple[Array, Flags]:
     """Return the best states of some cases, and which were found."""
-    count, n = len(goal.names), len(target)
-    bound = np.full(n, FAR)
-    at, met = _approach(rig, load, target, goal, goal.weights, np.zeros((count, n)), bound, limited)
+    no_bound = np.full(len(target), FAR)
+    at, met = _best_approach(rig, load, target, goal, goal.weights, no_bound, limited)
     if limited and goal.relaxed.size and rig.tape_error:
         lean = np.abs(at[goal.names.index("lean")])
         more = met & (np.maximum(np.abs(at[1]), np.abs(at[2])) > REACHED)
         if more.any():
             bound = (lean + rig.tape_error * (1.0 - 1e-6))[more]
-            found, good = _approach(rig, load.take(more), target[more], goal, goal.relaxed, at[:, more], bound, limited)
+            near = (at[:, more], np.ones(len(bound), bool))
+            found, good = _best_approach(rig, load.take(more), target[more], goal, goal.relaxed, bound, limited, near)
             at[:, np.flatnonzero(more)[good]] = found[:, good]
     return goal.state(target, load, at), met
+
+
+def _best_approach(
+    rig: Rig,
+    load: Load,
+    target: Array,
+    goal: Goal,
+    weights: Array,
+    bound: Array,
+    limited: bool,
+    near: tuple[Array, Flags] | None = None,
+) -> tuple[Array, Flags]:
+    """Return the coordinates (c, n) of the best state that is found, and whether all limits are met there.
+
+    From the target, or a state near the best one; where the area of a bag grows with its height, two heights may be
+    best near themselves, so the ends of the bags' travel are started from too.
+    """
+    start = np.zeros((len(goal.names), len(target))) if near is None else near[0]
+    found, met = _approach(rig, load, target, goal, weights, start, bound, limited)
+    if near is not None:
+        found, met = np.where(met, found, near[0]), met | near[1]
+    if not (limited and _may_be_best_twice(rig)):
+        return found, met
+    for part in FURTHER_STARTS:
+        start = goal.coordinates(_mid_travel(rig, load, target, part) - target)
+        other, good = _approach(rig, load, target, goal, weights, start, bound, limited)
+        better = good & (~met | (weights @ np.abs(other) < weights @ np.abs(found) - 1e-12))
+        found, met = np.where(better, other, found), met | good
+    return found, met
+
+
+def _may_be_best_twice(rig: Rig) -> bool:
+    """Tell whether the area of a bag grows with its height somewhere on its chart."""
+    return any(bag is not None and bool(np.any(np.diff(bag.areas) > 0)) for bag in rig.bags)
+
+
+def _mid_travel(rig: Rig, load: Load, target: Array, part: float) -> Array:
+    """Return the targets with the rises that put the bags at a part of their travel, shape (n, 4)."""
+    state, squash = target.copy(), rig.squash(load)
+    for k, bag in enumerate(rig.bags):
+        if bag is not None:
+            height = bag.lowest + part * (bag.highest - bag.lowest)
+            state[:, k] = (height - bag.fitted_height) / rig.motion_ratio[k] - squash[:, k]
+    return state
 
 
 def _approach(
@@ -209,14 +269,10 @@ def _approach(
     """Return the coordinates (c, n) that the steps come to, and whether they came to rest with all limits met."""
     found, met = start.copy(), np.zeros(len(target), bool)
     going, now = np.arange(len(target)), start.copy()
-    last, part = np.zeros_like(now), np.ones(len(target))
-    lasting = np.array([name != "larger" for name in goal.names])
-    hopeless = np.zeros(len(target), int)
-    for _ in range(MOST_STEPS):
-        rows, room, equal = _limits(rig, load, goal.state(target, load, now), limited)
-        rows = goal.rows(rows, load)
-        room += np.einsum("mcn,cn->mn", rows, now)
-        rows, room = _with_own(rows, room, goal, bound)
+    last, part, hopeless = np.zeros_like(now), np.ones(len(target)), np.zeros(len(target), int)
+    lasting = goal.lasting
+    for _ in range(BOLD_STEPS):
+        rows, room, equal = _programme(rig, load, target, goal, now, bound, limited)
         programme = least_deviation(rows, room, weights, equal)
         step = programme.coordinates - now
         length = np.abs(step[lasting]).max(axis=0)
@@ -230,12 +286,65 @@ def _approach(
             found[:, going[done]], met[going[done]] = programme.coordinates[:, done], programme.met[done]
             go = ~done
             if not go.any():
-                break
+                return found, met
             load, target, bound, going = load.take(go), target[go], bound[go], going[go]
             now, last, part, hopeless = now[:, go], last[:, go], part[go], hopeless[go]
-    else:
-        found[:, going] = now
+    found[:, going], met[going] = _approach_warily(rig, load, target, goal, weights, now, bound, limited)
     return found, met
+
+
+def _approach_warily(
+    rig: Rig, load: Load, target: Array, goal: Goal, weights: Array, now: Array, bound: Array, limited: bool
+) -> tuple[Array, Flags]:
+    """Return the same where the steps went to and fro: a bag's force at a pressure is greatest between two heights.
+
+    A step goes no farther than a reach, which shrinks where it made nothing better (trust region: R. Fletcher, Practical
+    Methods of Optimization, 2nd ed., Wiley, 1987, ch. 5 and 12, from memory).
+    """
+    reach = np.full(now.shape[-1], LONGEST_STEP)
+    rows, room, equal = _programme(rig, load, target, goal, now, bound, limited)
+    worth, outside = _worth(rows, room, now, weights, equal)
+    for _ in range(WARY_STEPS):
+        programme = least_deviation(*_within_reach(rows, room, now, reach, goal.lasting), weights, equal)
+        tried = programme.coordinates
+        new_rows, new_room, _ = _programme(rig, load, target, goal, tried, bound, limited)
+        new_worth, new_outside = _worth(new_rows, new_room, tried, weights, equal)
+        better = new_worth < worth
+        now, rows, room = (np.where(better, new, old) for new, old in ((tried, now), (new_rows, rows), (new_room, room)))
+        worth, outside = np.where(better, new_worth, worth), np.where(better, new_outside, outside)
+        reach = np.where(better, np.minimum(2.0 * reach, LONGEST_STEP), 0.25 * reach)
+        if np.all(reach < CLOSE):
+            break
+    return now, outside <= AT_LIMIT
+
+
+def _programme(
+    rig: Rig, load: Load, target: Array, goal: Goal, now: Array, bound: Array, limited: bool
+) -> tuple[Array, Array, Sequence[int]]:
+    """Return rows, room and equations of the linear programme about the coordinates of the present state."""
+    rows, room, equal = _limits(rig, load, goal.state(target, load, now), limited)
+    rows = goal.rows(rows, load)
+    room += np.einsum("mcn,cn->mn", rows, now)
+    return *_with_own(rows, room, goal, bound), equal
+
+
+def _worth(rows: Array, room: Array, now: Array, weights: Array, equal: Sequence[int]) -> tuple[Array, Array]:
+    """Return what a state costs, limits passed dearest of all, and by how much the worst limit is passed, (n,)."""
+    left = room - np.einsum("mcn,cn->mn", rows, now)
+    left[list(equal)] = -np.abs(left[list(equal)])
+    outside = np.maximum(-left.min(axis=0, initial=0.0), 0.0)
+    return DEAREST * outside + np.abs(weights @ np.abs(now)), outside
+
+
+def _within_reach(rows: Array, room: Array, now: Array, reach: Array, lasting: Flags) -> tuple[Array, Array]:
+    """Return the limits with those of a step's length."""
+    own = np.flatnonzero(lasting)
+    wide, wide_room = np.zeros((len(rows) + 2 * len(own), *rows.shape[1:])), [room]
+    wide[: len(rows)] = rows
+    for place, coordinate in enumerate(own):
+        wide[len(rows) + 2 * place, coordinate], wide[len(rows) + 2 * place + 1, coordinate] = 1.0, -1.0
+        wide_room.append(np.stack([now[coordinate] + reach, reach - now[coordinate]]))
+    return wide, np.concatenate(wide_room)
 
 
 def _with_own(rows: Array, room: Array, goal: Goal, bound: Array) -> tuple[Array, Array]:
