@@ -22,7 +22,7 @@ import numpy as np
 from planner.physics.checks import Array, Codes, Flags
 from planner.physics.layout import by_place, many
 from planner.physics.rig import AXLE, Rig
-from planner.physics.simplex import least_deviation
+from planner.physics.simplex import Programme, least_deviation, same_basis
 from planner.physics.statics import Load
 
 
@@ -37,7 +37,7 @@ class Limit(IntEnum):
     HIGHEST_HEIGHT = 5
 
 
-CASES: Final = 512  # worked on at a time: their tables stay in the processor's cache
+CASES: Final = 2048  # worked on at a time: their tables stay in the processor's cache
 BOLD_STEPS: Final = 15
 WARY_STEPS: Final = 60
 FURTHER_STARTS: Final = (0.2, 0.8)  # [-] of the bags' travel
@@ -206,46 +206,38 @@ def hold_limits(rig: Rig, load: Load, target: Array, goal: Goal, *, limited: boo
 
 def _hold_some(rig: Rig, load: Load, target: Array, goal: Goal, limited: bool) -> tuple[Array, Flags]:
     """Return the best states of some cases, and which were found."""
-    no_bound = np.full(len(target), FAR)
-    at, met = _best_approach(rig, load, target, goal, goal.weights, no_bound, limited)
-    if limited and goal.relaxed.size and rig.tape_error:
-        lean = np.abs(at[goal.names.index("lean")])
-        more = met & (np.maximum(np.abs(at[1]), np.abs(at[2])) > REACHED)
-        if more.any():
-            bound = (lean + rig.tape_error * (1.0 - 1e-6))[more]
-            near = (at[:, more], np.ones(len(bound), bool))
-            found, good = _best_approach(rig, load.take(more), target[more], goal, goal.relaxed, bound, limited, near)
-            at[:, np.flatnonzero(more)[good]] = found[:, good]
+    start, no_bound = np.zeros((len(goal.names), len(target))), np.full(len(target), FAR)
+    at, met, worth = _best_approach(rig, load, target, goal, goal.weights, start, no_bound, limited)
+    if not (limited and goal.relaxed.size and rig.tape_error):
+        return goal.state(target, load, at), met
+    lean, front, rear = (at[goal.names.index(name)] for name in ("lean", "front", "rear"))
+    off = np.maximum(np.abs(front), np.abs(rear)) > REACHED
+    more = met & off & (worth * rig.tape_error > REACHED)
+    if more.any():
+        bound = (np.abs(lean) + rig.tape_error * (1.0 - 1e-6))[more]
+        found, good, _ = _best_approach(
+            rig, load.take(more), target[more], goal, goal.relaxed, at[:, more], bound, limited
+        )
+        at[:, np.flatnonzero(more)[good]] = found[:, good]
     return goal.state(target, load, at), met
 
 
 def _best_approach(
-    rig: Rig,
-    load: Load,
-    target: Array,
-    goal: Goal,
-    weights: Array,
-    bound: Array,
-    limited: bool,
-    near: tuple[Array, Flags] | None = None,
-) -> tuple[Array, Flags]:
-    """Return the coordinates (c, n) of the best state that is found, and whether all limits are met there.
+    rig: Rig, load: Load, target: Array, goal: Goal, weights: Array, start: Array, bound: Array, limited: bool
+) -> tuple[Array, Flags, Array]:
+    """Return what `_approach` finds; where a bag's area grows with its height, the best from three starts.
 
-    From the target, or a state near the best one; where the area of a bag grows with its height, two heights may be
-    best near themselves, so the ends of the bags' travel are started from too.
+    Two heights may then be best near themselves, so both ends of the bags' travel are started from too.
     """
-    start = np.zeros((len(goal.names), len(target))) if near is None else near[0]
-    found, met = _approach(rig, load, target, goal, weights, start, bound, limited)
-    if near is not None:
-        found, met = np.where(met, found, near[0]), met | near[1]
+    found, met, worth = _approach(rig, load, target, goal, weights, start, bound, limited)
     if not (limited and _may_be_best_twice(rig)):
-        return found, met
+        return found, met, worth
     for part in FURTHER_STARTS:
         start = goal.coordinates(_mid_travel(rig, load, target, part) - target)
-        other, good = _approach(rig, load, target, goal, weights, start, bound, limited)
+        other, good, _ = _approach(rig, load, target, goal, weights, start, bound, limited)
         better = good & (~met | (weights @ np.abs(other) < weights @ np.abs(found) - 1e-12))
-        found, met = np.where(better, other, found), met | good
-    return found, met
+        found, met, worth = np.where(better, other, found), met | good, np.where(better, np.inf, worth)
+    return found, met, worth
 
 
 def _may_be_best_twice(rig: Rig) -> bool:
@@ -265,15 +257,15 @@ def _mid_travel(rig: Rig, load: Load, target: Array, part: float) -> Array:
 
 def _approach(
     rig: Rig, load: Load, target: Array, goal: Goal, weights: Array, start: Array, bound: Array, limited: bool
-) -> tuple[Array, Flags]:
-    """Return the coordinates (c, n) that the steps come to, and whether they came to rest with all limits met."""
+) -> tuple[Array, Flags, Array]:
+    """Return the coordinates (c, n) that the steps come to, whether all limits are met there, and a lean's worth."""
     found, met = start.copy(), np.zeros(len(target), bool)
+    worth = np.full(len(target), np.inf)
     going, now = np.arange(len(target)), start.copy()
     last, part, hopeless = np.zeros_like(now), np.ones(len(target)), np.zeros(len(target), int)
-    lasting = goal.lasting
+    lasting, programme = goal.lasting, None
     for _ in range(BOLD_STEPS):
-        rows, room, equal = _programme(rig, load, target, goal, now, bound, limited)
-        programme = least_deviation(rows, room, weights, equal)
+        programme = _solve(_programme(rig, load, target, goal, now, bound, limited), weights, programme)
         step = programme.coordinates - now
         length = np.abs(step[lasting]).max(axis=0)
         back = (step * last)[lasting].sum(axis=0) < -TURNED_BACK * (last * last)[lasting].sum(axis=0)
@@ -284,13 +276,41 @@ def _approach(
         done = (length <= CLOSE) | (hopeless == HOPELESS)
         if done.any():
             found[:, going[done]], met[going[done]] = programme.coordinates[:, done], programme.met[done]
+            worth[going[done]] = _worth_of_lean(goal, programme)[done]
             go = ~done
             if not go.any():
-                return found, met
+                return found, met, worth
             load, target, bound, going = load.take(go), target[go], bound[go], going[go]
             now, last, part, hopeless = now[:, go], last[:, go], part[go], hopeless[go]
+            programme = Programme(*(each[..., go] for each in programme))
     found[:, going], met[going] = _approach_warily(rig, load, target, goal, weights, now, bound, limited)
-    return found, met
+    return found, met, worth
+
+
+def _worth_of_lean(goal: Goal, programme: Programme) -> Array:
+    """Return by how much a metre of lean would lessen the larger departure; infinite where there is a lean already."""
+    if not goal.relaxed.size:
+        return np.full(len(programme.met), np.inf)
+    lean = goal.names.index("lean")
+    gain: Array = np.abs(programme.slope[lean]) / goal.weights[goal.names.index("larger")]
+    return np.where(programme.coordinates[lean] == 0.0, gain, np.inf)
+
+
+def _solve(linear: tuple[Array, Array, Sequence[int]], weights: Array, before: Programme | None) -> Programme:
+    """Return the best coordinates of linear programmes, from the basis of much the same ones before where it holds."""
+    rows, room, equal = linear
+    if before is None:
+        return least_deviation(rows, room, weights, equal)
+    coordinates, best = same_basis(rows, room, weights, equal, before.basis)
+    best &= before.met
+    if best.all():
+        return before._replace(coordinates=coordinates)
+    new = ~best
+    anew = least_deviation(rows[:, :, new], room[:, new], weights, equal)
+    programme = Programme(coordinates, before.met.copy(), before.basis.copy(), before.slope.copy())
+    for kept, found in zip(programme, anew, strict=True):
+        kept[..., new] = found
+    return programme
 
 
 def _approach_warily(
@@ -310,7 +330,9 @@ def _approach_warily(
         new_rows, new_room, _ = _programme(rig, load, target, goal, tried, bound, limited)
         new_worth, new_outside = _worth(new_rows, new_room, tried, weights, equal)
         better = new_worth < worth
-        now, rows, room = (np.where(better, new, old) for new, old in ((tried, now), (new_rows, rows), (new_room, room)))
+        now, rows, room = (
+            np.where(better, new, old) for new, old in ((tried, now), (new_rows, rows), (new_room, room))
+        )
         worth, outside = np.where(better, new_worth, worth), np.where(better, new_outside, outside)
         reach = np.where(better, np.minimum(2.0 * reach, LONGEST_STEP), 0.25 * reach)
         if np.all(reach < CLOSE):

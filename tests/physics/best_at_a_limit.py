@@ -156,7 +156,10 @@ class Search:
         aim, best = centre.copy(), None
         for zoom in range(ZOOMS):
             count = 41 if zoom == 0 else 15
-            grid = [np.sort(np.append(c + h * np.linspace(-1, 1, count), a)) for c, h, a in zip(centre, half, aim, strict=True)]
+            grid = [
+                np.sort(np.append(c + h * np.linspace(-1, 1, count), a))
+                for c, h, a in zip(centre, half, aim, strict=True)
+            ]
             lean, off = self.tried(*grid)
             value = np.where(off < FAR, cost(lean, off), np.inf)
             at = np.unravel_index(value.argmin(), value.shape)
@@ -182,5 +185,9 @@ def least_departure(search, lean_allowed):
 
 def one_case(load, j):
     """One case of a batch of loads."""
-    return Load(*(np.asarray(getattr(load, name))[j] if np.ndim(getattr(load, name)) else getattr(load, name)
-                  for name in ("axle", "side_moment", "least_twist", "overturning", "overturning_front")))
+    return Load(
+        *(
+            np.asarray(getattr(load, name))[j] if np.ndim(getattr(load, name)) else getattr(load, name)
+            for name in ("axle", "side_moment", "least_twist", "overturning", "overturning_front")
+        )
+    )
