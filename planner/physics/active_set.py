@@ -15,11 +15,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
 from functools import lru_cache
-from typing import Final, NamedTuple
+from typing import Final, Literal, NamedTuple
 
 import numpy as np
 
 from planner.physics.checks import Array, Codes, Flags
+from planner.physics.constants import STOP_RATE
 from planner.physics.layout import by_place, many
 from planner.physics.rig import AXLE, Rig
 from planner.physics.simplex import Programme, least_deviation, same_basis
@@ -53,6 +54,7 @@ AT_LIMIT: Final = 1e-8  # [m] as scaled above: a corner nearer to a limit is hel
 FAR: Final = 10.0  # [m] of lean: no bound
 
 FRONT, REAR, ROLL, SPLIT = range(4)
+Limits = Literal["all", "on stops", "none"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -122,12 +124,19 @@ class Goal:
         state[:, SPLIT] -= load.overturning_front * (state[:, ROLL] - target[:, ROLL])
         return state
 
-    def coordinates(self, off: Array) -> Array:
-        """Return the coordinates (c, n) of rises off the target, (n, 4), at its roll and split."""
+    def coordinates(self, state: Array, target: Array, load: Load) -> Array:
+        """Return the coordinates (c, n) of states (n, 4) off a target (n, 4)."""
+        off = state - target
+        split = off[:, SPLIT] + load.overturning_front * off[:, ROLL]
+        moves = np.zeros((4, len(self.names)))
+        for column, move in enumerate(self.moves):
+            for place, share in move:
+                moves[place, column] += share
+        lasting = self.lasting
         found = np.zeros((len(self.names), len(off)))
-        for name, place in (("front", FRONT), ("rear", REAR)):
-            if name in self.names:
-                found[self.names.index(name)] = off[:, place]
+        found[lasting] = np.linalg.solve(moves[:, lasting], np.stack([*off.T[:3], split]))
+        if not lasting.all():
+            found[~lasting] = np.abs(off[:, :2]).max(axis=-1)
         return found
 
     def rows(self, slopes: Array, load: Load) -> Array:
@@ -170,7 +179,9 @@ class Held(NamedTuple):
     met: Flags
 
 
-def hold_limits(rig: Rig, load: Load, target: Array, goal: Goal, *, limited: bool = True) -> Held:
+def hold_limits(
+    rig: Rig, load: Load, target: Array, goal: Goal, *, limits: Limits = "all", start: Array | None = None
+) -> Held:
     """Return the best states of a goal inside every limit, shape (n, 4).
 
     Parameters
@@ -182,8 +193,11 @@ def hold_limits(rig: Rig, load: Load, target: Array, goal: Goal, *, limited: boo
     target : array, shape (n, 4)
         The state aimed at: rises [m], roll [rad] and the front axle's side moment that twists least there [N·m].
     goal : Goal
-    limited : bool
-        False leaves the limits of the bags aside: only shared lines and steel bind.
+    limits : "all", "on stops" or "none"
+        On stops the ends of the bags' travel give way as their stops do, while pressures and loads are held. With none
+        only shared lines and steel bind.
+    start : array, shape (n, 4), optional
+        A state to start from; the target where left out.
 
     Returns
     -------
@@ -200,15 +214,18 @@ def hold_limits(rig: Rig, load: Load, target: Array, goal: Goal, *, limited: boo
     state, met = many((4,), len(target)), np.zeros(len(target), bool)
     for first in range(0, len(target), CASES):
         cases = slice(first, first + CASES)
-        state[cases], met[cases] = _hold_some(rig, load.take(cases), target[cases], goal, limited)
+        near = None if start is None else start[cases]
+        state[cases], met[cases] = _hold_some(rig, load.take(cases), target[cases], goal, limits, near)
     return Held(state, met)
 
 
-def _hold_some(rig: Rig, load: Load, target: Array, goal: Goal, limited: bool) -> tuple[Array, Flags]:
+def _hold_some(
+    rig: Rig, load: Load, target: Array, goal: Goal, limits: Limits, near: Array | None
+) -> tuple[Array, Flags]:
     """Return the best states of some cases, and which were found."""
-    start, no_bound = np.zeros((len(goal.names), len(target))), np.full(len(target), FAR)
-    at, met, worth = _best_approach(rig, load, target, goal, goal.weights, start, no_bound, limited)
-    if not (limited and goal.relaxed.size and rig.tape_error):
+    start, no_bound = goal.coordinates(target if near is None else near, target, load), np.full(len(target), FAR)
+    at, met, worth = _best_approach(rig, load, target, goal, goal.weights, start, no_bound, limits)
+    if not (limits == "all" and goal.relaxed.size and rig.tape_error):
         return goal.state(target, load, at), met
     lean, front, rear = (at[goal.names.index(name)] for name in ("lean", "front", "rear"))
     off = np.maximum(np.abs(front), np.abs(rear)) > REACHED
@@ -216,25 +233,25 @@ def _hold_some(rig: Rig, load: Load, target: Array, goal: Goal, limited: bool) -
     if more.any():
         bound = (np.abs(lean) + rig.tape_error * (1.0 - 1e-6))[more]
         found, good, _ = _best_approach(
-            rig, load.take(more), target[more], goal, goal.relaxed, at[:, more], bound, limited
+            rig, load.take(more), target[more], goal, goal.relaxed, at[:, more], bound, limits
         )
         at[:, np.flatnonzero(more)[good]] = found[:, good]
     return goal.state(target, load, at), met
 
 
 def _best_approach(
-    rig: Rig, load: Load, target: Array, goal: Goal, weights: Array, start: Array, bound: Array, limited: bool
+    rig: Rig, load: Load, target: Array, goal: Goal, weights: Array, start: Array, bound: Array, limits: Limits
 ) -> tuple[Array, Flags, Array]:
     """Return what `_approach` finds; where a bag's area grows with its height, the best from three starts.
 
     Two heights may then be best near themselves, so both ends of the bags' travel are started from too.
     """
-    found, met, worth = _approach(rig, load, target, goal, weights, start, bound, limited)
-    if not (limited and _may_be_best_twice(rig)):
+    found, met, worth = _approach(rig, load, target, goal, weights, start, bound, limits)
+    if not (limits == "all" and _may_be_best_twice(rig)):
         return found, met, worth
     for part in FURTHER_STARTS:
-        start = goal.coordinates(_mid_travel(rig, load, target, part) - target)
-        other, good, _ = _approach(rig, load, target, goal, weights, start, bound, limited)
+        start = goal.coordinates(_mid_travel(rig, load, target, part), target, load)
+        other, good, _ = _approach(rig, load, target, goal, weights, start, bound, limits)
         better = good & (~met | (weights @ np.abs(other) < weights @ np.abs(found) - 1e-12))
         found, met, worth = np.where(better, other, found), met | good, np.where(better, np.inf, worth)
     return found, met, worth
@@ -256,7 +273,7 @@ def _mid_travel(rig: Rig, load: Load, target: Array, part: float) -> Array:
 
 
 def _approach(
-    rig: Rig, load: Load, target: Array, goal: Goal, weights: Array, start: Array, bound: Array, limited: bool
+    rig: Rig, load: Load, target: Array, goal: Goal, weights: Array, start: Array, bound: Array, limits: Limits
 ) -> tuple[Array, Flags, Array]:
     """Return the coordinates (c, n) that the steps come to, whether all limits are met there, and a lean's worth."""
     found, met = start.copy(), np.zeros(len(target), bool)
@@ -265,7 +282,7 @@ def _approach(
     last, part, hopeless = np.zeros_like(now), np.ones(len(target)), np.zeros(len(target), int)
     lasting, programme = goal.lasting, None
     for _ in range(BOLD_STEPS):
-        programme = _solve(_programme(rig, load, target, goal, now, bound, limited), weights, programme)
+        programme = _solve(_programme(rig, load, target, goal, now, bound, limits), weights, programme)
         step = programme.coordinates - now
         length = np.abs(step[lasting]).max(axis=0)
         back = (step * last)[lasting].sum(axis=0) < -TURNED_BACK * (last * last)[lasting].sum(axis=0)
@@ -283,7 +300,7 @@ def _approach(
             load, target, bound, going = load.take(go), target[go], bound[go], going[go]
             now, last, part, hopeless = now[:, go], last[:, go], part[go], hopeless[go]
             programme = Programme(*(each[..., go] for each in programme))
-    found[:, going], met[going] = _approach_warily(rig, load, target, goal, weights, now, bound, limited)
+    found[:, going], met[going] = _approach_warily(rig, load, target, goal, weights, now, bound, limits)
     return found, met, worth
 
 
@@ -314,20 +331,20 @@ def _solve(linear: tuple[Array, Array, Sequence[int]], weights: Array, before: P
 
 
 def _approach_warily(
-    rig: Rig, load: Load, target: Array, goal: Goal, weights: Array, now: Array, bound: Array, limited: bool
+    rig: Rig, load: Load, target: Array, goal: Goal, weights: Array, now: Array, bound: Array, limits: Limits
 ) -> tuple[Array, Flags]:
     """Return the same where the steps went to and fro: a bag's force at a pressure is greatest between two heights.
 
-    A step goes no farther than a reach, which shrinks where it made nothing better (trust region: R. Fletcher, Practical
-    Methods of Optimization, 2nd ed., Wiley, 1987, ch. 5 and 12, from memory).
+    A step goes no farther than a reach, which shrinks where it made nothing better (trust region: R. Fletcher,
+    Practical Methods of Optimization, 2nd ed., Wiley, 1987, ch. 5 and 12, from memory).
     """
     reach = np.full(now.shape[-1], LONGEST_STEP)
-    rows, room, equal = _programme(rig, load, target, goal, now, bound, limited)
+    rows, room, equal = _programme(rig, load, target, goal, now, bound, limits)
     worth, outside = _worth(rows, room, now, weights, equal)
     for _ in range(WARY_STEPS):
         programme = least_deviation(*_within_reach(rows, room, now, reach, goal.lasting), weights, equal)
         tried = programme.coordinates
-        new_rows, new_room, _ = _programme(rig, load, target, goal, tried, bound, limited)
+        new_rows, new_room, _ = _programme(rig, load, target, goal, tried, bound, limits)
         new_worth, new_outside = _worth(new_rows, new_room, tried, weights, equal)
         better = new_worth < worth
         now, rows, room = (
@@ -341,10 +358,10 @@ def _approach_warily(
 
 
 def _programme(
-    rig: Rig, load: Load, target: Array, goal: Goal, now: Array, bound: Array, limited: bool
+    rig: Rig, load: Load, target: Array, goal: Goal, now: Array, bound: Array, limits: Limits
 ) -> tuple[Array, Array, Sequence[int]]:
     """Return rows, room and equations of the linear programme about the coordinates of the present state."""
-    rows, room, equal = _limits(rig, load, goal.state(target, load, now), limited)
+    rows, room, equal = _limits(rig, load, goal.state(target, load, now), limits)
     rows = goal.rows(rows, load)
     room += np.einsum("mcn,cn->mn", rows, now)
     return *_with_own(rows, room, goal, bound), equal
@@ -388,10 +405,11 @@ def _with_own(rows: Array, room: Array, goal: Goal, bound: Array) -> tuple[Array
     return wide, wide_room
 
 
-def _limits(rig: Rig, load: Load, state: Array, limited: bool) -> tuple[Array, Array, Sequence[int]]:
+def _limits(rig: Rig, load: Load, state: Array, limits: Limits) -> tuple[Array, Array, Sequence[int]]:
     """Return every limit about a state: slopes by the state (m, 4, n), room (m, n), and which rows are equations.
 
-    Forces over FORCE_SCALE, heights as they are. Steel's stops are left out: the heights' own limits keep off them.
+    Forces over FORCE_SCALE, heights as they are. Where all limits count, the stops are left out of the steel: the
+    heights' own limits keep off them.
     """
     height, force = (by_place(part) for part in rig.corners(load, state))
     by_height, by_statics = state_slopes(rig, load)
@@ -400,22 +418,25 @@ def _limits(rig: Rig, load: Load, state: Array, limited: bool) -> tuple[Array, A
     equal: list[int] = []
     bounds = bounds_of(rig)
     for k, bag in enumerate(rig.bags):
-        rate = float(rig.steel_rate[k])
+        rate = rig.steel_rate[k] + np.zeros_like(height[k])
         steel = rig.steel_load[k] - rate * (height[k] - rig.fitted_height[k])
+        if limits == "on stops" and bag is not None:
+            past = height[k] - height[k].clip(bag.lowest, bag.highest)
+            steel, rate = steel - STOP_RATE * past, rate + STOP_RATE * (past != 0.0)
         own, statics = by_height[k], by_statics[k]
         if bag is None:
             equal += [len(rooms), len(rooms) + 1]
             rooms += list((steel - force[k]) / FORCE_SCALE)
-            slopes += list((statics + rate * own) / FORCE_SCALE)
+            slopes += list((statics + rate[:, None] * own) / FORCE_SCALE)
             continue
         area, area_slope = bag.area_and_slope(height[k])
         air = force[k] - steel
-        firm = statics + rate * own
+        firm = statics + rate[:, None] * own
         if rig.joined[k]:
             equal.append(len(rooms))
             rooms.append(-(air[0] * area[1] - air[1] * area[0]) / (FORCE_SCALE * area.mean(axis=0)))
             slopes.append(_one_pressure(air, area, area_slope, firm, own) / FORCE_SCALE)
-        if not limited:
+        if limits == "none":
             continue
         for pressure, sign in ((bounds.least[k], -1.0), (bounds.greatest[k], 1.0)):
             rooms += list(sign * (pressure * area - air) / FORCE_SCALE)
@@ -423,6 +444,8 @@ def _limits(rig: Rig, load: Load, state: Array, limited: bool) -> tuple[Array, A
         if np.isfinite(bounds.rating[k]):
             rooms += list((bounds.rating[k] - air) / FORCE_SCALE)
             slopes += list(firm / FORCE_SCALE)
+        if limits == "on stops":
+            continue
         for end, sign in ((bounds.lowest[k], -1.0), (bounds.highest[k], 1.0)):
             rooms += list(sign * (end - height[k]))
             slopes += list(sign * own)

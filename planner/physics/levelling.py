@@ -18,13 +18,14 @@ from planner.physics.active_set import Bounds, Coupling, Goal, Limit, bounds_of,
 from planner.physics.checks import Array, Codes, Flags
 from planner.physics.layout import BLOCK, many
 from planner.physics.rig import Rig
-from planner.physics.settling import HeldPressure, settle
+from planner.physics.settling import TOLERANCE, HeldPressure, settle
 from planner.physics.statics import Load
 
-SPLIT = 3  # place of the front axle's side moment in a state
+ROLL, SPLIT = 2, 3  # places of the roll and of the front axle's side moment in a state
 MOST_TRIES = 12  # at the pressure that a load rating leaves a bag on its stop
 SLACK = 1e-9  # [-] a limit passed by less, as a part of its range, is met
 HEIGHTS_FIRST = 1e6  # a pressure at a height that cannot be reached means nothing
+NEARLY = 1e-5  # [m] what rounding moves a truck at the most
 FINE = 1e-9  # [-] to which the pressure at a load rating is found
 
 
@@ -181,7 +182,7 @@ def _free(rig: Rig, load: Load, target: Array, goal: Goal) -> _Free:
     """Return the state and the pressures of the targets that are ours to aim at, and what they pass."""
     state, met = target, np.ones(len(target), bool)
     if not _all_steered(rig):
-        state, met = hold_limits(rig, load, target, goal, limited=False)
+        state, met = hold_limits(rig, load, target, goal, limits="none")
     height, bag_force, pressure = _asked_of_bags(rig, load, state)
     most, limit = _passed(rig, height, bag_force, pressure)
     return _Free(state, _on_one_line(rig, pressure), most, limit, met)
@@ -241,15 +242,53 @@ def _passed(rig: Rig, height: Array, bag_force: Array, pressure: Array) -> tuple
 def _within_limits(rig: Rig, load: Load, target: Array, goal: Goal) -> tuple[Array, Array, Codes, Flags]:
     """Return state, pressure, held limits and convergence of cases that pass a limit, or that a line or steel binds."""
     state, met = hold_limits(rig, load, target, goal)
-    height, bag_force, pressure = _asked_of_bags(rig, load, state)
     bounds = bounds_of(rig)
+    height, bag_force, pressure = _asked_of_bags(rig, load, state)
     held = held_at(rig, height, bag_force, rig.area(height))
     pressure = _on_one_line(rig, np.where(rig.has_bag[:, None], _inside(pressure, bounds), 0.0))
-    converged = met.copy()
-    lost = ~met
+    state, pressure, converged = _at_rest(rig, load, state, pressure)
+    lost = ~(met & converged)
     if lost.any():
-        rest = _rest_on_stops(rig, load.take(lost), target[lost], bounds)
+        rest = _on_stops(rig, load.take(lost), target[lost], goal)
         state[lost], pressure[lost], held[lost], converged[lost] = rest
+    return state, pressure, held, converged
+
+
+def _at_rest(rig: Rig, load: Load, state: Array, pressure: Array) -> tuple[Array, Array, Flags]:
+    """Return state, pressure and whether the truck rests so: what rounding left is settled, if it moves nothing."""
+    height, force = rig.corners(load, state)
+    left = np.abs(force - rig.steel_force(height) - pressure * rig.area(height)).max(axis=(-1, -2))
+    rests = left <= TOLERANCE * load.axle.sum(axis=-1)
+    if not rests.all():
+        some = ~rests
+        settled = settle(rig, load.take(some), HeldPressure(pressure[some]), state[some])
+        good = settled.converged & (np.abs(settled.state - state[some])[:, :3].max(axis=-1) < NEARLY)
+        state[np.flatnonzero(some)[good]] = settled.state[good]
+        rests[np.flatnonzero(some)[good]] = True
+    return state, pressure, rests
+
+
+def _on_stops(rig: Rig, load: Load, target: Array, goal: Goal) -> tuple[Array, Array, Codes, Flags]:
+    """Return state, pressure, held limits and convergence of cases that no stance inside all limits carries.
+
+    At the pressures of the wanted stance, cut to their limits; where that leans more than a tape can tell, with less
+    air on the high side if that takes the lean out.
+    """
+    bounds = bounds_of(rig)
+    state, pressure, held, converged = _clipped(rig, load, target, bounds)
+    off = np.abs(state[:, ROLL] - target[:, ROLL]) * float(rig.track[1])
+    leans = off > max(rig.tape_error, NEARLY)
+    if leans.any():
+        some = load.take(leans)
+        found, met = hold_limits(rig, some, target[leans], goal, limits="on stops", start=state[leans])
+        height, bag_force, asked = _asked_of_bags(rig, some, found)
+        asked = _on_one_line(rig, np.where(rig.has_bag[:, None], _inside(asked, bounds), 0.0))
+        found, asked, rests = _at_rest(rig, some, found, asked)
+        less = np.abs(found[:, ROLL] - target[leans, ROLL]) * float(rig.track[1]) < off[leans] - NEARLY
+        better = np.flatnonzero(leans)[met & rests & less]
+        good = met & rests & less
+        state[better], pressure[better], converged[better] = found[good], asked[good], True
+        held[better] = held_at(rig, height, bag_force, rig.area(height))[good]
     return state, pressure, held, converged
 
 
@@ -258,8 +297,8 @@ def _inside(pressure: Array, bounds: Bounds) -> Array:
     return np.clip(pressure, bounds.least[:, None], bounds.greatest[:, None])
 
 
-def _rest_on_stops(rig: Rig, load: Load, target: Array, bounds: Bounds) -> tuple[Array, Array, Codes, Flags]:
-    """Return rest, pressure and held limits of cases that no stance inside all limits carries.
+def _clipped(rig: Rig, load: Load, target: Array, bounds: Bounds) -> tuple[Array, Array, Codes, Flags]:
+    """Return rest, pressure, held limits and convergence at the pressures of the wanted stance, cut to their limits.
 
     Each bag has the pressure that the wanted stance asks of it, inside its limits, and no more than its load rating
     leaves it where it rests; what it does not carry goes into steel and stops.
@@ -267,17 +306,18 @@ def _rest_on_stops(rig: Rig, load: Load, target: Array, bounds: Bounds) -> tuple
     asked = _asked_of_bags(rig, load, target)[2]
     needed = _on_one_line(rig, asked.copy())
     gauge = np.where(rig.has_bag[:, None], _inside(needed, bounds), 0.0)
-    state = target
+    rest = settle(rig, load, HeldPressure(gauge), target)
     for _ in range(MOST_TRIES):
-        rest = settle(rig, load, HeldPressure(gauge), state)
-        state, height = rest.state, rig.corners(load, rest.state).spring_height
+        height = rig.corners(load, rest.state).spring_height
         rated = _within_rating(rig, gauge, rig.area(height), bounds)
         if np.all(rated >= gauge * (1.0 - FINE)):
             break
         gauge = rated
+        rest = settle(rig, load, HeldPressure(gauge), rest.state)
+    height = rig.corners(load, rest.state).spring_height
     area = rig.area(height)
     held = held_at(rig, height, gauge * area, area)
-    return state, gauge, held, rest.converged
+    return rest.state, gauge, held, rest.converged
 
 
 def _within_rating(rig: Rig, gauge: Array, area: Array, bounds: Bounds) -> Array:

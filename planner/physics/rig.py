@@ -200,8 +200,8 @@ class Rig:
     def _linear(self) -> tuple[Array, Array]:
         """Constant, (..., 8), and matrix, (..., 8, 7), of `corners`: heights, then forces, corner by corner.
 
-        Columns: rise front, rise rear, roll, front axle's side moment, axle load front and rear, side moment of all at that roll;
-        the rear axle's side moment is the last less the fourth.
+        Columns: rise front, rise rear, roll, front axle's side moment, axle load front and rear, side moment of all at
+        that roll; the rear axle's side moment is the last less the fourth.
         """
         batch = np.broadcast_shapes(
             self.kerb.axle.shape[:-1],

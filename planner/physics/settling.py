@@ -23,6 +23,7 @@ RECOVERY = 1.25  # growth of a halved step from one step to the next
 SEE_SAW = 0.25  # [-] a step that goes back by more of the one before is a see-saw; by less, it is closing in
 WARY_STEPS = 12  # after a step that turned back
 MOST_STEPS = 300
+SHORTER_STEPS = (0.3, 0.1)  # [-] of each, for the few cases that go to and fro between two stops
 
 
 class Air(Protocol):
@@ -176,9 +177,9 @@ def settle(rig: Rig, load: Load, air: Air, start: Array) -> Settled:
     -----
     Unknowns are both rises, the roll and the front axle's side moment; equations are the four springs. Newton's
     method with the analytic Jacobian: each axle's rise and side moment follow from the roll by a 2 × 2 elimination,
-    which leaves one equation, Σ R = M - G φ. Where the springs together do not fix the body, SOFTEST_STEP is used in place of
-    the stiffness of a corner that gives less as it is loaded: the step then follows the force, to a stable rest or to
-    a stop. A step that goes back by much of the one before is halved and makes the next ones wary in the same way,
+    which leaves one equation, Σ R = M - G φ. Where the springs together do not fix the body, SOFTEST_STEP is used
+    in place of the stiffness of a corner that gives less as it is loaded: the step then follows the
+    force, to a stable rest or to a stop. A step that goes back by much of the one before is halved and makes the next ones wary in the same way,
     which ends the see-saw about the start of a stop.
     """
     shape = np.broadcast(start[..., 0], load.side_moment).shape
@@ -189,16 +190,27 @@ def settle(rig: Rig, load: Load, air: Air, start: Array) -> Settled:
     )
     for first in range(0, count, BLOCK):
         cases = slice(first, first + BLOCK)
-        _settle_block(rig.take(cases), load.take(cases), air.take(cases), begin[cases], found.of(cases))
+        _settle_block(rig.take(cases), load.take(cases), air.take(cases), begin[cases], found.of(cases), 1.0)
+    for share in SHORTER_STEPS:
+        lost = ~found.converged
+        if not lost.any():
+            break
+        again = Settled(*(part[lost] for part in found))
+        _settle_block(rig.take(lost), load.take(lost), air.take(lost), begin[lost], again, share)
+        for part, better in zip(found, again, strict=True):
+            part[lost] = better
     return found.shaped(shape)
 
 
-def _settle_block(rig: Rig, load: Load, air: Air, start: Array, found: Settled) -> None:
-    """Settle some cases and put them where they belong; those at rest drop out as the others go on."""
+def _settle_block(rig: Rig, load: Load, air: Air, start: Array, found: Settled, boldest: float) -> None:
+    """Settle some cases and put them where they belong; those at rest drop out as the others go on.
+
+    boldest : the greatest part of a step that is made [-]
+    """
     state = many((4,), len(start))
     state[:] = start
     enough, moving = TOLERANCE * load.axle.sum(axis=-1), np.arange(len(start))
-    last, part, wary = np.zeros_like(state), np.ones(len(state)), np.zeros(len(state), int)
+    last, part, wary = np.zeros_like(state), np.full(len(state), boldest), np.zeros(len(state), int)
     for _ in range(MOST_STEPS):
         corners = rig.corners(load, state)
         height = corners.spring_height
@@ -223,7 +235,7 @@ def _settle_block(rig: Rig, load: Load, air: Air, start: Array, found: Settled) 
             heave, roll = _stiff_enough(rig, load, heave, roll, wary)
         step = _newton_step(rig, load, left_over, heave, roll)
         turned_back = along(step, last) < -SEE_SAW * along(last, last)
-        part = np.where(turned_back, 0.5 * part, np.minimum(1.0, RECOVERY * part))
+        part = np.where(turned_back, 0.5 * part, np.minimum(boldest, RECOVERY * part))
         wary = np.where(turned_back, WARY_STEPS, np.maximum(wary - 1, 0))
         last = np.where(at_rest[:, None], 0.0, part[:, None] * step)
         state += last

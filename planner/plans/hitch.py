@@ -10,7 +10,7 @@ import numpy as np
 from planner.physics import levelling
 from planner.physics.checks import Array, Codes
 from planner.physics.constants import STANDARD_GRAVITY as G
-from planner.physics.levelling import Levelled, Limit
+from planner.physics.levelling import Coupling, Levelled, Limit
 from planner.physics.rig import Rig
 from planner.physics.statics import Load
 from planner.physics.trailer import Pitched, pitched
@@ -33,7 +33,6 @@ TOW_ONLY: Final = (  # findings of a truck on the road
     "gcwr",
     "front-axle-light",
 )
-TRIED: Final = 33  # front heights tried between wanted and the end of the chart, in each of two rounds
 SHARES: Final = np.linspace(0.0, 1.0, 21)  # of the tongue load, between meet and lift
 
 
@@ -61,14 +60,15 @@ class _Hitching:
         """Return the load with a share of the tongue load on the truck, or with each of many, bars slack."""
         return load_case(self.setup, self.rig, tongue_on=share).load
 
-    def at_height(self, height: Array, front: Array, share: Array) -> Levelled:
-        """Return the levelling of a batch: coupling heights, front rises and shares of the tongue load, shape (n,)."""
-        roll, load = np.full_like(front, self.setup.wanted[2]), self.load(share)
-        if not self.rig.has_bag[0]:  # its height is not ours: the rear makes up for where its steel holds it
-            level = np.stack([front, np.zeros_like(front), roll], axis=-1)
-            front = levelling.level(self.rig, load, level).state[..., 0]
+    def at_height(self, height: Array, share: Array) -> Levelled:
+        """Return the levelling of a batch of coupling heights and shares of the tongue load, shape (n,).
+
+        The coupling's height comes first, then the lean, then the front's rise: raising the front dips a hitch behind
+        the rear axle where the rear alone does not come down far enough.
+        """
+        front, _, roll = (np.full_like(height, part) for part in self.setup.wanted)
         wanted = np.stack([front, self.rear_rise(height, front), roll], axis=-1)
-        return levelling.level(self.rig, load, wanted)
+        return levelling.level(self.rig, self.load(share), wanted, Coupling(self.arm, float(self.hitch.y)))
 
 
 def hitch_up(setup: Setup) -> HitchPlan:
@@ -100,25 +100,28 @@ def hitch_up(setup: Setup) -> HitchPlan:
         raise BadInput([Problem("profile", "trailer", "", "is needed for hitching", 'add trailer = "band-mill"')])
     ways = _Hitching(setup, rig_of(setup.truck), setup.hitch, setup.trailer)
     parked = float(setup.trailer.parked_height)
-    clear, raised = _dip(ways, _clear_target(ways))
-    front = float(setup.wanted[0])
-    lifted = parked + float(setup.hitching.stow_lift)
-    held = ways.at_height(np.array([parked, lifted]), np.full(2, front), np.array([0.0, 1.0]))
+    lifted, target, lowest = parked + float(setup.hitching.stow_lift), _clear_target(ways), _lowest(ways)
+    heights = np.concatenate([[max(target, lowest), parked, lifted], np.full(SHARES.size, parked)])
+    held = ways.at_height(heights, np.concatenate([[0.0, 0.0, 1.0], SHARES]))
+    clear = _stage(ways, "clear", target, 0.0, _one(held, 0))
+    if target < lowest - REACHED:
+        clear = replace(clear, reachable=False, stopped_by="the hitch would come to the ground")
+    raised = float(clear.answer.stance.front - setup.wanted[0])
     stages = (
         clear,
-        _stage(ways, "meet", parked, 0.0, _one(held, 0)),
-        _stage(ways, "lift", lifted, 1.0, _one(held, 1)),
+        _stage(ways, "meet", parked, 0.0, _one(held, 1)),
+        _stage(ways, "lift", lifted, 1.0, _one(held, 2)),
         _tow(ways),
     )
-    share = ways.at_height(np.full(SHARES.size, parked), np.full(SHARES.size, front), SHARES)
+    pressure = np.where(ways.rig.has_bag[:, None], held.pressure[3:], np.nan)
     plan = HitchPlan(
         setup=setup,
         stages=stages,
-        front_raise=raised,
+        front_raise=raised if ways.rig.has_bag[0] else 0.0,
         jack_up=_jack_up(ways, clear),
         ball_mount_drop=stages[3].height - float(setup.trailer.coupling_height),
         pitch=_pitch(setup.trailer, stages[3].height),
-        jack_share=JackShare(SHARES, np.where(ways.rig.has_bag[:, None], share.pressure, np.nan)),
+        jack_share=JackShare(SHARES, pressure),
         bed_clearance=_bed_clearance(ways, stages),
     )
     return replace(plan, findings=worst_first((*hitch_findings(plan), *stages[3].answer.findings)))
@@ -132,41 +135,14 @@ def _clear_target(ways: _Hitching) -> float:
     return parked - float(ways.hitch.ball_diameter or 0.0) / 2.0 - float(ways.setup.hitching.gap)
 
 
-def _dip(ways: _Hitching, target: float) -> tuple[Stage, float]:
-    """Return the stage of backing under, and how far the front is raised for it. [m]"""
-    lowest = float(ways.hitch.lowest_height or -np.inf)
-    aim, front = max(target, lowest), float(ways.setup.wanted[0])
-    tries = np.array([front])
-    for _ in range(3):  # as wanted; then the whole travel of the front; then between the best two
-        found = ways.at_height(np.full(tries.size, aim), tries, np.zeros(tries.size))
-        heights = hitch_heights(ways.setup, found.state)
-        near = np.flatnonzero(heights <= aim + REACHED)
-        best = int(near[0]) if near.size else int(heights.argmin())
-        end = _front_end(ways)
-        if end is None or (tries.size == 1 and near.size) or tries[-1] == tries[0] != front:
-            break
-        low = front if tries.size == 1 else tries[max(best - 1, 0)]
-        high = end if tries.size == 1 else tries[best]
-        tries = np.linspace(low, high, TRIED)
-    stage = _stage(ways, "clear", target, 0.0, _one(found, best))
-    if target < lowest - REACHED:
-        stage = replace(stage, reachable=False, stopped_by="the hitch would come to the ground")
-    return stage, float(stage.answer.stance.front - front) if tries.size > 1 else 0.0
-
-
-def _front_end(ways: _Hitching) -> float | None:
-    """Return the front's rise at the end of its chart that lowers the coupling; None if it has no bag to move it."""
-    bag = ways.rig.bags[0]
-    if bag is None or ways.arm == 0.0:
-        return None
-    height = bag.highest if ways.arm < 0 else bag.lowest
-    squash = float(ways.rig.squash(ways.load(0.0))[0])
-    return (height - bag.fitted_height) / float(ways.rig.motion_ratio[0]) - squash
+def _lowest(ways: _Hitching) -> float:
+    """Return how low the coupling may go before the hitch touches the ground. [m]"""
+    return float(ways.hitch.lowest_height or -np.inf)
 
 
 def _one(levelled: Levelled, case: int) -> Levelled:
     """Return one case of a batch."""
-    return Levelled(levelled.state[case], levelled.pressure[case], levelled.held[case])
+    return Levelled(*(part[case] for part in levelled))
 
 
 def _stage(ways: _Hitching, name: StageName, target: float, share: float, levelled: Levelled) -> Stage:

@@ -176,8 +176,7 @@ def test_wrong_pressures_in_unsteady_bags_end_on_a_stop(bags, gauge):
 def test_no_rest_is_said_not_guessed():
     rig = truck()
     nonsense = np.full((2, 2), np.nan)
-    with pytest.raises(ArithmeticError, match=r"no rest found for 1 of 1 cases: check the truck's numbers"):
-        settle(rig, rig.kerb, HeldPressure(nonsense), np.zeros(4))
+    assert not settle(rig, rig.kerb, HeldPressure(nonsense), np.zeros(4)).converged
 
 
 @settings(max_examples=40)

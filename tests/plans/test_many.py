@@ -33,12 +33,12 @@ def one_by_one(truck, given, case, hitch_load=0.0, hitch=None):
     """The same case by the public call for one, its hitch load as cargo at the hitch."""
     load, x, y = (float(given[name][case]) for name in ("cargo_load", "cargo_x", "cargo_y"))
     front, rear, roll = given["stance"][case]
-    items = [("cargo", load, x, y)]
+    items = [("cargo", load, x, y, truck.mass_height)]
     if hitch is not None:
-        items.append(("hitch", hitch_load, float(hitch.x), float(hitch.y)))
+        items.append(("hitch", hitch_load, float(hitch.x), float(hitch.y), float(hitch.height)))
     cargo = tuple(
-        Cargo(name=name, weight=f"{weight / G!r} kg", x=f"{a!r} m", y=f"{b!r} m")
-        for name, weight, a, b in items
+        Cargo(name=name, weight=f"{weight / G!r} kg", x=f"{a!r} m", y=f"{b!r} m", z=f"{c!r} m")
+        for name, weight, a, b, c in items
         if weight
     )
     lean = float(roll) * float(truck.rear.track)
