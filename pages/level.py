@@ -2,7 +2,7 @@
 
 import streamlit as st
 
-from planner.front import answer, cargo, certain, head, history, inputs, mapping, panel, state, whatif
+from planner.front import aboard, answer, cargo, certain, head, history, inputs, mapping, panel, state, whatif
 
 state.open_any()
 if state.tab().work is None:
@@ -19,6 +19,7 @@ else:
             inputs.first_three()
             inputs.pickers()
             cargo.table()
+            aboard.box()
             inputs.stance()
             panel.draw(None if shown is None or shown.stale else shown.answer)
         with st.container(key="ratings"):

@@ -1,4 +1,4 @@
-"""The cargo on the truck as rows that work under a thumb: each opens to its four fields, and one waits to be added."""
+"""The cargo on the truck as rows that work under a thumb: each opens to its fields, and one waits to be added."""
 
 from __future__ import annotations
 
@@ -11,7 +11,15 @@ from planner.records import Cargo, problems_of
 from planner.show.numbers import say
 from planner.units import Refusal, System
 
-LABELS = {"name": "Name", "weight": "Weight", "x": "Ahead of rear axle", "y": "Left of centre"}
+LABELS = {
+    "name": "Name",
+    "weight": "Weight",
+    "at": "Lies at",
+    "x": "Ahead of rear axle",
+    "y": "Left of centre",
+    "z": "Middle above ground",
+}
+HINTS = {"y": "centred", "z": "typical"}  # what is meant where nothing is typed
 
 
 def table() -> None:
@@ -41,11 +49,15 @@ def _row(place: int, item: Cargo, system: System) -> None:
 
 
 def _fields(row: str) -> None:
-    """Draw the four fields of a row, two by two."""
-    for pair in (("name", "weight"), ("x", "y")):
+    """Draw the fields of a row, two by two; what lies at a place by its name needs no x and y."""
+    by_name = bool(edit.text_of(state.work(), f"{row}.at", state.system()))
+    for pair in (("name", "weight"), ("at", "z"), *(() if by_name else (("x", "y"),))):
         for column, name in zip(st.columns(2, wrap=False), pair, strict=True):
             with column:
-                widgets.field(f"{row}.{name}", LABELS[name])
+                if name == "at":
+                    widgets.place(f"{row}.at", LABELS["at"], "numbers below")
+                else:
+                    widgets.field(f"{row}.{name}", LABELS[name], hint=HINTS.get(name))
 
 
 def _line(item: Cargo, system: System) -> str:

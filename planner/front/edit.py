@@ -16,7 +16,8 @@ from planner.front.reading import read_quantity, read_share, read_spread, refusa
 from planner.front.work import BED, Work
 from planner.plans.spreads import TYPICAL
 from planner.plans.whatif import AT_IT
-from planner.records import Cargo, Hitching, Profile, Record, Stance, Trailer, placed
+from planner.records import Aboard, Cargo, Hitching, Profile, Record, Stance, Trailer, placed
+from planner.records.places import misplaced, no_place
 from planner.units import Dimension, Quantity, Refusal, System, display, entry_unit, in_unit_of, quantity
 
 KINDS: Final[dict[str, Dimension]] = {
@@ -32,7 +33,15 @@ KINDS: Final[dict[str, Dimension]] = {
     "weighed.hitched": "weight",
     "weighed.bars": "weight",
 }
-CARGO_KINDS: Final[dict[str, Dimension | None]] = {"name": None, "weight": "weight", "x": "length", "y": "length"}
+CARGO_KINDS: Final[dict[str, Dimension | None]] = {
+    "name": None,
+    "weight": "weight",
+    "at": None,
+    "x": "length",
+    "y": "length",
+    "z": "length",
+}
+MAY_BE_LEFT_OUT: Final = ("at", "y", "z")  # of a cargo row
 SHARES: Final = ("tongue", "left")
 STEPS: Final[dict[str, tuple[float, float]]] = {  # by field: in US units, in metric ones; shares in percent
     "weight": (100.0, 50.0),
@@ -46,6 +55,7 @@ STEPS: Final[dict[str, tuple[float, float]]] = {  # by field: in US units, in me
     "hitching.gap": (0.25, 5.0),
     "hitching.stow_lift": (0.25, 5.0),
 }
+ABOARD: Final = "aboard"  # who or what is at a place of the truck: aboard.driver, aboard.fuel tank, …
 ADDED: Final = "added"  # the cargo row that is not added yet: added.name, added.weight, …
 SAVING: Final = "saving"  # what is asked when saving: saving.name, saving.trailer, saving.fate
 WEIGHED: Final = "weighed"  # the front axle on a scale: weighed.alone, weighed.hitched, weighed.bars
@@ -108,6 +118,9 @@ def value_of(work: Work, key: str) -> Quantity | float | str | None:
     if head == "cargo":
         place, _, name = rest.partition(".")
         return _attribute(work.profile.cargo[int(place)], name)
+    if head == ABOARD:
+        there = next((one for one in work.profile.aboard if one.place == rest), None)
+        return None if there is None else there.share if there.weight is None else there.weight
     return None
 
 
@@ -142,8 +155,9 @@ def _put(work: Work, key: str, text: str, system: System) -> Work:
         return work.with_profile(hitching=new)
     if head == "cargo":
         place, _, name = rest.partition(".")
-        item = work.profile.cargo[int(place)].replaced(**{name: _cargo_value(name, text, system)})
-        return _with_item(work, int(place), item)
+        return _put_cargo(work, int(place), name, text, system)
+    if head == ABOARD:
+        return _put_aboard(work, rest, text, system)
     if head == ADDED:
         _check_cargo(**{rest: _cargo_value(rest, text, system)})
     if head == WEIGHED:
@@ -223,10 +237,66 @@ def _put_bed(work: Work, name: str, text: str, system: System) -> Work:
     return work.without_typed("bed.x").with_profile(cargo=(*work.profile.cargo, new))
 
 
+def _put_cargo(work: Work, place: int, name: str, text: str, system: System) -> Work:
+    """Set a field of a cargo item; one that is put at a place by its name leaves its own numbers, and the other way."""
+    item, value = work.profile.cargo[place], _cargo_value(name, text, system)
+    if name != "at" or value == item.at:
+        return _with_item(work, place, item.replaced(**{name: value}))
+    rest = work.without_typed(f"cargo.{place}.x", f"cargo.{place}.y")
+    if value is not None:
+        return _with_item(rest, place, item.replaced(at=value, x=None, y=None))
+    try:
+        lies = placed(item, work.truck)
+    except KeyError:  # a place that this truck does not have
+        return _with_item(rest, place, item.replaced(at=None, x=quantity(0.0, entry_unit("length", system), "length")))
+    return moved(rest, place, float(lies.x), float(lies.y), system)
+
+
+def places_of(work: Work) -> list[str]:
+    """Return the places to ask about: the truck's, and any that the profile names and the truck does not have."""
+    typed = [key.removeprefix(f"{ABOARD}.") for key in work.typed if key.startswith(f"{ABOARD}.")]
+    named = (one.name for one in work.truck.every_place)
+    return list(dict.fromkeys([*named, *(one.place for one in work.profile.aboard), *typed]))
+
+
+def place_fault(work: Work, name: str) -> Refusal | None:
+    """Return what is wrong with the name of a place, if anything: another truck may not have it."""
+    return no_place(name, work.truck.every_place, work.truck.name)
+
+
+def all_as_weighed(work: Work) -> Work:
+    """Return the work with nobody aboard who was not there at the weighing, and everybody who was."""
+    kept = work.without_typed(*(key for key in work.typed if key.startswith(f"{ABOARD}.")))
+    return kept.with_profile(aboard=())
+
+
+def _put_aboard(work: Work, place: str, text: str, system: System) -> Work:
+    """Set who or what is at a place: a weight, or a share of what it holds; nothing typed is as it was weighed."""
+    before = work.profile.aboard
+    if not text.strip():
+        return work.with_profile(aboard=tuple(one for one in before if one.place != place))
+    new = Aboard(place=place, **_how_much(text, system))
+    after = tuple(new if one.place == place else one for one in before)
+    after = after if new in after else (*after, new)
+    for _, refusal in misplaced([new], work.truck.every_place, work.truck.name):
+        raise refusal
+    return work.with_profile(aboard=after)
+
+
+def _how_much(text: str, system: System) -> dict[str, Quantity | float]:
+    """Return what a text says of who is at a place: a share in percent, else a weight."""
+    if text.strip().endswith(("%", "percent")):
+        return {"share": read_share(text)}
+    return {"weight": read_quantity(text, "weight", system)}
+
+
 def with_added(work: Work, system: System) -> Work:
     """Return the work with the waiting row as cargo; ValidationError or Refusal if it is not complete."""
     texts = {name: work.typed.get(f"{ADDED}.{name}", "") for name in CARGO_KINDS}
-    given = {name: _cargo_value(name, text, system) for name, text in texts.items() if text.strip() or name != "y"}
+    if texts["at"]:
+        texts["x"] = texts["y"] = ""  # typed before it was put at a place by its name
+    asked = {name for name in texts if name not in MAY_BE_LEFT_OUT} - ({"x"} if texts["at"] else set())
+    given = {name: _cargo_value(name, text, system) for name, text in texts.items() if text.strip() or name in asked}
     item = Cargo(**given)
     return work.with_profile(cargo=(*work.profile.cargo, item)).without_typed(*(f"{ADDED}.{name}" for name in texts))
 
@@ -269,15 +339,18 @@ def _side_arm(work: Work, system: System) -> Quantity:
     return quantity(work.side_arm(work.profile.left_share), entry_unit("length", system), "length")
 
 
-def _cargo_value(name: str, text: str, system: System) -> Quantity | str:
-    """Return what a text of a cargo row says."""
+def _cargo_value(name: str, text: str, system: System) -> Quantity | str | None:
+    """Return what a text of a cargo row says; None for what may be left out and is."""
     kind = CARGO_KINDS[name]
+    if name in MAY_BE_LEFT_OUT and not text.strip():
+        return None
     return text if kind is None else read_quantity(text, kind, system)
 
 
-def _check_cargo(**given: Quantity | str) -> None:
+def _check_cargo(**given: Quantity | str | None) -> None:
     """Hold some fields of a cargo item against the record's rules; ValidationError if an item cannot have them."""
-    Cargo.model_validate({"name": "item", "weight": "1 kg", "x": "0 m", **given})
+    where = {} if given.get("at") else {"x": "0 m"}
+    Cargo.model_validate({"name": "item", "weight": "1 kg", **where, **given})
 
 
 def _attribute(record: Record, name: str) -> Quantity | str | None:
@@ -295,4 +368,6 @@ def _record_of(key: str) -> type[Record]:
         return Stance
     if key.startswith("hitching."):
         return Hitching
+    if key.startswith(f"{ABOARD}."):
+        return Aboard
     return Profile if key == "left" else Cargo

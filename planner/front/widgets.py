@@ -52,6 +52,27 @@ def choice(key: str, label: str, options: Sequence[str], names: Callable[[str], 
             wrong(label, refusal)
 
 
+def place(key: str, label: str, none: str) -> None:
+    """Draw the choice of a place of the truck by its name, or of none, in the words for that."""
+    work, system = state.work(), state.system()
+    current = edit.text_of(work, key, system)
+    names = [one.name for one in work.truck.every_place]
+    name = state.seed(state.widget(key), current if current in ("", *names) else None)
+    with st.container(key=f"field-{key}", gap="xxsmall"):
+        st.selectbox(
+            label,
+            ["", *names],
+            index=None if state.value(name) is None else 0,
+            key=name,
+            format_func=lambda option: option or none,
+            filter_mode=None,
+            on_change=state.typed,
+            args=(key, name),
+        )
+        if current and (refusal := edit.place_fault(work, current)):
+            wrong(label, refusal)
+
+
 def pick(label: str, order: Sequence[str], key: str, names: Mapping[str, str]) -> str:
     """Ask for one of some by name, the first to begin with.
 
@@ -89,7 +110,7 @@ def hazard(words: str) -> None:
 def _text(key: str, label: str, name: str, hint: str | None, *, labelled: bool = False) -> None:
     """Draw the text field itself; one that is labelled already has its label for screen readers only."""
     st.text_input(
-        label,
+        plain(label),  # it may be a name that its owner gave
         key=name,
         live=PAUSE,
         placeholder=_example(key) if hint is None else hint,
