@@ -114,6 +114,7 @@ def _spare(setup: Setup) -> float:
     """Return what the truck may still carry before it is at its GVWR; nothing where it is over. [kg]"""
     truck = setup.truck
     on_it = truck.kerb.front_axle + truck.kerb.rear_axle + sum(item.weight for item in setup.cargo)
+    on_it += sum(one.weight for one in setup.aboard)
     return max(float(truck.gvwr - on_it) - float(setup.hitched().hitch_load) / G, 0.0)
 
 

@@ -17,7 +17,7 @@ from planner.show.cargo import NAMED as LABEL
 from planner.show.corners import Corner, corners
 from planner.show.ink import Ink, ink_for
 from planner.show.svg import MARGIN, SMALL, WIDTH, Drawing, clean, document, line, number, shape, shorten, tag, text
-from planner.show.words import hitch_words
+from planner.show.words import aboard_change_words, hitch_words
 from planner.units import System
 
 BAND: Final = 136.0  # width of the truck between the two columns of numbers
@@ -239,7 +239,7 @@ def _break(x: float, y: float, half: float, ink: Ink) -> str:
 
 
 def _foot(setup: Setup, answer: Answer, system: System, loads: Loads, top: float, ink: Ink) -> tuple[list[str], float]:
-    """Return the lines below the truck, and where they end: the hitch load, the list of cargo, the note."""
+    """Return the lines below the truck, and where they end: the hitch load, cargo and who is aboard, the note."""
     room, y, lines = WIDTH - 2 * MARGIN, top + (12.0 if setup.trailer else 20.0), []
     if setup.trailer is not None:
         words = hitch_words(setup, answer, system) or ""
@@ -251,6 +251,9 @@ def _foot(setup: Setup, answer: Answer, system: System, loads: Loads, top: float
         lines.append(text(words, MARGIN, y, ink.ochre))
         y += LINE
     y += 8 if loads.numbered else 0
+    if words := aboard_change_words(setup, system):
+        lines.append(text(shorten(words, SMALL, room), MARGIN, y, ink.ochre))
+        y += LINE
     lines.append(text(NOTE, MARGIN, y, ink.soft))
     return lines, y + 12.0
 
@@ -260,6 +263,8 @@ def _alt(setup: Setup, answer: Answer, places: list[Corner], loads: Loads, syste
     said = [f"{one.said[0].upper()}{one.said[1:]}." for one in places]
     if cargo := loads.said():
         said.append(f"Cargo: {cargo}.")
+    if aboard := aboard_change_words(setup, system):
+        said.append(f"{aboard}.")
     if words := hitch_words(setup, answer, system):
         assert setup.trailer is not None  # there are no words without one
         said.append(f"{words}, from {clean(setup.trailer.name)}.")

@@ -13,7 +13,7 @@ from planner.plans.setup import Setup
 from planner.show.numbers import hertz, say, sentence, write
 from planner.show.ratings import Rated, rated
 from planner.show.svg import clean
-from planner.show.words import coupling_words, heavier_side, hitch_words, marked, standing
+from planner.show.words import aboard_change_words, coupling_words, heavier_side, hitch_words, marked, standing
 from planner.units import System
 
 LINE: Final = 80  # characters of a terminal
@@ -25,6 +25,7 @@ def answer_lines(name: str, setup: Setup, answer: Answer, system: System) -> lis
     return [
         clean(name),
         outfit_line(setup),
+        *_aboard_lines(setup, system),
         "",
         *pressure_lines(setup, answer, system),
         "",
@@ -42,6 +43,12 @@ def outfit_line(setup: Setup) -> str:
     if setup.trailer is None or setup.hitch is None:
         return f"{truck}, no trailer"
     return f"{truck} with {clean(setup.trailer.name)} on its {clean(setup.hitch.name)}"
+
+
+def _aboard_lines(setup: Setup, system: System) -> Iterator[str]:
+    """Yield who is aboard, if not as weighed."""
+    if words := aboard_change_words(setup, system):
+        yield from textwrap.wrap(f"{words}.", LINE)
 
 
 def _row(label: str, cells: list[str]) -> str:

@@ -9,8 +9,9 @@ from planner.plans.answer import AXLES, SIDES, Answer, Severity, Stance
 from planner.plans.setup import Setup
 from planner.records import Coupling
 from planner.show.ink import MARKS, WORDS
-from planner.show.numbers import write
+from planner.show.numbers import say, write
 from planner.show.ratings import SLACK
+from planner.show.svg import clean
 from planner.units import STANDARD_GRAVITY as G
 from planner.units import System
 
@@ -88,6 +89,16 @@ def corner_words(setup: Setup, answer: Answer, k: int, i: int) -> tuple[Severity
         if what != finding.code and what in _AT_CORNER:
             return finding.level, _AT_CORNER[what]
     return None
+
+
+def aboard_change_words(setup: Setup, system: System) -> str:
+    """Return who is aboard against the weighing, place by place; empty where all is as it was weighed."""
+    changes = [
+        f"{clean(one.name)} {'+' if one.weight > 0 else '−'}{say(abs(one.weight), 'weight', system)}"
+        for one in setup.aboard
+        if one.weight
+    ]
+    return f"Aboard, against the weighing: {', '.join(changes)}" if changes else ""
 
 
 def hitch_words(setup: Setup, answer: Answer, system: System) -> str | None:

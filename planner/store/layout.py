@@ -38,8 +38,8 @@ def everything(record: Record) -> Table:
 def matches(old: Sequence[Any], new: Sequence[Any]) -> list[int | None]:
     """Return, for each table of a new array, the place of the old one that it continues, or None.
 
-    Tables belong together by their name, readings by their time; what is left, in pairs by its place if nothing was
-    added or taken away, so that a table that was only renamed keeps its comments.
+    Tables belong together by their name, who is aboard by the place, readings by their time; what is left, in pairs by
+    its place if nothing was added or taken away, so that a table that was only renamed keeps its comments.
     """
     free = dict(enumerate(old))
     order: list[int | None] = []
@@ -55,7 +55,7 @@ def matches(old: Sequence[Any], new: Sequence[Any]) -> list[int | None]:
 
 def _mark(table: Any) -> Any:
     """Return what tells one table of an array from the others."""
-    return table.get("name", table.get("at"))
+    return table.get("name", table.get("place", table.get("at")))
 
 
 def _merged(have: Table, given: Table, was: Table, now: Table) -> Table:

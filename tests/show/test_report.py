@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 
 from planner.plans.answer import Stance
+from planner.records import PointMass
+from planner.show.above import from_above
 from planner.show.report import LINE, answer_lines
 from planner.show.words import height_words, lean_words, pitch_words
 
@@ -108,3 +110,14 @@ def test_the_demo_is_told(demo, system):
 )
 def test_stances_are_said_in_words(said, words):
     assert said == words
+
+
+def test_who_is_aboard_is_said_where_it_is_not_as_weighed():
+    setup = make_setup(trailer=make_trailer())
+    assert not any("Aboard" in line for line in _lines(setup))
+    more, less = PointMass("passenger", 81.6466, 2.4, -0.4, 1.0), PointMass("fuel\ntank", -54.4311, 1.3, 0.2, 0.6)
+    setup = replace(setup, aboard=(more, less))
+    assert _lines(setup)[2] == "Aboard, against the weighing: passenger +180 lb, fuel tank −120 lb."
+    drawing = from_above(setup, make_answer(setup), "metric")
+    assert "Aboard, against the weighing: passenger +82 kg, fuel tank −54 kg" in drawing.svg
+    assert "passenger +82 kg" in drawing.alt

@@ -284,3 +284,37 @@ def test_tables_of_an_array_find_their_own():
     assert matches([a, b], [a, c, b]) == [0, None, 1]
     assert matches([a, a], [a, a]) == [0, 1]
     assert matches([{}], [{}, {}]) == [0, None]
+
+
+ABOARD = """
+schema = 1
+name = "p"
+truck = "t"
+
+[[aboard]] # rides along
+place = "passenger"
+weight = "180 lb"
+
+[[aboard]] # filled on Fridays
+place = "fuel tank"
+share = 0.5
+"""
+
+
+def test_who_is_aboard_keeps_comments_by_the_place():
+    old = read_record(Profile, tomllib.loads(ABOARD), "x")
+    passenger, fuel = old.aboard
+    assert changes(ABOARD, old, aboard=(fuel,)) == [
+        "-[[aboard]] # rides along",
+        '-place = "passenger"',
+        '-weight = "180 lb"',
+        "-",
+    ]
+    assert changes(ABOARD, old, aboard=(passenger, fuel.replaced(share=0.75))) == ["-share = 0.5", "+share = 0.75"]
+
+
+def test_cargo_put_at_a_place_is_a_change_of_its_own_lines(profile_text, profile):
+    item = profile.cargo[0]
+    there = item.replaced(x=None, y=None, at="passenger")
+    lines = changes(profile_text, profile, cargo=(there, *profile.cargo[1:]))
+    assert sorted(lines) == ['+at = "passenger"', f'-x = "{item.x.text}"']
