@@ -1,12 +1,14 @@
 """The README's two commands are what new users and CI run."""
 
 import re
+import tomllib
 from pathlib import Path
 
 import click
 import pytest
 
 from planner.cli import planner
+from planner.records import Profile, aboard_change_of, check_together, read_record
 from planner.store import Store
 
 ROOT = Path(__file__).parents[1]
@@ -43,3 +45,12 @@ def test_the_library_s_examples_run_on_the_demo_s_truck():
         exec(example, names)  # noqa: S102  # it is our own README
     assert names["answer"].pressure[0, 0] > 0
     assert names["many"].pressure.shape == (100_000, 2, 2)
+
+
+def test_the_example_of_what_rides_on_the_truck_fits_the_demo_s():
+    (example,) = re.findall(r"```toml\n(.*?)```", README, re.DOTALL)
+    profile = read_record(Profile, {"schema": 1, "name": "p", "truck": "ridge-truck"} | tomllib.loads(example), "p")
+    truck = Store(ROOT / "profiles").read_truck("ridge-truck")
+    check_together(profile, truck, None)
+    passenger, fuel = aboard_change_of(profile, truck)
+    assert passenger.weight > 0 > fuel.weight

@@ -37,7 +37,7 @@ def boxes(page):
 
 def test_all_is_as_weighed_until_something_is_typed(page):
     assert "Aboard: as weighed" in boxes(page)
-    assert page.field("aboard.driver").placeholder == "165 lb as weighed"
+    assert page.field("aboard.driver").placeholder == "190 lb as weighed"
     assert page.field("aboard.passenger").placeholder == "empty"
     assert "as-weighed" not in page.buttons()
 

@@ -22,7 +22,8 @@ def setup(request, demo):
 
 def test_the_ground_carries_all_the_weight_and_every_moment(setup):
     answer = level_setup(setup)
-    weight = (setup.truck.kerb.front_axle + setup.truck.kerb.rear_axle + sum(i.weight for i in setup.cargo)) * G
+    on_it = (*setup.cargo, *setup.aboard)
+    weight = (setup.truck.kerb.front_axle + setup.truck.kerb.rear_axle + sum(i.weight for i in on_it)) * G
     trailer = setup.trailer.weight * G if setup.trailer else 0.0
     assert_allclose(answer.axle_load.sum() + answer.trailer_axle_load, weight + trailer, rtol=1e-12)
     assert_allclose(answer.tyre_load.sum(axis=1), answer.axle_load, rtol=1e-12)
