@@ -5,6 +5,7 @@ import numpy as np
 from planner.plans.setup import Setup
 from planner.records import BadInput, Profile, Trailer, Truck, read_record
 
+PLACES = ["driver", "passenger", "rear bench", "fuel tank", "tool box", "jump seat"]
 LAYOUTS = [(front, rear) for front in ("separate", "joined", "none") for rear in ("separate", "joined", "none")]
 
 
@@ -86,9 +87,19 @@ def _hitch(rng, wheelbase):
     }
 
 
+def _aboard(rng):
+    """Who or what is at some of the places; a tank is filled, all else has a weight."""
+    there = [str(place) for place in rng.permutation(PLACES)[: rng.integers(0, len(PLACES))]]
+    return [
+        {"place": place}
+        | ({"share": rng.random()} if place == "fuel tank" else {"weight": f"{rng.uniform(0, 120)} kg"})
+        for place in there
+    ]
+
+
 def random_setup(seed):
     """Return a random setup, or None where the draw breaks a rule of the records."""
-    rng = np.random.default_rng(seed)
+    rng, more = np.random.default_rng(seed), np.random.default_rng((seed, 1))
     kerb_front, kerb_rear = rng.uniform(900, 2500, 2)
     wheelbase = rng.uniform(2.8, 4.8)
     front, rear = LAYOUTS[seed % len(LAYOUTS)]
@@ -103,11 +114,16 @@ def random_setup(seed):
             "front_axle": f"{kerb_front} kg",
             "rear_axle": f"{kerb_rear} kg",
             "left_share": rng.uniform(0.45, 0.55),
+            **({"mass_height": f"{rng.uniform(0.5, 1.2)} m"} if more.random() < 0.5 else {}),
+            **({"aboard": _aboard(more)} if more.random() < 0.5 else {}),
         },
         "front": _axle(rng, kerb_front, front),
         "rear": _axle(rng, kerb_rear, rear),
         "hitches": [hitch],
+        "places": [{"name": "jump seat", "x": f"{more.uniform(0, wheelbase)} m", "y": f"{more.uniform(-0.6, 0.6)} m"}],
     }
+    for axle in ("front", "rear"):
+        truck[axle] |= {"roll_axis_height": f"{more.uniform(0, 0.6)} m"} if more.random() < 0.5 else {}
     gross = rng.uniform(200, 12000)
     trailer = {
         "schema": 1,
@@ -146,7 +162,11 @@ def random_setup(seed):
             }
             for i in range(int(rng.integers(0, 5)))
         ],
+        "aboard": _aboard(more),
     }
+    if more.random() < 0.5:
+        crate = {"name": "crate", "weight": f"{more.uniform(5, 300)} kg", "at": str(more.choice(PLACES))}
+        profile["cargo"].append(crate | ({"z": f"{more.uniform(0.3, 2)} m"} if more.random() < 0.5 else {}))
     try:
         return Setup.of(
             read_record(Profile, profile, "profile"),

@@ -31,7 +31,7 @@ def _check(setup):
     answer = level_setup(setup)
     text = json.dumps(answer_object("any", answer, "us"), allow_nan=False)
     assert np.all(np.isfinite(_all_numbers(json.loads(text))))
-    weight = (setup.truck.kerb_weight + sum(item.weight for item in setup.cargo)) * G
+    weight = (setup.truck.kerb_weight + sum(item.weight for item in (*setup.cargo, *setup.aboard))) * G
     trailer = setup.trailer.weight * G if setup.trailer else 0.0
     assert answer.tyre_load.sum() + answer.trailer_axle_load == pytest.approx(weight + trailer, rel=1e-9)
     for k, axle in enumerate((setup.truck.front, setup.truck.rear)):
