@@ -177,7 +177,7 @@ def _stage(ways: _Hitching, name: StageName, target: float, share: float, levell
     if base.trailer is not None:
         base = replace(base, trailer=base.trailer.replaced(bars=0.0))
     asked = replace(base, raised=(front - stance.front, rear - stance.rear))
-    answer = levelled_answer(asked, ways.rig, ways.load(share), levelled)
+    answer = levelled_answer(asked, ways.rig, ways.load(share), levelled, on_road=False)
     kept = tuple(finding for finding in answer.findings if not finding.code.startswith(TOW_ONLY))
     off = float(answer.coupling_height or 0.0) - target
     reachable = abs(off) <= REACHED or (name == "clear" and ways.hitch.coupling != "fifth_wheel" and off < 0)
