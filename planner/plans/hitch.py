@@ -211,9 +211,11 @@ def _tow(ways: _Hitching) -> Stage:
 
 
 def _jack_up(ways: _Hitching, clear: Stage) -> float:
-    """Return how far the jack must go up so that the lowest dip clears. [m]"""
+    """Return how far the jack must go up so that the lowest dip clears, or down, < 0, to a plate that stays low. [m]"""
     if clear.reachable:
         return 0.0
+    if ways.hitch.coupling == "fifth_wheel" and clear.height < clear.target:
+        return clear.height - clear.target
     lowest = max(clear.height, float(ways.hitch.lowest_height or 0.0))
     return max(lowest - clear.target, 0.0)
 

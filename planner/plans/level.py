@@ -284,11 +284,12 @@ def _bag_rate(rig: Rig, springs: _Springs) -> Array:
 def _bounce(rig: Rig, load: Load, spring: Array) -> Array:
     """Return each axle's bounce frequency, shape (2,), from the rates of its springs, shape (2, 2) [N/m]. [Hz]
 
-    Both corners' wheel rates on the axle's sprung mass. 0 where the springs carry nothing, or give less as they are
-    loaded: there is no bounce to speak of.
+    Both corners' wheel rates, in series with the axle's tyres, under its sprung mass. 0 where the springs carry
+    nothing, or give less as they are loaded: there is no bounce to speak of.
     """
     wheel = rig.motion_ratio**2 * (spring[:, 0] + spring[:, 1])
     sprung = (load.axle - rig.unsprung_load) / STANDARD_GRAVITY
     bounces = (sprung > 0) & (wheel > 0)
-    frequency = ride.bounce_frequency(np.where(bounces, wheel, 1.0), np.where(bounces, sprung, 1.0))
+    felt = ride.ride_rate(np.where(bounces, wheel, 1.0), 2.0 * rig.tyre_rate)
+    frequency = ride.bounce_frequency(felt, np.where(bounces, sprung, 1.0))
     return np.where(bounces, frequency, 0.0)

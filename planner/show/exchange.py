@@ -36,7 +36,10 @@ def answer_object(profile: str, answer: Answer, system: System) -> dict[str, Any
 
 
 def hitch_object(profile: str, plan: HitchPlan, system: System) -> dict[str, Any]:
-    """Return the stages of hitching as an object; jack_up, ball_mount_drop m, trailer_pitch rad, nose down positive."""
+    """Return the stages of hitching as an object.
+
+    jack_up m, < 0 down; ball_mount_drop m; trailer_pitch rad, nose down positive.
+    """
     return {
         "profile": profile,
         "stages": [stage_object(stage, system) for stage in plan.stages],
