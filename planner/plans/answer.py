@@ -120,6 +120,7 @@ class Answer:
     coupling_height : ball centre or plate above ground; None with no hitch [m]
     level : whether the wanted stance is reached at the set pressures, as near as a tape can tell
     set : the pressures a gauge can show, and what they give
+    converged : whether the truck rests so, at the exact and at the set pressures
     """
 
     pressure: Array
@@ -139,6 +140,7 @@ class Answer:
     level: bool
     set: Setting
     findings: tuple[Finding, ...]
+    converged: bool = True
 
     @property
     def worst(self) -> Finding | None:

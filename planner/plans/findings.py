@@ -24,6 +24,7 @@ def findings(setup: Setup, answer: Answer, ways: Ways) -> tuple[Finding, ...]:
     if ways.plan is not None:
         ways = replace(ways, plan=cache(ways.plan))
     found = [
+        *_no_rest(ways),
         *label_findings(setup, answer, ways.plan),
         *_bias_on_ball(setup),
         *stance_findings(setup, answer, ways),
@@ -44,6 +45,18 @@ def _rank(finding: Finding) -> tuple[int, float]:
     value, limit = finding.value, finding.limit
     past = abs(value / limit - 1.0) if value is not None and limit else 0.0
     return SEVERITIES.index(finding.level), -past
+
+
+def _no_rest(ways: Ways) -> Iterator[Finding]:
+    """Numbers that are not a rest must not be driven on."""
+    if not ways.converged:
+        yield Finding(
+            "stop",
+            "not-converged",
+            "No rest was found for this load: the numbers shown are not where the truck stands. Do not set them. Check "
+            "weights, charts and rates for a slip of the key, and take load off.",
+            "statics: forces left over",
+        )
 
 
 def _bias_on_ball(setup: Setup) -> Iterator[Finding]:

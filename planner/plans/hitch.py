@@ -166,7 +166,7 @@ def _front_end(ways: _Hitching) -> float | None:
 
 def _one(levelled: Levelled, case: int) -> Levelled:
     """Return one case of a batch."""
-    return Levelled(levelled.state[case], levelled.pressure[case], levelled.held[case])
+    return Levelled(*(part[case] for part in levelled))
 
 
 def _stage(ways: _Hitching, name: StageName, target: float, share: float, levelled: Levelled) -> Stage:

@@ -96,6 +96,7 @@ def levelled_answer(setup: Setup, rig: Rig, load: Load, levelled: Levelled, *, o
     ways = Ways(
         held=levelled.held,
         fixed=rounded.settled.fixed,
+        converged=bool(levelled.converged) and bool(rounded.settled.converged),
         finer=lambda: step_that_does(setup, rig, load, levelled),
         on_road=on_road,
     )
@@ -158,7 +159,7 @@ def settle_setup(
     settled = settle_arrays(rig, load, air, settled.state)
     setting = _setting(setup, rig, load, settled, sealed=shut is not None)
     springs = _springs(rig, load, settled.state, settled.pressure)
-    ways = Ways(held=NOTHING_HELD, fixed=settled.fixed, plan=lambda: level_setup(setup))
+    ways = Ways(NOTHING_HELD, settled.fixed, bool(settled.converged), plan=lambda: level_setup(setup))
     return _answer(setup, rig, load, springs, ways, setting)
 
 
@@ -260,7 +261,7 @@ def _answer(setup: Setup, rig: Rig, load: Load, springs: _Springs, ways: Ways, s
         ride_height=design + rig.ride_heights(load, state),
         axle_load=load.axle,
         side_moment=moments,
-        frame_twist=float(moments[0] - load.least_twist),
+        frame_twist=float(moments[0] - load.least_twist_at(state[2])),
         bounce_frequency=_bounce(rig, load, _bag_rate(rig, springs) + springs.rate),
         hitch_load=float(on_hitch.hitch_load),
         trailer_axle_load=float(on_hitch.trailer_axle_load),
@@ -269,6 +270,7 @@ def _answer(setup: Setup, rig: Rig, load: Load, springs: _Springs, ways: Ways, s
         level=bool(np.all(off <= setup.truck.instruments.tape_error)),
         set=setting,
         findings=(),
+        converged=ways.converged,
     )
     return replace(answer, findings=findings(setup, answer, ways))
 

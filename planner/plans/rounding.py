@@ -131,9 +131,9 @@ def _settled(rig: Rig, load: Load, levelled: Levelled, lines: _Lines, pressure: 
 def _as_levelled(rig: Rig, load: Load, levelled: Levelled, lines: _Lines) -> Settled:
     """Return the levelled case as if it had settled there with its lines at the nearest steps."""
     height, _ = rig.corners(load, levelled.state)
-    fixed, roll_fixed = springs_fix(rig, rig.steel_slope(height) - levelled.pressure * rig.area_slope(height))
+    fixed, roll_fixed = springs_fix(rig, load, rig.steel_slope(height) - levelled.pressure * rig.area_slope(height))
     gauge = _gauge(rig, lines, lines.nearest[None])
-    return Settled(levelled.state[None], gauge, fixed[None], roll_fixed[None])
+    return Settled(levelled.state[None], gauge, fixed[None], roll_fixed[None], np.asarray(levelled.converged)[None])
 
 
 def _off(setup: Setup, rig: Rig, state: Array, wanted: Array) -> Array:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -136,7 +137,12 @@ def reached(setup: Setup, rig: Rig, state: Array) -> Flags:
 def times(load: Load, share: Array | float) -> Load:
     """Return a share of a load."""
     part = np.asarray(share, float)
-    return Load(load.axle * part[..., None], load.side_moment * part, load.least_twist * part)
+    return Load(load.axle * part[..., None], *(value * part for value in _scalars(load)))
+
+
+def _scalars(load: Load) -> list[Array]:
+    """Return all of a load but what the axles carry."""
+    return [getattr(load, field.name) for field in fields(load) if field.name != "axle"]
 
 
 def minus(load: Load, other: Load) -> Load:
@@ -146,13 +152,10 @@ def minus(load: Load, other: Load) -> Load:
 
 def _stacked(loads: list[Load]) -> Load:
     """Return loads as cases."""
-    return Load(
-        np.stack([load.axle for load in loads]),
-        np.array([load.side_moment for load in loads], float),
-        np.array([load.least_twist for load in loads], float),
-    )
+    scalars = zip(*(_scalars(load) for load in loads), strict=True)
+    return Load(np.stack([load.axle for load in loads]), *(np.array(values, float) for values in scalars))
 
 
 def _with_axis(load: Load) -> Load:
     """Return a load with an axis for the shares tried."""
-    return Load(load.axle[:, None], load.side_moment[:, None], load.least_twist[:, None])
+    return Load(load.axle[:, None], *(value[:, None] for value in _scalars(load)))

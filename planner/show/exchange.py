@@ -31,6 +31,7 @@ def answer_object(profile: str, answer: Answer, system: System) -> dict[str, Any
         "stance": stance_object(answer.stance),
         "coupling_height": number(answer.coupling_height),
         "level": answer.level,
+        "converged": answer.converged,
         "findings": [finding_object(finding, system) for finding in answer.findings],
     }
 
@@ -47,6 +48,7 @@ def hitch_object(profile: str, plan: HitchPlan, system: System) -> dict[str, Any
         "front_raise": number(plan.front_raise),
         "ball_mount_drop": number(plan.ball_mount_drop),
         "trailer_pitch": number(plan.trailer_pitch),
+        "converged": all(stage.answer.converged for stage in plan.stages),
         "jack_share": [
             {"share": number(share), "pressure": corners(pressure)}
             for share, pressure in zip(plan.jack_share.share, plan.jack_share.pressure, strict=True)
