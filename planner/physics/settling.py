@@ -266,7 +266,8 @@ def _newton_step(rig: Rig, load: Load, left_over: Array, heave: Array, roll: Arr
     moment_alone = (rise_l * over_r - rise_r * over_l) / whole
     moment_per_roll = -(rise_l * roll_r + rise_r * roll_l) / whole
     both_per_roll = moment_per_roll[:, 0] + moment_per_roll[:, 1]  # and what the load swings out is lost
-    d_roll = -(moment_alone[:, 0] + moment_alone[:, 1]) / (both_per_roll + load.overturning)
+    stiff = both_per_roll + load.overturning
+    d_roll = -(moment_alone[:, 0] + moment_alone[:, 1]) / np.where(stiff == 0.0, np.inf, stiff)
     d_roll = d_roll.clip(-LARGEST_ROLL_STEP, LARGEST_ROLL_STEP)
     d_moment = moment_alone + moment_per_roll * d_roll[..., None]
     side = roll_l * d_roll[..., None] + moment_l * d_moment
