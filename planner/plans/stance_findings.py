@@ -13,7 +13,7 @@ from planner.physics.levelling import Limit
 from planner.plans.answer import AXLES, SIDES, Answer, Finding, Stance
 from planner.plans.label_findings import AIR, BAG_LIMIT, Amounts, Plan, at_most
 from planner.plans.setup import Setup
-from planner.plans.unloading import unloading
+from planner.plans.unloading import Unloading, unloading
 from planner.records import Axle
 
 TAPE: Final = "limit: what the tape can tell"
@@ -45,7 +45,8 @@ class Ways:
 def stance_findings(setup: Setup, answer: Answer, ways: Ways) -> Iterator[Finding]:
     """Yield what is left of lean and height: first what limits leave over, then what the gauge does."""
     over = _overloads(setup, answer, ways) if ways.on_road else {}
-    yield from (_too_much(setup, low) for low in over.values())
+    off = unloading(setup) if over else None
+    yield from (_too_much(setup, low, off) for low in over.values())
     if not any(" " in who for who in over):
         yield from _lean(setup, answer, ways)
     yield from _heights(setup, answer, ways, over)
@@ -259,12 +260,11 @@ def _best(answer: Answer, ways: Ways) -> Answer:
     return ways.plan() if ways.plan is not None else answer
 
 
-def _too_much(setup: Setup, low: _Low) -> Finding:
+def _too_much(setup: Setup, low: _Low, off: Unloading | None) -> Finding:
     """Return the finding of what may take no more air or load, and how much load must come off."""
     amounts: Amounts = {"value": (low.by, "length"), "limit": (_tape(setup), "length")}
     corners = " and ".join(f"{AXLES[k]} {SIDES[i]}" for k, i in low.full)
     bags = "bags hold" if len(low.full) > 1 else "bag holds"
-    off = unloading(setup)
     if off is None:
         loaded = bool(setup.cargo or setup.trailer)
         advice = "Taking all its load off does not bring it back" if loaded else "Nothing is on it to take off"
