@@ -145,7 +145,7 @@ def _tested_coupling(plan: HitchPlan, trailer: Trailer, hitch: Hitch) -> Iterato
         )
     if hitch.v_value is None or hitch.coupling not in ("ball", "pintle") or on_axles <= V_VALUE_FROM:
         return
-    on_air = truck.rear.bag is not None and truck.rear.steel_rate == 0
+    on_air = truck.rear.bag is not None and not truck.rear.steel_rate > 0
     deck = float(trailer.deck_length or trailer.axle_distance)
     needed = float(
         centre_axle_value(on_axles, deck, float(trailer.axle_distance), AIR_SPRUNG if on_air else OTHER_SPRUNG)

@@ -193,7 +193,7 @@ def _advice(check: Check, case: _Case) -> tuple[str, Amounts]:
         return _about_bag(check, case)
     if check.rule in ("tongue-ratio-low", "tongue-ratio-high"):
         return _about_ratio(check, case)
-    told = {
+    told: dict[str, Callable[[], str]] = {
         "gvwr": lambda: "take that much off the truck" if _cargo(case) >= over else "take load off truck and tongue",
         "gcwr": lambda: "take that much off truck or trailer" if case.trailer else "take that much off",
         "gawr": lambda: _about_axle(check, case, over),

@@ -8,8 +8,8 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
+from planner.physics.active_set import Limit
 from planner.physics.checks import Array, Codes, Flags
-from planner.physics.levelling import Limit
 from planner.plans.answer import AXLES, SIDES, Answer, Finding, Stance
 from planner.plans.label_findings import AIR, BAG_LIMIT, Amounts, Plan, at_most
 from planner.plans.setup import Setup
@@ -57,7 +57,8 @@ def stance_findings(setup: Setup, answer: Answer, ways: Ways) -> Iterator[Findin
 def off_wanted(setup: Setup, stance: Stance) -> Array:
     """Return how much higher than wanted front, rear and left side stand, the last over the rear track, (3,). [m]"""
     off: Array = np.array([stance.front, stance.rear, stance.roll]) - setup.wanted
-    return off * np.array([1.0, 1.0, float(setup.truck.rear.track)])
+    off *= np.array([1.0, 1.0, float(setup.truck.rear.track)])
+    return off
 
 
 def _left_over(setup: Setup, answer: Answer) -> Array:

@@ -256,3 +256,14 @@ def test_beer_and_johnston_6_96_through_the_whole_plan():
     pounds = POUND * G
     assert_allclose(tow.axle_load / 2 / pounds, [870.42, 709.31], atol=0.005)
     assert tow.trailer_axle_load / 2 / pounds == pytest.approx(1070.27, abs=0.005)
+
+
+def test_coupling_values_are_asked_at_the_weights_that_the_labels_permit():
+    """UN R55 by hand: C = 16000 lb less 12 % on two axles of 5200 lb each; V = 1.8 C on an air-sprung truck."""
+    trailer = {"gvwr": "16000 lb", "axle_rating": "5200 lb"}
+    pounds = 0.45359237
+    t, c = 11500 * pounds, 2 * 5200 * pounds
+    needed = 9.80665 * t * c / (t + c)
+    for factor, stopped in ((0.999, True), (1.001, False)):
+        plan = planned(trailer=trailer, hitch={"d_value": f"{factor * needed} N", "v_value": f"{factor * 1.8 * c} N"})
+        assert ("d-value" in codes(plan), "v-value" in codes(plan)) == (stopped, stopped)
