@@ -25,6 +25,7 @@ from planner.show.numbers import sentence, write
 from planner.show.rear import from_behind
 from planner.show.side import from_side
 from planner.show.svg import Drawing
+from planner.show.words import warm_words
 
 NOBODY_BETWEEN = (
     "Nobody between truck and trailer while air goes in or out. Stands under the frame before you reach under."
@@ -59,6 +60,11 @@ class Shown:
         with suppress(ValueError, ArithmeticError):  # then there is an answer, and no rest to set beside it
             return settle_setup(empty, {}, later=self.setup, shut=Shut()).stance
         return None
+
+    @cached_property
+    def warm(self) -> str:
+        """What a day's temperature does with the valves shut; found when it is drawn, as above."""
+        return warm_words(self.setup, self.answer, state.system())
 
 
 def find() -> Shown | None:
@@ -100,6 +106,8 @@ def draw(shown: Shown) -> None:
     findings.listed(said)
     picture(from_side(shown.setup, shown.answer, system, dark=dark, before=shown.before))
     picture(from_behind(shown.setup, shown.answer, system, dark=dark, before=shown.before))
+    if warm := shown.warm:
+        widgets.soft(warm)
     if shown.before is not None:
         widgets.soft("Dashed: aired for the empty truck, valves shut, then this load put on.")
 

@@ -23,7 +23,11 @@ from planner.show.strip import stage_pressures, stage_view
 from planner.show.words import COUPLING_PARTS
 
 PRACTICE: Final = "Common practice; the bars' maker comes first."
-DIP: Final = ("dip-out-of-reach", "front-helps-the-dip")  # findings of the stage where the hitch ducks under
+DIP: Final = (
+    "dip-out-of-reach",
+    "plate-too-low",
+    "front-helps-the-dip",
+)  # findings of the stage where the hitch ducks under
 
 
 @dataclass(frozen=True)
@@ -65,10 +69,13 @@ def _how_low(plan: HitchPlan) -> str:
     assert hitch is not None  # a plan of hitching has one
     part = COUPLING_PARTS[hitch.coupling].capitalize()
     height, wanted, level, jack = (
-        html(say(value, "length", system)) for value in (clear.height, clear.target, float(hitch.height), plan.jack_up)
+        html(say(value, "length", system))
+        for value in (clear.height, clear.target, float(hitch.height), abs(plan.jack_up))
     )
     if clear.reachable:
         return f"{part} at <b>{height}</b> to back under; {level} when level."
+    if plan.jack_up < -REACHED:
+        return f"{part} no higher than <b>{height}</b>: put the trailer's jack down by <b>{jack}</b>."
     if plan.jack_up > REACHED:
         return f"{part} no lower than <b>{height}</b>: put the trailer's jack up by <b>{jack}</b>."
     return f"{part} at <b>{height}</b>, and it should be at <b>{wanted}</b> to back under."

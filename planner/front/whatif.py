@@ -20,6 +20,7 @@ from planner.show.whatif import (
     is_own,
     most_words,
     move_words,
+    moved_words,
     room_words,
     stronger_words,
     whole,
@@ -76,7 +77,7 @@ def _move(shown: Shown) -> None:
     if not move.there:
         widgets.soft(TIE_DOWN)
     if not shown.stale:
-        _move_buttons(shown, move)
+        _move_buttons(move)
 
 
 def _asked(cargo: Sequence[PlacedCargo], best: EvenMove | None) -> int:
@@ -103,23 +104,21 @@ def _choice(cargo: Sequence[PlacedCargo], place: int) -> None:
     )
 
 
-def _move_buttons(shown: Shown, move: EvenMove) -> None:
+def _move_buttons(move: EvenMove) -> None:
     """Offer to put the item there, or as far across as helps where it stays."""
-    item = shown.setup.cargo[move.place]
+    x, y = move.x - move.ahead, move.y - move.left
     with st.container(horizontal=True, gap="small"):
         if move.possible and not move.there:
-            st.button("Move it there", key="move-it", on_click=_put, args=(move.place, move.x, move.y))
-        if abs(move.ahead) >= AT_IT and abs(move.across - item.y) >= AT_IT:
-            st.button(
-                "Move it straight across", key="move-across", on_click=_put, args=(move.place, item.x, move.across)
-            )
+            st.button("Move it there", key="move-it", on_click=_put, args=(move, move.x, move.y))
+        if abs(move.ahead) >= AT_IT and abs(move.across - y) >= AT_IT:
+            st.button("Move it straight across", key="move-across", on_click=_put, args=(move, x, move.across))
 
 
-def _put(place: int, x: float, y: float) -> None:
-    """Put an item somewhere else; it can be taken back."""
-    before = state.work()
-    state.replace_work(edit.moved(before, place, x, y, state.system()))
-    state.did(f"{before.profile.cargo[place].name} is moved.", lambda: state.replace_work(before))
+def _put(move: EvenMove, x: float, y: float) -> None:
+    """Put an item somewhere else and say so; it can be taken back."""
+    before, system = state.work(), state.system()
+    state.replace_work(edit.moved(before, move.place, x, y, system))
+    state.did(moved_words(move, x, y, system), lambda: state.replace_work(before))
 
 
 # The trailer

@@ -16,6 +16,7 @@ from planner.physics.statics import Load
 
 LEAST_STIFFNESS = 500.0  # [N/m] at the spring; softer than this a corner's height is not fixed by its springs
 SOFTEST_STEP = 1.0  # [N/m] stiffness that a step is reckoned with where the true one is less or negative
+SOFTEST_ROLL = 1.0  # [N·m/rad] the same of the roll, whatever swings out
 LONGEST_STEP = 0.02  # [m] travel in one step, so that no step leaves the neighbourhood its slopes were taken in
 LARGEST_ROLL_STEP = 0.02  # [rad] the same for roll
 TOLERANCE = 1e-10  # [-] largest force left over, as a part of the truck's weight
@@ -278,7 +279,8 @@ def _newton_step(rig: Rig, load: Load, left_over: Array, heave: Array, roll: Arr
     moment_alone = (rise_l * over_r - rise_r * over_l) / whole
     moment_per_roll = -(rise_l * roll_r + rise_r * roll_l) / whole
     both_per_roll = moment_per_roll[:, 0] + moment_per_roll[:, 1]  # and what the load swings out is lost
-    d_roll = -(moment_alone[:, 0] + moment_alone[:, 1]) / (both_per_roll + load.overturning)
+    firm = np.minimum(both_per_roll + load.overturning, -SOFTEST_ROLL)  # what tips over tips to its stops
+    d_roll = -(moment_alone[:, 0] + moment_alone[:, 1]) / firm
     d_roll = d_roll.clip(-LARGEST_ROLL_STEP, LARGEST_ROLL_STEP)
     d_moment = moment_alone + moment_per_roll * d_roll[..., None]
     side = roll_l * d_roll[..., None] + moment_l * d_moment

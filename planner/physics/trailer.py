@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from planner.physics.checks import Array, require_positive
 from planner.physics.constants import STANDARD_GRAVITY
+
+AIR_SPRUNG: Final = 1.8  # [m/s²] vertical acceleration at the coupling of a truck on air, or as good, and
+OTHER_SPRUNG: Final = 2.4  # of any other
 
 
 class Deck(NamedTuple):
@@ -182,7 +185,7 @@ def drawbar_value(truck: ArrayLike, trailer: ArrayLike) -> Array:
     Parameters
     ----------
     truck, trailer : array_like
-        Greatest weight of the truck, and of the trailer (of a centre-axle trailer: on its axles). [kg]
+        Permissible weight of the truck, and of the trailer (of a centre-axle trailer: on its axles). [kg]
 
     Raises
     ------
@@ -210,7 +213,7 @@ def fifth_wheel_value(truck: ArrayLike, trailer: ArrayLike, on_plate: ArrayLike)
     Parameters
     ----------
     truck, trailer, on_plate : array_like
-        Greatest weight of the truck, with U on it; of the trailer; on the plate. [kg]
+        Permissible weight of the truck, with U on it; of the trailer; on the plate. [kg]
 
     Raises
     ------
@@ -225,4 +228,40 @@ def fifth_wheel_value(truck: ArrayLike, trailer: ArrayLike, on_plate: ArrayLike)
     require_positive(("weight of the truck", t, "kg"), ("weight of the trailer", r, "kg"))
     require_positive(("weight of truck and trailer less the plate's load", t + r - u, "kg"))
     value: Array = 0.6 * STANDARD_GRAVITY * t * r / (t + r - u)
+    return value
+
+
+def centre_axle_value(on_axles: ArrayLike, deck: ArrayLike, axle_distance: ArrayLike, acceleration: float) -> Array:
+    """Return the V-value of a coupling for a centre-axle trailer over 3.5 t, V = a C x² / l², x² / l² >= 1. [N]
+
+    Parameters
+    ----------
+    on_axles : array_like
+        C, what its axles put on the ground when it weighs what it may. [kg]
+    deck : array_like
+        x, length of the loading area. [m]
+    axle_distance : array_like
+        l, coupling to axle centre. [m]
+    acceleration : float
+        a, AIR_SPRUNG or OTHER_SPRUNG. [m/s²]
+
+    Raises
+    ------
+    ValueError
+        If a weight, a length or the acceleration is not > 0.
+
+    Notes
+    -----
+    UN Regulation No. 55, annex 1 (as a trade calculator quotes it), for no more than 10 % of the weight, and 1000 kg,
+    on the coupling.
+
+    Examples
+    --------
+    >>> round(float(centre_axle_value(5000.0, 6.0, 5.0, AIR_SPRUNG)))
+    12960
+    """
+    c, x, length = (np.asarray(v, float) for v in (on_axles, deck, axle_distance))
+    require_positive(("weight on the axles", c, "kg"), ("length of the loading area", x, "m"))
+    require_positive(("axle distance", length, "m"), ("acceleration", acceleration, "m/s²"))
+    value: Array = acceleration * c * np.maximum((x / length) ** 2, 1.0)
     return value

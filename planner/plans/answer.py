@@ -11,12 +11,13 @@ from planner.physics.checks import Array
 
 Severity = Literal["stop", "caution", "note"]
 SEVERITIES: tuple[Severity, ...] = ("stop", "caution", "note")  # worst first
-Kind = Literal["load", "weight", "length", "pressure", "moment", "share", "angle"]
+Kind = Literal["load", "weight", "length", "pressure", "step", "moment", "share", "angle"]
 SI_UNITS: dict[str, str] = {
     "load": "N",
     "weight": "kg",
     "length": "m",
     "pressure": "Pa",
+    "step": "Pa",
     "moment": "N·m",
     "share": "(of 1)",
     "angle": "rad",
@@ -81,11 +82,22 @@ class Stance:
 
 @dataclass(frozen=True, eq=False)
 class Setting:
-    """Pressures rounded to the gauge's step, and what they give."""
+    """What the gauges show, and where the truck stands on it; this is what an owner has, and what is judged.
+
+    Attributes
+    ----------
+    pressure : gauge, NaN at a corner with no bag: rounded to the gauge's step, or as they were given [Pa]
+    stance, coupling_height : that they give [m, rad, m]
+    bag_height, bag_load : NaN at a corner with no bag [m, N]
+    sealed : whether they are what the gauges now read, the valves shut, and not what is to be set
+    """
 
     pressure: Array
     stance: Stance
     coupling_height: float | None
+    bag_height: Array
+    bag_load: Array
+    sealed: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,8 +118,9 @@ class Answer:
     bounce_frequency : of each axle's sprung mass, shape (2,) [Hz]
     hitch_load, trailer_axle_load : 0 with no trailer [N]
     coupling_height : ball centre or plate above ground; None with no hitch [m]
-    level : whether the wanted stance is reached
+    level : whether the wanted stance is reached at the set pressures, as near as a tape can tell
     set : the pressures a gauge can show, and what they give
+    converged : whether the truck rests so, at the exact and at the set pressures
     """
 
     pressure: Array
@@ -127,6 +140,7 @@ class Answer:
     level: bool
     set: Setting
     findings: tuple[Finding, ...]
+    converged: bool = True
 
     @property
     def worst(self) -> Finding | None:

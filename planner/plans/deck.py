@@ -13,7 +13,8 @@ import numpy as np
 from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.physics.trailer import deck, slide, wheel_sides
 from planner.plans.answer import SIDES, Finding
-from planner.plans.findings import trailer_findings, worst_first
+from planner.plans.findings import worst_first
+from planner.plans.label_findings import trailer_findings
 from planner.records import Trailer
 from planner.records.trailer import GREATEST_TONGUE_RATIO
 

@@ -153,7 +153,7 @@ def _stage(ways: _Hitching, name: StageName, target: float, share: float, levell
     if base.trailer is not None:
         base = replace(base, trailer=base.trailer.replaced(bars=0.0))
     asked = replace(base, raised=(front - stance.front, rear - stance.rear))
-    answer = levelled_answer(asked, ways.rig, ways.load(share), levelled)
+    answer = levelled_answer(asked, ways.rig, ways.load(share), levelled, on_road=False)
     kept = tuple(finding for finding in answer.findings if not finding.code.startswith(TOW_ONLY))
     off = float(answer.coupling_height or 0.0) - target
     reachable = abs(off) <= REACHED or (name == "clear" and ways.hitch.coupling != "fifth_wheel" and off < 0)
@@ -187,9 +187,11 @@ def _tow(ways: _Hitching) -> Stage:
 
 
 def _jack_up(ways: _Hitching, clear: Stage) -> float:
-    """Return how far the jack must go up so that the lowest dip clears. [m]"""
+    """Return how far the jack must go up so that the lowest dip clears, or down, < 0, to a plate that stays low. [m]"""
     if clear.reachable:
         return 0.0
+    if ways.hitch.coupling == "fifth_wheel" and clear.height < clear.target:
+        return clear.height - clear.target
     lowest = max(clear.height, float(ways.hitch.lowest_height or 0.0))
     return max(lowest - clear.target, 0.0)
 

@@ -5,13 +5,22 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from planner.physics.trailer import drawbar_value, fifth_wheel_value
+from planner.physics.trailer import (
+    AIR_SPRUNG,
+    OTHER_SPRUNG,
+    centre_axle_value,
+    drawbar_value,
+    fifth_wheel_value,
+)
 from planner.plans.answer import Finding
+from planner.plans.label_findings import Amounts
 from planner.plans.stages import REACHED, STAGES, HitchPlan
 from planner.records import Hitch, Trailer
 
 LEVEL_ENOUGH: Final = 0.0127  # [m] ½ in at the coupling, nose up, before it is told: common practice
 NOSE_DOWN_ENOUGH: Final = 0.0508  # [m] 2 in at the coupling, nose down, before it is told: common practice
+HIGH_HITCH: Final = "CDL manual: the trailer low enough that the tractor raises it; no space between the plates"
+V_VALUE_FROM: Final = 3500.0  # [kg] on the axles of a centre-axle trailer: UN Regulation No. 55
 BED_ROOM: Final = 0.1524  # [m] 6 in over the box: common practice
 
 
@@ -19,18 +28,7 @@ def hitch_findings(plan: HitchPlan) -> Iterator[Finding]:
     """Yield what the owner should know of the hitching itself."""
     clear, meet, lift, _ = plan.stages
     if not clear.reachable:
-        yield Finding(
-            "caution",
-            "dip-out-of-reach",
-            f"The hitch dips to {{value}} and needs {{limit}} to back under: {clear.stopped_by}. "
-            "Put the trailer's jack up by {jack}.",
-            "geometry and limits of the bags",
-            {
-                "value": (clear.height, "length"),
-                "limit": (clear.target, "length"),
-                "jack": (plan.jack_up, "length"),
-            },
-        )
+        yield _out_of_reach(plan)
     if abs(plan.front_raise) > REACHED:
         way = "Raise" if plan.front_raise > 0 else "Lower"
         yield Finding(
@@ -57,18 +55,49 @@ def hitch_findings(plan: HitchPlan) -> Iterator[Finding]:
     yield from _clearance_findings(plan)
 
 
+def _out_of_reach(plan: HitchPlan) -> Finding:
+    """The hitch cannot come where it should to back under: the trailer's jack makes up for it, up or down.
+
+    A plate below the trailer's own lets the pin ride over the jaws, a high hitch, so that the trailer comes off.
+    """
+    clear, trailer = plan.stages[0], plan.setup.trailer
+    assert trailer is not None  # hitch_up asked
+    amounts: Amounts = {
+        "value": (clear.height, "length"),
+        "limit": (clear.target, "length"),
+        "jack": (abs(plan.jack_up), "length"),
+    }
+    why = f"{{limit}} to back under: {clear.stopped_by}."
+    if plan.jack_up >= 0.0:
+        words = f"The hitch comes down to {{value}} and needs {why} Put the trailer's jack up by {{jack}}."
+        return Finding("caution", "dip-out-of-reach", words, "geometry and limits of the bags", amounts)
+    down = "Bring the trailer down by {jack} on its jack before you back under"
+    if clear.height >= trailer.parked_height:
+        words = f"The plate comes up to {{value}} and needs {why} {down}."
+        return Finding("caution", "dip-out-of-reach", words, "geometry and limits of the bags", amounts)
+    words = (
+        f"The plate comes up to {{value}}, below the trailer's, and needs {why} {down}: a pin that stands high can "
+        "ride over the jaws and come off on the road. Look that no gap is left between the plates, and the jaws shut."
+    )
+    return Finding("stop", "plate-too-low", words, HIGH_HITCH, amounts)
+
+
 def _trailer_findings(plan: HitchPlan) -> Iterator[Finding]:
     """Pitch of the trailer, bars, and the label of a tested coupling."""
     trailer, hitch = plan.setup.trailer, plan.setup.hitch
     assert trailer is not None  # hitch_up asked
     assert hitch is not None
-    off = -plan.ball_mount_drop
+    off, on_mount = -plan.ball_mount_drop, hitch.coupling in ("ball", "pintle")
     if off < -LEVEL_ENOUGH:
         yield Finding(
             "caution",
             "trailer-nose-up",
             "The trailer tows nose up, its coupler {value} above level: it should be level or slightly nose down. "
-            "Use a mount with {value} more drop, or lower the truck.",
+            + (
+                "Use a mount with {value} more drop."
+                if on_mount
+                else "Set its coupler {value} higher on the trailer, where its maker allows."
+            ),
             "common practice: level or slightly nose down",
             {"value": (-off, "length"), "limit": (LEVEL_ENOUGH, "length")},
         )
@@ -76,7 +105,12 @@ def _trailer_findings(plan: HitchPlan) -> Iterator[Finding]:
         yield Finding(
             "note",
             "trailer-nose-down",
-            "The trailer tows nose down, its coupler {value} below level. Use a mount with {value} more rise.",
+            "The trailer tows nose down, its coupler {value} below level. "
+            + (
+                "Use a mount with {value} more rise."
+                if on_mount
+                else "Set its coupler {value} lower on the trailer, where its maker allows."
+            ),
             "common practice: level or slightly nose down",
             {"value": (off, "length"), "limit": (NOSE_DOWN_ENOUGH, "length")},
         )
@@ -92,21 +126,37 @@ def _trailer_findings(plan: HitchPlan) -> Iterator[Finding]:
 
 
 def _tested_coupling(plan: HitchPlan, trailer: Trailer, hitch: Hitch) -> Iterator[Finding]:
-    """The D-value that truck and trailer ask of a coupling against the one on its label."""
+    """What truck and trailer ask of a tested coupling, at the weights their labels permit, against its own label."""
     truck = plan.setup.truck
-    on_hitch = trailer.weight * trailer.tongue_share
+    on_hitch = trailer.gvwr * trailer.tongue_share
+    on_axles = min(trailer.gvwr - on_hitch, trailer.axle_rating * trailer.axle_count)
     if hitch.coupling == "fifth_wheel":
-        needed = float(fifth_wheel_value(truck.gvwr, trailer.weight, on_hitch))
+        needed = float(fifth_wheel_value(truck.gvwr, trailer.gvwr, on_hitch))
     else:
-        needed = float(drawbar_value(truck.gvwr, trailer.weight - on_hitch))
+        needed = float(drawbar_value(truck.gvwr, on_axles))
     if hitch.d_value is not None and needed > hitch.d_value:
         yield Finding(
             "stop",
             "d-value",
             "Truck and trailer ask a D-value of {value} of the coupling, over the {limit} on its label: "
             "use a stronger one.",
-            "UN Regulation No. 55",
+            "UN Regulation No. 55, at the weights that the labels permit",
             {"value": (needed, "load"), "limit": (float(hitch.d_value), "load")},
+        )
+    if hitch.v_value is None or hitch.coupling not in ("ball", "pintle") or on_axles <= V_VALUE_FROM:
+        return
+    on_air = truck.rear.bag is not None and not truck.rear.steel_rate > 0
+    deck = float(trailer.deck_length or trailer.axle_distance)
+    needed = float(
+        centre_axle_value(on_axles, deck, float(trailer.axle_distance), AIR_SPRUNG if on_air else OTHER_SPRUNG)
+    )
+    if needed > hitch.v_value:
+        yield Finding(
+            "stop",
+            "v-value",
+            "The trailer asks a V-value of {value} of the coupling, over the {limit} on its label: use a stronger one.",
+            "UN Regulation No. 55, for centre-axle trailers over 3.5 t",
+            {"value": (needed, "load"), "limit": (float(hitch.v_value), "load")},
         )
 
 
@@ -121,7 +171,7 @@ def _clearance_findings(plan: HitchPlan) -> Iterator[Finding]:
             "stop" if least <= 0 else "caution",
             "bed-clearance",
             f"At {stage} the trailer passes {{value}} over the end of the bed, under the usual {{limit}}: "
-            "raise the trailer or lower the truck.",
+            "set the trailer's neck higher above the coupling, where its maker allows.",
             "common practice: 6 in",
             {"value": (least, "length"), "limit": (BED_ROOM, "length")},
         )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
@@ -12,7 +11,7 @@ import numpy as np
 from planner.physics import levelling, ride
 from planner.physics.atmosphere import standard_pressure
 from planner.physics.bag import spring_rate
-from planner.physics.checks import Array, Codes, Flags
+from planner.physics.checks import Array, Codes
 from planner.physics.constants import REFERENCE_TEMPERATURE, RIDE_EXPONENT, STANDARD_GRAVITY
 from planner.physics.levelling import Levelled
 from planner.physics.rig import Rig
@@ -21,7 +20,9 @@ from planner.physics.settling import settle as settle_arrays
 from planner.physics.statics import Load
 from planner.plans.answer import AXLES, CORNERS, Answer, Setting, Stance
 from planner.plans.findings import findings
+from planner.plans.rounding import round_to_gauge, step_that_does
 from planner.plans.setup import Setup, rig_of
+from planner.plans.stance_findings import Ways, off_wanted
 from planner.records import Cargo, Trailer, Truck
 from planner.records import Stance as WantedStance
 
@@ -87,14 +88,19 @@ def level_setup(setup: Setup) -> Answer:
     return levelled_answer(setup, rig, load, levelling.level(rig, load, setup.wanted))
 
 
-def levelled_answer(setup: Setup, rig: Rig, load: Load, levelled: Levelled) -> Answer:
-    """Return one case of levelling as an answer."""
+def levelled_answer(setup: Setup, rig: Rig, load: Load, levelled: Levelled, *, on_road: bool = True) -> Answer:
+    """Return one case of levelling as an answer; a stage of hitching is not on the road."""
     springs = _springs(rig, load, levelled.state, levelled.pressure)
-    rounded = _rounded(setup.truck, levelled.pressure)
-    air = HeldPressure(np.where(np.isnan(rounded), 0.0, rounded))
-    settled = settle_arrays(rig, load, air, levelled.state)
-    setting = _setting(setup, rounded, settled.state)
-    return _answer(setup, rig, load, springs, settled.fixed, levelled.held, setting)
+    rounded = round_to_gauge(setup, rig, load, levelled)
+    setting = _setting(setup, rig, load, rounded.settled)
+    ways = Ways(
+        held=levelled.held,
+        fixed=rounded.settled.fixed,
+        converged=bool(levelled.converged) and bool(rounded.settled.converged),
+        finer=lambda: step_that_does(setup, rig, load, levelled),
+        on_road=on_road,
+    )
+    return _answer(setup, rig, load, springs, ways, setting)
 
 
 def settle(
@@ -151,9 +157,10 @@ def settle_setup(
     setup = later or setup
     load = setup.load(rig)
     settled = settle_arrays(rig, load, air, settled.state)
-    setting = _setting(setup, _rounded(setup.truck, settled.pressure), settled.state)
+    setting = _setting(setup, rig, load, settled, sealed=shut is not None)
     springs = _springs(rig, load, settled.state, settled.pressure)
-    return _answer(setup, rig, load, springs, settled.fixed, NOTHING_HELD, setting)
+    ways = Ways(NOTHING_HELD, settled.fixed, bool(settled.converged), plan=lambda: level_setup(setup))
+    return _answer(setup, rig, load, springs, ways, setting)
 
 
 def _given(truck: Truck, planned: Array, given: Mapping[str, float]) -> Array:
@@ -188,25 +195,18 @@ def _sealed(rig: Rig, load: Load, settled: Settled, shut: Shut) -> SealedAir:
     )
 
 
-def _rounded(truck: Truck, pressure: Array) -> Array:
-    """Return pressures a gauge can show: the nearest step that is inside the limits of the bag, NaN for no bag. [Pa]"""
-    step = float(truck.instruments.gauge_step)
-    rounded = np.full((2, 2), np.nan)
-    for k, axle in enumerate((truck.front, truck.rear)):
-        if axle.bag is None:
-            continue
-        least, greatest = float(axle.bag.least_pressure), float(axle.bag.greatest_pressure)
-        lowest, highest = math.ceil(least / step - 1e-9), math.floor(greatest / step + 1e-9)
-        exact: list[float] = pressure[k].tolist()
-        inside = lowest <= highest and min(exact) >= least - step / 2
-        steps = [round(one / step) for one in exact]
-        rounded[k] = [step * (min(max(one, lowest), highest) if inside else one) for one in steps]
-    return rounded
-
-
-def _setting(setup: Setup, rounded: Array, state: Array) -> Setting:
-    """Return pressures as the gauge shows them, and the stance they give."""
-    return Setting(rounded, Stance.of(state), coupling_height(setup, state))
+def _setting(setup: Setup, rig: Rig, load: Load, settled: Settled, *, sealed: bool = False) -> Setting:
+    """Return pressures as the gauges show them, and what they give."""
+    height, _ = rig.corners(load, settled.state)
+    pressure, height = (np.where(rig.has_bag[:, None], part, np.nan) for part in (settled.pressure, height))
+    return Setting(
+        pressure=pressure,
+        stance=Stance.of(settled.state),
+        coupling_height=coupling_height(setup, settled.state),
+        bag_height=height,
+        bag_load=pressure * rig.area(height),
+        sealed=sealed,
+    )
 
 
 def coupling_height(setup: Setup, state: Array) -> float | None:
@@ -244,15 +244,14 @@ def _springs(rig: Rig, load: Load, state: Array, pressure: Array) -> _Springs:
     return _Springs(state, pressure, height, force, *rig.area_and_slope(height), rig.steel_slope(height))
 
 
-def _answer(
-    setup: Setup, rig: Rig, load: Load, springs: _Springs, fixed: Flags, held: Codes, setting: Setting
-) -> Answer:
-    """Return a state of the truck as an answer, with its findings; fixed: whether springs fix each axle's height."""
+def _answer(setup: Setup, rig: Rig, load: Load, springs: _Springs, ways: Ways, setting: Setting) -> Answer:
+    """Return a state of the truck as an answer, with its findings."""
     state, no_bag = springs.state, ~rig.has_bag[:, None]
     moments = rig.axle_moments(load, state)
     on_hitch = setup.hitched()
     design = np.array([[float(setup.truck.front.ride_height)], [float(setup.truck.rear.ride_height)]])
-    off = np.abs(state[:3] - setup.wanted) * np.array([1.0, 1.0, float(setup.truck.rear.track)])
+    stance = Stance.of(state)
+    off = np.abs([off_wanted(setup, stance), off_wanted(setup, setting.stance)])
     answer = Answer(
         pressure=np.where(no_bag, np.nan, springs.pressure),
         bag_height=np.where(no_bag, np.nan, springs.height),
@@ -262,17 +261,18 @@ def _answer(
         ride_height=design + rig.ride_heights(load, state),
         axle_load=load.axle,
         side_moment=moments,
-        frame_twist=float(moments[0] - load.least_twist),
+        frame_twist=float(moments[0] - load.least_twist_at(state[2])),
         bounce_frequency=_bounce(rig, load, _bag_rate(rig, springs) + springs.rate),
         hitch_load=float(on_hitch.hitch_load),
         trailer_axle_load=float(on_hitch.trailer_axle_load),
-        stance=Stance.of(state),
+        stance=stance,
         coupling_height=coupling_height(setup, state),
         level=bool(np.all(off <= setup.truck.instruments.tape_error)),
         set=setting,
         findings=(),
+        converged=ways.converged,
     )
-    return replace(answer, findings=findings(setup, answer, held, fixed))
+    return replace(answer, findings=findings(setup, answer, ways))
 
 
 def _bag_rate(rig: Rig, springs: _Springs) -> Array:
@@ -286,11 +286,12 @@ def _bag_rate(rig: Rig, springs: _Springs) -> Array:
 def _bounce(rig: Rig, load: Load, spring: Array) -> Array:
     """Return each axle's bounce frequency, shape (2,), from the rates of its springs, shape (2, 2) [N/m]. [Hz]
 
-    Both corners' wheel rates on the axle's sprung mass. 0 where the springs carry nothing, or give less as they are
-    loaded: there is no bounce to speak of.
+    Both corners' wheel rates, in series with the axle's tyres, under its sprung mass. 0 where the springs carry
+    nothing, or give less as they are loaded: there is no bounce to speak of.
     """
     wheel = rig.motion_ratio**2 * (spring[:, 0] + spring[:, 1])
     sprung = (load.axle - rig.unsprung_load) / STANDARD_GRAVITY
     bounces = (sprung > 0) & (wheel > 0)
-    frequency = ride.bounce_frequency(np.where(bounces, wheel, 1.0), np.where(bounces, sprung, 1.0))
+    felt = ride.ride_rate(np.where(bounces, wheel, 1.0), 2.0 * rig.tyre_rate)
+    frequency = ride.bounce_frequency(felt, np.where(bounces, sprung, 1.0))
     return np.where(bounces, frequency, 0.0)

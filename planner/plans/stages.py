@@ -57,7 +57,7 @@ class HitchPlan:
     setup : what is hitched
     stages : clear, meet, lift, tow
     front_raise : how far the front is raised beyond its wanted height to dip the hitch, at clear [m]
-    jack_up : how far the trailer's jack must go up so that the dip reaches, 0 where it does [m]
+    jack_up : how far the trailer's jack must go up to back under, < 0 down to a plate that stays low; 0 if neither [m]
     ball_mount_drop : how far lower the coupling should sit for a level trailer at tow; < 0 higher [m]
     pitch : what the trailer's pitch at tow does; nose down positive
     jack_share : pressure against the share of the tongue load on the truck, between meet and lift

@@ -26,7 +26,7 @@ from planner.records import PlacedCargo, Truck
 AT_IT: float = 1e-4  # [m] less than this from its place is at it: far below any tape
 NOTHING: float = 1e-6  # [N·m] a side moment below is rounding
 
-Why = Literal["", "past the wheels", "opposite sides"]
+Why = Literal["", "off the bed", "opposite sides"]
 
 
 @dataclass(frozen=True)
@@ -36,11 +36,11 @@ class EvenMove:
     Attributes
     ----------
     item, place : its name, and which of the cargo it is
-    x, y : where to put it, ahead of the rear axle and left of the centre line; on the truck [m]
+    x, y : where to put it, ahead of the rear axle and left of the centre line; in the bed, or where it lies [m]
     ahead, left : how far that is from where it lies [m]
     possible : whether it then sits even
-    why_not : what is in the way: it would have to be past the wheels, or the axles are heavier on opposite sides
-    wanted : how far left of the centre line it would have to be, were there no wheels; nan where no place does it [m]
+    why_not : what is in the way: it would have to be off the bed, or the axles are heavier on opposite sides
+    wanted : how far left of the centre line it would have to be, were the bed endless; nan where no place does it [m]
     uneven : pressure left less right of each axle once it lies there, nan where an axle has no bags [Pa]
     lean : left side above right side against level once it lies there, over the rear track [m]
     across : how far left of the centre line it is best, where it stays as far ahead as it is [m]
@@ -140,37 +140,45 @@ class _Where(NamedTuple):
 
 
 def _where(truck: Truck, rig: Rig, load: Load, item: PlacedCargo) -> _Where:
-    """Return where an item leaves the least side moment on the axles."""
+    """Return where in the bed an item leaves the least side moment on the axles; where it lies if that is even."""
     weight, x, y = float(item.weight) * G, float(item.x), float(item.y)
-    own = point_load(weight, x, y, rig.wheelbase)
+    bed, length = truck.bed_limits, float(rig.wheelbase)
+    own = point_load(weight, x, y, length)
     others, front = float(load.side_moment - own.side_moment), float(load.least_twist - own.least_twist)
-    half = min(float(truck.front.track), float(truck.rear.track)) / 2.0
-    room = (weight * max(half, y), weight * max(half, -y))  # to the left and to the right; where it lies there is room
+    most, in_bed = weight * bed.width / 2.0, bed.rear <= x <= bed.front
+    nearest_x = min(max(x, bed.rear), bed.front)
     if not _split_is_free(rig):
-        moment = _between(-others, room)
-        why: Why = "" if abs(moment + others) < NOTHING else "past the wheels"
-        return _Where(x, moment / weight, why, -others / weight, moment / weight)
-    wanted, share = (-front, front - others), min(max(x / float(rig.wheelbase), 0.0), 1.0)
+        if abs(weight * y + others) < NOTHING:
+            return _Where(x, y, "", y, y)
+        moment = min(max(-others, -most), most)
+        why: Why = "" if abs(moment + others) < NOTHING else "off the bed"
+        return _Where(nearest_x, moment / weight, why, -others / weight, moment / weight if in_bed else y)
+    wanted, share = (-front, front - others), _share(x, length)
     across = (wanted[0] * share + wanted[1] * (1.0 - share)) / (share**2 + (1.0 - share) ** 2)
-    on_front, on_rear = _nearest(wanted, room)
+    best_across = min(max(across, -most), most) / weight if in_bed else y
+    lies = (weight * y * share, weight * y * (1.0 - share))
+    if np.hypot(lies[0] - wanted[0], lies[1] - wanted[1]) < NOTHING:
+        return _Where(x, y, "", y, y)
+    ends = _share(bed.rear, length), _share(bed.front, length)
+    on_front, on_rear = _nearest(wanted, most, ends)
     moment = on_front + on_rear
-    along = _along(x, float(rig.wheelbase), on_front / moment) if abs(moment) > NOTHING else x
+    along = _along(nearest_x, length, on_front / moment) if abs(moment) > NOTHING else nearest_x
     why, would_be = _why_not(wanted, (on_front, on_rear))
-    return _Where(along, moment / weight + 0.0, why, would_be / weight, _between(across, room) / weight)
+    return _Where(min(max(along, bed.rear), bed.front), moment / weight + 0.0, why, would_be / weight, best_across)
 
 
 def _why_not(wanted: tuple[float, float], there: tuple[float, float]) -> tuple[Why, float]:
-    """Return what keeps an item from the side moments wanted, and what they would be in all were there no wheels."""
+    """Return what keeps an item from the side moments wanted, and what they would be in all were the bed endless."""
     if np.hypot(there[0] - wanted[0], there[1] - wanted[1]) < NOTHING:
         return "", sum(there)
     if min(wanted) < -NOTHING and max(wanted) > NOTHING:
         return "opposite sides", np.nan
-    return "past the wheels", sum(wanted)
+    return "off the bed", sum(wanted)
 
 
-def _between(moment: float, room: tuple[float, float]) -> float:
-    """Return a side moment, no more than an item can give on the truck."""
-    return min(max(moment, -room[1]), room[0])
+def _share(x: float, wheelbase: float) -> float:
+    """Return the front axle's part of a side moment at a place along the truck. [-]"""
+    return min(max(x / wheelbase, 0.0), 1.0)
 
 
 def _split_is_free(rig: Rig) -> bool:
@@ -185,25 +193,35 @@ def _along(x: float, wheelbase: float, share: float) -> float:
     return max(x, wheelbase) if share >= 1.0 else share * wheelbase
 
 
-def _nearest(wanted: tuple[float, float], room: tuple[float, float]) -> tuple[float, float]:
-    """Return the side moments on front and rear axle that one item can put there, nearest to those wanted. [N·m]
+def _nearest(wanted: tuple[float, float], most: float, ends: tuple[float, float]) -> tuple[float, float]:
+    """Return the side moments on front and rear axle that one item in the bed gives, nearest to those wanted. [N·m]
 
-    Both have the sign of the side it lies on, and together they are no more than its weight at the wheels: two
-    triangles that meet in nought. The nearest point of each is found, and the nearer of the two taken.
+    most : its weight at the side of the bed [N·m]
+    ends : the front axle's part of a side moment at the rear and the front end of the bed [-]
+
+    All that it can give on one side is a triangle, from nought to its weight at either corner of the bed.
     """
-    left = _in_triangle(wanted, room[0])
-    right = _in_triangle((-wanted[0], -wanted[1]), room[1])
-    both = (left, (-right[0], -right[1]))
-    return min(both, key=lambda one: float(np.hypot(one[0] - wanted[0], one[1] - wanted[1])))
+    point = np.array(wanted)
+    tips = most * np.array([[share, 1.0 - share] for share in ends])
+    both = [side * _in_triangle(side * point, tips) for side in (1.0, -1.0)]
+    p, q = min(both, key=lambda one: float(np.hypot(*(one - point))))
+    return float(p), float(q)
 
 
-def _in_triangle(point: tuple[float, float], most: float) -> tuple[float, float]:
-    """Return the point of the triangle p, q >= 0, p + q <= most that is nearest to a point."""
-    p, q = max(point[0], 0.0), max(point[1], 0.0)
-    if p + q <= most:
-        return p, q
-    p = min(max((most + point[0] - point[1]) / 2.0, 0.0), most)
-    return p, most - p
+def _in_triangle(point: Array, tips: Array) -> Array:
+    """Return the point of the triangle of nought and two tips that is nearest to a point, (2,)."""
+    if abs(np.linalg.det(tips)) > 0.0:
+        parts = np.linalg.solve(tips.T, point)
+        if parts.min() >= 0.0 and parts.sum() <= 1.0:
+            return point
+    corners = np.vstack([np.zeros(2), tips])
+    on_edges = []
+    for begin, end in zip(corners, np.roll(corners, 1, axis=0), strict=True):
+        along, square = end - begin, float((end - begin) @ (end - begin))
+        part = float((point - begin) @ along) / square if square > 0.0 else 0.0
+        on_edges.append(begin + min(max(part, 0.0), 1.0) * along)
+    nearest: Array = min(on_edges, key=lambda one: float(np.hypot(*(one - point))))
+    return nearest
 
 
 def _then(setup: Setup, rig: Rig, load: Load, there: Array) -> tuple[Array, Array]:

@@ -44,6 +44,7 @@ class Trailer(Described):
     underside: Length | None = None  # of the part over the truck's bed, above the coupling, trailer level
     axle_spacing: Length | None = None  # between neighbouring axles that are not equalised; leave out if they are
     axle_rate: Annotated[Rate, Field(gt=0)] | None = None  # springs and tyres of one axle, both sides
+    deck_length: Length | None = None  # of the loading area, for the V-value; left out: coupling to axle centre
     centre_height: Length | None = None  # of the loaded trailer's centre of mass, above the axles
 
     @property

@@ -138,6 +138,7 @@ class Hitch(Record):
     roll_coupling: Share = 0.0  # how much of the trailer's lean the coupling passes on
     lowest_height: Length | None = None  # the coupling may not go lower: the hitch would touch the ground
     d_value: Annotated[Newton, Field(gt=0, le=1_000_000)] | None = None  # on the label of a tested coupling, UN R55
+    v_value: Annotated[Newton, Field(gt=0, le=1_000_000)] | None = None  # beside it, for centre-axle trailers
 
     @rule
     def _ball_has_a_diameter(self) -> Iterator[Broken]:

@@ -156,8 +156,9 @@ def _remark(plan: HitchPlan, system: System) -> str:
     """Return what the trailer's jack must do where the dip does not reach."""
     if plan.stages[0].reachable:
         return ""
-    if plan.jack_up > REACHED:
-        return f"Put the trailer's jack up by {say(plan.jack_up, 'length', system)} to back under."
+    if abs(plan.jack_up) > REACHED:
+        way = "up" if plan.jack_up > 0 else "down"
+        return f"Put the trailer's jack {way} by {say(abs(plan.jack_up), 'length', system)} to back under."
     return f"{say(plan.stages[0].target, 'length', system)} is wanted to back under and not reached."
 
 

@@ -31,12 +31,16 @@ def answer_object(profile: str, answer: Answer, system: System) -> dict[str, Any
         "stance": stance_object(answer.stance),
         "coupling_height": number(answer.coupling_height),
         "level": answer.level,
+        "converged": answer.converged,
         "findings": [finding_object(finding, system) for finding in answer.findings],
     }
 
 
 def hitch_object(profile: str, plan: HitchPlan, system: System) -> dict[str, Any]:
-    """Return the stages of hitching as an object; jack_up, ball_mount_drop m, trailer_pitch rad, nose down positive."""
+    """Return the stages of hitching as an object.
+
+    jack_up m, < 0 down; ball_mount_drop m; trailer_pitch rad, nose down positive.
+    """
     return {
         "profile": profile,
         "stages": [stage_object(stage, system) for stage in plan.stages],
@@ -44,6 +48,7 @@ def hitch_object(profile: str, plan: HitchPlan, system: System) -> dict[str, Any
         "front_raise": number(plan.front_raise),
         "ball_mount_drop": number(plan.ball_mount_drop),
         "trailer_pitch": number(plan.trailer_pitch),
+        "converged": all(stage.answer.converged for stage in plan.stages),
         "jack_share": [
             {"share": number(share), "pressure": corners(pressure)}
             for share, pressure in zip(plan.jack_share.share, plan.jack_share.pressure, strict=True)

@@ -18,6 +18,7 @@ DECIMALS: Final[dict[Kind, Plain]] = {  # what a gauge, a tape or a scale shows
     "weight": (0, 0),
     "length": (1, 0),
     "pressure": (0, 2),
+    "step": (0, 2),
     "moment": (0, 0),
     "share": (1, 1),
     "angle": (1, 1),
@@ -55,6 +56,8 @@ def write(value: float, kind: Kind, system: System, *, exact: bool = False, step
     ValueError
         If the value is not finite, or the system is not known.
     """
+    if kind == "step":  # of a gauge: written so that it is told from others
+        return write(value, "pressure", system, exact=exact, step=value)
     if not math.isfinite(value):
         raise ValueError(f"a {kind} to be shown must be finite, got {value:g}: show a corner with no bag in words")
     shown, unit, places = _shown(value, kind, system)
@@ -79,7 +82,13 @@ def sentence(finding: Finding, system: System) -> str:
     show is "less than" the least that shows: no sentence says that 6,000 lb is over 6,000 lb by 0 lb.
     """
     value, limit = finding.amounts.get("value"), finding.amounts.get("limit")
-    close = value and limit and value[0] != limit[0] and say(*value, system=system) == say(*limit, system=system)
+    close = (
+        "{value}" in finding.template
+        and value
+        and limit
+        and value[0] != limit[0]
+        and say(*value, system=system) == say(*limit, system=system)
+    )
 
     def amount(si: float, kind: Kind) -> str:
         return _not_nought(si, kind, system, exact=bool(close))

@@ -13,7 +13,15 @@ from planner.plans.setup import Setup
 from planner.show.numbers import hertz, say, sentence, write
 from planner.show.ratings import Rated, rated
 from planner.show.svg import clean
-from planner.show.words import aboard_change_words, coupling_words, heavier_side, hitch_words, marked, standing
+from planner.show.words import (
+    aboard_change_words,
+    coupling_words,
+    heavier_side,
+    hitch_words,
+    marked,
+    standing,
+    warm_words,
+)
 from planner.units import System
 
 LINE: Final = 80  # characters of a terminal
@@ -57,14 +65,16 @@ def _row(label: str, cells: list[str]) -> str:
 
 
 def pressure_lines(setup: Setup, answer: Answer, system: System) -> Iterator[str]:
-    """The pressures to set, with the exact ones beside them."""
-    yield "Set, as the truck stands seen from above, front at the top:"
-    yield _row("", [*SIDES, "exact left", "exact right"])
+    """The pressures to set with the exact ones beside them; with the valves shut, what the gauges now read."""
+    sealed = answer.set.sealed
+    what = "Now reads, the valves shut" if sealed else "Set"
+    yield f"{what}, as the truck stands seen from above, front at the top:"
+    yield _row("", [*SIDES] if sealed else [*SIDES, "exact left", "exact right"]).rstrip()
     step = float(setup.truck.instruments.gauge_step)
     for name, set_to, exact in zip(AXLES, answer.set.pressure, answer.pressure, strict=True):
         gauge = [say(float(p), "pressure", system, step=step) if np.isfinite(p) else NO_BAG for p in set_to]
         fine = [say(float(p), "pressure", system, step=step, exact=True) if np.isfinite(p) else "" for p in exact]
-        yield _row(name, gauge + fine).rstrip()
+        yield _row(name, gauge if sealed else gauge + fine).rstrip()
 
 
 def _loads(setup: Setup, answer: Answer, system: System) -> Iterator[str]:
@@ -93,7 +103,8 @@ def _rated_line(row: Rated, system: System) -> str:
 def _stands(setup: Setup, answer: Answer, system: System) -> Iterator[str]:
     """Stance, ride heights, hitch, bounce."""
     yield f"Stands {standing(answer.stance, setup, system)}."
-    yield f"At the pressures to set: {standing(answer.set.stance, setup, system)}."
+    if not answer.set.sealed:
+        yield f"At the pressures to set: {standing(answer.set.stance, setup, system)}."
     hitch = [hitch_words(setup, answer, system), coupling_words(setup, answer.coupling_height, system)]
     if said := ", ".join(words for words in hitch if words):
         yield said[0].upper() + said[1:] + "."
@@ -102,6 +113,7 @@ def _stands(setup: Setup, answer: Answer, system: System) -> Iterator[str]:
         yield _row(name, [say(float(height), "length", system) for height in heights])
     front, rear = (hertz(float(f)) for f in answer.bounce_frequency)
     yield f"Bounces at {front} in front, {rear} behind."
+    yield from textwrap.wrap(warm_words(setup, answer, system), LINE)
 
 
 def finding_lines(findings: Sequence[Finding], system: System) -> Iterator[str]:

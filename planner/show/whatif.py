@@ -44,8 +44,15 @@ def move_words(move: EvenMove, system: System) -> str:
             f"Moving {item} alone does not make it even: the axles are heavier on opposite sides, and one item lies on "
             f"one side. {best} {more}"
         )
-    beyond = f"{say(abs(move.wanted), 'length', system)} {_side(move.wanted)} of centre"
-    return f"Moving {item} alone does not make it even: it would have to be {beyond}, past the wheels. {best} {more}"
+    beyond = f"{say(abs(move.wanted), 'length', system)} {_side(move.wanted)} of centre, "
+    beyond = beyond if abs(move.wanted) > abs(move.y) else ""
+    return f"Moving {item} alone does not make it even: it would have to be {beyond}off the bed. {best} {more}"
+
+
+def moved_words(move: EvenMove, x: float, y: float, system: System) -> str:
+    """Return what was moved, which way, and to which place on the truck. [m]"""
+    ahead, left = x - (move.x - move.ahead), y - (move.y - move.left)
+    return f"{clean(move.item)} is moved {_parts(ahead, left, system)}, to {_place(x, y, system)}."
 
 
 def across_words(move: EvenMove, system: System) -> str:
@@ -125,7 +132,12 @@ def _limit(code: str) -> str:
 
 def _way(move: EvenMove, system: System) -> str:
     """Return a move as its two parts: "4.1 in right and 10 in ahead"."""
-    parts = ((move.left, _side(move.left)), (move.ahead, "ahead" if move.ahead > 0 else "back"))
+    return _parts(move.ahead, move.left, system)
+
+
+def _parts(ahead: float, left: float, system: System) -> str:
+    """Return a way ahead and to the left as its two parts. [m]"""
+    parts = ((left, _side(left)), (ahead, "ahead" if ahead > 0 else "back"))
     return " and ".join(f"{say(abs(by), 'length', system)} {way}" for by, way in parts if abs(by) >= AT_IT)
 
 

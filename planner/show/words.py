@@ -7,6 +7,7 @@ from typing import Final, Literal
 from planner.physics.checks import Array
 from planner.plans.answer import AXLES, SIDES, Answer, Severity, Stance
 from planner.plans.setup import Setup
+from planner.plans.warming import A_DAY, warmed
 from planner.records import Coupling
 from planner.show.ink import MARKS, WORDS
 from planner.show.numbers import say, write
@@ -68,6 +69,19 @@ def standing(stance: Stance, setup: Setup, system: System) -> str:
     front, rear = height_words(stance.front, system), height_words(stance.rear, system)
     ends = "front and rear level" if front == rear == "level" else f"front {front}, rear {rear}"
     return f"{ends}, {lean_words(stance, float(setup.truck.rear.track), system)}"
+
+
+def warm_words(setup: Setup, answer: Answer, system: System) -> str:
+    """Return what a day's temperature does with the valves shut; empty with no bag, or where they are shut now."""
+    axles = (setup.truck.front, setup.truck.rear)
+    if answer.set.sealed or not any(axle.bag for axle in axles):
+        return ""
+    by = f"Air {9 / 5 * A_DAY:.0f} °F warmer" if system == "us" else f"Air {A_DAY:.0f} °C warmer"
+    rises = zip(AXLES, axles, warmed(setup, answer), strict=True)
+    written = [(name, write(rise, "length", system)) for name, axle, rise in rises if axle.bag]
+    parts = [f"the {name} about {one}" for name, one in written if one.number != "0"]
+    does = f"lifts {' and '.join(parts)}" if parts else "hardly moves the truck"
+    return f"{by} {does} with the valves shut, and as much colder lets it down."
 
 
 def heavier_side(loads: Array) -> Side | None:

@@ -8,6 +8,7 @@ from planner.records import BadInput, Problem
 from planner.store.faults import StoreError
 from planner.store.files import Store
 from planner.store.kinds import PROFILE, TRAILER, TRUCK, Kind
+from planner.store.limits import pressures_past_limits
 from planner.store.reading import read_document
 from planner.store.schemas import read_kind
 
@@ -39,7 +40,9 @@ def _check(store: Store, path: Path) -> None:
     kind = _kind(path, document.data)
     read_kind(kind, document, str(path))
     if kind is PROFILE:
-        store.read_profile_path(path)
+        outfit = store.read_profile_path(path)
+        if past := pressures_past_limits(str(path), outfit.profile, outfit.truck):
+            raise BadInput(past)
 
 
 def _kind(path: Path, data: dict[str, Any]) -> Kind[Any]:

@@ -14,6 +14,7 @@ from planner.store import binned, disk, listing, trail
 from planner.store.binned import Binned
 from planner.store.faults import StoreError, shown, told
 from planner.store.kinds import KINDS, PROFILE, TRAILER, TRUCK, Entry, Kind, Outfit, R, Receipt
+from planner.store.limits import pressures_past_limits
 from planner.store.locking import alone
 from planner.store.overtaken import Expected, refuse_overtaken
 from planner.store.reading import read_document, read_text
@@ -100,7 +101,8 @@ class Store:
         for entry in self.entries(PROFILE):
             if entry.brief is not None:
                 try:
-                    self.read_outfit(entry.slug)
+                    outfit = self.read_outfit(entry.slug)
+                    problems += pressures_past_limits(PROFILE.file(entry.slug), outfit.profile, outfit.truck)
                 except BadInput as exc:
                     problems += [problem for problem in exc.problems if problem not in problems]
         return problems

@@ -78,6 +78,25 @@ def test_a_fifth_wheel_goes_under_half_an_inch_high_so_that_it_lifts_the_trailer
     assert plan.stages[1].height / INCH == pytest.approx(43)
 
 
+@pytest.mark.parametrize(("parked", "severity"), [(60, "stop"), (None, "caution")])
+def test_a_plate_that_stays_low_is_a_high_hitch_and_the_trailer_comes_down_to_it(parked, severity):
+    highest = fifth_wheel(parked_height="60 in").stages[0].height / INCH
+    parked = parked or highest - 0.25  # the plate comes up to the trailer's, not the half inch above it that lifts it
+    plan = fifth_wheel(parked_height=f"{parked} in")
+    clear = plan.stages[0]
+    assert not clear.reachable
+    assert plan.jack_up / INCH == pytest.approx(highest - parked - 0.5)  # down
+    told = next(one for one in plan.findings if one.code in ("plate-too-low", "dip-out-of-reach"))
+    assert told.level == severity
+    assert told.amounts["jack"][0] == pytest.approx(-plan.jack_up)
+    assert "Bring the trailer down" in told.text
+    assert ("ride over the jaws" in told.text) is (severity == "stop")
+    followed = fifth_wheel(parked_height=f"{parked + plan.jack_up / INCH} in")
+    assert followed.stages[0].reachable
+    assert followed.jack_up == 0
+    assert followed.stages[1].reachable
+
+
 def test_raising_the_front_buys_a_dip_that_the_rear_alone_does_not_reach():
     low = planned(trailer={"parked_height": "18.3 in"})
     plain = 18.3 - 2.3125 / 2 - 1
@@ -237,3 +256,14 @@ def test_beer_and_johnston_6_96_through_the_whole_plan():
     pounds = POUND * G
     assert_allclose(tow.axle_load / 2 / pounds, [870.42, 709.31], atol=0.005)
     assert tow.trailer_axle_load / 2 / pounds == pytest.approx(1070.27, abs=0.005)
+
+
+def test_coupling_values_are_asked_at_the_weights_that_the_labels_permit():
+    """UN R55 by hand: C = 16000 lb less 12 % on two axles of 5200 lb each; V = 1.8 C on an air-sprung truck."""
+    trailer = {"gvwr": "16000 lb", "axle_rating": "5200 lb"}
+    pounds = 0.45359237
+    t, c = 11500 * pounds, 2 * 5200 * pounds
+    needed = 9.80665 * t * c / (t + c)
+    for factor, stopped in ((0.999, True), (1.001, False)):
+        plan = planned(trailer=trailer, hitch={"d_value": f"{factor * needed} N", "v_value": f"{factor * 1.8 * c} N"})
+        assert ("d-value" in codes(plan), "v-value" in codes(plan)) == (stopped, stopped)

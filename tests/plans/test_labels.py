@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from planner.physics.constants import STANDARD_GRAVITY as G
-from planner.plans.findings import SAID
+from planner.plans.label_findings import SAID
+from planner.plans.label_findings import carried_by as of_answer
 from planner.plans.labels import TONGUE_RANGES, Carried, checks, trailer_checks
 from planner.plans.level import level_setup
 
@@ -15,18 +16,7 @@ DEMO = ["mill-on-the-hill-road", "logs-on-the-gooseneck", "saw-crew-all-on-the-l
 
 def carried_by(setup, answer, **changes):
     """Return what an answer carries."""
-    trailer = setup.trailer
-    found = Carried(
-        axle_load=answer.axle_load,
-        tyre_load=answer.tyre_load,
-        pressure=answer.pressure,
-        bag_height=answer.bag_height,
-        bag_load=answer.bag_load,
-        trailer_load=np.asarray(trailer.weight * G if trailer else 0.0),
-        tongue_share=np.asarray(trailer.tongue_share if trailer else 0.0),
-        trailer_axle_load=np.asarray(answer.trailer_axle_load),
-    )
-    return found._replace(**changes)
+    return of_answer(setup, answer)._replace(**changes)
 
 
 def passed(setup, carried):

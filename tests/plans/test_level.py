@@ -68,7 +68,7 @@ def test_the_set_pressures_are_whole_steps_and_their_stance_is_what_they_give(se
     there = ~np.isnan(planned.pressure)
     steps = planned.set.pressure[there] / setup.truck.instruments.gauge_step
     assert_allclose(steps, steps.round(), atol=1e-9)
-    assert np.abs(planned.set.pressure - planned.pressure)[there].max() <= setup.truck.instruments.gauge_step / 2 + 1e-6
+    assert np.abs(planned.set.pressure - planned.pressure)[there].max() <= 1.5 * setup.truck.instruments.gauge_step
     given = dict(zip(CORNERS, planned.set.pressure.ravel(), strict=True))
     sits = settle_setup(setup, {corner: value for corner, value in given.items() if not np.isnan(value)})
     assert_allclose(
@@ -135,9 +135,11 @@ def test_an_overload_is_held_at_the_greatest_pressure_and_says_so(demo):
     assert answer.pressure[1] == pytest.approx(100 * PSI)
     assert not answer.level
     assert answer.stance.rear < 0
-    told = next(finding for finding in answer.findings if finding.code == "stance-not-reached-rear")
+    told = next(finding for finding in answer.findings if finding.code == "sits-low-rear")
+    assert told.level == "stop"
     assert told.value == pytest.approx(-answer.stance.rear)
-    assert "rear left and right bag is held at its greatest pressure" in told.text
+    assert "the rear left and rear right bags hold all that may go in" in told.text
+    assert "stance-not-reached-rear" not in [finding.code for finding in answer.findings]
     assert answer.stopped
 
 

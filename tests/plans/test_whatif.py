@@ -18,7 +18,9 @@ from planner.store import Store
 from .conftest import DEMO
 
 INCH, PSI = 0.0254, 6894.757293168361
-RIDGE, YARD = (Store(DEMO).read_truck(slug) for slug in ("ridge-truck", "yard-truck"))
+SHORT, YARD = (Store(DEMO).read_truck(slug) for slug in ("ridge-truck", "yard-truck"))
+FLATBED = {"front": "158 in", "rear": "-40 in", "width": "68 in"}  # from wheel to wheel, so that moments alone decide
+RIDGE, YARD = (truck.replaced(bed=FLATBED) for truck in (SHORT, YARD))
 MILL, LOGS = (Store(DEMO).read_trailer(slug) for slug in ("band-mill", "log-deck"))
 HALF_TRACK = 34.0  # [in] of the ridge truck, the narrower axle
 
@@ -135,11 +137,11 @@ def test_a_move_by_hand():
     assert (move.possible, move.why_not, move.item, move.place) == (True, "", "item 2", 2)
 
 
-def test_an_item_too_light_would_have_to_lie_past_the_wheels_and_says_what_is_had_there():
+def test_an_item_too_light_would_have_to_lie_off_the_bed_and_says_what_is_had_there():
     even_kerb = RIDGE.replaced(kerb=RIDGE.kerb.replaced(left_share=0.5))
     setup = loaded((900, 79, 30), (100, 79, 0), truck=even_kerb)
     move = even_move(setup, 1)
-    assert (move.possible, move.why_not) == (False, "past the wheels")
+    assert (move.possible, move.why_not) == (False, "off the bed")
     assert_allclose([move.y / INCH, move.wanted / INCH], [-HALF_TRACK, -270.0])
     assert move.uneven[0] > PSI
     assert move.uneven[1] > PSI
@@ -156,7 +158,7 @@ def test_axles_heavier_on_opposite_sides_are_not_made_even_by_one_item():
     assert move.uneven[0] < 0 < move.uneven[1]
 
 
-def test_what_lies_past_the_wheels_already_may_stay_there():
+def test_what_lies_off_the_bed_already_may_stay_there():
     even_kerb = RIDGE.replaced(kerb=RIDGE.kerb.replaced(left_share=0.5))
     move = even_move(loaded((100, 79, 40), (100, 79, -40), truck=even_kerb), 0)
     assert move.possible
@@ -178,10 +180,33 @@ def test_where_axles_share_a_line_or_have_steel_the_truck_is_to_be_level_and_no_
 
 def test_a_lean_that_is_left_over_is_told_where_a_line_is_shared():
     move = even_move(loaded((900, 20, 30), (60, 20, 0), truck=YARD), 1)
-    assert (move.possible, move.why_not) == (False, "past the wheels")
+    assert (move.possible, move.why_not) == (False, "off the bed")
     after = level_setup(put(loaded((900, 20, 30), (60, 20, 0), truck=YARD), move))
     assert_allclose(move.lean, after.stance.roll * float(YARD.rear.track), rtol=1e-6)
     assert move.lean < -0.001
+
+
+@given(items=items, which=st.integers(0, 3), width=st.floats(30, 70), front=st.floats(10, 80), rear=st.floats(-60, -10))
+def test_nothing_is_moved_off_the_bed_and_nowhere_in_it_is_better(items, which, width, front, rear):
+    bed = {"front": f"{front} in", "rear": f"{rear} in", "width": f"{width} in"}
+    setup, place = loaded(*items, truck=SHORT.replaced(bed=bed)), which % len(items)
+    move, item = even_move(setup, place), setup.cargo[place]
+    if not move.there:
+        assert rear - 1e-6 <= move.x / INCH <= front + 1e-6
+        assert abs(move.y) / INCH <= width / 2 + 1e-6
+    in_bed = rear <= item.x / INCH <= front
+    if abs(move.across - item.y) > 1e-9:
+        assert in_bed
+        assert abs(move.across) / INCH <= width / 2 + 1e-6
+
+    def left_over(x, y):
+        changed = [*setup.cargo]
+        changed[place] = item.replaced(x=at(x), y=at(y))
+        return float(np.hypot(*_least_twist(replace(setup, cargo=tuple(changed)))))
+
+    best = left_over(move.x, move.y)
+    places = [(x, y) for x in np.linspace(rear, front, 9) for y in np.linspace(-width / 2, width / 2, 9)]
+    assert best <= min(left_over(x * INCH, y * INCH) for x, y in places) + 1e-4
 
 
 def test_the_best_item_is_the_one_with_the_least_move():

@@ -26,7 +26,7 @@ def test_the_screen_is_at_25_ft() -> None:
 def test_pitch_moves_the_beam(
     make_truck: Callable[..., Truck], text: str, millimetres: float, inches: float, nose: str
 ) -> None:
-    truck = make_truck()
+    truck = make_truck({"instruments": {"gauge_step": "1e-7 psi"}})  # what is set is what is asked
     rise = quantity(truck.wheelbase * math.tan(read(text, "angle")), "mm", "length")
     answer = level(truck, stance=Stance(front=rise) if nose == "up" else Stance(rear=rise))
     finding = next(one for one in answer.findings if one.code == "headlamp-aim")

@@ -16,7 +16,7 @@ from planner.units import display, quantity, read
 
 @pytest.mark.parametrize(("degrees", "severity"), [(0.75, "note"), (0.77, "caution")])
 def test_past_4_in_the_aim_is_a_caution(make_truck: Callable[..., Truck], degrees: float, severity: str) -> None:
-    truck = make_truck()
+    truck = make_truck({"instruments": {"gauge_step": "1e-7 psi"}})  # what is set is what is asked
     rise = quantity(truck.wheelbase * math.tan(read(f"{degrees} deg", "angle")), "mm", "length")
     finding = next(one for one in level(truck, stance=Stance(front=rise)).findings if one.code == "headlamp-aim")
     assert finding.level == severity

@@ -145,7 +145,13 @@ def make_answer(setup, **changes):
         stance=level,
         coupling_height=height,
         level=True,
-        set=Setting(where_bag([[38, 37], [46, 39]], PSI), level, height),
+        set=Setting(
+            where_bag([[38, 37], [46, 39]], PSI),
+            level,
+            height,
+            where_bag([[6.0, 6.0], [6.4, 6.3]], INCH),
+            where_bag([[1754.0, 1711.0], [2142.0, 1888.0]], POUND),
+        ),
         findings=(),
     )
     return replace(answer, **changes)

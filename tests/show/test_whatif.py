@@ -22,7 +22,10 @@ from planner.show.whatif import (
 
 from .conftest import DUALS_JOINED, make_cargo, make_finding, make_setup, make_trailer, make_truck
 
-EVEN = make_truck(kerb={"front_axle": "4300 lb", "rear_axle": "3000 lb", "left_share": 0.5})
+EVEN = make_truck(
+    kerb={"front_axle": "4300 lb", "rear_axle": "3000 lb", "left_share": 0.5},
+    bed={"front": "158 in", "rear": "-40 in", "width": "68.4 in"},
+)
 DRUM = make_cargo("Fuel drum", "400 lb", "50 in", "0 in")
 BEHIND = make_cargo("Chest", "300 lb", "0 in", "20 in")
 AHEAD = make_cargo("Winch", "100 lb", "158 in", "40 in")
@@ -58,12 +61,12 @@ def test_what_lies_right_stays():
     assert move_words(moved(DRUM), "us") == "Fuel drum lies where it should: level, and even left and right."
 
 
-def test_what_would_have_to_lie_past_the_wheels_says_where_and_what_is_had_at_them():
+def test_what_would_have_to_lie_off_the_bed_says_where_and_what_is_had_at_its_side():
     words = move_words(
         moved(make_cargo("Winch", "100 lb", "79 in", "0 in"), make_cargo("Logs", "900 lb", "79 in", "30 in")), "us"
     )
     assert words.startswith(
-        "Moving Winch alone does not make it even: it would have to be 22.5 ft right of centre, past"
+        "Moving Winch alone does not make it even: it would have to be 22.5 ft right of centre, off the bed."
     )
     assert "At 34.2 in right of centre, 79 in ahead of the rear axle the front left bag holds" in words
     assert words.endswith("Move something heavier, or more than one.")

@@ -1,8 +1,12 @@
 """Files are checked wherever they lie, each as what it is."""
 
+from pathlib import Path
+
 import pytest
 
+from planner.store import Store
 from planner.store.checking import check_files
+from planner.store.limits import pressures_past_limits
 
 
 @pytest.mark.parametrize("name", ["trucks/flatbed.toml", "trailers/log-arch.toml", "wood-lot.toml"])
@@ -22,3 +26,16 @@ def test_all_that_is_wrong_with_all_files_is_told(store, folder, tmp_path):
         (str(profile), "truck"),
         (str(tmp_path / "none.toml"), ""),
     ]
+
+
+def test_saved_pressures_past_a_limit_of_the_bag_are_told():
+    demo = Store(Path(__file__).parents[2] / "profiles")
+    outfit = demo.read_outfit("mill-on-the-hill-road")
+    pressures = {"front_left": "8 psi", "front_right": "34 psi", "rear_left": "130 psi", "rear_right": "100 psi"}
+    found = pressures_past_limits("mill.toml", outfit.profile.replaced(pressures=pressures), outfit.truck)
+    assert [(one.field, one.value) for one in found] == [
+        ("pressures.front_left", '"8 psi"'),
+        ("pressures.rear_left", '"130 psi"'),
+    ]
+    assert found[1].rule == 'must be <= greatest_pressure of the rear bag ("100 psi")'
+    assert "save" in found[1].remedy

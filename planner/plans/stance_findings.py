@@ -1,0 +1,286 @@
+"""Where a truck does not stand as wanted: by how much, what is in the way, and the air or the load that mends it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterator
+from dataclasses import dataclass
+from typing import Final, NamedTuple
+
+import numpy as np
+
+from planner.physics.active_set import Limit
+from planner.physics.checks import Array, Codes, Flags
+from planner.plans.answer import AXLES, SIDES, Answer, Finding, Stance
+from planner.plans.label_findings import AIR, BAG_LIMIT, Amounts, Plan, at_most
+from planner.plans.setup import Setup
+from planner.plans.unloading import Unloading, unloading
+from planner.records import Axle
+
+TAPE: Final = "limit: what the tape can tell"
+BETTER: Final = 0.5  # [-] of the tape's error by which other pressures must mend a stance to be told
+
+
+@dataclass(frozen=True)
+class Ways:
+    """How an answer was come by, as far as the findings ask: they look no further than they must.
+
+    Attributes
+    ----------
+    held : the Limit each corner was held at, shape (2, 2)
+    fixed : whether pressure fixes each axle's height, shape (2,)
+    converged : whether the truck rests so, at the exact and at the set pressures
+    plan : gives the answer that levels the truck, where this one is of pressures that were given
+    finer : gives the step of a gauge that would do, where pressures are rounded to one; None where none does [Pa]
+    on_road : whether this is how it is driven, not a stage of hitching
+    """
+
+    held: Codes
+    fixed: Flags
+    converged: bool
+    plan: Plan | None = None
+    finer: Callable[[], float | None] | None = None
+    on_road: bool = True
+
+
+def stance_findings(setup: Setup, answer: Answer, ways: Ways) -> Iterator[Finding]:
+    """Yield what is left of lean and height: first what limits leave over, then what the gauge does."""
+    over = _overloads(setup, answer, ways) if ways.on_road else {}
+    off = unloading(setup) if over else None
+    yield from (_too_much(setup, low, off) for low in over.values())
+    if not any(" " in who for who in over):
+        yield from _lean(setup, answer, ways)
+    yield from _heights(setup, answer, ways, over)
+    if ways.finer is not None:
+        yield from _gauge(setup, answer, ways.finer)
+
+
+def off_wanted(setup: Setup, stance: Stance) -> Array:
+    """Return how much higher than wanted front, rear and left side stand, the last over the rear track, (3,). [m]"""
+    off: Array = np.array([stance.front, stance.rear, stance.roll]) - setup.wanted
+    off *= np.array([1.0, 1.0, float(setup.truck.rear.track)])
+    return off
+
+
+def _left_over(setup: Setup, answer: Answer) -> Array:
+    """Return what limits leave over of front, rear and lean, 0 where a tape cannot tell it at exact pressures. [m]"""
+    exact, at_set, tape = off_wanted(setup, answer.stance), off_wanted(setup, answer.set.stance), _tape(setup)
+    told = np.where((exact * at_set > 0) & (np.abs(at_set) > tape), at_set, exact)
+    return np.where(np.abs(exact) > tape, told, 0.0)
+
+
+def _tape(setup: Setup) -> float:
+    return float(setup.truck.instruments.tape_error)
+
+
+def _holds_lean(setup: Setup) -> bool:
+    """Tell whether air has a say in the lean: an axle whose bags have a line each."""
+    return any(axle.bag and axle.plumbing == "separate" for axle in (setup.truck.front, setup.truck.rear))
+
+
+def _gauge(setup: Setup, answer: Answer, finer: Callable[[], float | None]) -> Iterator[Finding]:
+    """What a gauge leaves over that can be set to whole steps only, where the exact pressures leave nothing."""
+    tape = _tape(setup)
+    exact, off = off_wanted(setup, answer.stance), off_wanted(setup, answer.set.stance)
+    bags = [bool(setup.truck.front.bag), bool(setup.truck.rear.bag), _holds_lean(setup)]
+    off = np.where(bags & (np.abs(exact) <= tape), off, 0.0)
+    worst = int(np.abs(off).argmax())
+    if abs(off[worst]) <= tape:
+        return
+    way = ("low", "high")[int(off[worst] > 0)]
+    how = f"leans {{value}} to the {('left', 'right')[int(off[worst] > 0)]}, over the rear track"
+    if worst < len(AXLES):
+        how = f"sits {{value}} {way} at the {AXLES[worst]}"
+    step, does = float(setup.truck.instruments.gauge_step), finer()
+    amounts: Amounts = {"value": (abs(float(off[worst])), "length"), "limit": (tape, "length"), "step": (step, "step")}
+    if does is None:
+        advice = "set it by tape, not by gauge"
+    else:
+        advice, amounts["does"] = "a gauge that can be set to {does} would do, or set it by tape", (does, "step")
+    yield Finding(
+        "caution",
+        "gauge-too-coarse",
+        f"Set to whole steps of {{step}} the truck {how}: {advice}.",
+        TAPE,
+        amounts,
+    )
+
+
+def _lean(setup: Setup, answer: Answer, ways: Ways) -> Iterator[Finding]:
+    """A lean that is left: air where the plan has less of it, else load across."""
+    lean, tape = float(_left_over(setup, answer)[2]), _tape(setup)
+    if not lean:
+        return
+    low, high = ("right", "left") if lean > 0 else ("left", "right")
+    amounts: Amounts = {"value": (abs(lean), "length"), "limit": (tape, "length")}
+    if _air_mends(setup, ways, 2, lean):
+        advice, more = _air(setup, answer, _best(answer, ways))
+    else:
+        advice, more = _across(setup, high), {}
+    yield Finding(
+        "caution",
+        "lean-left-over",
+        f"The {low} side stays {{value}} lower than the {high} against the wanted stance, over the rear track: "
+        f"{advice}.",
+        TAPE,
+        amounts | more,
+    )
+
+
+def _across(setup: Setup, high: str) -> str:
+    """Return what to do about a lean that air cannot take out."""
+    if setup.stance.lean:
+        advice = "ask for less lean"
+    elif setup.cargo:
+        advice = f"shift load to the {high} on the truck"
+    else:
+        advice = "it is the truck's own weight" if setup.trailer is None else "nothing on the truck can be shifted"
+    if _holds_lean(setup):
+        return advice
+    return f"no bag has a line of its own, and air alone holds no lean; {advice}"
+
+
+def _heights(setup: Setup, answer: Answer, ways: Ways, told: Collection[str]) -> Iterator[Finding]:
+    """Where the wanted height is not reached: by how much, and which limit at which corner stands in the way."""
+    tape, left = _tape(setup), _left_over(setup, answer)
+    for k, (name, axle) in enumerate(zip(AXLES, (setup.truck.front, setup.truck.rear), strict=True)):
+        rise = float(left[k])
+        if not rise or name in told:
+            continue
+        amounts: Amounts = {"value": (abs(rise), "length"), "limit": (tape, "length")}
+        if (
+            ways.plan is not None
+            and axle.bag
+            and abs(off_wanted(setup, ways.plan().stance)[k]) < abs(rise) - BETTER * tape
+        ):
+            why, more = _air(setup, answer, ways.plan())
+        else:
+            why, more = _reason(name, axle, ways.held[k], rise)
+        yield Finding(
+            "caution" if axle.bag else "note",
+            f"stance-not-reached-{name}",
+            f"The {name} stays {{value}} {'above' if rise > 0 else 'below'} the wanted height: {why}.",
+            TAPE,
+            amounts | more,
+        )
+
+
+def _reason(name: str, axle: Axle, held: Codes, rise: float) -> tuple[str, Amounts]:
+    """Return why an axle stands where it does, the limit that holds it or the lack of a bag, and a way out."""
+    bag, code = axle.bag, Limit(int(held.max()))
+    if bag is None:
+        return "it has no bag, and its steel settles there", {}
+    if code == Limit.NONE:
+        return "its pressures give that", {}
+    corners = " and ".join(side for side, at in zip(SIDES, held, strict=True) if at)
+    end, height = ("lowest", bag.height[0]) if code == Limit.LOWEST_HEIGHT else ("greatest", bag.height[-1])
+    told: dict[Limit, tuple[str, Amounts]] = {
+        Limit.LEAST_PRESSURE: ("its least pressure of {at}", {"at": (bag.least_pressure, "pressure")}),
+        Limit.GREATEST_PRESSURE: ("its greatest pressure of {at}", {"at": (bag.greatest_pressure, "pressure")}),
+        Limit.LOAD_RATING: ("its load rating of {at}", {"at": (bag.load_rating or 0.0, "load")}),
+        Limit.LOWEST_HEIGHT: (f"the {end} height of its chart, {{at}}", {"at": (height, "length")}),
+        Limit.HIGHEST_HEIGHT: (f"the {end} height of its chart, {{at}}", {"at": (height, "length")}),
+    }
+    limit, amounts = told[code]
+    way_out = "lower" if rise < 0 else "higher"
+    return f"the {name} {corners} bag is held at {limit}. Ask for a {way_out} stance there", amounts
+
+
+def _air_mends(setup: Setup, ways: Ways, part: int, off: float) -> bool:
+    """Tell whether the planned pressures take something out of a rise or a lean that given ones leave over. [m]"""
+    if ways.plan is None:
+        return False
+    return abs(float(off_wanted(setup, ways.plan().stance)[part])) < abs(off) - BETTER * _tape(setup)
+
+
+def _air(setup: Setup, answer: Answer, plan: Answer) -> tuple[str, Amounts]:
+    """Return which corners to air up or down, and to what, so that the truck stands as planned."""
+    axles, half = (setup.truck.front, setup.truck.rear), float(setup.truck.instruments.gauge_step) / 2.0
+    words: list[str] = []
+    amounts: Amounts = {}
+    for k, name in enumerate(AXLES):
+        joined = axles[k].plumbing == "joined"
+        for i, side in enumerate(SIDES):
+            now, to = float(answer.set.pressure[k, i]), float(plan.set.pressure[k, i])
+            if axles[k].bag is None or (joined and i) or not abs(to - now) > half:
+                continue
+            key, bag = f"{name}_{side}", f"{name} bags" if joined else f"{name} {side}"
+            words.append(f"air the {bag} up to {{{key}}}" if to > now else f"let the {bag} down to {{{key}}}")
+            amounts[key] = (to, "pressure")
+    return " and ".join((", ".join(words[:-1]), words[-1]) if len(words) > 1 else words) or "air it as planned", amounts
+
+
+# Overload
+
+
+class _Low(NamedTuple):
+    """What sits low although a bag there may take no more.
+
+    who : an axle or a side, in words
+    by : how low [m]
+    full : corners (axle, side) whose bags hold all the air or load they may
+    """
+
+    who: str
+    by: float
+    full: tuple[tuple[int, int], ...]
+
+
+def _overloads(setup: Setup, answer: Answer, ways: Ways) -> dict[str, _Low]:
+    """Return what is lower than level and wanted, at the best that air can do too, with a bag there that is full."""
+    tape, track = _tape(setup), float(setup.truck.rear.track)
+    front, rear, lean = (float(part) for part in setup.wanted * np.array([1.0, 1.0, track]))
+
+    def low(one: Answer) -> dict[str, float]:
+        stance, left = one.stance, one.stance.roll * track
+        by = {
+            "front": min(front, 0.0) - stance.front,
+            "rear": min(rear, 0.0) - stance.rear,
+            "left side": min(lean, 0.0) - left,
+            "right side": left - max(lean, 0.0),
+        }
+        return {who: much for who, much in by.items() if much > tape}
+
+    now = low(answer)
+    if not now:
+        return {}
+    best = _best(answer, ways)
+    still = low(best)
+    full = {at for at in ((0, 0), (0, 1), (1, 0), (1, 1)) if at_most(setup, best, *at)}
+    own = {at for at in full if (setup.truck.front, setup.truck.rear)[at[0]].plumbing == "separate"}
+    at = {
+        "front": [(0, i) for i in (0, 1) if (0, i) in full],
+        "rear": [(1, i) for i in (0, 1) if (1, i) in full],
+        "left side": [(k, 0) for k in (0, 1) if (k, 0) in own],
+        "right side": [(k, 1) for k in (0, 1) if (k, 1) in own],
+    }
+    return {who: _Low(who, by, tuple(at[who])) for who, by in now.items() if who in still and at[who]}
+
+
+def _best(answer: Answer, ways: Ways) -> Answer:
+    """Return the best that air can do: what is planned where pressures were given, else this answer."""
+    return ways.plan() if ways.plan is not None else answer
+
+
+def _too_much(setup: Setup, low: _Low, off: Unloading | None) -> Finding:
+    """Return the finding of what may take no more air or load, and how much load must come off."""
+    amounts: Amounts = {"value": (low.by, "length"), "limit": (_tape(setup), "length")}
+    corners = " and ".join(f"{AXLES[k]} {SIDES[i]}" for k, i in low.full)
+    bags = "bags hold" if len(low.full) > 1 else "bag holds"
+    if off is None:
+        loaded = bool(setup.cargo or setup.trailer)
+        advice = "Taking all its load off does not bring it back" if loaded else "Nothing is on it to take off"
+        advice += ": ask for a lower stance, or have bags and springs looked at"
+    else:
+        parts = []
+        for name, weight in zip(off._fields, off, strict=True):
+            if weight > 0:
+                parts.append(f"{{off_{name}}} off the {name}")
+                amounts[f"off_{name}"] = (weight, "weight")
+        advice = f"Take {' and '.join(parts)}, evenly, to bring it back"
+    return Finding(
+        "stop",
+        f"sits-low-{low.who.split()[0]}",
+        f"The {low.who} sits {{value}} low, and the {corners} {bags} all that may go in. {advice}. {AIR}",
+        BAG_LIMIT,
+        amounts,
+    )
