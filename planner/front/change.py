@@ -9,7 +9,16 @@ from planner.front.answer import picture, why_not
 from planner.front.text import html, plain
 from planner.plans.changeover import ChangeOver, change_over
 from planner.plans.standing import Standing, standing
-from planner.show.changeover import NOTHING, READ_AGAIN, WATCH, aboard_words, change_drawing, facts, move_words
+from planner.show.changeover import (
+    NOTHING,
+    WATCH,
+    aboard_words,
+    change_drawing,
+    end_words,
+    facts,
+    move_words,
+    reads_words,
+)
 
 
 def draw(from_slug: str, to_slug: str) -> None:
@@ -37,9 +46,10 @@ def _draw(change: ChangeOver) -> None:
         st.markdown(NOTHING)
         return
     widgets.soft(aboard_words(change))
+    st.markdown(plain(reads_words(change, system)))
     widgets.hazard(WATCH)
     moves = "".join(f"<li>{html(move_words(change, move, system))}</li>" for move in change.moves)
     st.html(f'<ol class="list">{moves}</ol>')
-    st.markdown(plain(READ_AGAIN))
+    st.markdown(plain(end_words(change, system)))
     for words in facts(change, system):
         widgets.soft(words)

@@ -108,9 +108,12 @@ class SealedAir:
         return self.amount / enclosed(rig, height) - self.ambient[..., None, None]
 
     def slopes(self, rig: Rig, height: Array, area: Array, area_slope: Array, pressure: Array) -> tuple[Array, Array]:
-        """Return P dA/db - (P + p) A V'/V, and across a shared line the same by that bag's V' alone; V' = dV/db = A."""
+        """Return P dA/db - (P + p) A V'/V, and across a shared line the same by that bag's V' alone; V' = dV/db = A.
+
+        V, all gas on the line, is what the amount fills at the pressure given.
+        """
         growth = np.where(rig.on_stop(height), 0.0, area)
-        stiff = (pressure + self.ambient[..., None, None]) * area / enclosed(rig, height)
+        stiff = (pressure + self.ambient[..., None, None]) ** 2 * area / self.amount
         own = pressure * area_slope - stiff * growth
         return own, np.where(np.array(rig.joined)[:, None], -stiff * growth[..., ::-1], 0.0)
 
@@ -121,6 +124,42 @@ class SealedAir:
     def take(self, cases: Flags | slice) -> Self:
         """Return some of the cases."""
         return replace(self, amount=some_of(self.amount, cases), ambient=self.ambient[cases])
+
+
+@dataclass(frozen=True, eq=False)
+class PartlySealed:
+    """Some valves open, their bags aired to a number; the others shut.
+
+    Attributes
+    ----------
+    open : flags, shape (..., 2, 2)
+        Which valves are open; both of an axle whose bags share a line, or neither.
+    held, sealed : what each corner is where its valve is open, and where it is shut
+    """
+
+    open: Flags
+    held: HeldPressure
+    sealed: SealedAir
+
+    def pressure(self, rig: Rig, height: Array) -> Array:
+        """Return the pressure that is held, or that is left in the bag at its present height."""
+        return np.where(self.open, self.held.pressure(rig, height), self.sealed.pressure(rig, height))
+
+    def slopes(self, rig: Rig, height: Array, area: Array, area_slope: Array, pressure: Array) -> tuple[Array, Array]:
+        """Return those of the air that each corner has."""
+        given = (rig, height, area, area_slope, pressure)
+        pairs = zip(self.held.slopes(*given), self.sealed.slopes(*given), strict=True)
+        own, across = (np.where(self.open, held, sealed) for held, sealed in pairs)
+        return own, across
+
+    def spread(self, shape: tuple[int, ...]) -> Self:
+        """Return the same air for every case of a shape."""
+        flags = np.broadcast_to(self.open, (*shape, 2, 2)).reshape(-1, 2, 2)
+        return replace(self, open=flags, held=self.held.spread(shape), sealed=self.sealed.spread(shape))
+
+    def take(self, cases: Flags | slice) -> Self:
+        """Return some of the cases."""
+        return replace(self, open=some_of(self.open, cases), held=self.held.take(cases), sealed=self.sealed.take(cases))
 
 
 def enclosed(rig: Rig, height: Array) -> Array:
@@ -165,7 +204,7 @@ def settle(rig: Rig, load: Load, air: Air, start: Array) -> Settled:
         One truck; its numbers of shape (..., 2) broadcast against the cases.
     load : Load
         One case or many.
-    air : HeldPressure or SealedAir
+    air : HeldPressure, SealedAir or PartlySealed
         The gas, of a shape that broadcasts against the load's.
     start : array, shape (..., 4)
         A state to start from, such as the levelled one.

@@ -32,8 +32,7 @@ OUTSIDE: Final = {
     Limit.LOWEST_HEIGHT: "at the lowest height of its chart, on its stop",
     Limit.HIGHEST_HEIGHT: "at the greatest height of its chart, on its stop",
 }
-NOTHING: Final = "No corner changes: both are set alike."
-READ_AGAIN: Final = "Then read all four gauges again: what one corner gains, the others feel."
+NOTHING: Final = "No valve to open: the gauges read what they shall."
 BY_STAGES: Final = "Hitching by the stages of Hitch up brings you to the same pressures."
 WATCH: Final = "Level ground, wheels chocked, nobody under the truck. Other valves stay shut while one is open."
 
@@ -69,6 +68,21 @@ def aboard_words(change: ChangeOver) -> str:
     return f"With the load of {name} on the truck and {clean(setup.trailer.name)} hitched. {BY_STAGES}"
 
 
+def reads_words(change: ChangeOver, system: System) -> str:
+    """Return what the gauges read before the first turn, and why that is not what was set."""
+    step, axles = _step(change), []
+    for k, axle in enumerate(AXLES):
+        if math.isfinite(change.reads[k, 0]):
+            left, right = (write(float(p), "pressure", system, step=step) for p in change.reads[k])
+            both = left.number if _joined(change, k) else f"{left.number} left, {right.number} right"
+            axles.append(f"{axle} {both}")
+            unit = right.unit
+    return (
+        f"Gauges now read: {'; '.join(axles)} {unit}. The valves have been shut since before the load changed, "
+        f"so the load has moved them; this is at the temperature at which the air was set.{_drift(change, system)}"
+    )
+
+
 def move_words(change: ChangeOver, move: Move, system: System) -> str:
     """Return one move: which corner, from what to what, up or down by how much."""
     parts = [_way(change, move, corner, system) for corner in move.corners]
@@ -81,13 +95,19 @@ def move_words(change: ChangeOver, move: Move, system: System) -> str:
     return f"{axle.capitalize()}, both sides in turns, a little at a time: {'; '.join(named)}."
 
 
+def end_words(change: ChangeOver, system: System) -> str:
+    """Return how near the gauges then are to what they shall read."""
+    step = say(_step(change), "pressure", system, step=_step(change))
+    if change.together:
+        return f"Then read all gauges again: each comes to within {step} of what is drawn above."
+    return f"These steps do not bring all gauges to within {step}: read them again, and go on with what is off."
+
+
 def facts(change: ChangeOver, system: System) -> Iterator[str]:
     """Yield what the way asks of the frame, the bags and the air."""
     yield from _outside(change)
     if change.moves:
-        peak, worst = (say(value, "moment", system) for value in (change.peak_twist, change.worst_twist))
-        compared = f"; in the worst of {change.orders} orders it would be {worst}" if change.orders > 1 else ""
-        yield f"On the way the frame is twisted by {peak} at the most{compared}."
+        yield _twist(change, system)
     gained, lost = (air_words(value, system) for value in (change.air_needed, change.air_lost))
     if change.air_needed > 0 or change.air_lost > 0:
         yield f"Air needed: {gained}. Let out and lost: {lost}. Free air at 100 kPa and 20 °C (ISO 8778)."
@@ -112,31 +132,35 @@ def _joined(change: ChangeOver, k: int) -> bool:
     return (truck.front, truck.rear)[k].plumbing == "joined"
 
 
+def _steps(change: ChangeOver, amount: float) -> float:
+    """Return an amount in whole steps of the gauge. [Pa]"""
+    return round(amount / _step(change)) * _step(change)
+
+
 def _said(change: ChangeOver, k: int, i: int, system: System) -> str:
-    """Return what a corner does: "up 3 psi", "down 3 psi", "stays"; steel does nothing."""
-    amount = float(change.change[k, i])
-    if not math.isfinite(amount):
+    """Return what a corner does: "up 3 psi", "down 3 psi", "stays", "set again" after a drift; steel does nothing."""
+    if not math.isfinite(change.change[k, i]):
         return "no bag"
+    amount = _steps(change, float(change.change[k, i]))
     if amount == 0:
-        return "stays"
+        return "set again" if any((k, i) in move.corners for move in change.moves) else "stays"
     return f"{'up' if amount > 0 else 'down'} {write(abs(amount), 'pressure', system, step=_step(change))}"
 
 
 def _from(change: ChangeOver, k: int, i: int, system: System) -> str:
-    """Return what a corner comes from; empty where it stays."""
+    """Return what a corner reads first; empty where it stays."""
     amount = float(change.change[k, i])
-    if not amount or not math.isfinite(amount):
+    if not math.isfinite(amount) or not _steps(change, amount):
         return ""
-    return f"from {say(float(change.start[k, i]), 'pressure', system, step=_step(change))}"
+    return f"from {say(float(change.end[k, i]) - _steps(change, amount), 'pressure', system, step=_step(change))}"
 
 
 def _way(change: ChangeOver, move: Move, corner: tuple[int, int], system: System) -> str:
     """Return one corner of a move: "from 53 psi down 16 to 37 psi"."""
-    before, after = float(move.before[corner]), float(move.pressure[corner])
-    old, new, by = (
-        write(value, "pressure", system, step=_step(change)) for value in (before, after, abs(after - before))
-    )
-    return f"from {old.number} {'up' if after > before else 'down'} {by.number} to {new}"
+    after, amount = float(move.pressure[corner]), float(move.pressure[corner] - move.before[corner])
+    by = math.copysign(max(abs(_steps(change, amount)), _step(change)), amount)
+    old, new, size = (write(value, "pressure", system, step=_step(change)) for value in (after - by, after, abs(by)))
+    return f"from {old.number} {'up' if by > 0 else 'down'} {size.number} to {new}"
 
 
 def _beside(change: ChangeOver, corner: tuple[int, int], y: float, system: System, ink: Ink) -> Iterator[str]:
@@ -156,10 +180,35 @@ def _beside(change: ChangeOver, corner: tuple[int, int], y: float, system: Syste
     yield arrow(at, tip if up else foot, math.pi / 2 * (-1 if up else 1), ink.air, 2.0)
 
 
+def _drift(change: ChangeOver, system: System) -> str:
+    """Return how far gauges move while their own valves are shut; empty where no gauge shows it."""
+    if change.drift < _step(change) / 2.0:
+        return ""
+    drift = say(change.drift, "pressure", system, step=_step(change))
+    return (
+        f" As one bag is aired the gauges of the others move too, by up to {drift}: each step says what is read then."
+    )
+
+
+def _twist(change: ChangeOver, system: System) -> str:
+    """Return how far the frame is twisted before the first turn, from there on, and in the worst order."""
+    first, peak, worst = (
+        say(value, "moment", system) for value in (abs(change.start_twist), change.peak_twist, change.worst_twist)
+    )
+    on = "no more" if peak == first else f"{peak} at the most"
+    words = f"The frame is twisted by {first} before the first turn, and by {on} from there to the end"
+    if change.orders == 1:
+        return f"{words}."
+    if worst == peak:
+        return f"{words}; none of the {change.orders} orders compared twists it more."
+    return f"{words}; in the worst of {change.orders} orders it would be {worst}."
+
+
 def _outside(change: ChangeOver) -> Iterator[str]:
-    """Yield which bags are outside a limit at the start, and which at the end of a move."""
-    states: list[tuple[str, Codes]] = [("With the new load on the old pressures", change.start_outside)]
-    states += [(f"After step {n}", move.outside) for n, move in enumerate(change.moves, start=1)]
+    """Yield which bags are outside a limit at the start, on the way of a move, and at its end."""
+    states: list[tuple[str, Codes]] = [("With the new load on and all valves still shut", change.start_outside)]
+    for n, move in enumerate(change.moves, start=1):
+        states += [(f"During step {n}", move.passed), (f"After step {n}", move.outside)]
     for when, codes in states:
         for k, i in _CORNERS:
             if code := int(codes[k, i]):

@@ -10,7 +10,7 @@ from numpy.testing import assert_allclose
 
 from planner.physics import statics
 from planner.physics.levelling import level
-from planner.physics.settling import HeldPressure, SealedAir, enclosed, settle
+from planner.physics.settling import HeldPressure, PartlySealed, SealedAir, enclosed, settle
 
 from .rigs import PLUMBING, bag, lopsided, mirrored, random_loads, random_rig, truck
 
@@ -62,7 +62,9 @@ def test_slopes_of_the_air_are_those_of_its_force(plumbing):
     gauge = np.array([[3e5, 2.5e5], [4e5, 4.5e5]])
     gauge = np.where(np.array(rig.joined)[:, None], gauge[:, :1], gauge) * rig.has_bag[:, None]
     height = np.array([[0.131, 0.147], [0.162, 0.153]])
-    for air in (HeldPressure(gauge), SealedAir.shut(rig, height, gauge, **SAME)):
+    held, sealed = HeldPressure(gauge), SealedAir.shut(rig, height, gauge, **SAME)
+    valves = np.array([[True, True], [False, False]])
+    for air in (held, sealed, PartlySealed(valves, held, sealed), PartlySealed(~valves, held, sealed)):
         own, across = air.slopes(rig, height, *rig.area_and_slope(height), air.pressure(rig, height))
         for side in (0, 1):
             step = np.zeros((2, 2))
@@ -81,6 +83,28 @@ def test_a_cold_morning_lets_the_truck_down_and_altitude_lifts_it():
     high = SealedAir.shut(rig, height, before.pressure, **(SAME | {"ambient_now": 80e3}))
     assert (settle(rig, rig.kerb, cold, before.state).state[:2] < -1e-3).all()
     assert (settle(rig, rig.kerb, high, before.state).state[:2] > 1e-4).all()
+
+
+@pytest.mark.parametrize("plumbing", PLUMBING)
+@pytest.mark.parametrize("axle", [0, 1])
+def test_with_some_valves_open_a_truck_rests_as_on_sealed_air_of_what_the_bags_then_hold(plumbing, axle):
+    """Shut bags keep their air to 1e-12; and that air alone gives the same rest and the same gauges."""
+    rig, more = truck(plumbing), statics.point_load(2000.0, 0.5, 0.4, 4.0)
+    before = level(rig, rig.kerb, np.zeros(3))
+    height = rig.corners(rig.kerb, before.state).spring_height
+    sealed = SealedAir.shut(rig, height, before.pressure, **SAME)
+    valves = np.zeros((2, 2), bool)
+    valves[axle, :] = [True, rig.joined[axle]]
+    aim = (before.pressure + 20e3) * rig.has_bag[:, None]
+    load = rig.kerb + more
+    settled = settle(rig, load, PartlySealed(valves, HeldPressure(aim), sealed), before.state)
+    assert settled.converged
+    assert_allclose(settled.pressure[valves], aim[valves])
+    amount = (settled.pressure + P0) * enclosed(rig, rig.corners(load, settled.state).spring_height)
+    assert_allclose(amount[~valves], sealed.amount[~valves], rtol=1e-12)
+    again = settle(rig, load, SealedAir(amount, np.array(P0)), before.state)
+    assert_allclose(again.state, settled.state, atol=1e-7)
+    assert_allclose(again.pressure, settled.pressure, rtol=1e-6, atol=1e-3)
 
 
 def test_joined_bags_share_what_they_enclose():

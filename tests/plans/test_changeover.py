@@ -1,30 +1,30 @@
-"""From one profile to another: what changes is the difference, and no order of the corners would have been better."""
+"""From one profile to another: what gauges read, what each whole move does, and that no order would be better."""
 
 from dataclasses import replace
 from functools import cache
+from itertools import permutations
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from planner.physics.settling import HeldPressure, settle
-from planner.plans import changeover
+from planner.physics.settling import HeldPressure, PartlySealed, SealedAir, settle
+from planner.plans import airing, changeover
+from planner.plans.airing import CLOSE_LIMIT, Airing, rest
+from planner.plans.answer import CORNERS
 from planner.plans.changeover import LEAST_TWIST, SAME_TWIST, change_over
+from planner.plans.level import Shut, level_setup, settle_setup
 from planner.plans.setup import rig_of
-from planner.plans.standing import standing
+from planner.plans.standing import Standing, standing
 from planner.records import BadInput, Pressures, read_record
 from planner.store import Store
 
 from .conftest import DEMO
+from .random_records import random_setup
 
 PSI = 6894.757293168361
 RIDGE = ("logs-on-the-gooseneck", "mill-bed-empty", "mill-on-the-hill-road", "saw-crew-all-on-the-left")
 SLABS = "slabs-on-friday"
-slugs = st.sampled_from(RIDGE)
-psi = st.integers(12, 80)
-four = st.tuples(psi, psi, psi, psi)
 
 
 @cache
@@ -47,134 +47,206 @@ def stands(slug, pressures=None, truck=None):
 def test_to_itself_there_is_nothing_to_do(slug):
     change = change_over(stands(slug), stands(slug))
     assert change.moves == ()
-    assert np.nanmax(np.abs(change.change)) == 0
-    assert change.air_needed == change.air_lost == change.peak_twist == 0
-    assert np.isnan(change.air).tolist() == np.isnan(change.end).tolist()
+    assert np.nanmax(np.abs(change.change)) < 1.0  # [Pa]
+    assert change.air_needed == change.air_lost == 0
+    assert change.peak_twist == pytest.approx(abs(change.start_twist), rel=1e-9)
+    assert np.isnan(change.air_in).tolist() == np.isnan(change.end).tolist()
 
 
-@given(one=slugs, other=slugs)
-def test_there_and_back_sums_to_nothing(one, other):
-    there, back = change_over(stands(one), stands(other)), change_over(stands(other), stands(one))
-    assert_allclose(there.change + back.change, 0.0, atol=1e-6)
-    assert_allclose(there.air + back.air, 0.0, atol=1e-9)
-    assert there.air_needed == pytest.approx(back.air_lost, abs=1e-9)
+PAIRS = [(one, other) for one in RIDGE for other in RIDGE if one != other]
 
 
-@given(before=four, after=four, slug=slugs)
-def test_the_moves_lead_from_the_old_pressures_to_the_new_on_the_gauge_s_steps(before, after, slug):
-    change = change_over(stands(slug, before), stands(slug, after))
-    now = change.start
-    for move in change.moves:
-        assert_allclose(move.before, now)
-        moved = {(k, i) for k in (0, 1) for i in (0, 1) if move.pressure[k, i] != move.before[k, i]}
-        assert moved
-        assert moved <= set(move.corners)
-        assert len({k for k, _ in move.corners}) == 1
-        low, high = np.minimum(change.start, change.end), np.maximum(change.start, change.end)
-        assert np.all(
-            (move.pressure >= low - 1e-6) & (move.pressure <= high + 1e-6)
-        )  # none goes past where it shall be
-        steps = move.pressure / PSI
-        assert_allclose(steps, np.round(steps), atol=1e-6)
-        now = move.pressure
-    assert_allclose(now, np.array(after, float).reshape(2, 2) * PSI)
-    assert_allclose(
-        change.change, np.array(after).reshape(2, 2) * PSI - np.array(before).reshape(2, 2) * PSI, atol=1e-6
-    )
+@cache
+def between(one, other):
+    """Return the change-over between two demo profiles."""
+    return change_over(stands(one), stands(other))
 
 
-def independent(setup, pressure):
-    """Return twist [N·m] and bag heights [m] at some pressures, settled one case alone."""
+def held(setup, pressure):
+    """Return rig, load and the rest at held pressures, one case alone."""
     rig = rig_of(setup.truck)
     load = setup.load(rig)
     start = np.array([*setup.wanted, float(load.least_twist)])
-    state = settle(rig, load, HeldPressure(np.nan_to_num(pressure)), start).state
-    return float(state[3] - load.least_twist), rig.corners(load, state).spring_height, rig
+    return rig, load, settle(rig, load, HeldPressure(np.nan_to_num(pressure)), start)
 
 
-@pytest.mark.parametrize("one", RIDGE)
-@pytest.mark.parametrize("other", RIDGE)
-def test_each_step_is_settled_and_outside_no_limit_that_start_or_end_is_inside_of(one, other):
-    change = change_over(stands(one), stands(other))
-    _, first, rig = independent(change.after.setup, change.start)
-    _, last, _ = independent(change.after.setup, change.end)
-    low, high = rig.travel[:, :1], rig.travel[:, 1:]
-    low, high = np.minimum(np.minimum(low, first), last), np.maximum(np.maximum(high, first), last)
+def amount_of(rig, load, settled):
+    """Return absolute pressure × volume of each bag. [J]"""
+    return (settled.pressure + 101_325.0) * rig.gas_volume(rig.corners(load, settled.state).spring_height)
+
+
+def followed(change, samples=1):
+    """Follow a change-over by hand: yield each move, the twists along it [N·m], the bags' air before and after it [J].
+
+    The bags with shut valves keep their air, the others' gauges go along a straight line; separate lines only.
+    """
+    rig, load, settled = held(change.before.setup, change.start)
+    amount = amount_of(rig, load, settled)
+    load = change.after.setup.load(rig)
+    settled = settle(rig, load, SealedAir(amount, np.array(101_325.0)), settled.state)
     for move in change.moves:
-        twist, height, _ = independent(change.after.setup, move.pressure)
-        assert move.twist == pytest.approx(twist, abs=0.1)
-        assert np.all(height >= low - 2e-5)
-        assert np.all(height <= high + 2e-5)
-    if change.moves:
-        assert not change.moves[-1].outside.any()
+        valves = np.zeros((2, 2), bool)
+        for corner in move.corners:
+            valves[corner] = True
+        part = np.arange(1, samples + 1)[:, None, None] / samples
+        gauge = settled.pressure + part * (np.nan_to_num(move.pressure) - settled.pressure)
+        air = PartlySealed(valves, HeldPressure(gauge), SealedAir(amount, np.array(101_325.0)))
+        along = settle(rig, load, air, np.tile(settled.state, (samples, 1)))
+        assert along.converged.all()
+        settled = type(along)(*(values[-1] for values in along))
+        now = amount_of(rig, load, settled)
+        yield move, along.state[:, 3] - load.least_twist_at(along.state[:, 2]), amount, now
+        amount = now
 
 
-@pytest.mark.parametrize("one", RIDGE)
-@pytest.mark.parametrize("other", RIDGE)
-def test_no_order_one_corner_at_a_time_twists_the_frame_less(one, other):
-    """Every order of single corners, settled here state by state, against the way that was chosen."""
-    from itertools import permutations
-
-    change = change_over(stands(one), stands(other))
-    setup = change.after.setup
-    changing = [(k, i) for k in (0, 1) for i in (0, 1) if change.change[k, i]]
-    if not changing:
-        return
-    peaks = []
-    for order in permutations(changing):
-        now, twists = change.start.copy(), []
-        for corner in order:
-            now[corner] = change.end[corner]
-            twists.append(abs(independent(setup, now)[0]))
-        peaks.append(max(twists))
-    bound = max(abs(change.start_twist), abs(independent(setup, change.end)[0]), min(peaks))
-    assert change.peak_twist <= bound * (1 + SAME_TWIST) + LEAST_TWIST
-    assert change.worst_twist >= max(peaks) - 0.1
+@pytest.mark.parametrize(("one", "other"), PAIRS)
+def test_the_told_peak_is_that_of_each_whole_move_and_the_start_counts(one, other):
+    """400 states a move, followed by hand: told is never less, and at most 1 % more."""
+    change = between(one, other)
+    true = max(abs(change.start_twist), *(np.abs(twists).max() for _, twists, _, _ in followed(change, 400)))
+    assert true * (1 - 1e-6) <= change.peak_twist <= true * 1.01 + 1.0
+    assert change.worst_twist >= change.peak_twist
 
 
-@given(before=four, after=four, slug=slugs)
-def test_the_way_is_inside_the_stated_bound_or_the_least_of_all_that_go_no_further_outside(before, after, slug):
-    one, other = stands(slug, before), stands(slug, after)
+@pytest.mark.parametrize(("one", "other"), PAIRS)
+def test_bags_with_shut_valves_keep_their_air_and_the_free_air_is_what_went_through_the_open_ones(one, other):
+    change, into, out = between(one, other), np.zeros((2, 2)), np.zeros((2, 2))
+    for move, twists, before, after in followed(change):
+        shut = np.ones((2, 2), bool)
+        for corner in move.corners:
+            shut[corner] = False
+        assert_allclose(after[shut], before[shut], rtol=1e-9)
+        assert move.twist == pytest.approx(twists[-1], abs=0.1)
+        into += np.maximum(after - before, 0.0)
+        out += np.maximum(before - after, 0.0)
+    assert_allclose(change.air_in, into / 100e3, atol=1e-8)
+    assert_allclose(change.air_out, out / 100e3, atol=1e-8)
+    assert change.air_needed == pytest.approx(into.sum() / 100e3, abs=1e-7)
+    assert change.air_lost == pytest.approx(out.sum() / 100e3, abs=1e-7)
+
+
+def test_a_gauge_is_told_as_it_reads_once_the_load_has_changed_with_the_valves_shut():
+    """By the library's own `settle` with valves shut; a bag set to 48 psi reads more than 53 and must let air out."""
+    one, other = (stands(slug) for slug in ("saw-crew-all-on-the-left", "logs-on-the-gooseneck"))
     change = change_over(one, other)
-    if not change.moves:
-        return
-    rig, end = rig_of(other.setup.truck), change.end
-    load = other.setup.load(rig)
-    near = changeover._start_state(other)
-    first, last = (changeover._states(rig, load, p[None], near) for p in (change.start, end))
-    bound = max(abs(float(first.twist[0])), abs(float(last.twist[0])))
-    limit = np.maximum(first.excess[0], last.excess[0])
-    peaks, beyond = [], []
-    for order in changeover._orders(rig, change.start, end, PSI):
-        states = changeover._states(rig, load, order.pressures, near)
-        peaks.append(float(np.abs(states.twist).max()))
-        beyond.append(round(float(np.maximum(states.excess - limit, 0).max()), 4))
-    inside = [peak for peak, past in zip(peaks, beyond, strict=True) if past == min(beyond)]
-    assert change.peak_twist <= max(bound, min(inside)) * (1 + SAME_TWIST) + LEAST_TWIST + 1e-3
-    assert change.orders == len(peaks)
+    set_to = dict(zip(CORNERS, map(float, change.start.ravel()), strict=True))
+    alone = settle_setup(one.setup, set_to, other.setup, Shut())
+    assert_allclose(change.reads, alone.pressure, rtol=1e-6)
+    assert change.start[1, 0] < change.end[1, 0] < change.reads[1, 0]
+    assert change.change[1, 0] < 0
+    rear_left = next(move for move in change.moves if (1, 0) in move.corners)
+    assert rear_left.pressure[1, 0] < rear_left.before[1, 0]
+
+
+@pytest.mark.parametrize(("one", "other"), PAIRS)
+def test_each_move_begins_at_what_the_one_before_left_and_sets_its_own_corners_on_the_gauge_s_steps(one, other):
+    change = between(one, other)
+    now = change.reads
+    for move in change.moves:
+        assert_allclose(move.before, now)
+        assert len({k for k, _ in move.corners}) == 1
+        for corner in move.corners:
+            steps = move.pressure[corner] / PSI
+            assert steps == pytest.approx(round(steps), abs=1e-6)
+            assert abs(move.pressure[corner] - move.before[corner]) >= PSI / 2
+        now = move.pressure
+    assert_allclose(change.change, change.end - change.reads)
+
+
+@pytest.mark.parametrize(("one", "other"), PAIRS)
+def test_the_end_is_the_other_profile_s_stance_within_the_gauge(one, other):
+    """All gauges within a step of what is to be set, and the body no further off than a step at each moves it."""
+    change = between(one, other)
+    assert change.together
+    assert np.abs(change.moves[-1].pressure - change.end).max() <= PSI * (1 + 1e-6)
+    _, _, aimed = held(change.after.setup, change.end)
+    a_step = [held(change.after.setup, change.end + step)[2].state for step in PSI * np.eye(4).reshape(4, 2, 2)]
+    most = np.abs(np.array(a_step) - aimed.state).sum(axis=0)[:3]
+    last = change.moves[-1].stance
+    assert np.all(np.abs([last.front, last.rear, last.roll] - aimed.state[:3]) <= 1.1 * most)
+
+
+@pytest.mark.parametrize(("one", "other"), PAIRS[:6])
+def test_there_and_back_leaves_the_air_as_it_was_within_the_gauge(one, other):
+    there, back = between(one, other), between(other, one)
+    net = there.air_in - there.air_out + back.air_in - back.air_out
+    rig, load, settled = held(there.before.setup, there.start)
+    a_step = PSI * rig.gas_volume(rig.corners(load, settled.state).spring_height) / 100e3
+    assert np.all(np.abs(net) <= 3 * a_step)
+
+
+@pytest.mark.parametrize(("one", "other"), PAIRS)
+def test_no_order_one_corner_at_a_time_does_better(one, other):
+    """Every order of single corners, once round, settled here one after the other: none with less twist and turns."""
+    change = between(one, other)
+    setup = change.after.setup
+    rig, load, old = held(change.before.setup, change.start)
+    first = amount_of(rig, load, old)
+    load, ambient = setup.load(rig), np.array(101_325.0)
+    start = settle(rig, load, SealedAir(first, ambient), old.state)
+    corners = [(k, i) for k in (0, 1) for i in (0, 1)]
+    orders = np.array(list(permutations(range(4))))
+    amount = np.tile(first, (24, 1, 1))
+    state, gauge, peaks = np.tile(start.state, (24, 1)), start.pressure, np.full(24, abs(change.start_twist))
+    for place in range(4):
+        valves = np.zeros((24, 2, 2), bool)
+        for n, order in enumerate(orders):
+            valves[(n, *corners[order[place]])] = True
+        valves &= np.abs(gauge - change.end) >= PSI / 2
+        air = PartlySealed(valves, HeldPressure(np.tile(change.end, (24, 1, 1))), SealedAir(amount, ambient))
+        settled = settle(rig, load, air, state)
+        gauge, state, amount = settled.pressure, settled.state, amount_of(rig, load, settled)
+        peaks = np.maximum(peaks, np.abs(state[:, 3] - load.least_twist_at(state[:, 2])))
+    end = held(setup, change.end)[2].state
+    bound = max(abs(change.start_twist), abs(float(end[3] - load.least_twist_at(end[2]))), peaks.min())
+    assert change.peak_twist <= bound * (1 + SAME_TWIST) + LEAST_TWIST
+    assert change.worst_twist >= 0.98 * peaks.max() - 1.0
+
+
+def brute(airing, turns, samples):
+    """Return what each turn comes to at the worst, among many states along it, shape (n, 5)."""
+    part = np.tile(np.linspace(0.0, 1.0, samples), len(turns.order))
+    strain = airing._within(turns, np.repeat(np.arange(len(turns.order)), samples), part).strain
+    return strain.sizes.reshape(-1, samples, 5).max(axis=1), strain.converged.reshape(-1, samples).all(axis=1)
+
+
+@pytest.mark.parametrize("seed", [0, 9, 18, 27, 36, 54])  # seeds of two bags an axle, each on its own line
+def test_no_twist_and_no_limit_of_any_order_of_a_random_truck_is_missed_between_samples(seed):
+    """400 states a turn: told ≥ true, ≤ 1 % above, and limits to CLOSE_LIMIT; bags on stops included."""
+    setup = random_setup(seed)
+    other = replace(setup.without_trailer(), cargo=())
+    one, other = (Standing(None, which, level_setup(which), False) for which in (other, setup))
+    rig, end = rig_of(setup.truck), other.answer.set.pressure
+    airing = Airing(rig, setup.load(rig), np.nan_to_num(end), PSI)
+    both = changeover._as_set(rig, one, other)
+    first = rest(rig, airing.load, SealedAir(both.amount[:1], np.array(101_325.0)), both.state[:1])
+    orders = changeover._orders(rig, first.pressure[0], airing)
+    some = slice(None, None, 7)
+    turns, _ = airing.air(first, orders.blocks[some], orders.aims[some])
+    count = len(orders.blocks[some])
+    looks = airing.look(turns, airing.strain(first), count)
+    sizes, rests = brute(airing, turns, 400)
+    true = np.repeat(airing.strain(first).sizes, count, axis=0)
+    np.maximum.at(true, turns.order[rests], sizes[rests])
+    ok = looks.rests
+    assert ok.any()
+    assert np.all(looks.worst[ok, 0] >= true[ok, 0] * (1 - 1e-6))
+    assert np.all(looks.worst[ok, 0] <= true[ok, 0] * 1.01 + 1.0)
+    assert np.all(np.maximum(true[ok, 1:], 0.0) <= np.maximum(looks.worst[ok, 1:], 0.0) + CLOSE_LIMIT)
 
 
 def test_lopsided_loads_go_by_pairs_where_single_corners_would_twist_the_frame():
-    change = change_over(stands("mill-on-the-hill-road"), stands("saw-crew-all-on-the-left"))
+    change = between("mill-bed-empty", "logs-on-the-gooseneck")
     assert [move.corners for move in change.moves] == [((1, 0), (1, 1)), ((0, 0), (0, 1))]
-    assert change.peak_twist < 0.75 * change.worst_twist
-    assert change.start_outside.tolist() == [
-        [0, 0],
-        [0, 5],
-    ]  # the trailer is off: that bag tops out until it is let down
+    assert change.peak_twist < 0.25 * change.worst_twist
 
 
-def test_air_is_counted_from_the_bags_as_they_are_to_the_bags_as_they_will_be():
-    """Two bags of the ridge truck by hand: (P + 101325 Pa) V at both ends, over 100 kPa."""
-    change = change_over(stands("mill-bed-empty"), stands("mill-on-the-hill-road"))
-    rig = rig_of(change.after.setup.truck)
-    gained = np.zeros((2, 2))
-    for sign, one, pressure in ((-1, change.before, change.start), (1, change.after, change.end)):
-        height = independent(one.setup, pressure)[1]
-        gained += sign * (pressure + 101_325.0) * rig.gas_volume(height) / 100e3
-    assert_allclose(change.air, gained, atol=1e-9)
-    assert change.air_needed - change.air_lost == pytest.approx(gained.sum(), abs=1e-9)
-    assert 5e-3 < change.air_needed < 7e-3  # about 10 psi in all into bags of 5 L: 0.7 bar x 5 L / 1 bar, and they rise
+def test_gauges_that_do_not_come_together_are_told(monkeypatch):
+    monkeypatch.setattr(airing, "MOST_ROUNDS", 1)
+    truck = parts("mill-bed-empty").truck
+    fine = truck.replaced(instruments=truck.instruments.replaced(gauge_step="0.01 psi"))
+    change = change_over(*(stands(slug, truck=fine) for slug in ("saw-crew-all-on-the-left", "logs-on-the-gooseneck")))
+    assert not change.together
 
 
 def test_an_axle_with_one_line_is_one_move_and_one_with_steel_is_none():
@@ -203,11 +275,12 @@ def test_the_gauge_s_own_step_is_kept_half_way():
     fine = truck.replaced(instruments=truck.instruments.replaced(gauge_step="2 psi"))
     one, other = (stands(slug, truck=fine) for slug in ("mill-on-the-hill-road", "logs-on-the-gooseneck"))
     for move in change_over(one, other).moves:
-        steps = move.pressure / (2 * PSI)
-        assert_allclose(steps, np.round(steps), atol=1e-6)
+        for corner in move.corners:
+            steps = move.pressure[corner] / (2 * PSI)
+            assert steps == pytest.approx(round(steps), abs=1e-6)
 
 
 def test_a_truck_out_of_its_limits_says_so():
     change = change_over(stands("mill-bed-empty", (5, 5, 40, 40)), stands("mill-bed-empty"))
     assert change.start_outside[0].all()
-    assert replace(change, air=np.full((2, 2), np.nan)).air_needed == 0
+    assert replace(change, air_in=np.full((2, 2), np.nan)).air_needed == 0
