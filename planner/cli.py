@@ -80,11 +80,11 @@ def list_(context: click.Context, folder: Path | None, system: System) -> None:
     width = max((len(entry.slug) for entry in entries), default=0)
     for entry in entries:
         if entry.brief is not None:
-            click.echo(profile_line(entry.slug, width, entry.brief, system))
+            _say(profile_line(entry.slug, width, entry.brief, system))
         else:
-            click.echo(damaged_line(entry.slug, width, entry.problems))
+            _say(damaged_line(entry.slug, width, entry.problems))
     if not entries:
-        click.echo(NOTHING_THERE)
+        _say(NOTHING_THERE)
 
 
 @planner.command()
@@ -117,12 +117,12 @@ def hitch(context: click.Context, folder: Path | None, system: System, profile: 
     if as_json:
         from planner.show.exchange import hitch_object
 
-        click.echo(json.dumps(hitch_object(outfit.slug, plan, system), ensure_ascii=False, allow_nan=False))
+        _say(json.dumps(hitch_object(outfit.slug, plan, system), ensure_ascii=False, allow_nan=False))
     else:
         from planner.show.hitching import hitch_lines
 
         for line in hitch_lines(outfit.profile.name, plan, system):
-            click.echo(line)
+            _say(line)
     sys.exit(STOPPED if any(finding.level == "stop" for finding in plan.findings) else FINE)
 
 
@@ -212,7 +212,7 @@ def card(
     store, system = _common(context, folder, system)
     cards = [_card(store, profile, system) for profile in profiles]
     replace(out.absolute(), _page(cards) if ending == ".html" else _pdf(cards, system, paper, sheet))
-    click.echo(f"{out}: {', '.join(one.name for one in cards)}")
+    _say(f"{out}: {', '.join(one.name for one in cards)}")
     sys.exit(STOPPED if any(one.stopped for one in cards) else FINE)
 
 
@@ -253,7 +253,7 @@ def check(context: click.Context, folder: Path | None, system: System, files: tu
     problems = check_files(store, files) if files else store.check()
     if problems:
         raise BadInput(problems)
-    click.echo("No problem found.")
+    _say("No problem found.")
 
 
 def _outfit(store: Store, profile: str) -> Outfit:
@@ -280,12 +280,12 @@ def _print_answer(outfit: Outfit, setup: Any, answer: Answer, system: System, as
     if as_json:
         from planner.show.exchange import answer_object
 
-        click.echo(json.dumps(answer_object(outfit.slug, answer, system), ensure_ascii=False, allow_nan=False))
+        _say(json.dumps(answer_object(outfit.slug, answer, system), ensure_ascii=False, allow_nan=False))
     else:
         from planner.show.report import answer_lines
 
         for line in answer_lines(outfit.profile.name, setup, answer, system):
-            click.echo(line)
+            _say(line)
     sys.exit(STOPPED if answer.stopped else FINE)
 
 
@@ -311,5 +311,12 @@ def main(arguments: list[str] | None = None) -> None:
 
 def _fail(message: str) -> None:
     """Print what is wrong and leave with the code of bad input."""
-    click.echo(f"planner: {message}", err=True)
+    _say(f"planner: {message}", err=True)
     sys.exit(REFUSED)
+
+
+def _say(text: str, err: bool = False) -> None:
+    """Print a text; whatever a name or a path holds reaches the terminal as text, never as a command to it."""
+    from planner.show.terminal import printable
+
+    click.echo(printable(text), err=err)
