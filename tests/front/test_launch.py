@@ -1,5 +1,6 @@
 import asyncio
 import gc
+import re
 import socket
 import sys
 
@@ -106,9 +107,18 @@ def test_each_paper_has_its_rules_and_the_words_on_it_can_be_read(ink):
 )
 def test_a_name_is_shown_as_it_was_typed(name):
     shown = plain(name)
-    assert shown.replace("\\", "") == " ".join(name.split()).replace("\\", "")
+    assert shown.replace("\\", "").replace("\u2060", "") == " ".join(name.split()).replace("\\", "")
     assert not any(c in "!$:<[`#" and shown[i - 1 : i] != "\\" for i, c in enumerate(shown))
     assert "<" not in html(name)
+
+
+# The beginnings that GitHub Flavored Markdown makes links of without brackets (0.29, 6.9), and the letter before that
+# keeps it from doing so: it asks for a space or punctuation there, and for none within an e-mail address.
+@pytest.mark.parametrize("name", ["http://e.org", "see HTTPS://e.org", "www.e.org", "a@e.org", "(http://e.org)"])
+def test_an_address_is_no_link(name):
+    shown = plain(name).replace("\\", "")
+    assert shown.replace("\u2060", "") == name
+    assert re.search(r"(?i)(?<!\u2060)(https?://|www\.)|[-.\w+]@", shown) is None
 
 
 class Fake:
