@@ -1,6 +1,6 @@
 """Start the app on a profiles folder, with every setting given here.
 
-So no config.toml in the folder the owner happens to stand in can open the door, or switch on telemetry.
+Nothing in the folder that the owner happens to stand in, and nothing in the environment, changes one.
 """
 
 from __future__ import annotations
@@ -62,6 +62,8 @@ def start(
     StoreError
         If the port is taken.
     """
+    for name in [name for name in os.environ if name.startswith("STREAMLIT_")]:
+        del os.environ[name]
     os.environ[PROFILES] = str(folder)
     os.environ[UNITS] = system
     host = ANYWHERE if lan else HOME
@@ -87,8 +89,10 @@ def serve(port: int, *, lan: bool, opening: str | None) -> None:
             threading.Timer(0.3, webbrowser.open, (opening,)).start()
         yield {}
 
+    mends.read_no_files()
     mends.finish_callbacks()
-    sys.argv = ["planner"]  # App.run takes the script's arguments from here
+    # App.run puts the folder of this on Python's path, from where it must import nothing that lies about.
+    sys.argv = [str(places.ENTRY)]
     app = st.App(
         places.ENTRY, lifespan=lifespan, middleware=_middleware() if lan else None, on_script_error=in_plain_words
     )
@@ -107,22 +111,35 @@ def serve(port: int, *, lan: bool, opening: str | None) -> None:
 def settings(port: int, *, lan: bool) -> tuple[dict[str, Any], dict[str, Any]]:
     """Return the settings that must hold, and those that are only nice."""
     beyond = [*lan_addresses(), socket.gethostname(), "*.local"] if lan else []
-    must = {
+    must: dict[str, Any] = {
         "server.address": ANYWHERE if lan else HOME,
         "server.port": port,
         "server.headless": True,  # `start` opens the browser
+        "server.baseUrlPath": "",
         "server.enableCORS": True,
+        "server.corsAllowedOrigins": [],
         "server.enableXsrfProtection": True,
+        "server.xsrfCookieSameSite": "strict",
+        "server.trustedUserHeaders": {},
         # Without this list any host name is let in, also one that a stranger's page points at 127.0.0.1.
         "server.allowedHosts": ["localhost", HOME, *beyond],
         "server.maxUploadSize": 2,
         "server.enableStaticServing": False,
         "server.disconnectedSessionTTL": TAB_KEPT,
+        "secrets.files": [],
         "browser.gatherUsageStats": False,
+        "browser.serverAddress": HOME,
+        "browser.serverPort": port,
+        "client.allowedOrigins": [],  # else a page of these that frames ours, by message, sends uploads elsewhere
         "client.showErrorDetails": "none",
         "global.developmentMode": False,
+        "theme.fontFaces": [],
     }
     nice = {
+        "server.customComponentBaseUrlPath": "",
+        "server.scriptHealthCheckEnabled": False,
+        "server.runOnSave": False,
+        "server.allowRunOnSave": False,
         "server.fileWatcherType": "none",
         "server.showEmailPrompt": False,
         "server.enableAgentApi": False,

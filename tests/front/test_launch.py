@@ -1,5 +1,6 @@
 import asyncio
 import gc
+import os
 import re
 import socket
 import sys
@@ -146,6 +147,7 @@ def fake(monkeypatch):
         monkeypatch.setenv(name, "")  # so that what `start` sets is taken back
     Fake.refuses, Fake.last, Fake.mended = (), None, []
     monkeypatch.setattr(st, "App", Fake)
+    monkeypatch.setattr(mends, "read_no_files", lambda: Fake.mended.append("files"))
     monkeypatch.setattr(mends, "finish_callbacks", lambda: Fake.mended.append("callbacks"))
     monkeypatch.setattr(mends, "send_at_once", lambda loop: Fake.mended.append("sending"))
     monkeypatch.setattr(sys, "argv", ["planner"])
@@ -166,9 +168,20 @@ def test_start_prints_the_address_once_and_hands_folder_and_units_on(fake, tmp_p
     assert Fake.last.entry == places.ENTRY
 
 
+def test_nothing_is_imported_from_the_folder_the_owner_stands_in(fake, tmp_path):
+    launch.start(tmp_path, browser=False)
+    assert sys.argv == [str(places.ENTRY)]
+
+
+def test_no_variable_of_streamlit_s_is_handed_on(fake, tmp_path, monkeypatch):
+    monkeypatch.setenv("STREAMLIT_SERVER_COOKIE_SECRET", "known to a stranger")
+    launch.start(tmp_path, browser=False)
+    assert "STREAMLIT_SERVER_COOKIE_SECRET" not in os.environ
+
+
 def test_streamlit_is_mended_where_it_has_no_setting(fake, tmp_path):
     launch.start(tmp_path, browser=False)
-    assert Fake.mended == ["callbacks", "sending"]
+    assert Fake.mended == ["files", "callbacks", "sending"]
 
 
 def test_no_browser_is_opened_where_none_is_wanted(fake, tmp_path):
