@@ -39,9 +39,12 @@ json_option = click.option("--json", "as_json", is_flag=True, help="Print one ob
 @units_option
 @click.option("--port", type=click.IntRange(1, 65535), help="Port of the app; else the first free from 8501.")
 @click.option("--no-browser", is_flag=True, help="Print the address and open nothing.")
+@click.option("--no-token", is_flag=True, help="Let in every user and program of this machine, not only the address.")
 @click.version_option(package_name="trailer-setup-planner", prog_name="planner")
 @click.pass_context
-def planner(context: click.Context, folder: Path | None, system: System, port: int | None, no_browser: bool) -> None:
+def planner(
+    context: click.Context, folder: Path | None, system: System, port: int | None, no_browser: bool, no_token: bool
+) -> None:
     """Bag pressures that level your truck under its trailer, and what everything then carries.
 
     Without a command it opens the app in the browser, on this machine only.
@@ -51,7 +54,7 @@ def planner(context: click.Context, folder: Path | None, system: System, port: i
         from planner.front.launch import start
         from planner.store.folder import find_folder
 
-        start(find_folder(folder), port=port, browser=not no_browser, system=system)
+        start(find_folder(folder), port=port, browser=not no_browser, system=system, token=not no_token)
 
 
 def shared(command: Command) -> Command:

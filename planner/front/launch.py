@@ -23,6 +23,7 @@ from typing import TYPE_CHECKING, Any, Final
 import click
 
 from planner.front import looks, mends, places
+from planner.front.access import PARAMETER, Headers, Keys, Lock
 from planner.front.surroundings import PROFILES, UNITS
 from planner.store import StoreError
 
@@ -40,7 +41,13 @@ SCREEN_VARIABLES: Final = ("DISPLAY", "WAYLAND_DISPLAY", "BROWSER")
 
 
 def start(
-    folder: Path, port: int | None = None, browser: bool = True, system: System = "us", *, lan: bool = False
+    folder: Path,
+    port: int | None = None,
+    browser: bool = True,
+    system: System = "us",
+    *,
+    token: bool = True,
+    lan: bool = False,
 ) -> None:
     """Serve the app until it is stopped, and print its address.
 
@@ -54,6 +61,8 @@ def start(
         Whether to open it in a browser, where there is a screen.
     system
         Units that a new tab starts with.
+    token
+        Whether only who has the printed address is let in; without it every user and program of this machine is.
     lan
         Whether other machines on the network may reach it; without it only this one can.
 
@@ -66,16 +75,23 @@ def start(
         del os.environ[name]
     os.environ[PROFILES] = str(folder)
     os.environ[UNITS] = system
-    host = ANYWHERE if lan else HOME
-    port = free_port(port, host)
-    url = f"http://{HOME}:{port}"
-    click.echo(f"Planner: {url}  (Ctrl-C stops it)")
-    for address in lan_addresses() if lan else ():
-        click.echo(f"On this network: http://{address}:{port}  (anyone on it can read and change your profiles)")
-    serve(port, lan=lan, opening=url if browser and has_screen() else None)
+    port = free_port(port, ANYWHERE if lan else HOME)
+    keys = Keys() if token else None
+    shown = keys.token if keys else None
+    click.echo(f"Planner: {address(HOME, port, shown)}  (Ctrl-C stops it)")
+    for name in lan_addresses() if lan else ():
+        told = address(name, port, shown)
+        click.echo(f"On this network: {told}  (whoever has this address can read and change your profiles)")
+    opening = address(HOME, port, keys.code if keys else None) if browser and has_screen() else None
+    serve(port, keys, lan=lan, opening=opening)
 
 
-def serve(port: int, *, lan: bool, opening: str | None) -> None:
+def address(name: str, port: int, key: str | None) -> str:
+    """Return the address to open first."""
+    return f"http://{name}:{port}/" + (f"?{PARAMETER}={key}" if key else "")
+
+
+def serve(port: int, keys: Keys | None, *, lan: bool, opening: str | None) -> None:
     """Run Streamlit on the entry script."""
     import streamlit as st
 
@@ -93,10 +109,13 @@ def serve(port: int, *, lan: bool, opening: str | None) -> None:
     mends.finish_callbacks()
     # App.run puts the folder of this on Python's path, from where it must import nothing that lies about.
     sys.argv = [str(places.ENTRY)]
-    app = st.App(
-        places.ENTRY, lifespan=lifespan, middleware=_middleware() if lan else None, on_script_error=in_plain_words
-    )
     must, nice = settings(port, lan=lan)
+    app = st.App(
+        places.ENTRY,
+        lifespan=lifespan,
+        middleware=_middleware(must["server.allowedHosts"], port, keys, packed=lan),
+        on_script_error=in_plain_words,
+    )
     with contextlib.suppress(KeyboardInterrupt):
         while True:
             try:
@@ -206,9 +225,13 @@ def _warm() -> None:
     importlib.import_module("pandas")  # Streamlit does so for a field that waits for a pause in typing
 
 
-def _middleware() -> list[Any]:
-    """Return what packs Streamlit's scripts for the way to a phone, the longest part of its first visit."""
+def _middleware(names: list[str], port: int, keys: Keys | None, *, packed: bool) -> list[Any]:
+    """Return what a request passes before Streamlit, the outermost first.
+
+    Packing the scripts is for the way to a phone, of whose first visit it is the longest part.
+    """
     from starlette.middleware import Middleware
     from starlette.middleware.gzip import GZipMiddleware
 
-    return [Middleware(GZipMiddleware, minimum_size=1000, compresslevel=6)]
+    outer = [Middleware(Headers, names=names, port=port), Middleware(Lock, names=names, port=port, keys=keys)]
+    return [*outer, Middleware(GZipMiddleware, minimum_size=1000, compresslevel=6)] if packed else outer

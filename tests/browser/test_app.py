@@ -51,10 +51,15 @@ def alt(page):
 def test_it_prints_its_address_once_answers_this_machine_only_and_stops_when_told(demo):
     server = started(demo)
     assert server.said[0].count("http://") == 1
-    where = urlsplit(server.url)
-    for host, answer in ((where.netloc, 101), ("attacker.example", 403)):  # 101: the talk with the script may begin
+    where, token = urlsplit(server.url), server.first.partition("=")[2]
+    known = {"Cookie": f"planner-{where.port}={token}"}
+    for host, who, answer in (  # 101: the talk with the script may begin
+        (where.netloc, known, 101),
+        (where.netloc, {}, 403),
+        ("attacker.example", known, 403),
+    ):
         connection = HTTPConnection(where.hostname, where.port, timeout=5)
-        connection.request("GET", "/_stcore/stream", headers=UPGRADE | {"Host": host})
+        connection.request("GET", "/_stcore/stream", headers=UPGRADE | {"Host": host} | who)
         assert connection.getresponse().status == answer, host
         connection.close()
     server.process.send_signal(signal.SIGINT)

@@ -18,6 +18,7 @@ from planner.store import StoreError
 def test_only_this_machine_can_reach_the_app():
     must, _ = launch.settings(9000, lan=False)
     assert must["server.address"] == "127.0.0.1"
+    assert must["client.allowedOrigins"] == must["server.corsAllowedOrigins"] == must["secrets.files"] == []
     assert must["server.allowedHosts"] == ["localhost", "127.0.0.1"]
     assert must["browser.gatherUsageStats"] is False
     assert must["client.showErrorDetails"] == "none"
@@ -161,11 +162,21 @@ def test_start_prints_the_address_once_and_hands_folder_and_units_on(fake, tmp_p
     launch.start(tmp_path, system="metric")
     printed = capsys.readouterr().out
     port = Fake.last.configs[0]["server.port"]
-    assert printed.splitlines() == [f"Planner: http://127.0.0.1:{port}  (Ctrl-C stops it)"]
+    (line,) = printed.splitlines()
+    told = re.fullmatch(rf"Planner: (http://127\.0\.0\.1:{port}/\?token=([0-9a-f]{{32}}))  \(Ctrl-C stops it\)", line)
     assert surroundings.store().folder == tmp_path
     assert surroundings.default_system() == "metric"
-    assert fake == [f"http://127.0.0.1:{port}"]
+    (opened,) = fake
+    assert opened.startswith(f"http://127.0.0.1:{port}/?token=")
+    assert opened != told[1]  # what a program is started with, all users see: a code that opens once
     assert Fake.last.entry == places.ENTRY
+
+
+def test_without_a_token_the_address_is_bare(fake, tmp_path, capsys):
+    launch.start(tmp_path, token=False)
+    port = Fake.last.configs[0]["server.port"]
+    assert capsys.readouterr().out == f"Planner: http://127.0.0.1:{port}/  (Ctrl-C stops it)\n"
+    assert fake == [f"http://127.0.0.1:{port}/"]
 
 
 def test_nothing_is_imported_from_the_folder_the_owner_stands_in(fake, tmp_path):
@@ -192,8 +203,11 @@ def test_no_browser_is_opened_where_none_is_wanted(fake, tmp_path):
 def test_on_the_network_it_says_who_can_reach_it(fake, tmp_path, capsys, monkeypatch):
     monkeypatch.setattr(launch, "lan_addresses", lambda: ["192.0.2.7"])
     launch.start(tmp_path, browser=False, lan=True)
-    assert "anyone on it can read and change your profiles" in capsys.readouterr().out
-    assert len(Fake.last.given["middleware"]) == 1
+    here, there = capsys.readouterr().out.splitlines()
+    assert there.startswith("On this network: http://192.0.2.7:")
+    assert re.search(r"token=\w+", there)[0] == re.search(r"token=\w+", here)[0]
+    assert "whoever has this address can read and change your profiles" in there
+    assert [one.cls.__name__ for one in Fake.last.given["middleware"]] == ["Headers", "Lock", "GZipMiddleware"]
 
 
 def test_a_setting_of_looks_that_streamlit_does_not_know_is_left_out(fake, tmp_path):
