@@ -39,9 +39,12 @@ json_option = click.option("--json", "as_json", is_flag=True, help="Print one ob
 @units_option
 @click.option("--port", type=click.IntRange(1, 65535), help="Port of the app; else the first free from 8501.")
 @click.option("--no-browser", is_flag=True, help="Print the address and open nothing.")
+@click.option("--no-token", is_flag=True, help="Let in every user and program of this machine, not only the address.")
 @click.version_option(package_name="trailer-setup-planner", prog_name="planner")
 @click.pass_context
-def planner(context: click.Context, folder: Path | None, system: System, port: int | None, no_browser: bool) -> None:
+def planner(
+    context: click.Context, folder: Path | None, system: System, port: int | None, no_browser: bool, no_token: bool
+) -> None:
     """Bag pressures that level your truck under its trailer, and what everything then carries.
 
     Without a command it opens the app in the browser, on this machine only.
@@ -51,7 +54,7 @@ def planner(context: click.Context, folder: Path | None, system: System, port: i
         from planner.front.launch import start
         from planner.store.folder import find_folder
 
-        start(find_folder(folder), port=port, browser=not no_browser, system=system)
+        start(find_folder(folder), port=port, browser=not no_browser, system=system, token=not no_token)
 
 
 def shared(command: Command) -> Command:
@@ -80,11 +83,11 @@ def list_(context: click.Context, folder: Path | None, system: System) -> None:
     width = max((len(entry.slug) for entry in entries), default=0)
     for entry in entries:
         if entry.brief is not None:
-            click.echo(profile_line(entry.slug, width, entry.brief, system))
+            _say(profile_line(entry.slug, width, entry.brief, system))
         else:
-            click.echo(damaged_line(entry.slug, width, entry.problems))
+            _say(damaged_line(entry.slug, width, entry.problems))
     if not entries:
-        click.echo(NOTHING_THERE)
+        _say(NOTHING_THERE)
 
 
 @planner.command()
@@ -117,12 +120,12 @@ def hitch(context: click.Context, folder: Path | None, system: System, profile: 
     if as_json:
         from planner.show.exchange import hitch_object
 
-        click.echo(json.dumps(hitch_object(outfit.slug, plan, system), ensure_ascii=False, allow_nan=False))
+        _say(json.dumps(hitch_object(outfit.slug, plan, system), ensure_ascii=False, allow_nan=False))
     else:
         from planner.show.hitching import hitch_lines
 
         for line in hitch_lines(outfit.profile.name, plan, system):
-            click.echo(line)
+            _say(line)
     sys.exit(STOPPED if any(finding.level == "stop" for finding in plan.findings) else FINE)
 
 
@@ -218,7 +221,7 @@ def card(
     store, system = _common(context, folder, system)
     cards = [_card(store, profile, system) for profile in profiles]
     replace(out.absolute(), _page(cards) if ending == ".html" else _pdf(cards, system, paper, sheet))
-    click.echo(f"{out}: {', '.join(one.name for one in cards)}")
+    _say(f"{out}: {', '.join(one.name for one in cards)}")
     sys.exit(STOPPED if any(one.stopped for one in cards) else FINE)
 
 
@@ -259,7 +262,7 @@ def check(context: click.Context, folder: Path | None, system: System, files: tu
     problems = check_files(store, files) if files else store.check()
     if problems:
         raise BadInput(problems)
-    click.echo("No problem found.")
+    _say("No problem found.")
 
 
 def _outfit(store: Store, profile: str) -> Outfit:
@@ -286,12 +289,12 @@ def _print_answer(outfit: Outfit, setup: Any, answer: Answer, system: System, as
     if as_json:
         from planner.show.exchange import answer_object
 
-        click.echo(json.dumps(answer_object(outfit.slug, answer, system), ensure_ascii=False, allow_nan=False))
+        _say(json.dumps(answer_object(outfit.slug, answer, system), ensure_ascii=False, allow_nan=False))
     else:
         from planner.show.report import answer_lines
 
         for line in answer_lines(outfit.profile.name, setup, answer, system):
-            click.echo(line)
+            _say(line)
     sys.exit(STOPPED if answer.stopped else FINE)
 
 
@@ -317,5 +320,12 @@ def main(arguments: list[str] | None = None) -> None:
 
 def _fail(message: str) -> None:
     """Print what is wrong and leave with the code of bad input."""
-    click.echo(f"planner: {message}", err=True)
+    _say(f"planner: {message}", err=True)
     sys.exit(REFUSED)
+
+
+def _say(text: str, err: bool = False) -> None:
+    """Print a text; whatever a name or a path holds reaches the terminal as text, never as a command to it."""
+    from planner.show.terminal import printable
+
+    click.echo(printable(text), err=err)

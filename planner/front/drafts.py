@@ -30,6 +30,8 @@ class Draft:
 
 def read(folder: Path, slug: str) -> Draft:
     """Return the draft of a profile; a damaged one has a tag and no content."""
+    if _leads_out(folder):
+        return Draft(GONE, None)
     try:
         raw = path(folder, slug).read_bytes()[: LARGEST + 1]
     except OSError:
@@ -43,6 +45,8 @@ def read(folder: Path, slug: str) -> Draft:
 
 def tag(folder: Path, slug: str) -> str:
     """Return the tag of the draft that lies there now."""
+    if _leads_out(folder):
+        return GONE
     try:
         return _tag(path(folder, slug).read_bytes())
     except OSError:
@@ -74,14 +78,21 @@ def set_aside(folder: Path, slug: str) -> str:
 
 def kept(folder: Path) -> frozenset[str]:
     """Return the profiles that have a draft."""
-    return frozenset(one.stem for one in (folder / FOLDER).glob("*.json"))
+    return frozenset() if _leads_out(folder) else frozenset(one.stem for one in (folder / FOLDER).glob("*.json"))
 
 
 def path(folder: Path, slug: str) -> Path:
     """Return where the draft of a profile lies; nothing but a slug is ever joined to the folder."""
     if not is_slug(slug.removeprefix("_")):
         raise StoreError(FOLDER, "a draft needs the name of a profile", "open a profile first")
+    if _leads_out(folder):
+        raise StoreError(FOLDER, "is a link that leads out of the profiles folder", "put a folder in its place")
     return folder / FOLDER / f"{slug}.json"
+
+
+def _leads_out(folder: Path) -> bool:
+    """Tell whether the drafts would lie elsewhere: a folder unpacked from anywhere may hold such a link."""
+    return not (folder / FOLDER).resolve().is_relative_to(folder.resolve())
 
 
 def _name(slug: str) -> str:

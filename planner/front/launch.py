@@ -1,6 +1,6 @@
 """Start the app on a profiles folder, with every setting given here.
 
-So no config.toml in the folder the owner happens to stand in can open the door, or switch on telemetry.
+Nothing in the folder that the owner happens to stand in, and nothing in the environment, changes one.
 """
 
 from __future__ import annotations
@@ -23,6 +23,7 @@ from typing import TYPE_CHECKING, Any, Final
 import click
 
 from planner.front import looks, mends, places
+from planner.front.access import PARAMETER, Headers, Keys, Lock
 from planner.front.surroundings import PROFILES, UNITS
 from planner.store import StoreError
 
@@ -40,7 +41,13 @@ SCREEN_VARIABLES: Final = ("DISPLAY", "WAYLAND_DISPLAY", "BROWSER")
 
 
 def start(
-    folder: Path, port: int | None = None, browser: bool = True, system: System = "us", *, lan: bool = False
+    folder: Path,
+    port: int | None = None,
+    browser: bool = True,
+    system: System = "us",
+    *,
+    token: bool = True,
+    lan: bool = False,
 ) -> None:
     """Serve the app until it is stopped, and print its address.
 
@@ -54,6 +61,8 @@ def start(
         Whether to open it in a browser, where there is a screen.
     system
         Units that a new tab starts with.
+    token
+        Whether only who has the printed address is let in; without it every user and program of this machine is.
     lan
         Whether other machines on the network may reach it; without it only this one can.
 
@@ -62,18 +71,27 @@ def start(
     StoreError
         If the port is taken.
     """
+    for name in [name for name in os.environ if name.startswith("STREAMLIT_")]:
+        del os.environ[name]
     os.environ[PROFILES] = str(folder)
     os.environ[UNITS] = system
-    host = ANYWHERE if lan else HOME
-    port = free_port(port, host)
-    url = f"http://{HOME}:{port}"
-    click.echo(f"Planner: {url}  (Ctrl-C stops it)")
-    for address in lan_addresses() if lan else ():
-        click.echo(f"On this network: http://{address}:{port}  (anyone on it can read and change your profiles)")
-    serve(port, lan=lan, opening=url if browser and has_screen() else None)
+    port = free_port(port, ANYWHERE if lan else HOME)
+    keys = Keys() if token else None
+    shown = keys.token if keys else None
+    click.echo(f"Planner: {address(HOME, port, shown)}  (Ctrl-C stops it)")
+    for name in lan_addresses() if lan else ():
+        told = address(name, port, shown)
+        click.echo(f"On this network: {told}  (whoever has this address can read and change your profiles)")
+    opening = address(HOME, port, keys.code if keys else None) if browser and has_screen() else None
+    serve(port, keys, lan=lan, opening=opening)
 
 
-def serve(port: int, *, lan: bool, opening: str | None) -> None:
+def address(name: str, port: int, key: str | None) -> str:
+    """Return the address to open first."""
+    return f"http://{name}:{port}/" + (f"?{PARAMETER}={key}" if key else "")
+
+
+def serve(port: int, keys: Keys | None, *, lan: bool, opening: str | None) -> None:
     """Run Streamlit on the entry script."""
     import streamlit as st
 
@@ -87,12 +105,17 @@ def serve(port: int, *, lan: bool, opening: str | None) -> None:
             threading.Timer(0.3, webbrowser.open, (opening,)).start()
         yield {}
 
+    mends.read_no_files()
     mends.finish_callbacks()
-    sys.argv = ["planner"]  # App.run takes the script's arguments from here
-    app = st.App(
-        places.ENTRY, lifespan=lifespan, middleware=_middleware() if lan else None, on_script_error=in_plain_words
-    )
+    # App.run puts the folder of this on Python's path, from where it must import nothing that lies about.
+    sys.argv = [str(places.ENTRY)]
     must, nice = settings(port, lan=lan)
+    app = st.App(
+        places.ENTRY,
+        lifespan=lifespan,
+        middleware=_middleware(must["server.allowedHosts"], port, keys, packed=lan),
+        on_script_error=in_plain_words,
+    )
     with contextlib.suppress(KeyboardInterrupt):
         while True:
             try:
@@ -107,22 +130,35 @@ def serve(port: int, *, lan: bool, opening: str | None) -> None:
 def settings(port: int, *, lan: bool) -> tuple[dict[str, Any], dict[str, Any]]:
     """Return the settings that must hold, and those that are only nice."""
     beyond = [*lan_addresses(), socket.gethostname(), "*.local"] if lan else []
-    must = {
+    must: dict[str, Any] = {
         "server.address": ANYWHERE if lan else HOME,
         "server.port": port,
         "server.headless": True,  # `start` opens the browser
+        "server.baseUrlPath": "",
         "server.enableCORS": True,
+        "server.corsAllowedOrigins": [],
         "server.enableXsrfProtection": True,
+        "server.xsrfCookieSameSite": "strict",
+        "server.trustedUserHeaders": {},
         # Without this list any host name is let in, also one that a stranger's page points at 127.0.0.1.
         "server.allowedHosts": ["localhost", HOME, *beyond],
         "server.maxUploadSize": 2,
         "server.enableStaticServing": False,
         "server.disconnectedSessionTTL": TAB_KEPT,
+        "secrets.files": [],
         "browser.gatherUsageStats": False,
+        "browser.serverAddress": HOME,
+        "browser.serverPort": port,
+        "client.allowedOrigins": [],  # else a page of these that frames ours, by message, sends uploads elsewhere
         "client.showErrorDetails": "none",
         "global.developmentMode": False,
+        "theme.fontFaces": [],
     }
     nice = {
+        "server.customComponentBaseUrlPath": "",
+        "server.scriptHealthCheckEnabled": False,
+        "server.runOnSave": False,
+        "server.allowRunOnSave": False,
         "server.fileWatcherType": "none",
         "server.showEmailPrompt": False,
         "server.enableAgentApi": False,
@@ -189,9 +225,13 @@ def _warm() -> None:
     importlib.import_module("pandas")  # Streamlit does so for a field that waits for a pause in typing
 
 
-def _middleware() -> list[Any]:
-    """Return what packs Streamlit's scripts for the way to a phone, the longest part of its first visit."""
+def _middleware(names: list[str], port: int, keys: Keys | None, *, packed: bool) -> list[Any]:
+    """Return what a request passes before Streamlit, the outermost first.
+
+    Packing the scripts is for the way to a phone, of whose first visit it is the longest part.
+    """
     from starlette.middleware import Middleware
     from starlette.middleware.gzip import GZipMiddleware
 
-    return [Middleware(GZipMiddleware, minimum_size=1000, compresslevel=6)]
+    outer = [Middleware(Headers, names=names, port=port), Middleware(Lock, names=names, port=port, keys=keys)]
+    return [*outer, Middleware(GZipMiddleware, minimum_size=1000, compresslevel=6)] if packed else outer

@@ -12,6 +12,22 @@ import threading
 from typing import Any
 
 
+def read_no_files() -> None:
+    """Have Streamlit take its settings and secrets from us alone.
+
+    It reads ``.streamlit/config.toml`` and ``secrets.toml`` of the current folder and of the home folder, and watches
+    them: a folder unpacked from anywhere could open the server to other pages or have it load fonts from elsewhere. A
+    setting given to ``App.run`` wins over a file, but one that is to stay at "none" cannot be given.
+    """
+    from streamlit import config
+
+    def none(file_name: str) -> list[str]:  # noqa: ARG001
+        return []
+
+    if hasattr(config, "get_config_files"):
+        config.get_config_files = none
+
+
 def finish_callbacks() -> None:
     """Have what a widget calls run to its end although the browser already asks for something newer.
 

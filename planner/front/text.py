@@ -7,14 +7,18 @@ from collections.abc import Sequence
 from html import escape
 
 _PUNCTUATION = re.compile(r"([!-/:-@\[-`{-~])")
+_ADDRESS = re.compile(r"https?(?=:)|www(?=\.)|@", re.IGNORECASE)
+_JOINER = "\u2060"  # WORD JOINER: neither seen nor a place to break a line
 
 
 def plain(name: str) -> str:
     r"""Return a text that Markdown shows as it was typed: a backslash before every ASCII punctuation mark.
 
-    Without this, ``![x](http://...)`` as a profile's name makes the browser fetch a stranger's picture.
+    Without this, ``![x](http://...)`` as a profile's name makes the browser fetch a stranger's picture. An address in
+    bare words would still become a link, as GitHub Flavored Markdown has it (0.29, 6.9: autolinks), and Streamlit looks
+    for them when the backslashes are gone: so a letter that nobody sees stands before what they begin with.
     """
-    return _PUNCTUATION.sub(r"\\\1", " ".join(name.split()))
+    return _PUNCTUATION.sub(r"\\\1", _ADDRESS.sub(rf"{_JOINER}\g<0>", " ".join(name.split())))
 
 
 def html(name: str) -> str:

@@ -252,16 +252,19 @@ def streamlit_command(script, port):
 
 @contextmanager
 def serving(command, port, where):
-    """Run a server, wait until it answers, and stop it in the end."""
+    """Run a server, wait until it answers, and stop it in the end; yields its address and its token, if it has one."""
     clean = {name: value for name, value in os.environ.items() if not name.startswith(("PLANNER_", "STREAMLIT_"))}
-    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, env=clean, cwd=where)
+    piped = {"stdout": subprocess.PIPE, "stderr": subprocess.DEVNULL, "text": True}
+    process = subprocess.Popen(command, env=clean | {"PYTHONUNBUFFERED": "1"}, cwd=where, **piped)
     url = f"http://127.0.0.1:{port}"
     try:
-        while not answers(f"{url}/_stcore/health"):
+        printed = process.stdout.readline() if "planner" in command else ""
+        token = re.search(r"token=(\w+)", printed)
+        while not answers(url):
             if process.poll() is not None:
                 raise SystemExit(f"the server ended with {process.returncode}: {' '.join(command)}")
             time.sleep(0.01)
-        yield url
+        yield url, token[1] if token else ""
     finally:
         process.terminate()
         process.wait(timeout=30)
@@ -320,9 +323,9 @@ def cold(browser, command, port, where, path, selector):
     """Return how long it takes from a command to the first card on the screen. [s]"""
     start = time.perf_counter()
     context = browser.new_context(viewport={"width": 1280, "height": 900})
-    with serving(command, port, where) as url:
+    with serving(command, port, where) as (url, token):
         page = context.new_page()
-        page.goto(url + path)
+        page.goto(f"{url}{path}?token={token}")
         page.wait_for_selector(selector)
         took = time.perf_counter() - start
         context.close()
@@ -340,15 +343,16 @@ def cold_starts(browser, folder, script, rounds):
     return times
 
 
-def handing_out(url, rounds=40):
+def handing_out(url, token, rounds=40):
     """Return the median time of one request for a small script on a connection that is kept. [ms]"""
     script = min(
         (Path(streamlit.__file__).parent / "static/static/js").glob("*.js"), key=lambda one: one.stat().st_size
     )
     kept, times = HTTPConnection(url.removeprefix("http://")), []
+    cookie = {"Cookie": f"planner-{url.rpartition(':')[2]}={token}"}
     for _ in range(rounds):
         start = time.perf_counter()
-        kept.request("GET", f"/static/js/{script.name}")
+        kept.request("GET", f"/static/js/{script.name}", headers=cookie)
         kept.getresponse().read()
         times.append(time.perf_counter() - start)
     kept.close()
@@ -393,13 +397,14 @@ def main():
         ports = [free_port() for _ in range(3)]
         browser = playwright.chromium.launch(executable_path=path, args=FLAGS)
         with (
-            serving(planner_command(folder, ports[0]), ports[0], home) as planner,
-            serving(streamlit_command(scripts["bare"], ports[1]), ports[1], home) as bare_url,
-            serving(streamlit_command(scripts["still"], ports[2]), ports[2], home) as still_url,
+            serving(planner_command(folder, ports[0]), ports[0], home) as (planner, token),
+            serving(streamlit_command(scripts["bare"], ports[1]), ports[1], home) as (bare_url, _),
+            serving(streamlit_command(scripts["still"], ports[2]), ports[2], home) as (still_url, _),
         ):
-            urls = {"planner": f"{planner}/level?profile={MILL}", "bare": bare_url, "still": still_url}
-            times = presses(browser, urls, rounds)
-            requests = {name: round(handing_out(url), 2) for name, url in (("planner", planner), ("bare", bare_url))}
+            first = f"{planner}/level?profile={MILL}&token={token}"
+            times = presses(browser, {"planner": first, "bare": bare_url, "still": still_url}, rounds)
+            asked = {"planner": (planner, token), "bare": (bare_url, "")}
+            requests = {name: round(handing_out(*one), 2) for name, one in asked.items()}
         cold_times = cold_starts(browser, folder, empty, starts)
         browser.close()
     print(json.dumps(report(times, cold_times, count(bare)) | {"one_request_ms": requests}))

@@ -41,9 +41,10 @@ PROBE = re.compile(r"/(level|hitch|garage)/_stcore/(health|host-config)$")
 
 @dataclass(frozen=True)
 class Server:
-    """A running planner."""
+    """A running planner: its bare address, and the one with the token."""
 
     url: str
+    first: str
     folder: Path
     process: subprocess.Popen[str]
     said: list[str]
@@ -72,18 +73,18 @@ def started(folder: Path, *options: str) -> Server:
         cwd=folder.parent,
     )
     said = [process.stdout.readline()]
-    found = re.search(r"http://127\.0\.0\.1:\d+", said[0])
+    found = re.search(r"(http://127\.0\.0\.1:\d+)/\S*", said[0])
     if found is None:
         process.kill()
         pytest.fail(f"no address was printed: {said[0]}{process.stdout.read()}")
     deadline = time.monotonic() + 30
     while time.monotonic() < deadline:
         try:
-            urlopen(f"{found[0]}/_stcore/health", timeout=2).close()  # noqa: S310  # our own address, http
+            urlopen(found[1], timeout=2).close()  # noqa: S310  # our own address, http
         except OSError:
             time.sleep(0.05)
         else:
-            return Server(found[0], folder, process, said)
+            return Server(found[1], found[0], folder, process, said)
     process.kill()
     pytest.fail("the server does not answer")
 
@@ -178,6 +179,7 @@ def opened(browser: Browser) -> Iterator[Callable[..., Watched]]:
         scheme = "dark" if dark else "light"
         context = browser.new_context(viewport=size, color_scheme=scheme, has_touch=phone, is_mobile=phone)
         contexts.append(context)
+        context.request.get(server.first, max_redirects=0).dispose()  # the cookie
         watched = Watched(context.new_page(), [])
         watched.page.on("request", lambda request: _same_host(request.url, server.url, watched.faults))
         watched.page.on("console", lambda message: _quiet(message, watched.faults))

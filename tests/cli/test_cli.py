@@ -230,6 +230,26 @@ def test_no_traceback_reaches_a_person(run, monkeypatch, error, said):
     assert said in err
 
 
+@pytest.mark.parametrize(
+    "command", [("list",), ("check",), ("check", "{path}"), ("level", "{path}"), ("card", "{path}")]
+)
+def test_what_a_file_s_name_holds_is_no_command_to_the_terminal(run, folder, command):
+    path = folder / "\x1b]0;mine\x07\x1b[2J.toml"
+    path.write_text("schema = 1\nname = ", "utf-8")
+    more = ("--out", str(folder / "\x1b[2J.pdf")) if command[0] == "card" else ()
+    _, out, err = run(*(part.format(path=path) for part in command), *more)
+    assert "\x1b" not in out + err
+    assert "\x07" not in out + err
+    assert r"\u001b" in out + err or command == ("list",)
+
+
+def test_a_card_may_go_to_a_file_of_any_name(run, folder):
+    code, out, _ = run("card", "mill-bed-empty", "--out", str(folder / "\x1b[2J.html"))
+    assert code == 0
+    assert "\x1b" not in out
+    assert r"\u001b[2J.html: Mill, bed empty" in out
+
+
 def test_help_starts_without_the_heavy_libraries():
     probe = (
         "import sys; from planner.cli import main\n"

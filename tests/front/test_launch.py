@@ -1,5 +1,7 @@
 import asyncio
 import gc
+import os
+import re
 import socket
 import sys
 
@@ -16,6 +18,7 @@ from planner.store import StoreError
 def test_only_this_machine_can_reach_the_app():
     must, _ = launch.settings(9000, lan=False)
     assert must["server.address"] == "127.0.0.1"
+    assert must["client.allowedOrigins"] == must["server.corsAllowedOrigins"] == must["secrets.files"] == []
     assert must["server.allowedHosts"] == ["localhost", "127.0.0.1"]
     assert must["browser.gatherUsageStats"] is False
     assert must["client.showErrorDetails"] == "none"
@@ -106,9 +109,18 @@ def test_each_paper_has_its_rules_and_the_words_on_it_can_be_read(ink):
 )
 def test_a_name_is_shown_as_it_was_typed(name):
     shown = plain(name)
-    assert shown.replace("\\", "") == " ".join(name.split()).replace("\\", "")
+    assert shown.replace("\\", "").replace("\u2060", "") == " ".join(name.split()).replace("\\", "")
     assert not any(c in "!$:<[`#" and shown[i - 1 : i] != "\\" for i, c in enumerate(shown))
     assert "<" not in html(name)
+
+
+# The beginnings that GitHub Flavored Markdown makes links of without brackets (0.29, 6.9), and the letter before that
+# keeps it from doing so: it asks for a space or punctuation there, and for none within an e-mail address.
+@pytest.mark.parametrize("name", ["http://e.org", "see HTTPS://e.org", "www.e.org", "a@e.org", "(http://e.org)"])
+def test_an_address_is_no_link(name):
+    shown = plain(name).replace("\\", "")
+    assert shown.replace("\u2060", "") == name
+    assert re.search(r"(?i)(?<!\u2060)(https?://|www\.)|[-.\w+]@", shown) is None
 
 
 class Fake:
@@ -136,6 +148,7 @@ def fake(monkeypatch):
         monkeypatch.setenv(name, "")  # so that what `start` sets is taken back
     Fake.refuses, Fake.last, Fake.mended = (), None, []
     monkeypatch.setattr(st, "App", Fake)
+    monkeypatch.setattr(mends, "read_no_files", lambda: Fake.mended.append("files"))
     monkeypatch.setattr(mends, "finish_callbacks", lambda: Fake.mended.append("callbacks"))
     monkeypatch.setattr(mends, "send_at_once", lambda loop: Fake.mended.append("sending"))
     monkeypatch.setattr(sys, "argv", ["planner"])
@@ -149,16 +162,37 @@ def test_start_prints_the_address_once_and_hands_folder_and_units_on(fake, tmp_p
     launch.start(tmp_path, system="metric")
     printed = capsys.readouterr().out
     port = Fake.last.configs[0]["server.port"]
-    assert printed.splitlines() == [f"Planner: http://127.0.0.1:{port}  (Ctrl-C stops it)"]
+    (line,) = printed.splitlines()
+    told = re.fullmatch(rf"Planner: (http://127\.0\.0\.1:{port}/\?token=([0-9a-f]{{32}}))  \(Ctrl-C stops it\)", line)
     assert surroundings.store().folder == tmp_path
     assert surroundings.default_system() == "metric"
-    assert fake == [f"http://127.0.0.1:{port}"]
+    (opened,) = fake
+    assert opened.startswith(f"http://127.0.0.1:{port}/?token=")
+    assert opened != told[1]  # what a program is started with, all users see: a code that opens once
     assert Fake.last.entry == places.ENTRY
+
+
+def test_without_a_token_the_address_is_bare(fake, tmp_path, capsys):
+    launch.start(tmp_path, token=False)
+    port = Fake.last.configs[0]["server.port"]
+    assert capsys.readouterr().out == f"Planner: http://127.0.0.1:{port}/  (Ctrl-C stops it)\n"
+    assert fake == [f"http://127.0.0.1:{port}/"]
+
+
+def test_nothing_is_imported_from_the_folder_the_owner_stands_in(fake, tmp_path):
+    launch.start(tmp_path, browser=False)
+    assert sys.argv == [str(places.ENTRY)]
+
+
+def test_no_variable_of_streamlit_s_is_handed_on(fake, tmp_path, monkeypatch):
+    monkeypatch.setenv("STREAMLIT_SERVER_COOKIE_SECRET", "known to a stranger")
+    launch.start(tmp_path, browser=False)
+    assert "STREAMLIT_SERVER_COOKIE_SECRET" not in os.environ
 
 
 def test_streamlit_is_mended_where_it_has_no_setting(fake, tmp_path):
     launch.start(tmp_path, browser=False)
-    assert Fake.mended == ["callbacks", "sending"]
+    assert Fake.mended == ["files", "callbacks", "sending"]
 
 
 def test_no_browser_is_opened_where_none_is_wanted(fake, tmp_path):
@@ -169,8 +203,11 @@ def test_no_browser_is_opened_where_none_is_wanted(fake, tmp_path):
 def test_on_the_network_it_says_who_can_reach_it(fake, tmp_path, capsys, monkeypatch):
     monkeypatch.setattr(launch, "lan_addresses", lambda: ["192.0.2.7"])
     launch.start(tmp_path, browser=False, lan=True)
-    assert "anyone on it can read and change your profiles" in capsys.readouterr().out
-    assert len(Fake.last.given["middleware"]) == 1
+    here, there = capsys.readouterr().out.splitlines()
+    assert there.startswith("On this network: http://192.0.2.7:")
+    assert re.search(r"token=\w+", there)[0] == re.search(r"token=\w+", here)[0]
+    assert "whoever has this address can read and change your profiles" in there
+    assert [one.cls.__name__ for one in Fake.last.given["middleware"]] == ["Headers", "Lock", "GZipMiddleware"]
 
 
 def test_a_setting_of_looks_that_streamlit_does_not_know_is_left_out(fake, tmp_path):

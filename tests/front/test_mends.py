@@ -4,6 +4,7 @@ import asyncio
 import socket
 
 import pytest
+from streamlit import config
 from streamlit.runtime.scriptrunner.script_runner import ScriptRunner
 from streamlit.runtime.state.session_state import SessionState
 from streamlit.testing.v1 import AppTest
@@ -32,6 +33,19 @@ def read_in_a_hurry():
     before = page.session_state["runs"]
     page.text_input(key="weight").set_value("900").run()
     return page.session_state["read"], page.session_state["runs"] - before
+
+
+def test_settings_are_read_from_no_file(monkeypatch):
+    monkeypatch.setattr(config, "get_config_files", config.get_config_files)
+    assert config.get_config_files("config.toml")  # as Streamlit has it
+    mends.read_no_files()
+    assert config.get_config_files("config.toml") == config.get_config_files("secrets.toml") == []
+
+
+def test_a_streamlit_that_reads_them_otherwise_is_left_alone(monkeypatch):
+    monkeypatch.delattr(config, "get_config_files")
+    mends.read_no_files()
+    assert not hasattr(config, "get_config_files")
 
 
 @pytest.fixture

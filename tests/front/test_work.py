@@ -1,4 +1,5 @@
 import json
+import shutil
 
 import pytest
 
@@ -8,6 +9,7 @@ from planner.front.saving import check_savable, level_work, save
 from planner.front.work import NEW, draft_of, from_draft, new_work, open_work
 from planner.plans.standing import saved_pressures, standing
 from planner.records import BadInput
+from planner.store import StoreError
 from planner.store.overtaken import Overtaken
 from planner.units import read
 
@@ -84,6 +86,24 @@ def test_a_damaged_draft_has_no_content_and_is_set_aside(folder, raw):
     aside = drafts.set_aside(folder, MILL)
     assert (folder / aside).read_bytes() == raw
     assert drafts.kept(folder) == frozenset()
+
+
+def test_a_link_that_leads_the_drafts_out_of_the_folder_is_not_followed(folder, work, tmp_path):
+    outside = tmp_path / "outside"
+    outside.mkdir()
+    tag = drafts.write(folder, MILL, draft_of(work))
+    shutil.move(folder / drafts.FOLDER / f"{MILL}.json", outside)
+    (folder / drafts.FOLDER).rmdir()
+    (folder / drafts.FOLDER).symlink_to(outside, target_is_directory=True)
+    before = (outside / f"{MILL}.json").read_bytes()
+    assert drafts.read(folder, MILL) == drafts.Draft(drafts.GONE, None)
+    assert drafts.tag(folder, MILL) == drafts.GONE != tag
+    assert drafts.kept(folder) == frozenset()
+    for act in (lambda: drafts.write(folder, MILL, {}), lambda: drafts.remove(folder, MILL)):
+        with pytest.raises(StoreError, match="leads out of the profiles folder: put a folder in its place"):
+            act()
+    assert (outside / f"{MILL}.json").read_bytes() == before
+    assert [one.name for one in outside.iterdir()] == [f"{MILL}.json"]
 
 
 @pytest.mark.parametrize("slug", ["../mill", "a/b", "con", "", "_", "x" * 300, "a.b"])

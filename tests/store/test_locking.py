@@ -114,3 +114,13 @@ def test_an_error_inside_lets_go(folder):
         raise KeyError
     with alone(folder, "x"):
         assert (folder / LOCK).stat().st_size == 0
+
+
+def test_a_lock_that_is_a_link_is_refused_and_what_it_leads_to_stays_whole(folder, tmp_path):
+    """filelock before 3.20.1 emptied the file (CVE-2025-68146); 3.20.3 is the first that has no kind of lock do so."""
+    victim = tmp_path / "victim"
+    victim.write_text("precious", "utf-8")
+    (folder / LOCK).symlink_to(victim)
+    with pytest.raises(StoreError, match="link"), alone(folder, "x"):
+        pass
+    assert victim.read_text("utf-8") == "precious"
