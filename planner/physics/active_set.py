@@ -55,6 +55,7 @@ FAR: Final = 10.0  # [m] of lean: no bound
 
 FRONT, REAR, ROLL, SPLIT = range(4)
 Limits = Literal["all", "on stops", "none"]
+Moves = tuple[tuple[tuple[int, float], ...], ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,7 +107,7 @@ class Goal:
 
     names: tuple[str, ...]
     weights: Array
-    moves: tuple[tuple[tuple[int, float], ...], ...]
+    moves: Moves
     relaxed: Array = field(default_factory=lambda: np.zeros(0))
 
     @property
@@ -162,14 +163,14 @@ def goal_of(rig: Rig, coupling: Coupling | None = None) -> Goal:
             return Goal(names, np.array([1e-7, 1e-4, 1e-4, 1e-10, 1.0]), moves)
         return Goal(names, np.array([1.0, 1e-7, 1e-7, 1e-10, 1e-4]), moves, np.array([1e-4, 1e-7, 1e-7, 1e-10, 1.0]))
     back = 1.0 / (1.0 - coupling.arm)  # the rear's rise keeps the coupling's height while front and roll move
-    moves = (
+    back_moves: Moves = (
         (*lean, (REAR, -coupling.left * back * lean[0][1])),
         (*front, (REAR, -coupling.arm * back)),
         ((REAR, back),),
         twist,
     )
     weights = np.array([1e-3, 1e-6, 1.0, 1e-9] if steered else [1e-6, 1e-3, 1.0, 1e-9])
-    return Goal(("lean", "front", "coupling", "twist"), weights, moves)
+    return Goal(("lean", "front", "coupling", "twist"), weights, back_moves)
 
 
 class Held(NamedTuple):
@@ -299,7 +300,7 @@ def _approach(
                 return found, met, worth
             load, target, bound, going = load.take(go), target[go], bound[go], going[go]
             now, last, part, hopeless = now[:, go], last[:, go], part[go], hopeless[go]
-            programme = Programme(*(each[..., go] for each in programme))
+            programme = programme.take(go)
     found[:, going], met[going] = _approach_warily(rig, load, target, goal, weights, now, bound, limits)
     return found, met, worth
 
@@ -388,7 +389,7 @@ def _within_reach(rows: Array, room: Array, now: Array, reach: Array, lasting: F
 
 def _with_own(rows: Array, room: Array, goal: Goal, bound: Array) -> tuple[Array, Array]:
     """Return the limits with those of the coordinates themselves: larger is no less than a rise, the lean is bound."""
-    own = []
+    own: list[tuple[dict[str, float], float | Array]] = []
     names = goal.names
     if "larger" in names:
         for name in ("front", "rear"):
@@ -464,7 +465,8 @@ def _one_pressure(air: Array, area: Array, area_slope: Array, firm: Array, own: 
     mean = area.mean(axis=0)
     gained: Array = firm[0] * area[1] - firm[1] * area[0]
     gained = gained + own[1] * (air[0] * area_slope[1]) - own[0] * (air[1] * area_slope[0])
-    return gained / mean
+    shared: Array = gained / mean
+    return shared
 
 
 def state_slopes(rig: Rig, load: Load) -> tuple[Array, Array]:

@@ -184,9 +184,10 @@ class Settled(NamedTuple):
     roll_fixed: Flags
     converged: Flags
 
-    def of(self, cases: slice) -> Settled:
-        """Return the part of some cases, to be written to."""
-        return Settled(*(part[cases] for part in self))
+    def of(self, cases: slice | Flags) -> Settled:
+        """Return the part of some cases; of a slice a view, to be written to."""
+        state, pressure = self.state[cases], self.pressure[cases]
+        return Settled(state, pressure, self.fixed[cases], self.roll_fixed[cases], self.converged[cases])
 
     def shaped(self, shape: tuple[int, ...]) -> Settled:
         """Return the cases of a row in a shape."""
@@ -218,9 +219,9 @@ def settle(rig: Rig, load: Load, air: Air, start: Array) -> Settled:
     Unknowns are both rises, the roll and the front axle's side moment; equations are the four springs. Newton's
     method with the analytic Jacobian: each axle's rise and side moment follow from the roll by a 2 × 2 elimination,
     which leaves one equation, Σ R = M - G φ. Where the springs together do not fix the body, SOFTEST_STEP is used
-    in place of the stiffness of a corner that gives less as it is loaded: the step then follows the
-    force, to a stable rest or to a stop. A step that goes back by much of the one before is halved and makes the next ones wary in the same way,
-    which ends the see-saw about the start of a stop.
+    in place of the stiffness of a corner that gives less as it is loaded: the step then follows the force, to a
+    stable rest or to a stop. A step that goes back by much of the one before is halved and makes the next ones wary
+    in the same way, which ends the see-saw about the start of a stop.
     """
     shape = np.broadcast(start[..., 0], load.side_moment).shape
     rig, load, air, begin = rig.spread(shape), load.spread(shape), air.spread(shape), in_a_row(start, shape, (4,))
@@ -235,7 +236,7 @@ def settle(rig: Rig, load: Load, air: Air, start: Array) -> Settled:
         lost = ~found.converged
         if not lost.any():
             break
-        again = Settled(*(part[lost] for part in found))
+        again = found.of(lost)
         _settle_block(rig.take(lost), load.take(lost), air.take(lost), begin[lost], again, share)
         for part, better in zip(found, again, strict=True):
             part[lost] = better

@@ -41,6 +41,10 @@ class Programme(NamedTuple):
     basis: Places
     slope: Array
 
+    def take(self, cases: Flags) -> Programme:
+        """Return some of the cases."""
+        return Programme(self.coordinates[:, cases], self.met[cases], self.basis[:, cases], self.slope[:, cases])
+
 
 class _Tables:
     """The simplex tables of all cases, the cases last.

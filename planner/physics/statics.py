@@ -136,8 +136,8 @@ def point_load(
     Returns
     -------
     Load
-        Front w x / L, rear w (1 - x/L), side moment w y, overturning w h. For the least frame twist the side moment goes
-        to the axles in the ratio of its place, clipped to the wheelbase: strain energy of a uniform shaft with end
+        Front w x / L, rear w (1 - x/L), side moment w y, overturning w h. For the least frame twist the side moment
+        goes to the axles in the ratio of its place, clipped to the wheelbase: strain energy of a uniform shaft with end
         reactions is least there (Castigliano).
 
     Raises

@@ -8,9 +8,9 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.physics.active_set import Limit
 from planner.physics.checks import Array, Codes, Flags
 from planner.physics.constants import STANDARD_PRESSURE
-from planner.physics.levelling import Limit
 from planner.physics.rig import Rig
 from planner.physics.settling import Air, HeldPressure, PartlySealed, SealedAir, enclosed, settle
 from planner.physics.statics import Load

@@ -14,7 +14,7 @@ from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.physics.rig import Rig
 from planner.physics.statics import Hitched, Load
 from planner.plans.setup import Setup, roll_axis_heights
-from planner.records import Truck
+from planner.records import PlacedLoad, Truck
 
 Given = Mapping[str, Array]
 AS_IT_IS: Final[Given] = MappingProxyType({})
@@ -70,7 +70,7 @@ def load_case(setup: Setup, rig: Rig, given: Given = AS_IT_IS, *, tongue_on: Arr
     bars = np.zeros(()) if tongue_on is not None else given.get("bars", np.asarray(setup.trailer.bars))
     on = statics.hitched(gross, gross * share, -hitch.x, setup.trailer.axle_distance, bars)
     hitch_load = on.hitch_load if tongue_on is None else on.hitch_load * np.asarray(tongue_on)
-    arm = setup.hitch_arm if "left" not in given else setup.hitch_arm_at(given["left"])
+    arm = setup.hitch_arm_at(given.get("left", np.asarray(setup.left_share)))
     total += _at(rig, hitch_load, np.asarray(float(hitch.x)), arm, np.asarray(float(hitch.height)), axis)
     if np.any(on.bar_moment):
         total += statics.pitch_moment(on.bar_moment, rig.wheelbase)
@@ -98,7 +98,7 @@ def _at(rig: Rig, load: Array, x: Array, y: Array, z: Array, roll_axis: Array) -
 
 def _on_truck(setup: Setup, rig: Rig, given: Given, axis: Array) -> Iterator[Load]:
     """Yield what stands on the truck: in one batch what is as it is, one by one what is given."""
-    as_it_is = []
+    as_it_is: list[PlacedLoad] = [*setup.aboard]
     for n, item in enumerate(setup.cargo):
         own = {"weight": item.weight, "x": item.x, "y": item.y}
         if any(f"cargo.{n}.{name}" in given for name in own):
@@ -106,7 +106,6 @@ def _on_truck(setup: Setup, rig: Rig, given: Given, axis: Array) -> Iterator[Loa
             yield _at(rig, weight * G, x, y, np.asarray(item.z), axis)
         else:
             as_it_is.append(item)
-    as_it_is += setup.aboard
     if as_it_is:
         weight, x, y, z = np.array([(item.weight, item.x, item.y, item.z) for item in as_it_is]).T
         yield _at(rig, weight * G, x, y, z, axis[..., None, :]).summed()

@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from planner.physics import levelling
+from planner.physics.active_set import Limit as Limit
 from planner.physics.checks import Array, Codes, Flags, require_finite
 from planner.physics.layout import BLOCK, in_a_row, many
-from planner.physics.levelling import Limit as Limit
 from planner.physics.statics import Load
 from planner.plans.load_case import point_load_on
 from planner.plans.setup import rig_of

@@ -13,10 +13,11 @@ from typing import Final, Literal, NamedTuple
 import numpy as np
 
 from planner.physics import levelling, statics
+from planner.physics.active_set import Limit
 from planner.physics.checks import Array, Codes, Flags
 from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.physics.layout import by_axle
-from planner.physics.levelling import Asked, Limit
+from planner.physics.levelling import Asked
 from planner.physics.rig import Rig
 from planner.physics.statics import Load
 from planner.plans.answer import AXLES, Kind

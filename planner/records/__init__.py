@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 from planner.late import late
 
 if TYPE_CHECKING:
-    from planner.records.aboard import PlacedCargo, PointMass, Standing, aboard_change_of, placed
+    from planner.records.aboard import PlacedCargo, PlacedLoad, PointMass, aboard_change_of, placed
     from planner.records.bag import Bag
     from planner.records.base import Record
     from planner.records.brief import Brief
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     )
 
 _HOMES = {
-    **dict.fromkeys(("PlacedCargo", "PointMass", "Standing", "aboard_change_of", "placed"), "planner.records.aboard"),
+    **dict.fromkeys(("PlacedCargo", "PointMass", "PlacedLoad", "aboard_change_of", "placed"), "planner.records.aboard"),
     "Bag": "planner.records.bag",
     "Record": "planner.records.base",
     "Brief": "planner.records.brief",
@@ -73,6 +73,7 @@ __all__ = [
     "LineLengths",
     "NamedPlace",
     "PlacedCargo",
+    "PlacedLoad",
     "Plumbing",
     "PointMass",
     "Pressures",
@@ -81,7 +82,6 @@ __all__ = [
     "Reading",
     "Record",
     "Stance",
-    "Standing",
     "Suspension",
     "Trailer",
     "Truck",

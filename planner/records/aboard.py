@@ -35,7 +35,7 @@ class PlacedCargo(Cargo):
     z: Length
 
 
-Standing = PlacedCargo | PointMass
+PlacedLoad = PlacedCargo | PointMass
 
 
 def placed(item: Cargo, truck: Truck) -> PlacedCargo:

@@ -73,7 +73,7 @@ def unit_of(kind: Kind, system: System) -> tuple[float, str]:
     """Return how much of the shown unit is 1 in SI, and its name."""
     if kind == "share":
         return 100.0, "%"
-    return display(1.0, kind, system)
+    return display(1.0, "pressure" if kind == "step" else kind, system)
 
 
 def tick_text(value: float) -> str:

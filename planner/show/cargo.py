@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final, Protocol
 
-from planner.records import Standing
+from planner.records import PlacedLoad
 from planner.show.board import crossed_box, spread
 from planner.show.ink import Ink
 from planner.show.numbers import say
@@ -40,7 +40,7 @@ class Paper(Protocol):
 class Label:
     """One item's box on the paper, and where its label stands: which side, how far down; None where it has none."""
 
-    item: Standing
+    item: PlacedLoad
     x: float
     y: float
     half: float
@@ -60,7 +60,7 @@ class Loads:
     @classmethod
     def of(
         cls,
-        cargo: Sequence[Standing],
+        cargo: Sequence[PlacedLoad],
         paper: Paper,
         system: System,
         zones: Sequence[Zone],
@@ -122,10 +122,10 @@ class Loads:
         """Return all cargo in words, empty where there is none."""
         return "; ".join(self._said(one.item) for one in self.placed)
 
-    def _weight(self, item: Standing) -> str:
+    def _weight(self, item: PlacedLoad) -> str:
         return say(float(item.weight), "weight", self.system)
 
-    def _said(self, item: Standing) -> str:
+    def _said(self, item: PlacedLoad) -> str:
         """Return an item with its weight and place."""
         ahead, left = float(item.x), float(item.y)
         along = f"{say(abs(ahead), 'length', self.system)} {'ahead of' if ahead >= 0 else 'behind'} {self.origin}"
@@ -165,7 +165,7 @@ def box_half(weight: float) -> float:
     return min(greatest, max(least, greatest * math.sqrt(weight / LARGE)))
 
 
-def _sides(cargo: Sequence[Standing]) -> list[int]:
+def _sides(cargo: Sequence[PlacedLoad]) -> list[int]:
     """Return the side of each label, 0 left: its own, and for what stands in the middle the emptier one."""
     sides: list[int | None] = [None if not item.y else int(item.y < 0) for item in cargo]
     for j, side in enumerate(sides):

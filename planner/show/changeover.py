@@ -6,8 +6,8 @@ import math
 from collections.abc import Iterator
 from typing import Final
 
+from planner.physics.active_set import Limit
 from planner.physics.checks import Codes
-from planner.physics.levelling import Limit
 from planner.plans.answer import AXLES, SIDES
 from planner.plans.changeover import ChangeOver, Move
 from planner.show.board import arrow

@@ -62,7 +62,7 @@ def write(value: float, kind: Kind, system: System, *, exact: bool = False, step
         raise ValueError(f"a {kind} to be shown must be finite, got {value:g}: show a corner with no bag in words")
     shown, unit, places = _shown(value, kind, system)
     if step is not None:
-        places = max(places, _step_decimals(display(step, kind, system)[0] if kind != "share" else 100.0 * step))
+        places = max(places, _step_decimals(_shown(step, kind, system)[0]))
     grouped = kind in ("load", "weight", "moment")
     text = f"{shown:{',' if grouped else ''}.{places + exact}f}"
     if kind in TRIMMED and not exact and "." in text:
@@ -117,7 +117,7 @@ def _shown(value: float, kind: Kind, system: System) -> tuple[float, str, int]:
     """Return the number, its unit and its usual decimals."""
     if kind == "share":
         return 100.0 * value, "%", DECIMALS[kind][0]
-    shown, unit = display(value, kind, system)
+    shown, unit = display(value, "pressure" if kind == "step" else kind, system)
     if kind == "length" and abs(value) >= FAR:
         far = (shown / INCHES_PER_FOOT, "ft") if system == "us" else (shown / MM_PER_METRE, "m")
         return *far, FAR_DECIMALS

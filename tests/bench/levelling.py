@@ -22,9 +22,9 @@ from scipy.interpolate import PchipInterpolator
 from scipy.optimize import root
 
 from planner import level, level_many
+from planner.physics.active_set import Limit
 from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.physics.layout import BLOCK
-from planner.physics.levelling import Limit
 from planner.physics.settling import HeldPressure, settle
 from planner.physics.statics import point_load
 from planner.plans.certainty import certainty

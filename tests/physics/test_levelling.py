@@ -9,8 +9,9 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 from planner.physics import statics
+from planner.physics.active_set import Limit
 from planner.physics.constants import STANDARD_GRAVITY as G
-from planner.physics.levelling import Limit, level
+from planner.physics.levelling import level
 from planner.physics.settling import HeldPressure, settle
 
 from .rigs import (
