@@ -25,6 +25,7 @@ import click
 from planner.front import looks, mends, places
 from planner.front.surroundings import PROFILES, UNITS
 from planner.store import StoreError
+from planner.store.zipped import MOST_MB
 
 if TYPE_CHECKING:
     from planner.units import System
@@ -115,7 +116,7 @@ def settings(port: int, *, lan: bool) -> tuple[dict[str, Any], dict[str, Any]]:
         "server.enableXsrfProtection": True,
         # Without this list any host name is let in, also one that a stranger's page points at 127.0.0.1.
         "server.allowedHosts": ["localhost", HOME, *beyond],
-        "server.maxUploadSize": 2,
+        "server.maxUploadSize": MOST_MB,  # of a whole request; past it the answer is a bare 413
         "server.enableStaticServing": False,
         "server.disconnectedSessionTTL": TAB_KEPT,
         "browser.gatherUsageStats": False,

@@ -21,7 +21,7 @@ from planner.store.archive import Brought, Choice, Coming, Item, State, against,
 from planner.store.coming import Read
 from planner.store.faults import shown
 from planner.store.slugs import is_slug
-from planner.store.zipped import MOST_ZIPPED
+from planner.store.zipped import MOST_MB
 
 CHOICES: Final[dict[Choice, str]] = {
     "mine": "Keep mine",
@@ -73,8 +73,8 @@ def taking() -> None:
 def bringing() -> None:
     """Draw what is brought in: a zip, what it would change, and the buttons."""
     st.subheader("Bring in", anchor=False)
-    limit = max(1, MOST_ZIPPED // 1_000_000)
-    upload = st.file_uploader("A zip that the planner exported", "zip", key=_key("zip"), max_upload_size=limit)
+    words = f"A zip that the planner exported, up to {MOST_MB} MB"
+    upload = st.file_uploader(words, "zip", key=_key("zip"), max_upload_size=MOST_MB)
     if upload is None:
         widgets.soft("What it would change is shown first. Nothing is written until you say so.")
         return

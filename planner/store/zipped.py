@@ -15,7 +15,8 @@ from typing import Final
 from planner.store.faults import StoreError, shown
 from planner.store.reading import LARGEST
 
-MOST_ZIPPED: Final = 16_000_000  # bytes; 5,000 profiles with all they name take 3 MB
+MOST_MB: Final = 16  # 5,000 profiles with all they name take 3
+MOST_ZIPPED: Final = MOST_MB * 1_000_000  # bytes; the page and the server that takes it in hold the same limit
 MOST_FILES: Final = 12_000
 MOST_BYTES: Final = 24_000_000  # unpacked, all together
 MOST_RATIO: Final = 200  # unpacked over zipped; a thousand readings alike come to 60
@@ -75,7 +76,7 @@ def opened(data: bytes, called: str = "the zip") -> dict[str, bytes]:
         If it is no zip or a damaged one, too large in any way, or holds anything but plain files with honest names.
     """
     if len(data) > MOST_ZIPPED:
-        raise _refused(called, f"is larger than {MOST_ZIPPED // 1_000_000} MB", "export fewer profiles at a time")
+        raise _refused(called, f"is larger than {MOST_MB} MB", "export fewer profiles at a time")
     if not data.startswith(_STARTS):
         raise _refused(called, "is not a zip", "choose a zip that the planner exported, or zip the files anew")
     if data.count(_LISTED) > MOST_FILES:  # before the table of contents is read, which takes memory
