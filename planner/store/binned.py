@@ -10,6 +10,7 @@ from planner.records import BadInput
 from planner.store import disk
 from planner.store.faults import StoreError, told, unreadable
 from planner.store.kinds import Kind, Receipt
+from planner.store.locking import refuse_gone
 from planner.store.reading import is_inside, read_document
 
 BIN: Final = "bin"
@@ -90,6 +91,7 @@ def _receipts(home: Path) -> list[Receipt]:
     try:
         names = os.listdir(_inside(home, BIN))
     except FileNotFoundError:
+        refuse_gone(home)
         return []
     except OSError as exc:
         raise BadInput([unreadable(BIN, exc)]) from exc

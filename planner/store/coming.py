@@ -1,7 +1,5 @@
 """What a zip of files would change in the folder, known before anything changes."""
 
-import os
-import stat
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -9,11 +7,11 @@ from typing import Any, Final, Literal
 
 from planner.records import BadInput, Problem, Profile, check_together
 from planner.records.files import Filed
-from planner.store.faults import StoreError, shown, unreadable
+from planner.store.faults import StoreError, shown
 from planner.store.files import Store
 from planner.store.kinds import KINDS, PROFILE, TRAILER, TRUCK, Kind
 from planner.store.overtaken import Change, changes
-from planner.store.reading import LARGEST, Document, is_inside, parsed
+from planner.store.reading import Document, parsed, read_bytes
 from planner.store.schemas import read_kind
 from planner.store.shelf import ENDING, Shelf, same_name
 from planner.store.slugs import is_slug, slug
@@ -125,19 +123,12 @@ def lying(shelf: Shelf[Any], slug: str) -> bytes | None:
     BadInput
         If it is no ordinary file of moderate size in the folder.
     """
-    path, file = shelf.path(slug), shelf.kind.file(slug)
     try:
-        if not os.path.lexists(path):
-            return None
-        if not is_inside(path, shelf.home) or not stat.S_ISREG(path.stat().st_mode):
-            raise StoreError(file, "is not an ordinary file of the folder", "move it away, or put a plain file there")
-        with open(path, "rb") as handle:
-            raw = handle.read(LARGEST + 1)
-    except OSError as exc:
-        raise BadInput([unreadable(file, exc)]) from exc
-    if len(raw) > LARGEST:
-        raise StoreError(file, f"is larger than {LARGEST // 1_000_000} MB", "take out what is old")
-    return raw
+        return read_bytes(shelf.path(slug), shelf.kind.file(slug), shelf.home)
+    except FileNotFoundError as exc:
+        if shelf.has(slug):  # a link to nothing
+            raise StoreError(shelf.kind.file(slug), "is a link to nothing", "take it away") from exc
+        return None
 
 
 def read_file(file: str, data: bytes) -> Read:

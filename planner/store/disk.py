@@ -6,9 +6,12 @@ import shutil
 import time
 from contextlib import suppress
 from datetime import date
+from itertools import count
 from pathlib import Path
 from typing import Final
 from uuid import uuid4
+
+from planner.store import times
 
 ABANDONED: Final = 3600  # seconds; the half-written file of a writer that was stopped goes when it is as old
 
@@ -47,6 +50,14 @@ def move(old: Path, new: Path) -> None:
     _settle(old.parent)
 
 
+def set_aside(path: Path) -> Path:
+    """Give what lies at a path another name, so that nothing writes over it, and return that."""
+    names = (path.with_suffix(f".{number}.aside") for number in count(1))
+    aside = next(name for name in names if not os.path.lexists(name))
+    move(path, aside)
+    return aside
+
+
 def remove(path: Path) -> None:
     """Take a file away for good."""
     path.unlink()
@@ -54,11 +65,12 @@ def remove(path: Path) -> None:
 
 
 def written_on(path: Path) -> date | None:
-    """Return the day a file was last written, None where it is not there."""
+    """Return the day a file was last written, None where it is not there or says a day that cannot be."""
     try:
-        return date.fromtimestamp(path.stat().st_mtime)
+        at = times.of_file(path.stat().st_mtime)
     except OSError:
         return None
+    return at and at.astimezone().date()
 
 
 def make(folder: Path) -> None:

@@ -10,7 +10,7 @@ from typing import Any
 
 from planner.records import BadInput, Problem, Profile, Trailer, Truck, check_together, read_record
 from planner.records.files import Filed
-from planner.store import binned, disk, listing, trail
+from planner.store import binned, disk, handy, listing, trail
 from planner.store.binned import Binned
 from planner.store.faults import StoreError, shown, told
 from planner.store.kinds import KINDS, PROFILE, TRAILER, TRUCK, Entry, Kind, Outfit, R, Receipt
@@ -103,7 +103,7 @@ class Store:
                     self.read_outfit(entry.slug)
                 except BadInput as exc:
                     problems += [problem for problem in exc.problems if problem not in problems]
-        return problems
+        return problems + handy.problems(self.folder)
 
     @contextmanager
     def alone(self, file: str) -> Iterator[None]:

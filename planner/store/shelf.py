@@ -12,6 +12,7 @@ from planner.records.files import NEWER
 from planner.store import binned, disk, layout
 from planner.store.faults import StoreError, shown, told, unreadable
 from planner.store.kinds import Kind, R
+from planner.store.locking import refuse_gone
 from planner.store.reading import LARGEST, Document, is_inside, parsed, read_text, refuse_giants
 from planner.store.schemas import read_kind
 from planner.store.slugs import is_slug, numbered, slug
@@ -49,6 +50,7 @@ class Shelf(Generic[R]):
             with os.scandir(self.home / self.kind.folder) as found:
                 files = {one.name.removesuffix(ENDING): one for one in found if one.name.endswith(ENDING)}
         except FileNotFoundError:
+            refuse_gone(self.home)
             return {}
         except OSError as exc:
             raise BadInput([unreadable(self.kind.folder or "profiles", exc)]) from exc
@@ -72,6 +74,9 @@ class Shelf(Generic[R]):
         try:
             return self.load(slug)
         except BadInput as exc:
+            if not self.has(slug):
+                rule, remedy = "is no longer there: it was renamed or deleted elsewhere", "look at the list again"
+                raise StoreError(self.kind.file(slug), rule, remedy) from exc
             first = exc.problems[0]
             if first.remedy == NEWER:
                 rule, remedy = f"{first.rule} and is not written over", NEWER

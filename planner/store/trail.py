@@ -7,7 +7,6 @@ none. Each step may be called again: it then does nothing.
 import os
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
-from itertools import count
 from pathlib import Path
 from typing import Final
 
@@ -67,8 +66,7 @@ def purged(home: Path, receipts: Sequence[Receipt]) -> None:
 def set_aside(home: Path, lies: Path) -> None:
     """Give what lies in the place of a history another name, so that nothing writes over it."""
     if os.path.lexists(lies) and is_inside(lies.parent, home):
-        asides = (lies.with_suffix(f".{number}.aside") for number in count(1))
-        disk.move(lies, next(aside for aside in asides if not os.path.lexists(aside)))
+        disk.set_aside(lies)
 
 
 def _binned(home: Path, receipt: Receipt) -> Path:

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from planner.store import PROFILE, Store, StoreError
+from planner.store import PROFILE, StoreError, handy
 from planner.store import disk as store_disk
 from tests.store.children import LOTS, contents, count_of, counted
 
@@ -204,14 +204,26 @@ def test_a_folder_that_may_not_be_written_says_so_and_is_listed(store, folder, m
     assert [entry.name for entry in store.entries(PROFILE)] == ["Wood lot"]
 
 
-def test_a_write_into_a_folder_taken_away_makes_it_anew(store, folder):
+def test_a_folder_taken_away_is_said_and_not_made_anew(store, folder):
     profile = store.read_profile("wood-lot")
-    (folder / "wood-lot.toml").unlink()
-    for path in sorted(folder.rglob("*"), reverse=True):
-        path.unlink() if path.is_file() else path.rmdir()
-    folder.rmdir()
-    assert store.write(profile) == "wood-lot"
-    assert Store(folder).read_profile("wood-lot") == profile
+    folder.rename(folder.with_name("elsewhere"))
+    calls = [
+        lambda: store.write(profile),
+        lambda: store.save_as(profile, "Other"),
+        lambda: store.rename("wood-lot", "Other"),
+        lambda: store.purge(timedelta(0)),
+        lambda: store.read_profile("wood-lot"),
+        lambda: store.delete("wood-lot"),
+        lambda: handy.with_favourite(folder, "wood-lot", True),
+        store.profiles,
+        store.check,
+        store.binned,
+    ]
+    for call in calls:
+        with pytest.raises(StoreError, match=r"profiles: is no longer there: it was moved or deleted: put it back"):
+            call()
+    handy.was_used(folder, "wood-lot")
+    assert not folder.exists()
 
 
 def test_only_old_and_only_our_half_written_files_are_swept(folder):
