@@ -46,6 +46,12 @@ def unreadable(file: str, exc: OSError) -> Problem:
     return Problem(file, "", "", rule, remedy)
 
 
+def unwritable(file: str, exc: OSError) -> Problem:
+    """Return the problem of a file that the system does not let us write."""
+    rule, remedy = _reason(exc, "written")
+    return Problem(file, "", "", rule, remedy)
+
+
 def shown(text: str) -> str:
     """Return a name in quotes as a message may show it: short and printable."""
     safe = "".join(letter if letter.isprintable() else "?" for letter in text[: LONGEST_SHOWN + 1])

@@ -10,13 +10,14 @@ from typing import Any
 
 from planner.records import BadInput, Problem, Profile, Trailer, Truck, check_together, read_record
 from planner.records.files import Filed
-from planner.store import binned, disk, handy, listing, trail
+from planner.store import binned, handy, layout, listing, trail
 from planner.store.binned import Binned
 from planner.store.faults import StoreError, shown, told
+from planner.store.journal import Changes
 from planner.store.kinds import KINDS, PROFILE, TRAILER, TRUCK, Entry, Kind, Outfit, R, Receipt
-from planner.store.locking import alone
+from planner.store.locking import alone, catch_up
 from planner.store.overtaken import Expected, refuse_overtaken
-from planner.store.reading import read_document, read_text
+from planner.store.reading import read_bytes, read_document, read_text
 from planner.store.schemas import read_kind
 from planner.store.shelf import Shelf, same_name
 from planner.store.slugs import is_slug
@@ -176,14 +177,14 @@ class Store:
     def rename(self, slug: str, new_name: str, kind: Kind[Any] = PROFILE) -> str:
         """Give a record another name, and so its file another slug, which is returned; renaming back undoes it.
 
-        Profiles that name the truck or trailer follow. The new file is there before the old one goes.
+        Profiles that name the truck or trailer follow, those in the bin too. All of it is done, or none.
 
         Raises
         ------
         BadInput
             If the name cannot stand or is taken, or a profile that would have to follow is damaged.
         """
-        shelf, profiles = self._shelf(kind), self._shelf(PROFILE)
+        shelf = self._shelf(kind)
         shelf.path(slug)
         with self.alone(kind.file(slug)):
             old, document = shelf.sound(slug)
@@ -192,15 +193,28 @@ class Store:
             if to == slug:
                 shelf.change(slug, document, old, new)
                 return slug
-            followers = [(user, *profiles.sound(user)) for user in self._users(kind, slug)]
-            shelf.copy(to, document, old, new)
-            for user, profile, text in followers:
-                profiles.change(user, text, profile, profile.replaced(**{kind.name: to}))
-            with told(kind.file(slug), "renamed"):
-                disk.remove(shelf.path(slug))
-            if kind.name == PROFILE.name:
-                trail.renamed(self.folder, slug, to)
+            with Changes(self.folder) as changes:
+                shelf.copy(to, document, old, new, changes)
+                self._let_follow(kind, slug, to, changes)
+                with told(kind.file(slug), "renamed"):
+                    changes.remove(kind.file(slug), read_bytes(shelf.path(slug), kind.file(slug), self.folder))
+                if kind.name == PROFILE.name:
+                    trail.renamed(self.folder, slug, to, changes)
+                changes.commit()
         return to
+
+    def _let_follow(self, kind: Kind[Any], slug: str, to: str, changes: Changes) -> None:
+        """Lay ready all profiles that name a truck or trailer as they are once that has another slug."""
+        if kind.name == PROFILE.name:
+            return
+        profiles = self._shelf(PROFILE)
+        for user in self._users(kind, slug):
+            profile, text = profiles.sound(user)
+            profiles.change(user, text, profile, profile.replaced(**{kind.name: to}), changes)
+        for file, text, profile in binned.naming(self.folder, kind, slug):
+            new = profile.replaced(**{kind.name: to})
+            with told(file, "written"):
+                changes.put(file, text.encoded(layout.changed_text(text.text, profile, new)))
 
     def delete(self, slug: str, kind: Kind[Any] = PROFILE) -> Receipt:
         """Move a file, sound or damaged, into the bin; `restore` brings it back by the receipt.
@@ -253,7 +267,8 @@ class Store:
         return gone
 
     def _shelf(self, kind: Kind[R]) -> Shelf[R]:
-        """Return the files of a kind."""
+        """Return the files of a kind, once what a program was stopped in is finished."""
+        catch_up(self.folder)
         return Shelf(self.folder, next(one for one in self._kinds if one.name == kind.name))
 
     def _shelf_of(self, record: Filed) -> Shelf[Any]:

@@ -17,6 +17,7 @@ from planner.records import CORNERS, BadInput, Pressures, Problem, Profile, chec
 from planner.store import disk, times, trail
 from planner.store.faults import StoreError
 from planner.store.files import Store
+from planner.store.journal import Changes
 from planner.store.kinds import PROFILE
 from planner.store.overtaken import Expected
 from planner.store.reading import is_inside, read_bytes
@@ -166,14 +167,41 @@ def append(home: Path, slug: str, was: Pressures | None, was_at: datetime | None
         if fault is not None:
             trail.set_aside(home, path)
             raw = b""
-        known, _ = _parsed(raw, None, trail.file(slug))
-        new = []
-        if was_at is not None and _texts(was) != (_texts(known[-1].pressures) if known else {}):
-            new.append(Kept(was_at, "by hand" if known else "found", was))
-        if _texts(was) != _texts(kept.pressures):
-            new.append(kept)
-        if new:
-            disk.replace(path, _with_lines(raw, [_line(one) for one in new]))
+        if (new := _appended(raw, slug, was, was_at, kept)) is not None:
+            disk.replace(path, new)
+
+
+def lay_ready(
+    home: Path, changes: Changes, slug: str, was: Pressures | None, was_at: datetime | None, kept: Kept
+) -> bytes | None:
+    """Lay a change ready in a history that `append` would put there at once, and return the history it was made from.
+
+    None where the history is no plain file, which `append` sets aside, or its folder leads elsewhere: that is no
+    reason not to do the rest.
+    """
+    path = trail.path(home, slug)
+    raw, fault = _raw(home, path)
+    if fault is not None or not is_inside(path.parent, home) or path.parent.is_file():
+        return None
+    if (new := _appended(raw, slug, was, was_at, kept)) is not None:
+        changes.put(trail.file(slug), new)
+    return raw
+
+
+def _appended(raw: bytes, slug: str, was: Pressures | None, was_at: datetime | None, kept: Kept) -> bytes | None:
+    """Return a history with a change put into it; None if there is none to put."""
+    known, _ = _parsed(raw, None, trail.file(slug))
+    new = []
+    if was_at is not None and _texts(was) != (_texts(known[-1].pressures) if known else {}):
+        new.append(Kept(was_at, "by hand" if known else "found", was))
+    if _texts(was) != _texts(kept.pressures):
+        new.append(kept)
+    return _with_lines(raw, [_line(one) for one in new]) if new else None
+
+
+def standing_in(home: Path, slug: str) -> bytes:
+    """Return the bytes of a history as it lies there now, nothing where it cannot be read."""
+    return _raw(home, trail.path(home, slug))[0]
 
 
 def _standing(store: Store, slug: str) -> tuple[Pressures | None, datetime | None]:

@@ -1,11 +1,14 @@
 """One writer at a time in a profiles folder, among all the tabs and programs that have it open."""
 
+import os
 import stat
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Final
 
+from planner.records import BadInput
+from planner.store import journal
 from planner.store.faults import StoreError, told
 
 LOCK: Final = ".lock"  # an empty file that stays; the system frees the lock with the process that holds it
@@ -17,8 +20,8 @@ PAUSE: Final = 0.005  # seconds between two tries
 def alone(folder: Path, file: str, patience: float | None = None) -> Iterator[None]:
     """Keep every other writer out of a folder; `file` is what is to be written.
 
-    The same thread may come in again: what looks and then writes in two steps can hold the lock over both. `patience`
-    is how long to wait for another, in seconds; PATIENCE if left out.
+    What a program was stopped in is finished first. The same thread may come in again: what looks and then writes in
+    two steps can hold the lock over both. `patience` is how long to wait for another, in seconds; PATIENCE if left out.
 
     Raises
     ------
@@ -38,9 +41,18 @@ def alone(folder: Path, file: str, patience: float | None = None) -> Iterator[No
             rule = f"cannot be written: another program has held the folder for {patience:g} s"
             raise StoreError(file, rule, "wait or close that one, then try again") from exc
     try:
+        journal.finish(folder)
         yield
     finally:
         lock.release()
+
+
+def catch_up(folder: Path) -> None:
+    """Finish what a program was stopped in, before a folder is read; if another is at it, a reader does not wait."""
+    if os.path.lexists(folder / journal.JOURNAL):
+        # Where the disk can only be read, what is there is shown.
+        with suppress(BadInput), alone(folder, journal.JOURNAL, patience=0.0):
+            pass
 
 
 def refuse_gone(folder: Path) -> None:

@@ -11,6 +11,7 @@ from planner.records import BadInput, nearest, read_record
 from planner.records.files import NEWER
 from planner.store import binned, disk, layout
 from planner.store.faults import StoreError, shown, told, unreadable
+from planner.store.journal import Changes
 from planner.store.kinds import Kind, R
 from planner.store.locking import refuse_gone
 from planner.store.reading import LARGEST, Document, is_inside, parsed, read_text, refuse_giants
@@ -102,19 +103,38 @@ class Shelf(Generic[R]):
         """Write a new file in the stable order of the fields."""
         self.put(slug, layout.new_text(record).encode("utf-8"), record)
 
-    def change(self, slug: str, document: Document, old: R, new: R) -> None:
+    def change(self, slug: str, document: Document, old: R, new: R, changes: Changes | None = None) -> None:
         """Write a file that differs from what it was where the record does, and nowhere else."""
-        self.copy(slug, document, old, new, skip=document.text)
-
-    def copy(self, slug: str, document: Document, old: R, new: R, skip: str | None = None) -> None:
-        """Write a file made from the text of a record `old`; nothing is written if that is the text `skip`."""
         text = layout.changed_text(document.text, old, new)
-        if text != skip:
-            self.put(slug, document.encoded(text), new, document.former)
+        if text != document.text:
+            self.put(slug, document.encoded(text), new, document.former, changes)
 
-    def put(self, slug: str, data: bytes, record: R, former: Document | None = None) -> None:
-        """Write a file whole, once it is sure to give the record when it is read; keep one of a former schema."""
+    def copy(self, slug: str, document: Document, old: R, new: R, changes: Changes | None = None) -> None:
+        """Write a file made from the text of a record `old`."""
+        text = layout.changed_text(document.text, old, new)
+        self.put(slug, document.encoded(text), new, document.former, changes)
+
+    def put(
+        self, slug: str, data: bytes, record: R, former: Document | None = None, changes: Changes | None = None
+    ) -> None:
+        """Write a file whole, once it is sure to give the record when it is read; keep one of a former schema.
+
+        With `changes` it is laid ready there, to be written with others or not at all.
+        """
         file = self.kind.file(slug)
+        self._refuse_unfit(file, data, record)
+        with told(file, "written"):
+            place = self.place(slug)
+            if former is not None:
+                binned.keep(self.home, file, former.encoded(former.text), former.data["schema"], changes)
+            if changes is not None:
+                changes.put(file, data)
+                return
+            disk.replace(place, data)
+            disk.sweep(self.home)
+
+    def _refuse_unfit(self, file: str, data: bytes, record: R) -> None:
+        """Refuse bytes that would not give the record, whole, when they are read."""
         refuse_giants(record.as_file(), file)
         if len(data) > LARGEST:
             rule = f"would be larger than {LARGEST // 1_000_000} MB"
@@ -122,12 +142,6 @@ class Shelf(Generic[R]):
         if not self._gives(data.decode("utf-8-sig"), record):
             rule = "is laid out in a way that cannot be changed without disturbing it"
             raise StoreError(file, rule, "change it in a text editor, or save under another name")
-        with told(file, "written"):
-            place = self.place(slug)
-            if former is not None:
-                binned.keep(self.home, file, former.encoded(former.text), former.data["schema"])
-            disk.replace(place, data)
-            disk.sweep(place.parent)
 
     def place(self, slug: str) -> Path:
         """Return where a file really lies, its links followed, which is in the folder."""
@@ -164,4 +178,9 @@ def _understood(kind: Kind[R], text: str, marked: bool, file: str) -> tuple[R, D
 
 def same_name(one: str, other: str) -> bool:
     """Tell whether two names are the same to the eye, however their accents are stored."""
-    return unicodedata.normalize("NFC", one) == unicodedata.normalize("NFC", other)
+    return plain_name(one) == plain_name(other)
+
+
+def plain_name(name: str) -> str:
+    """Return a name in the one form that all which look the same have."""
+    return unicodedata.normalize("NFC", name)
