@@ -86,7 +86,7 @@ def bringing() -> None:
     _coming(coming)
 
 
-@st.cache_resource(max_entries=2, show_spinner=False)  # records are frozen: one copy serves all tabs
+@st.cache_resource(max_entries=2, show_spinner="Looking into the zip …")  # records are frozen: one copy serves all tabs
 def _files(data: bytes, called: str) -> tuple[Read, ...]:
     """Return the files of a zip."""
     return read_zip(data, called)

@@ -7,7 +7,7 @@ it still run, on a `Partial` of the record: a person hears of all faults at once
 from collections.abc import Callable, Iterator, Mapping
 from functools import cache
 from inspect import getattr_static
-from typing import Annotated, Any, Self, TypeVar
+from typing import Annotated, Any, Final, Self, TypeVar
 
 from pydantic import (
     BaseModel,
@@ -15,14 +15,18 @@ from pydantic import (
     ModelWrapValidatorHandler,
     TypeAdapter,
     ValidationError,
+    ValidationInfo,
     model_validator,
 )
-from pydantic_core import InitErrorDetails
+from pydantic_core import InitErrorDetails, PydanticCustomError
 
+from planner.records.faults import Found
 from planner.records.paths import Loc, nested
 from planner.units import Quantity, Refusal
 
 Broken = tuple[Loc, Refusal]  # where, and what
+UNREAD: Final = "unread"  # what pydantic calls a record that was not looked at
+_UNREAD: Final = PydanticCustomError(UNREAD, "not looked at")
 Rule = TypeVar("Rule", bound=Callable[[Any], Iterator[Broken]])
 
 
@@ -39,16 +43,26 @@ class Record(BaseModel):
 
     @model_validator(mode="wrap")
     @classmethod
-    def _all_problems(cls, data: Any, handler: ModelWrapValidatorHandler[Self]) -> Self:
-        """Read the fields, then hold the rules; report the faults of both together."""
+    def _all_problems(cls, data: Any, handler: ModelWrapValidatorHandler[Self], info: ValidationInfo) -> Self:
+        """Read the fields, then hold the rules; report the faults of both together.
+
+        Who passes a `Found` as context hears of as many as are told, and that there is more behind them.
+        """
         if isinstance(data, cls):  # which cannot be changed since that was done
             return data
+        found = info.context if isinstance(info.context, Found) else Found()
+        if found.enough:
+            raise _UNREAD
+        before = found.count
         try:
             record = handler(data)
         except ValidationError as exc:
             if not isinstance(data, Mapping):
                 raise
             faults = [_again(error) for error in exc.errors(include_url=False)]
+            found.count = max(found.count, before + len(faults))  # those of records inside are among them
+            if found.enough:
+                raise ValidationError.from_exception_data(cls.__name__, faults) from None
             bad = {error["loc"][0] for error in faults if error["loc"]}
             faults += _faults(cls, Partial.of(cls, data, bad))
             raise ValidationError.from_exception_data(cls.__name__, faults) from None
@@ -112,6 +126,11 @@ def fault(loc: Loc, refusal: Refusal) -> InitErrorDetails:
     return InitErrorDetails(type="value_error", loc=loc, input=refusal.got, ctx={"error": refusal})
 
 
+def unread(loc: Loc) -> InitErrorDetails:
+    """Return that what lies at a place was not looked at: enough is wrong by then."""
+    return InitErrorDetails(type=_UNREAD, loc=loc, input=None)
+
+
 class Unsound(Exception):  # noqa: N818  # no error: it ends a rule that cannot be held yet
     """A field that a rule needs could not be read; its own fault is reported already."""
 
@@ -162,6 +181,8 @@ def _faults(cls: type[Record], record: Record | Partial) -> list[InitErrorDetail
 
 def _again(error: Any) -> InitErrorDetails:
     """Return a reported fault in the form in which it can be raised again with others."""
+    if error["type"] == UNREAD:
+        return unread(error["loc"])
     return InitErrorDetails(type=error["type"], loc=error["loc"], input=error["input"], ctx=error.get("ctx", {}))
 
 

@@ -2,6 +2,9 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Final
+
+MOST_TOLD: Final = 50  # problems of one file; nobody mends more at a time, and each costs work to find and to read
 
 
 @dataclass(frozen=True)
@@ -19,6 +22,18 @@ class Problem:
         where = f"{self.file}: {self.field}" if self.field else self.file
         got = f", got {self.value}" if self.value else ""
         return f"{where}: {self.rule}{got}: {self.remedy}"
+
+
+@dataclass
+class Found:
+    """How many faults of a record have been found while it is read; once they are enough the rest is not looked at."""
+
+    count: int = 0
+
+    @property
+    def enough(self) -> bool:
+        """Whether there are more than are told."""
+        return self.count > MOST_TOLD
 
 
 class BadInput(ValueError):  # noqa: N818  # it reads as what happened

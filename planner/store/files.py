@@ -97,8 +97,9 @@ class Store:
 
     def check(self) -> list[Problem]:
         """Return all that is wrong in the folder: each file by itself, then profiles with what they name."""
-        problems = [problem for kind in KINDS for entry in self.entries(kind) for problem in entry.problems]
-        for entry in self.entries(PROFILE):
+        entries: dict[str, list[Entry[Any]]] = {kind.name: self.entries(kind) for kind in KINDS}
+        problems = [problem for kind in KINDS for entry in entries[kind.name] for problem in entry.problems]
+        for entry in entries[PROFILE.name]:
             if entry.brief is not None:
                 try:
                     self.read_outfit(entry.slug)

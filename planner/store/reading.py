@@ -14,13 +14,14 @@ from planner.store.faults import unreadable
 
 LARGEST: Final = 1_000_000  # bytes; a profile with 3400 full readings
 LONGEST: Final = 5_000  # items of a list, or keys of a table
-DEEPEST: Final = 32  # tables in tables; a truck has three
+DEEPEST: Final = 10  # tables in tables; a truck has three
+MOST_MARKS: Final = 100_000  # of = , . and [; the largest profile has 92,000, and a second reads as many
 
 _MARK: Final = b"\xef\xbb\xbf"  # what some editors put before UTF-8
 # tomllib's time and memory grow with the square of a dotted key's length; this is asked before it sees the text.
+_NAME: Final = r"""(?:[\w-]++|"(?:\\.|[^"\\\n])*+"|'[^'\n]*+')[ \t]*+"""
 _LONG_KEY: Final = re.compile(
-    r"""(?<![\w-])(?:(?:[\w-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ \t]*){%d}""" % DEEPEST,  # noqa: UP031  # braces
-    re.ASCII,
+    rf"(?:^|[\[{{,])[ \t]*+(?:{_NAME}\.[ \t]*+){{{DEEPEST},}}+{_NAME}[=\]]", re.ASCII | re.MULTILINE
 )
 
 
@@ -60,6 +61,9 @@ def read_text(path: Path, file: str, home: Path | None = None) -> tuple[str, boo
 
 def parsed(text: str, file: str) -> dict[str, Any]:
     """Return what a text says as TOML; BadInput if it is not, or is nested without end."""
+    if sum(map(text.count, "=,.[")) > MOST_MARKS:
+        rule = f"holds more than {MOST_MARKS:,} values, tables and parts of names"
+        raise _refused(file, rule, "this is no file of the planner, or holds too much: take out what is old")
     if found := _LONG_KEY.search(text):
         line = text.count("\n", 0, found.start()) + 1
         raise _nested(file, f" (line {line})")
