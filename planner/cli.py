@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 import click
 
+from planner.show import console
+
 if TYPE_CHECKING:
     from planner.plans.answer import Answer
     from planner.plans.level import Shut
@@ -80,11 +82,11 @@ def list_(context: click.Context, folder: Path | None, system: System) -> None:
     width = max((len(entry.slug) for entry in entries), default=0)
     for entry in entries:
         if entry.brief is not None:
-            click.echo(profile_line(entry.slug, width, entry.brief, system))
+            _say(profile_line(entry.slug, width, entry.brief, system))
         else:
-            click.echo(damaged_line(entry.slug, width, entry.problems))
+            _say(damaged_line(entry.slug, width, entry.problems))
     if not entries:
-        click.echo(NOTHING_THERE)
+        _say(NOTHING_THERE)
 
 
 @planner.command()
@@ -117,12 +119,12 @@ def hitch(context: click.Context, folder: Path | None, system: System, profile: 
     if as_json:
         from planner.show.exchange import hitch_object
 
-        click.echo(json.dumps(hitch_object(outfit.slug, plan, system), ensure_ascii=False, allow_nan=False))
+        _print_object(hitch_object(outfit.slug, plan, system))
     else:
         from planner.show.hitching import hitch_lines
 
         for line in hitch_lines(outfit.profile.name, plan, system):
-            click.echo(line)
+            _say(line)
     sys.exit(STOPPED if any(finding.level == "stop" for finding in plan.findings) else FINE)
 
 
@@ -203,6 +205,7 @@ def card(
 ) -> None:
     """Write PROFILEs as cards for the cab (.pdf) or as one page for a phone without network (.html)."""
     from planner.store.disk import replace
+    from planner.store.faults import told
 
     ending = out.suffix.lower()
     if ending not in (".pdf", ".html"):
@@ -211,8 +214,10 @@ def card(
         raise click.UsageError(f"{'--sheet' if sheet else '--paper'} is for paper: write a .pdf, or leave it out")
     store, system = _common(context, folder, system)
     cards = [_card(store, profile, system) for profile in profiles]
-    replace(out.absolute(), _page(cards) if ending == ".html" else _pdf(cards, system, paper, sheet))
-    click.echo(f"{out}: {', '.join(one.name for one in cards)}")
+    made = _page(cards) if ending == ".html" else _pdf(cards, system, paper, sheet)
+    with told(str(out), "written", "make its folder, allow it for you, or name another --out"):
+        replace(out.absolute(), made)
+    _say(f"{out}: {', '.join(one.name for one in cards)}")
     sys.exit(STOPPED if any(one.stopped for one in cards) else FINE)
 
 
@@ -253,7 +258,7 @@ def check(context: click.Context, folder: Path | None, system: System, files: tu
     problems = check_files(store, files) if files else store.check()
     if problems:
         raise BadInput(problems)
-    click.echo("No problem found.")
+    _say("No problem found.")
 
 
 def _outfit(store: Store, profile: str) -> Outfit:
@@ -280,17 +285,28 @@ def _print_answer(outfit: Outfit, setup: Any, answer: Answer, system: System, as
     if as_json:
         from planner.show.exchange import answer_object
 
-        click.echo(json.dumps(answer_object(outfit.slug, answer, system), ensure_ascii=False, allow_nan=False))
+        _print_object(answer_object(outfit.slug, answer, system))
     else:
         from planner.show.report import answer_lines
 
         for line in answer_lines(outfit.profile.name, setup, answer, system):
-            click.echo(line)
+            _say(line)
     sys.exit(STOPPED if answer.stopped else FINE)
+
+
+def _say(line: str) -> None:
+    """Print a line as the console's own encoding has it; click would send UTF-8 to one that is ASCII."""
+    click.echo(line, file=sys.stdout)
+
+
+def _print_object(found: dict[str, Any]) -> None:
+    """Print one object on a line, its letters escaped where the console does not have them all."""
+    _say(json.dumps(found, ensure_ascii=not console.is_unicode(), allow_nan=False))
 
 
 def main(arguments: list[str] | None = None) -> None:
     """Run the command line; whatever goes wrong is told in plain lines on standard error, never as a traceback."""
+    console.print_what_it_can()
     try:
         code = planner.main(arguments, prog_name="planner", standalone_mode=False)
     except click.ClickException as error:
@@ -300,7 +316,7 @@ def main(arguments: list[str] | None = None) -> None:
     except ValueError as error:  # BadInput among them: a line for each problem
         _fail(str(error))
     except ArithmeticError as error:
-        _fail(f"{error}; run planner check")
+        _fail(f"{error}; each file is sound by itself, so planner check does not find it")
     except BrokenPipeError:  # the reader, such as head, has had enough
         sys.stderr.close()
         sys.exit(FINE)
@@ -311,5 +327,5 @@ def main(arguments: list[str] | None = None) -> None:
 
 def _fail(message: str) -> None:
     """Print what is wrong and leave with the code of bad input."""
-    click.echo(f"planner: {message}", err=True)
+    click.echo(f"planner: {message}", file=sys.stderr)
     sys.exit(REFUSED)
