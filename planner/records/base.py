@@ -5,6 +5,7 @@ it still run, on a `Partial` of the record: a person hears of all faults at once
 """
 
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import suppress
 from functools import cache
 from inspect import getattr_static
 from typing import Annotated, Any, Final, Self, TypeVar
@@ -64,10 +65,15 @@ class Record(BaseModel):
             if found.enough:
                 raise ValidationError.from_exception_data(cls.__name__, faults) from None
             bad = {error["loc"][0] for error in faults if error["loc"]}
-            faults += _faults(cls, Partial.of(cls, data, bad))
+            partial = Partial.of(cls, data, bad, found)
+            found.parts[id(data)] = data, partial
+            faults += _faults(cls, partial)
             raise ValidationError.from_exception_data(cls.__name__, faults) from None
         if faults := _faults(cls, record):
+            found.count += len(faults)
+            found.parts[id(data)] = data, Partial.without(record, {error["loc"][0] for error in faults if error["loc"]})
             raise ValidationError.from_exception_data(cls.__name__, faults)
+        found.parts[id(data)] = data, record
         return record
 
     def replaced(self, **changes: Any) -> Self:
@@ -94,7 +100,7 @@ class Partial:
         self._values = values
 
     @classmethod
-    def of(cls, record: type[BaseModel], data: Mapping[Any, Any], bad: set[str | int]) -> "Partial":
+    def of(cls, record: type[BaseModel], data: Mapping[Any, Any], bad: set[str | int], found: Found) -> "Partial":
         """Read the fields one by one; of the bad ones, keep what is sound inside nested records."""
         values: dict[str, Any] = {}
         for name, info in record.model_fields.items():
@@ -106,10 +112,16 @@ class Partial:
                 elif bad.isdisjoint({name, info.alias}):
                     values[name] = _adapter(record, name).validate_python(data[key])
                 else:
-                    values[name] = _sound_part(info.annotation, data[key])
+                    values[name] = _sound_part(info.annotation, data[key], found)
             except (ValidationError, Unsound):
                 continue  # its fault is among those the record reported
         return cls(record, values)
+
+    @classmethod
+    def without(cls, record: BaseModel, bad: set[str | int]) -> "Partial":
+        """Return the fields of a record but those that break a rule."""
+        sound = {name for name, info in type(record).model_fields.items() if bad.isdisjoint({name, info.alias})}
+        return cls(type(record), {name: getattr(record, name) for name in sound})
 
     def __getattr__(self, name: str) -> Any:
         """Return a sound field, or a property worked out from sound fields."""
@@ -135,21 +147,21 @@ class Unsound(Exception):  # noqa: N818  # no error: it ends a rule that cannot 
     """A field that a rule needs could not be read; its own fault is reported already."""
 
 
-def _sound_part(annotation: Any, value: Any) -> Any:
-    """Return the partial of a faulty nested record, or a tuple of them for a list."""
+def _sound_part(annotation: Any, value: Any, found: Found) -> Any:
+    """Return the partial of a faulty nested record, or a tuple of them for a list, as they were read."""
     cls, many = nested(annotation)
     if cls is None or many != isinstance(value, list | tuple):
         raise Unsound
     if many:
-        return tuple(_sound_part(cls, item) for item in value)
+        return tuple(_sound_part(cls, item, found) for item in value)
     if isinstance(value, cls):
         return value
-    if not isinstance(value, Mapping):
+    if id(value) not in found.parts:  # whoever reads a record without a context has not kept it
+        with suppress(ValidationError):
+            return cls.model_validate(value, context=Found(parts=found.parts))
+    if id(value) not in found.parts:
         raise Unsound
-    try:
-        return cls.model_validate(value)
-    except ValidationError as exc:
-        return Partial.of(cls, value, {error["loc"][0] for error in exc.errors(include_url=False) if error["loc"]})
+    return found.parts[id(value)][1]
 
 
 @cache

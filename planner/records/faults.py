@@ -1,7 +1,7 @@
 """A fault of a file, and the error that carries all of them. Imported before pydantic is: a start needs no more."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 MOST_TOLD: Final = 50  # problems of one file; nobody mends more at a time, and each costs work to find and to read
@@ -26,9 +26,16 @@ class Problem:
 
 @dataclass
 class Found:
-    """How many faults of a record have been found while it is read; once they are enough the rest is not looked at."""
+    """What is known of a record while it is read, shared by the records inside it.
+
+    Attributes
+    ----------
+    count : faults so far; once they are enough the rest is not looked at
+    parts : the records inside that were read, or what is sound of them, by the table they were read from
+    """
 
     count: int = 0
+    parts: dict[int, tuple[object, object]] = field(default_factory=dict)  # the table is kept: its id is its own then
 
     @property
     def enough(self) -> bool:

@@ -161,10 +161,10 @@ def _laid_ready(store: Store, one: Written, changes: Changes) -> _Ready:
     """Lay a file ready, what it replaces as a copy in the bin, and its history."""
     shelf = Shelf(store.folder, one.kind)
     if one.before is not None:
-        one = replace(one, receipt=binned.receipt_for(store.folder, one.kind, one.slug))
-        assert one.receipt is not None  # it has just been given
+        receipt = binned.receipt_for(store.folder, one.kind, one.slug)
         with told(one.file, "copied to the bin"):
-            changes.put(f"{binned.BIN}/{one.receipt.binned}", one.before)
+            changes.put(f"{binned.BIN}/{receipt.binned}", one.before)
+        one = replace(one, receipt=receipt)
     shelf.put(one.slug, one.after, one.record, changes=changes)
     with told(trail.FOLDER, "written"):
         return _Ready(one, _note(store, one, changes, "imported"))

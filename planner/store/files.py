@@ -1,9 +1,8 @@
 """The store: one folder of trucks, trailers and profiles, which name each other."""
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -97,15 +96,34 @@ class Store:
 
     def check(self) -> list[Problem]:
         """Return all that is wrong in the folder: each file by itself, then profiles with what they name."""
-        entries: dict[str, list[Entry[Any]]] = {kind.name: self.entries(kind) for kind in KINDS}
-        problems = [problem for kind in KINDS for entry in entries[kind.name] for problem in entry.problems]
-        for entry in entries[PROFILE.name]:
-            if entry.brief is not None:
+        found: dict[tuple[str, str], Entry[Any]] = {
+            (kind.name, entry.slug): entry for kind in KINDS for entry in self.entries(kind)
+        }
+        problems = [problem for entry in found.values() for problem in entry.problems]
+        for (kind_name, slug), entry in found.items():
+            if kind_name == PROFILE.name and entry.brief is not None:
                 try:
-                    self.read_outfit(entry.slug)
+                    self._check_together(slug, entry, found)
                 except BadInput as exc:
                     problems += [problem for problem in exc.problems if problem not in problems]
         return problems + handy.problems(self.folder)
+
+    def _check_together(self, slug: str, entry: Entry[Any], found: Mapping[tuple[str, str], Entry[Any]]) -> None:
+        """Raise BadInput if a profile does not fit what it names; each truck and trailer is read once for all."""
+        assert entry.brief is not None  # it is sound
+        kinds: tuple[tuple[Kind[Any], str | None], ...] = ((TRUCK, entry.brief.truck), (TRAILER, entry.brief.trailer))
+        problems: list[Problem] = []
+        named: dict[str, Entry[Any] | None] = {}
+        for kind, called in kinds:
+            named[kind.name] = None if called is None else found.get((kind.name, called))
+            if called is not None and named[kind.name] is None:
+                problems += self._shelf(kind).lacking(called, PROFILE.file(slug))
+        if problems:
+            raise BadInput(problems)
+        records = {name: None if one is None else one.record for name, one in named.items()}
+        sound = all(one is None or records[name] is not None for name, one in named.items())
+        if sound and entry.record is not None:  # else it is told of already
+            check_together(entry.record, records[TRUCK.name], records[TRAILER.name], PROFILE.file(slug))
 
     @contextmanager
     def alone(self, file: str) -> Iterator[None]:
@@ -334,5 +352,4 @@ def _named(kind: Kind[R], slug: str, file: str, places: Sequence[Store]) -> R:
     for shelf in shelves:
         if is_slug(slug) and shelf.has(slug):
             return shelf.load(slug)[0]
-    problem = shelves[-1].missing(slug).problems[0]
-    raise BadInput([replace(problem, file=file, field=kind.name)])
+    raise BadInput(shelves[-1].lacking(slug, file))

@@ -2,12 +2,13 @@
 
 import os
 import unicodedata
+from dataclasses import replace
 from functools import lru_cache
 from itertools import count
 from pathlib import Path
 from typing import Final, Generic
 
-from planner.records import BadInput, nearest, read_record
+from planner.records import BadInput, Problem, nearest, read_record
 from planner.records.files import NEWER
 from planner.store import binned, disk, layout
 from planner.store.faults import StoreError, shown, told, unreadable
@@ -160,6 +161,10 @@ class Shelf(Generic[R]):
         return StoreError(
             file, f"must be a {self.kind.name} here", f"did you mean {near}?" if near else some, shown(slug)
         )
+
+    def lacking(self, slug: str, user: str) -> list[Problem]:
+        """Return that a file is not there as a problem of the one that names it."""
+        return [replace(problem, file=user, field=self.kind.name) for problem in self.missing(slug).problems]
 
     def _gives(self, text: str, record: R) -> bool:
         """Tell whether a text reads as the record, to the letter of every quantity."""

@@ -100,3 +100,18 @@ def test_paths_that_name_no_field_are_looked_for_fifty_times(truck, added, sugge
     assert len(found) == MOST_TOLD + 1
     assert found[-1].rule == "has 1 more problem; the rest of it was not looked at"
     assert len(suggestions) <= 2 * MOST_TOLD
+
+
+def test_a_faulty_record_inside_others_is_read_once(truck, monkeypatch):
+    """Not once for each level above it: a chart of 4,900 points three levels deep was read seven times."""
+    read = []
+
+    def counted(text, dimension):
+        read.append(text)
+        return reader(text, dimension)
+
+    reader = units.read
+    monkeypatch.setattr(units, "read", counted)
+    truck["front"]["bag"]["height"] = [f"{i} kg" for i in range(3)]
+    problems_in(Truck, truck)
+    assert read.count("0 kg") <= 2
