@@ -121,9 +121,10 @@ class Store:
         if problems:
             raise BadInput(problems)
         records = {name: None if one is None else one.record for name, one in named.items()}
-        sound = all(one is None or records[name] is not None for name, one in named.items())
-        if sound and entry.record is not None:  # else it is told of already
-            check_together(entry.record, records[TRUCK.name], records[TRAILER.name], PROFILE.file(slug))
+        truck, trailer = records[TRUCK.name], records[TRAILER.name]
+        unread = trailer is None and entry.brief.trailer is not None
+        if truck is not None and not unread and entry.record is not None:  # else it is told of already
+            check_together(entry.record, truck, trailer, PROFILE.file(slug))
 
     @contextmanager
     def alone(self, file: str) -> Iterator[None]:

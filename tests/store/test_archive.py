@@ -306,6 +306,15 @@ def test_what_changed_here_after_the_look_is_not_written_over(store, folder, dif
     assert contents(folder) == before
 
 
+def test_a_zip_in_the_place_of_a_profile_does_not_spoil_the_export(store, folder, other):
+    (folder / "torn.toml").write_bytes(pack_all(store).data)
+    made = pack_all(store)
+    assert [problem.line() for problem in made.left_out] == [
+        "torn.toml: is a zip, no file of the planner: unpack it, or take it away"
+    ]
+    assert look(made.data, other).count("new") == 3
+
+
 @pytest.mark.parametrize("fails_at", range(6))
 @pytest.mark.parametrize("doing", ["laying ready", "moving"])
 def test_a_disk_that_refuses_leaves_all_as_it_was(store, folder, differing, monkeypatch, doing, fails_at):
