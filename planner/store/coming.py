@@ -123,12 +123,12 @@ def lying(shelf: Shelf[Any], slug: str) -> bytes | None:
     BadInput
         If it is no ordinary file of moderate size in the folder.
     """
+    if not shelf.has(slug):
+        return None
     try:
         return read_bytes(shelf.path(slug), shelf.kind.file(slug), shelf.home)
     except FileNotFoundError as exc:
-        if shelf.has(slug):  # a link to nothing
-            raise StoreError(shelf.kind.file(slug), "is a link to nothing", "take it away") from exc
-        return None
+        raise StoreError(shelf.kind.file(slug), "is a link to nothing", "take it away") from exc
 
 
 def read_file(file: str, data: bytes) -> Read:

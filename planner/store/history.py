@@ -6,6 +6,7 @@ the planner is found out when its history is next looked at: the last line then 
 """
 
 import json
+import os
 from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass
@@ -222,6 +223,8 @@ def _texts(pressures: Pressures | None) -> dict[str, str]:
 
 def _raw(home: Path, path: Path) -> tuple[bytes, str | None]:
     """Return the bytes of a history, and what is wrong with the whole of it, if anything."""
+    if not os.path.lexists(path):
+        return b"", None
     try:
         return read_bytes(path, path.name, home, LARGEST), None
     except FileNotFoundError:

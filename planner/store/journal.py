@@ -9,6 +9,7 @@ import json
 import os
 import re
 import shutil
+import stat
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from hashlib import sha256
@@ -140,6 +141,8 @@ def finish(home: Path) -> None:
         except (BadInput, FileNotFoundError):
             disk.set_aside(journal)
             return
+        for folder in {(home / step.place).parent for step in steps}:
+            folder.mkdir(exist_ok=True)
         for step in steps:
             _make(home, step)
         _close(home, steps)
@@ -171,15 +174,21 @@ def _make(home: Path, step: Step) -> None:
     place = home / step.place
     if step.do == "put":
         ready = home / JOURNAL / step.source
-        if ready.is_file() and not ready.is_symlink():
-            place.parent.mkdir(exist_ok=True)
-            os.replace(ready, os.path.realpath(place))
+        if _is_plain(ready):
+            os.replace(ready, os.path.realpath(place) if place.is_symlink() else place)
     elif step.do == "move":
         if os.path.lexists(home / step.source) and not os.path.lexists(place):
-            place.parent.mkdir(exist_ok=True)
             os.rename(home / step.source, place)
     elif (data := _there(place)) is not None and sha256(data).hexdigest() == step.source:
         place.unlink()
+
+
+def _is_plain(path: Path) -> bool:
+    """Tell whether a file lies at a path itself, and no link or folder."""
+    try:
+        return stat.S_ISREG(path.lstat().st_mode)
+    except FileNotFoundError:
+        return False
 
 
 def _there(place: Path) -> bytes | None:
