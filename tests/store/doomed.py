@@ -34,12 +34,21 @@ class Doomed:
         self.within = within
         self.waiting = self._heard()
 
-    def killed(self, least, most):
-        """Let the process that waits do it some times, kill it somewhere in the next, and return the last it told."""
+    def killed(self, least, most, until=None):
+        """Let the process that waits do it some times, kill it somewhere in the next, and return the last it told.
+
+        `until` is what has to hold before it is killed, if it comes to hold within some seconds.
+        """
         self.child.stdin.write("!")
         self.child.stdin.flush()
         told = [self._heard() for _ in range(self.draw.randint(least, most))]
-        time.sleep(self.draw.random() * self.within)
+        if until is None:
+            time.sleep(self.draw.random() * self.within)
+        else:
+            end = time.monotonic() + 5
+            while not until() and time.monotonic() < end:
+                pass
+            time.sleep(self.draw.random() * 0.002)
         os.kill(self.waiting["process"], signal.SIGKILL)
         while not isinstance(line := self._heard(), dict):
             told.append(line)
