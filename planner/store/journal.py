@@ -138,7 +138,9 @@ def finish(home: Path) -> None:
     with told(JOURNAL, "finished"):
         try:
             steps = _steps(home)
-        except (BadInput, FileNotFoundError):
+        except (BadInput, FileNotFoundError) as exc:
+            if isinstance(exc.__cause__, OSError):  # it may well make sense, once the disk lets it be read
+                raise
             disk.set_aside(journal)
             return
         for folder in {(home / step.place).parent for step in steps}:
@@ -155,7 +157,10 @@ def _steps(home: Path) -> list[Step]:
         steps = [Step(*step) for step in json.loads(raw)]
     except (ValueError, TypeError, RecursionError) as exc:
         raise _senseless() from exc
-    if not all(map(_is_sound, steps)) or not all(is_inside(home / step.place, home) for step in steps):
+    if not all(map(_is_sound, steps)):
+        raise _senseless()
+    touched = [step.place for step in steps] + [step.source for step in steps if step.do == "move"]
+    if not all(is_inside(home / place, home) for place in touched):  # a folder of it may be a link that leaves
         raise _senseless()
     return steps
 

@@ -8,6 +8,7 @@ from datetime import timedelta
 
 import pytest
 
+from planner.records import BadInput
 from planner.store import PROFILE, TRAILER, TRUCK, StoreError, handy, journal
 from planner.store import disk as store_disk
 from planner.store.archive import bring, look, opened, take_back
@@ -189,6 +190,34 @@ def test_a_journal_that_no_planner_wrote_is_set_aside_and_nothing_in_it_is_done(
     assert (folder / ".journal.1.aside/0").read_text("utf-8") == "strange"
     now = {path: raw for path, raw in contents(folder.parent).items() if ".aside" not in path}
     assert now == before
+
+
+def test_a_journal_that_the_disk_does_not_let_be_read_stays_to_be_finished(store, folder, monkeypatch):
+    (folder / JOURNAL).mkdir()
+    (folder / JOURNAL / "plan.json").write_text("[]", "utf-8")
+
+    def refuse(*given, **named):
+        raise OSError(errno.EIO, "Input/output error")
+
+    with monkeypatch.context() as patch:
+        patch.setattr("planner.store.reading.open", refuse, raising=False)
+        with pytest.raises(BadInput, match=r"plan\.json: cannot be read"):
+            journal.finish(folder)
+    assert (folder / JOURNAL / "plan.json").exists()
+    assert store.profiles() == ["wood-lot"]
+    assert not (folder / JOURNAL).exists()
+
+
+def test_a_journal_that_moves_through_a_link_is_set_aside(store, folder, tmp_path):
+    (tmp_path / "away").mkdir()
+    (tmp_path / "away/lot.jsonl").write_text("mine", "utf-8")
+    (folder / "history").symlink_to(tmp_path / "away")
+    (folder / JOURNAL).mkdir()
+    plan = '[["move", "bin/lot.jsonl", "history/lot.jsonl"]]'
+    (folder / JOURNAL / "plan.json").write_text(plan, "utf-8")
+    assert store.profiles() == ["wood-lot"]
+    assert (folder / ".journal.1.aside").is_dir()
+    assert (tmp_path / "away/lot.jsonl").read_text("utf-8") == "mine"
 
 
 def test_a_deleted_profile_follows_the_new_name_of_its_truck(store, folder):
