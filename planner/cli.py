@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 import click
 
+from planner.show import console
+
 if TYPE_CHECKING:
     from planner.plans.answer import Answer
     from planner.plans.level import Shut
@@ -120,7 +122,7 @@ def hitch(context: click.Context, folder: Path | None, system: System, profile: 
     if as_json:
         from planner.show.exchange import hitch_object
 
-        _say(json.dumps(hitch_object(outfit.slug, plan, system), ensure_ascii=False, allow_nan=False))
+        _print_object(hitch_object(outfit.slug, plan, system))
     else:
         from planner.show.hitching import hitch_lines
 
@@ -212,6 +214,7 @@ def card(
 ) -> None:
     """Write PROFILEs as cards for the cab (.pdf) or as one page for a phone without network (.html)."""
     from planner.store.disk import replace
+    from planner.store.faults import told
 
     ending = out.suffix.lower()
     if ending not in (".pdf", ".html"):
@@ -220,7 +223,9 @@ def card(
         raise click.UsageError(f"{'--sheet' if sheet else '--paper'} is for paper: write a .pdf, or leave it out")
     store, system = _common(context, folder, system)
     cards = [_card(store, profile, system) for profile in profiles]
-    replace(out.absolute(), _page(cards) if ending == ".html" else _pdf(cards, system, paper, sheet))
+    made = _page(cards) if ending == ".html" else _pdf(cards, system, paper, sheet)
+    with told(str(out), "written", "make its folder, allow it for you, or name another --out"):
+        replace(out.absolute(), made)
     _say(f"{out}: {', '.join(one.name for one in cards)}")
     sys.exit(STOPPED if any(one.stopped for one in cards) else FINE)
 
@@ -289,7 +294,7 @@ def _print_answer(outfit: Outfit, setup: Any, answer: Answer, system: System, as
     if as_json:
         from planner.show.exchange import answer_object
 
-        _say(json.dumps(answer_object(outfit.slug, answer, system), ensure_ascii=False, allow_nan=False))
+        _print_object(answer_object(outfit.slug, answer, system))
     else:
         from planner.show.report import answer_lines
 
@@ -298,8 +303,14 @@ def _print_answer(outfit: Outfit, setup: Any, answer: Answer, system: System, as
     sys.exit(STOPPED if answer.stopped else FINE)
 
 
+def _print_object(found: dict[str, Any]) -> None:
+    """Print one object on a line, its letters escaped where the console does not have them all."""
+    _say(json.dumps(found, ensure_ascii=not console.is_unicode(), allow_nan=False))
+
+
 def main(arguments: list[str] | None = None) -> None:
     """Run the command line; whatever goes wrong is told in plain lines on standard error, never as a traceback."""
+    console.print_what_it_can()
     try:
         code = planner.main(arguments, prog_name="planner", standalone_mode=False)
     except click.ClickException as error:
@@ -309,7 +320,7 @@ def main(arguments: list[str] | None = None) -> None:
     except ValueError as error:  # BadInput among them: a line for each problem
         _fail(str(error))
     except ArithmeticError as error:
-        _fail(f"{error}; run planner check")
+        _fail(f"{error}; each file is sound by itself, so planner check does not find it")
     except BrokenPipeError:  # the reader, such as head, has had enough
         sys.stderr.close()
         sys.exit(FINE)
@@ -325,7 +336,8 @@ def _fail(message: str) -> None:
 
 
 def _say(text: str, err: bool = False) -> None:
-    """Print a text; whatever a name or a path holds reaches the terminal as text, never as a command to it."""
-    from planner.show.terminal import printable
+    """Print a text as the console's own encoding has it; click would send UTF-8 to one that is ASCII.
 
-    click.echo(printable(text), err=err)
+    Whatever a name or a path holds reaches the terminal as text, never as a command to it.
+    """
+    click.echo(console.printable(text), file=sys.stderr if err else sys.stdout)

@@ -12,8 +12,11 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any, Final
 
+from planner.records import BadInput
 from planner.store import StoreError, disk, is_slug
 from planner.store.faults import told
+from planner.store.locking import refuse_gone
+from planner.store.reading import read_bytes
 
 FOLDER: Final = "drafts"
 LARGEST: Final = 2_000_000  # bytes; a profile may have 1 MB, and a draft holds two states of it
@@ -29,18 +32,20 @@ class Draft:
 
 
 def read(folder: Path, slug: str) -> Draft:
-    """Return the draft of a profile; a damaged one has a tag and no content."""
+    """Return the draft of a profile; one that is damaged, or no plain file, has a tag and no content."""
     if _leads_out(folder):
         return Draft(GONE, None)
     try:
-        raw = path(folder, slug).read_bytes()[: LARGEST + 1]
-    except OSError:
+        raw = _raw(folder, slug)
+    except BadInput as exc:
+        return Draft(_tag(str(exc).encode()), None)
+    if raw is None:
         return Draft(GONE, None)
     try:
         content = json.loads(raw)
     except (ValueError, RecursionError):
         content = None
-    return Draft(_tag(raw), content if isinstance(content, dict) and len(raw) <= LARGEST else None)
+    return Draft(_tag(raw), content if isinstance(content, dict) else None)
 
 
 def tag(folder: Path, slug: str) -> str:
@@ -48,14 +53,16 @@ def tag(folder: Path, slug: str) -> str:
     if _leads_out(folder):
         return GONE
     try:
-        return _tag(path(folder, slug).read_bytes())
-    except OSError:
-        return GONE
+        raw = _raw(folder, slug)
+    except BadInput as exc:
+        return _tag(str(exc).encode())
+    return GONE if raw is None else _tag(raw)
 
 
 def write(folder: Path, slug: str, content: dict[str, Any]) -> str:
     """Write a draft and return its tag; StoreError if the disk refuses."""
     raw = json.dumps(content, ensure_ascii=False, indent=1).encode("utf-8", "surrogatepass")
+    refuse_gone(folder)
     with told(_name(slug), "written"):
         disk.replace(path(folder, slug), raw)
     return _tag(raw)
@@ -93,6 +100,14 @@ def path(folder: Path, slug: str) -> Path:
 def _leads_out(folder: Path) -> bool:
     """Tell whether the drafts would lie elsewhere: a folder unpacked from anywhere may hold such a link."""
     return not (folder / FOLDER).resolve().is_relative_to(folder.resolve())
+
+
+def _raw(folder: Path, slug: str) -> bytes | None:
+    """Return the bytes of a draft, None if there is none; BadInput if it is no plain file of the folder."""
+    try:
+        return read_bytes(path(folder, slug), _name(slug), folder, LARGEST)
+    except FileNotFoundError:
+        return None
 
 
 def _name(slug: str) -> str:

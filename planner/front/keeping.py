@@ -12,6 +12,7 @@ from typing import Any, Final, Literal
 
 from planner.front import drafts
 from planner.front.garage.keeping import Bench
+from planner.front.importing import Import
 from planner.front.work import NEW, Work, draft_of, from_draft, open_work, with_files
 from planner.plans.stages import StageName
 from planner.records import BadInput, Problem, Profile
@@ -62,6 +63,7 @@ class Tab:
     answered: Work | None = None  # the last work that had an answer
     bench: Bench = field(default_factory=Bench)  # the trailer it works on
     address: dict[str, dict[str, str]] = field(default_factory=dict)  # by page, what it adds to its address
+    importing: Import | None = None  # under way
     written: dict[str, str] | None = None  # what the address says, as far as this tab knows
     parked: dict[str, Work] = field(default_factory=dict)  # left with a clash that nobody has settled
 

@@ -26,6 +26,7 @@ from planner.front import looks, mends, places
 from planner.front.access import PARAMETER, Headers, Keys, Lock
 from planner.front.surroundings import PROFILES, UNITS
 from planner.store import StoreError
+from planner.store.zipped import MOST_MB
 
 if TYPE_CHECKING:
     from planner.units import System
@@ -142,7 +143,7 @@ def settings(port: int, *, lan: bool) -> tuple[dict[str, Any], dict[str, Any]]:
         "server.trustedUserHeaders": {},
         # Without this list any host name is let in, also one that a stranger's page points at 127.0.0.1.
         "server.allowedHosts": ["localhost", HOME, *beyond],
-        "server.maxUploadSize": 2,
+        "server.maxUploadSize": MOST_MB,  # of a whole request; past it the answer is a bare 413
         "server.enableStaticServing": False,
         "server.disconnectedSessionTTL": TAB_KEPT,
         "secrets.files": [],

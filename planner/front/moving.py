@@ -14,6 +14,8 @@ import streamlit as st
 
 from planner.front import navigation, packing, state, widgets
 from planner.front.finding import called
+from planner.front.importing import AT_ONCE, CALLED_OFF, Import
+from planner.front.keeping import Undo
 from planner.front.text import html, plain
 from planner.records import BadInput, Problem
 from planner.store import PROFILE
@@ -21,7 +23,7 @@ from planner.store.archive import Brought, Choice, Coming, Item, State, against,
 from planner.store.coming import Read
 from planner.store.faults import shown
 from planner.store.slugs import is_slug
-from planner.store.zipped import MOST_ZIPPED
+from planner.store.zipped import MOST_MB
 
 CHOICES: Final[dict[Choice, str]] = {
     "mine": "Keep mine",
@@ -73,8 +75,11 @@ def taking() -> None:
 def bringing() -> None:
     """Draw what is brought in: a zip, what it would change, and the buttons."""
     st.subheader("Bring in", anchor=False)
-    limit = max(1, MOST_ZIPPED // 1_000_000)
-    upload = st.file_uploader("A zip that the planner exported", "zip", key=_key("zip"), max_upload_size=limit)
+    if state.tab().importing is not None:
+        _under_way()
+        return
+    words = f"A zip that the planner exported, up to {MOST_MB} MB"
+    upload = st.file_uploader(words, "zip", key=_key("zip"), max_upload_size=MOST_MB)
     if upload is None:
         widgets.soft("What it would change is shown first. Nothing is written until you say so.")
         return
@@ -86,7 +91,7 @@ def bringing() -> None:
     _coming(coming)
 
 
-@st.cache_resource(max_entries=2, show_spinner=False)  # records are frozen: one copy serves all tabs
+@st.cache_resource(max_entries=2, show_spinner="Looking into the zip …")  # records are frozen: one copy serves all tabs
 def _files(data: bytes, called: str) -> tuple[Read, ...]:
     """Return the files of a zip."""
     return read_zip(data, called)
@@ -186,14 +191,41 @@ def _problem_words(item: Item, problem: Problem) -> str:
 
 
 def _bring(coming: Coming, overall: Choice, each: dict[str, Choice]) -> None:
-    """Bring in what was shown, and say what was done; undo takes it back."""
+    """Bring in what was shown, many files on a thread of their own."""
+    now = state.tab()
+    if sum(_would_write(item, each.get(item.file, overall)) for item in coming.items) > AT_ONCE:
+        now.importing = Import(coming, now.store, overall, each)
+    else:
+        _take(lambda: bring(coming, now.store, overall, each))
+
+
+@st.fragment(run_every=1.0)
+def _under_way() -> None:
+    """Draw how far an import is, and what calls it off; once it has ended, say what it did."""
+    running = state.tab().importing
+    if running is None:
+        return
+    if running.finished:
+        state.tab().importing = None
+        _take(running.brought)
+        st.rerun()
+    st.progress(running.share, f"{running.ready} of {running.of} files are ready; then all are brought in at once.")
+    st.button("Call it off", key="call-off", on_click=running.call_off)
+
+
+def _take(bring_in: Callable[[], Brought | None]) -> None:
+    """Say what an import did; undo takes it back."""
     store, done = state.tab().store, list[Brought]()
 
     def act() -> str:
-        done.append(bring(coming, store, overall, each))
-        return done[0].said
+        brought = bring_in()
+        if brought is None:
+            return CALLED_OFF
+        done.append(brought)
+        return brought.said
 
-    if state.attempt(act, lambda: take_back(done[0], store)):
+    if state.attempt(act) and done:
+        state.tab().undo = Undo(done[0].said, lambda: take_back(done[0], store))
         state.tab().problems = done[0].notes
         state.tab().generation += 1  # pressed once more, a zip would bring the same in twice: choose it anew
 

@@ -5,9 +5,10 @@ it still run, on a `Partial` of the record: a person hears of all faults at once
 """
 
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import suppress
 from functools import cache
 from inspect import getattr_static
-from typing import Annotated, Any, Self, TypeVar
+from typing import Annotated, Any, Final, Self, TypeVar
 
 from pydantic import (
     BaseModel,
@@ -15,14 +16,18 @@ from pydantic import (
     ModelWrapValidatorHandler,
     TypeAdapter,
     ValidationError,
+    ValidationInfo,
     model_validator,
 )
-from pydantic_core import InitErrorDetails
+from pydantic_core import InitErrorDetails, PydanticCustomError
 
+from planner.records.faults import Found
 from planner.records.paths import Loc, nested
 from planner.units import Quantity, Refusal
 
 Broken = tuple[Loc, Refusal]  # where, and what
+UNREAD: Final = "unread"  # what pydantic calls a record that was not looked at
+_UNREAD: Final = PydanticCustomError(UNREAD, "not looked at")
 Rule = TypeVar("Rule", bound=Callable[[Any], Iterator[Broken]])
 
 
@@ -39,21 +44,36 @@ class Record(BaseModel):
 
     @model_validator(mode="wrap")
     @classmethod
-    def _all_problems(cls, data: Any, handler: ModelWrapValidatorHandler[Self]) -> Self:
-        """Read the fields, then hold the rules; report the faults of both together."""
+    def _all_problems(cls, data: Any, handler: ModelWrapValidatorHandler[Self], info: ValidationInfo) -> Self:
+        """Read the fields, then hold the rules; report the faults of both together.
+
+        Who passes a `Found` as context hears of as many as are told, and that there is more behind them.
+        """
         if isinstance(data, cls):  # which cannot be changed since that was done
             return data
+        found = info.context if isinstance(info.context, Found) else Found()
+        if found.enough:
+            raise _UNREAD
+        before = found.count
         try:
             record = handler(data)
         except ValidationError as exc:
             if not isinstance(data, Mapping):
                 raise
             faults = [_again(error) for error in exc.errors(include_url=False)]
+            found.count = max(found.count, before + len(faults))  # those of records inside are among them
+            if found.enough:
+                raise ValidationError.from_exception_data(cls.__name__, faults) from None
             bad = {error["loc"][0] for error in faults if error["loc"]}
-            faults += _faults(cls, Partial.of(cls, data, bad))
+            partial = Partial.of(cls, data, bad, found)
+            found.parts[id(data)] = data, partial
+            faults += _faults(cls, partial)
             raise ValidationError.from_exception_data(cls.__name__, faults) from None
         if faults := _faults(cls, record):
+            found.count += len(faults)
+            found.parts[id(data)] = data, Partial.without(record, {error["loc"][0] for error in faults if error["loc"]})
             raise ValidationError.from_exception_data(cls.__name__, faults)
+        found.parts[id(data)] = data, record
         return record
 
     def replaced(self, **changes: Any) -> Self:
@@ -80,7 +100,7 @@ class Partial:
         self._values = values
 
     @classmethod
-    def of(cls, record: type[BaseModel], data: Mapping[Any, Any], bad: set[str | int]) -> "Partial":
+    def of(cls, record: type[BaseModel], data: Mapping[Any, Any], bad: set[str | int], found: Found) -> "Partial":
         """Read the fields one by one; of the bad ones, keep what is sound inside nested records."""
         values: dict[str, Any] = {}
         for name, info in record.model_fields.items():
@@ -92,10 +112,16 @@ class Partial:
                 elif bad.isdisjoint({name, info.alias}):
                     values[name] = _adapter(record, name).validate_python(data[key])
                 else:
-                    values[name] = _sound_part(info.annotation, data[key])
+                    values[name] = _sound_part(info.annotation, data[key], found)
             except (ValidationError, Unsound):
                 continue  # its fault is among those the record reported
         return cls(record, values)
+
+    @classmethod
+    def without(cls, record: BaseModel, bad: set[str | int]) -> "Partial":
+        """Return the fields of a record but those that break a rule."""
+        sound = {name for name, info in type(record).model_fields.items() if bad.isdisjoint({name, info.alias})}
+        return cls(type(record), {name: getattr(record, name) for name in sound})
 
     def __getattr__(self, name: str) -> Any:
         """Return a sound field, or a property worked out from sound fields."""
@@ -112,25 +138,30 @@ def fault(loc: Loc, refusal: Refusal) -> InitErrorDetails:
     return InitErrorDetails(type="value_error", loc=loc, input=refusal.got, ctx={"error": refusal})
 
 
+def unread(loc: Loc) -> InitErrorDetails:
+    """Return that what lies at a place was not looked at: enough is wrong by then."""
+    return InitErrorDetails(type=_UNREAD, loc=loc, input=None)
+
+
 class Unsound(Exception):  # noqa: N818  # no error: it ends a rule that cannot be held yet
     """A field that a rule needs could not be read; its own fault is reported already."""
 
 
-def _sound_part(annotation: Any, value: Any) -> Any:
-    """Return the partial of a faulty nested record, or a tuple of them for a list."""
+def _sound_part(annotation: Any, value: Any, found: Found) -> Any:
+    """Return the partial of a faulty nested record, or a tuple of them for a list, as they were read."""
     cls, many = nested(annotation)
     if cls is None or many != isinstance(value, list | tuple):
         raise Unsound
     if many:
-        return tuple(_sound_part(cls, item) for item in value)
+        return tuple(_sound_part(cls, item, found) for item in value)
     if isinstance(value, cls):
         return value
-    if not isinstance(value, Mapping):
+    if id(value) not in found.parts:  # whoever reads a record without a context has not kept it
+        with suppress(ValidationError):
+            return cls.model_validate(value, context=Found(parts=found.parts))
+    if id(value) not in found.parts:
         raise Unsound
-    try:
-        return cls.model_validate(value)
-    except ValidationError as exc:
-        return Partial.of(cls, value, {error["loc"][0] for error in exc.errors(include_url=False) if error["loc"]})
+    return found.parts[id(value)][1]
 
 
 @cache
@@ -162,6 +193,8 @@ def _faults(cls: type[Record], record: Record | Partial) -> list[InitErrorDetail
 
 def _again(error: Any) -> InitErrorDetails:
     """Return a reported fault in the form in which it can be raised again with others."""
+    if error["type"] == UNREAD:
+        return unread(error["loc"])
     return InitErrorDetails(type=error["type"], loc=error["loc"], input=error["input"], ctx=error.get("ctx", {}))
 
 

@@ -1,13 +1,15 @@
 """What truck and trailer files start with: schema, name, and how sure their owner is of the fields."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from itertools import islice
 from typing import Annotated, Any, Final, Literal
 
 from pydantic import BeforeValidator, Field, PlainSerializer, ValidationError, field_validator
 from pydantic_core import InitErrorDetails
 
-from planner.records.base import Record, fault
+from planner.records.base import Record, fault, unread
+from planner.records.faults import MOST_TOLD
 from planner.records.fields import Name, bare_number
 from planner.records.paths import dimension_of, nearest, paths
 from planner.units import Quantity, Reads, Refusal, shown
@@ -57,7 +59,7 @@ class Described(Filed):
         """Each path is a field's."""
         if not isinstance(value, list | tuple):
             return value
-        faults = [fault((i,), bad) for i, path in enumerate(value) if (bad := _no_field(cls, path))]
+        faults = _enough(fault((i,), bad) for i, path in enumerate(value) if (bad := _no_field(cls, path)))
         if faults:
             raise ValidationError.from_exception_data(cls.__name__, faults)
         return tuple(value)
@@ -69,15 +71,27 @@ class Described(Filed):
         if not isinstance(value, Mapping):
             return value
         spreads: dict[str, Quantity | float] = {}
-        faults: list[InitErrorDetails] = []
-        for path, typed in _flat(value).items():
-            try:
-                spreads[path] = _spread(cls, path, typed)
-            except Refusal as refusal:
-                faults.append(fault((path,), refusal))
+        faults = _enough(_wrong_spreads(cls, _flat(value), spreads))
         if faults:
             raise ValidationError.from_exception_data(cls.__name__, faults)
         return spreads
+
+
+def _enough(faults: Iterator[InitErrorDetails]) -> list[InitErrorDetails]:
+    """Return faults, no more of them than are told and one: each of them looks for what may have been meant."""
+    some = list(islice(faults, MOST_TOLD + 1))
+    return [*some, unread(())] if len(some) > MOST_TOLD else some
+
+
+def _wrong_spreads(
+    cls: type[Record], table: Mapping[str, Any], spreads: dict[str, Quantity | float]
+) -> Iterator[InitErrorDetails]:
+    """Put the spreads that can be read where they go; yield the faults of the others."""
+    for path, typed in table.items():
+        try:
+            spreads[path] = _spread(cls, path, typed)
+        except Refusal as refusal:
+            yield fault((path,), refusal)
 
 
 def _without_positions(path: str) -> str:

@@ -5,8 +5,8 @@ from typing import Any, Final, TypeVar, get_origin
 
 from pydantic import ValidationError
 
-from planner.records.base import Record
-from planner.records.faults import BadInput, Problem
+from planner.records.base import UNREAD, Record
+from planner.records.faults import MOST_TOLD, BadInput, Found, Problem
 from planner.records.paths import Loc, dimension_of, dotted, field_at, keys_at, nearest, nested
 from planner.units import Refusal, example, in_unit_of, read, shown
 
@@ -26,16 +26,16 @@ def read_record(cls: type[AnyRecord], data: object, file: str) -> AnyRecord:
     Raises
     ------
     BadInput
-        With every problem of the file.
+        With every problem of the file; past the first MOST_TOLD the last one says how many more there are.
 
     """
     if not isinstance(data, Mapping):
         raise BadInput([Problem(file, "", shown(data), "must be a table", 'write fields such as name = "..."')])
-    problems = []
+    problems: list[Problem] = []
     if "schema_version" in cls.model_fields and "schema" not in data:
         problems.append(Problem(file, "schema", "", "is required", "start the file with schema = 1"))
     try:
-        record = cls.model_validate(data)
+        record = cls.model_validate(data, context=Found())
     except ValidationError as exc:
         problems += problems_of(exc, cls, file)
     if problems:
@@ -44,18 +44,30 @@ def read_record(cls: type[AnyRecord], data: object, file: str) -> AnyRecord:
 
 
 def problems_of(error: ValidationError, cls: type[Record], file: str) -> tuple[Problem, ...]:
-    """Return pydantic's errors about a record as problems, each mended by one change of the file."""
-    details: list[Any] = list(error.errors(include_url=False))
-    meant = {
-        (*detail["loc"][:-1], near)
-        for detail in details
-        if detail["type"] == "extra_forbidden" and (near := _meant(cls, detail["loc"]))
-    }
-    return tuple(
-        _problem(detail, cls, file)
+    """Return pydantic's errors about a record as problems, each mended by one change of the file.
+
+    No more than MOST_TOLD, and one that says that there are more.
+    """
+    found: list[Any] = list(error.errors(include_url=False))
+    details = [detail for detail in found if detail["type"] != UNREAD]
+    unknown = [detail for detail in details if detail["type"] == "extra_forbidden"][:MOST_TOLD]
+    meant = {(*detail["loc"][:-1], near) for detail in unknown if (near := _meant(cls, detail["loc"]))}
+    details = [
+        detail
         for detail in details
         if not (detail["type"] == "missing" and detail["loc"] in meant)  # the misspelt key is that field
-    )
+    ]
+    told = [_problem(detail, cls, file) for detail in details[:MOST_TOLD]]
+    if len(details) > MOST_TOLD:
+        told.append(_more(len(details) - MOST_TOLD, any(detail["type"] == UNREAD for detail in found), file))
+    return tuple(told)
+
+
+def _more(count: int, unread: bool, file: str) -> Problem:
+    """Return what stands for the problems that are not told."""
+    rule = f"has {count:,} more {'problem' if count == 1 else 'problems'}"
+    rest = "; the rest of it was not looked at" if unread else ""
+    return Problem(file, "", "", rule + rest, "mend those above first, then check again")
 
 
 def _problem(detail: Mapping[str, Any], cls: type[Record], file: str) -> Problem:

@@ -12,7 +12,7 @@ from planner.store.files import Store
 from planner.store.kinds import KINDS, PROFILE, TRAILER, TRUCK, Kind
 from planner.store.shelf import ENDING, Shelf
 from planner.store.slugs import is_slug, slug
-from planner.store.zipped import opened, packed
+from planner.store.zipped import is_archive, opened, packed
 
 __all__ = [
     "Brought",
@@ -85,6 +85,8 @@ def _take(store: Store, kind: Kind[Any], called: str, files: dict[str, bytes], l
         raw = lying(shelf, called)
         if raw is None:
             raise shelf.missing(called)
+        if is_archive(raw):
+            raise StoreError(kind.file(called), "is a zip, no file of the planner", "unpack it, or take it away")
         files[kind.file(called)] = raw
     except BadInput as exc:
         left_out += [problem for problem in exc.problems if problem not in left_out]

@@ -1,16 +1,21 @@
 """What was deleted, and what a file was before a new planner changed its form: kept under its date until asked away."""
 
 import os
+from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any, Final
 
-from planner.records import BadInput
+from planner.records import BadInput, Profile
 from planner.store import disk
 from planner.store.faults import StoreError, told, unreadable
-from planner.store.kinds import Kind, Receipt
-from planner.store.reading import is_inside, read_document
+from planner.store.journal import Changes
+from planner.store.kinds import PROFILE, Kind, Receipt
+from planner.store.locking import refuse_gone
+from planner.store.reading import Document, is_inside, parsed, read_document, read_text
+from planner.store.schemas import read_kind
 
 BIN: Final = "bin"
 BACKUPS: Final = "backups"
@@ -31,11 +36,15 @@ class Binned:
 
 def throw_in(home: Path, kind: Kind[Any], slug: str, path: Path) -> Receipt:
     """Move a file into the bin."""
-    folder, file = _inside(home, BIN), kind.file(slug)
-    with told(file, "moved to the bin"):
-        receipt = Receipt(kind, slug, _dated(folder, f"{kind.name}-{slug}.toml"))
-        disk.move(path, folder / receipt.binned)
+    receipt = receipt_for(home, kind, slug)
+    with told(kind.file(slug), "moved to the bin"):
+        disk.move(path, home / BIN / receipt.binned)
     return receipt
+
+
+def receipt_for(home: Path, kind: Kind[Any], slug: str) -> Receipt:
+    """Return the receipt that a file gets which goes into the bin now."""
+    return Receipt(kind, slug, _dated(_inside(home, BIN), f"{kind.name}-{slug}.toml"))
 
 
 def take_out(home: Path, receipt: Receipt, path: Path) -> None:
@@ -62,11 +71,29 @@ def purge(home: Path, older_than: timedelta) -> list[Receipt]:
     return gone
 
 
-def keep(home: Path, file: str, raw: bytes, schema: int) -> None:
+def naming(home: Path, kind: Kind[Any], slug: str) -> Iterator[tuple[str, Document, Profile]]:
+    """Yield the deleted profiles that name a truck or trailer: path in the folder, text, record; sound ones only."""
+    for receipt in _receipts(home):
+        if receipt.kind.name != PROFILE.name:
+            continue
+        file = f"{BIN}/{receipt.binned}"
+        with suppress(BadInput, FileNotFoundError):
+            text, marked = read_text(home / file, file, home)
+            if slug in text:
+                profile, document = read_kind(PROFILE, Document(text, parsed(text, file), marked), file)
+                if getattr(profile, kind.name) == slug:
+                    yield file, document, profile
+
+
+def keep(home: Path, file: str, raw: bytes, schema: int, changes: Changes | None = None) -> None:
     """Keep a copy of a file of an older schema, dated, before it is written in today's."""
     folder = _inside(home, BACKUPS)
     tail = f"{file.removesuffix('.toml').replace('/', '-')}-schema-{schema}.toml"
-    disk.replace(folder / _dated(folder, tail), raw)
+    name = _dated(folder, tail)
+    if changes is None:
+        disk.replace(folder / name, raw)
+    else:
+        changes.put(f"{BACKUPS}/{name}", raw)
 
 
 def _dated(folder: Path, tail: str) -> str:
@@ -90,6 +117,7 @@ def _receipts(home: Path) -> list[Receipt]:
     try:
         names = os.listdir(_inside(home, BIN))
     except FileNotFoundError:
+        refuse_gone(home)
         return []
     except OSError as exc:
         raise BadInput([unreadable(BIN, exc)]) from exc

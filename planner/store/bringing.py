@@ -1,20 +1,20 @@
 """Bringing the files of a zip into the folder: all that was chosen, or nothing; and the way back."""
 
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import suppress
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from itertools import count
 from typing import Any, Final, Literal
-from uuid import uuid4
 
 from planner.records import BadInput, Pressures, Problem, Profile
 from planner.records.fields import LONGEST_NAME
 from planner.records.files import Filed
-from planner.store import binned, disk, history, layout, trail
+from planner.store import binned, history, layout, trail
 from planner.store.coming import Coming, Item, lying, read_file
 from planner.store.faults import StoreError, told
 from planner.store.files import Store
+from planner.store.journal import NOT_TAKEN_BACK, Changes
 from planner.store.kinds import PROFILE, TRAILER, TRUCK, Kind, Receipt
 from planner.store.shelf import Shelf
 from planner.store.slugs import slug as slug_of
@@ -69,11 +69,20 @@ class Brought:
         return f"Brought in: {', '.join(told_of + kept) or 'nothing'}."
 
 
-def bring(coming: Coming, store: Store, choice: Choice = "mine", each: Mapping[str, Choice] | None = None) -> Brought:
-    """Bring in what `planner.store.coming.look` found: all of it, or nothing if any cannot be written.
+def bring(
+    coming: Coming,
+    store: Store,
+    choice: Choice = "mine",
+    each: Mapping[str, Choice] | None = None,
+    tell: Callable[[int, int], object] | None = None,
+) -> Brought:
+    """Bring in what `planner.store.coming.look` found: all of it, or nothing, whatever stops the machine.
 
     New files are written, files that are the same are not. Of those that differ, `choice` says what to do, and `each`
     for single files, by path. Where both are kept, what comes with it names the new one.
+
+    All is laid ready before the folder's lock is taken, so that other writers wait for the moves only. `tell` is
+    called meanwhile with how many files are ready, and of how many; if it raises, nothing is brought in.
 
     Raises
     ------
@@ -81,35 +90,110 @@ def bring(coming: Coming, store: Store, choice: Choice = "mine", each: Mapping[s
         If the folder has changed since, or the disk refuses; the folder is then as it was, or the error says where not.
     """
     choices = {item.file: (each or {}).get(item.file, choice) for item in coming.items}
-    with store.alone(IMPORT):
-        for item in coming.items:
-            _refuse_moved_on(store, item)
-        written = _write_all(store, list(_planned(store, coming.items, choices)))
-        _note_all(store, written, "imported")
+    with Changes(store.folder) as changes:
+        with _as_it_was(), told(IMPORT, "written"):
+            ready = [_laid_ready(store, one, changes) for one in _telling(store, coming.items, choices, tell)]
+            changes.wait_for_disk()
+        with store.alone(IMPORT):
+            for item in coming.items:
+                _refuse_moved_on(store, item)
+            for one in ready:
+                _refuse_taken(store, one.written)
+            with _as_it_was(), told(IMPORT, "written"):
+                for one in ready:
+                    _catch_up(store, one, changes)
+                changes.commit()
+    written = tuple(one.written for one in ready)
     kept = tuple(item.file for item in coming.items if item.state == "differs" and choices[item.file] == "mine")
     return Brought(written, kept, tuple(_notes(store, written)))
 
 
 def take_back(brought: Brought, store: Store) -> None:
-    """Undo an import: what it replaced is back, what it made goes to the bin.
+    """Undo an import: what it replaced is back, what it made goes to the bin; all of it, or nothing.
 
     Raises
     ------
     StoreError
         If one of the files has been changed since, or is used by others now: nothing is done then.
     """
-    with store.alone(IMPORT):
+    with store.alone(IMPORT), Changes(store.folder) as changes:
         for one in brought.written:
             if lying(Shelf(store.folder, one.kind), one.slug) != one.after:
                 raise StoreError(one.file, "was changed since it was brought in", "undo that first, or delete the file")
         _refuse_users(store, brought.written)
         for one in reversed(brought.written):
-            if one.before is None:
-                place = Shelf(store.folder, one.kind).path(one.slug)
-                trail.deleted(store.folder, binned.throw_in(store.folder, one.kind, one.slug, place))
-            else:
-                _put_back(store, one)
-        _note_all(store, [one for one in brought.written if one.before is not None], "restored", back=True)
+            _lay_back(store, one, changes)
+        changes.commit()
+
+
+@contextmanager
+def _as_it_was() -> Iterator[None]:
+    """Say of an import that failed that nothing of it is there, where an error does not say what is."""
+    try:
+        yield
+    except BadInput as exc:
+        if any(problem.rule == NOT_TAKEN_BACK for problem in exc.problems):
+            raise
+        rule, remedy = "is not brought in; the folder is as it was", "mend what is said above, then try again"
+        raise BadInput([*exc.problems, Problem(IMPORT, "", "", rule, remedy)]) from exc
+
+
+def _telling(
+    store: Store, items: Sequence[Item], choices: Mapping[str, Choice], tell: Callable[[int, int], object] | None
+) -> Iterator[Written]:
+    """Yield what to write, and tell of each how many are ready."""
+    plan = list(_planned(store, items, choices))
+    for done, one in enumerate(plan):
+        if tell is not None:
+            tell(done, len(plan))
+        yield one
+
+
+@dataclass(frozen=True)
+class _Ready:
+    """A file that is laid ready, and the history of it that was there then; None if none is to be written."""
+
+    written: Written
+    history: bytes | None = None
+
+
+def _laid_ready(store: Store, one: Written, changes: Changes) -> _Ready:
+    """Lay a file ready, what it replaces as a copy in the bin, and its history."""
+    shelf = Shelf(store.folder, one.kind)
+    if one.before is not None:
+        receipt = binned.receipt_for(store.folder, one.kind, one.slug)
+        with told(one.file, "copied to the bin"):
+            changes.put(f"{binned.BIN}/{receipt.binned}", one.before)
+        one = replace(one, receipt=receipt)
+    shelf.put(one.slug, one.after, one.record, changes=changes)
+    with told(trail.FOLDER, "written"):
+        return _Ready(one, _note(store, one, changes, "imported"))
+
+
+def _catch_up(store: Store, one: _Ready, changes: Changes) -> None:
+    """Lay a history ready anew if it was written since; set one aside that is no plain file."""
+    if one.written.kind.name != PROFILE.name:
+        return
+    if one.history is None:
+        with suppress(OSError, StoreError):
+            trail.set_aside(store.folder, trail.path(store.folder, one.written.slug))
+    elif history.standing_in(store.folder, one.written.slug) != one.history:
+        with told(trail.FOLDER, "written"):
+            _note(store, one.written, changes, "imported")
+
+
+def _lay_back(store: Store, one: Written, changes: Changes) -> None:
+    """Lay ready what takes one file back: what it was before, or its way to the bin."""
+    if one.before is None:
+        receipt = binned.receipt_for(store.folder, one.kind, one.slug)
+        changes.move(one.file, f"{binned.BIN}/{receipt.binned}")
+        trail.deleted(store.folder, receipt, changes)
+        return
+    with told(one.file, "brought back"):
+        changes.put(one.file, one.before)
+        if one.receipt is not None:
+            changes.remove(f"{binned.BIN}/{one.receipt.binned}", one.before)
+        _note(store, one, changes, "restored", back=True)
 
 
 def _refuse_moved_on(store: Store, item: Item) -> None:
@@ -167,84 +251,32 @@ def _following(profile: Profile, moved: Mapping[tuple[str, str], str]) -> Profil
     return profile.replaced(**other) if other else profile
 
 
-def _write_all(store: Store, plan: Sequence[Written]) -> tuple[Written, ...]:
-    """Write all files of a plan, or none."""
-    done: list[Written] = []
-    try:
-        for one in plan:
-            shelf = Shelf(store.folder, one.kind)
-            if one.before is None:
-                done.append(one)
-            else:
-                receipt = _copied_to_bin(store, one, one.before)
-                done.append(Written(one.kind, one.slug, one.how, one.record, one.after, one.before, receipt))
-            shelf.put(one.slug, one.after, one.record)
-    except BaseException as exc:
-        left = [problem for one in reversed(done) for problem in _undone(store, one)]
-        if isinstance(exc, BadInput):
-            rule, remedy = "is not brought in; the folder is as it was", "mend what is said above, then try again"
-            raise BadInput([*exc.problems, *(left or [Problem(IMPORT, "", "", rule, remedy)])]) from exc
-        raise
-    return tuple(done)
-
-
-def _copied_to_bin(store: Store, one: Written, raw: bytes) -> Receipt:
-    """Put a copy of what a file is into the bin: the file itself is there all the time."""
-    place = Shelf(store.folder, one.kind).place(one.slug)
-    copy = place.with_name(f".{one.slug}-{uuid4().hex}.tmp")
-    with told(one.file, "copied to the bin"):
-        disk.replace(copy, raw)
-        try:
-            return binned.throw_in(store.folder, one.kind, one.slug, copy)
-        except BaseException:
-            with suppress(OSError):
-                copy.unlink()
-            raise
-
-
-def _undone(store: Store, one: Written) -> Iterator[Problem]:
-    """Take one written file back; yield what could not be."""
-    try:
-        if one.before is not None:
-            _put_back(store, one)
-        elif Shelf(store.folder, one.kind).has(one.slug):
-            disk.remove(Shelf(store.folder, one.kind).place(one.slug))
-    except (BadInput, OSError):
-        yield Problem(one.file, "", "", "could not be taken back", "the former file, if there was one, is in the bin")
-
-
-def _put_back(store: Store, one: Written) -> None:
-    """Put what a file was before into its place again; its copy in the bin is not needed then."""
-    assert one.before is not None  # it was replaced
-    shelf = Shelf(store.folder, one.kind)
-    if lying(shelf, one.slug) != one.before:
-        with told(one.file, "brought back"):
-            disk.replace(shelf.place(one.slug), one.before)
-    if one.receipt is not None:
-        with suppress(OSError):
-            disk.remove(store.folder / binned.BIN / one.receipt.binned)
+def _refuse_taken(store: Store, one: Written) -> None:
+    """Refuse to write over what came while the import was laid ready."""
+    if one.before is None and Shelf(store.folder, one.kind).has(one.slug):
+        raise StoreError(one.file, "was made here since the zip was looked at", "look again, then choose")
 
 
 def _refuse_users(store: Store, written: Sequence[Written]) -> None:
     """Refuse to take away a truck or trailer that profiles made since name."""
     mine = {one.slug for one in written if one.kind.name == PROFILE.name}
-    for one in written:
-        if one.before is not None or one.kind.name == PROFILE.name:
-            continue
-        for entry in store.entries(PROFILE):
-            if entry.slug not in mine and entry.brief is not None and getattr(entry.brief, one.kind.name) == one.slug:
+    made = {(one.kind.name, one.slug): one for one in written if one.before is None}
+    others = [entry for entry in store.entries(PROFILE) if entry.slug not in mine and entry.brief is not None]
+    for entry in others:
+        for kind in (TRUCK, TRAILER):
+            if (one := made.get((kind.name, getattr(entry.brief, kind.name)))) is not None:
                 rule = f"is named by profile {entry.slug} since it was brought in"
-                raise StoreError(one.file, rule, f"name another {one.kind.name} there, then undo")
+                raise StoreError(one.file, rule, f"name another {kind.name} there, then undo")
 
 
-def _note_all(store: Store, written: Sequence[Written], reason: history.Reason, *, back: bool = False) -> None:
-    """Put into the history of each profile that other pressures came with an import, or went with its undoing."""
-    at = datetime.now(UTC)
-    for one in written:
-        if one.kind.name == PROFILE.name and isinstance(one.record, Profile):
-            before = _pressures_in(one)
-            was, now = (one.record.pressures, before) if back else (before, one.record.pressures)
-            history.append(store.folder, one.slug, was, at, history.Kept(at, reason, now, IMPORT if back else ""))
+def _note(store: Store, one: Written, changes: Changes, reason: history.Reason, *, back: bool = False) -> bytes | None:
+    """Lay ready, in the history of a profile, that other pressures came with an import, or went with its undoing."""
+    if not isinstance(one.record, Profile):
+        return None
+    at, before = datetime.now(UTC), _pressures_in(one)
+    was, now = (one.record.pressures, before) if back else (before, one.record.pressures)
+    kept = history.Kept(at, reason, now, IMPORT if back else "")
+    return history.lay_ready(store.folder, changes, one.slug, was, at, kept)
 
 
 def _pressures_in(one: Written) -> Pressures | None:

@@ -1,7 +1,5 @@
 """What a zip of files would change in the folder, known before anything changes."""
 
-import os
-import stat
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -9,13 +7,13 @@ from typing import Any, Final, Literal
 
 from planner.records import BadInput, Problem, Profile, check_together
 from planner.records.files import Filed
-from planner.store.faults import StoreError, shown, unreadable
+from planner.store.faults import StoreError, shown
 from planner.store.files import Store
 from planner.store.kinds import KINDS, PROFILE, TRAILER, TRUCK, Kind
 from planner.store.overtaken import Change, changes
-from planner.store.reading import LARGEST, Document, is_inside, parsed
+from planner.store.reading import Document, parsed, read_bytes
 from planner.store.schemas import read_kind
-from planner.store.shelf import ENDING, Shelf, same_name
+from planner.store.shelf import ENDING, Shelf, plain_name
 from planner.store.slugs import is_slug, slug
 from planner.store.zipped import opened
 
@@ -125,19 +123,12 @@ def lying(shelf: Shelf[Any], slug: str) -> bytes | None:
     BadInput
         If it is no ordinary file of moderate size in the folder.
     """
-    path, file = shelf.path(slug), shelf.kind.file(slug)
+    if not shelf.has(slug):
+        return None
     try:
-        if not os.path.lexists(path):
-            return None
-        if not is_inside(path, shelf.home) or not stat.S_ISREG(path.stat().st_mode):
-            raise StoreError(file, "is not an ordinary file of the folder", "move it away, or put a plain file there")
-        with open(path, "rb") as handle:
-            raw = handle.read(LARGEST + 1)
-    except OSError as exc:
-        raise BadInput([unreadable(file, exc)]) from exc
-    if len(raw) > LARGEST:
-        raise StoreError(file, f"is larger than {LARGEST // 1_000_000} MB", "take out what is old")
-    return raw
+        return read_bytes(shelf.path(slug), shelf.kind.file(slug), shelf.home)
+    except FileNotFoundError as exc:
+        raise StoreError(shelf.kind.file(slug), "is a link to nothing", "take it away") from exc
 
 
 def read_file(file: str, data: bytes) -> Read:
@@ -196,6 +187,15 @@ class _Notes:
         }
         changing = any(item.brings for item in items)
         self._entries = {kind.name: store.entries(kind) if changing else [] for kind in KINDS}
+        self._slugs = {kind: {entry.slug for entry in found} for kind, found in self._entries.items()}
+        self._damaged_ones = {
+            kind: {entry.slug for entry in found if entry.brief is None} for kind, found in self._entries.items()
+        }
+        self._named_so: dict[tuple[str, str], list[str]] = {}  # kind and name: slugs of the sound files here
+        for kind, found in self._entries.items():
+            for entry in found:
+                if entry.brief is not None:
+                    self._named_so.setdefault((kind, plain_name(entry.name)), []).append(entry.slug)
 
     def of(self, item: Item) -> Iterator[Problem]:
         """Yield what to know of a file that changes the folder."""
@@ -213,14 +213,13 @@ class _Notes:
 
     def _damaged(self, kind: Kind[Any], slug: str) -> bool:
         """Tell whether the file that lies here cannot be read."""
-        return any(entry.slug == slug and entry.brief is None for entry in self._entries[kind.name])
+        return slug in self._damaged_ones[kind.name]
 
     def _same_name(self, kind: Kind[Any], item: Item) -> Iterator[Problem]:
         """Tell of files here that have the same name inside."""
-        for entry in self._entries[kind.name]:
-            if entry.brief is not None and same_name(entry.name, item.name):
-                rule = f"has the name of {kind.file(entry.slug)} here, {shown(item.name)}"
-                yield Problem(item.file, "", "", rule, "there would be two of that name: rename one")
+        for called in self._named_so.get((kind.name, plain_name(item.name)), ()):
+            rule = f"has the name of {kind.file(called)} here, {shown(item.name)}"
+            yield Problem(item.file, "", "", rule, "there would be two of that name: rename one")
 
     def _misfits(self, profile: Profile, file: str) -> Iterator[Problem]:
         """Tell why a profile will not work with the truck and trailer it names."""
@@ -242,7 +241,7 @@ class _Notes:
         """Return the truck or trailer that a profile names, as it will be; StoreError if there will be none."""
         if (kind.name, called) in self._coming:
             return self._coming[kind.name, called]
-        if not is_slug(called) or called not in {entry.slug for entry in self._entries[kind.name]}:
+        if not is_slug(called) or called not in self._slugs[kind.name]:
             rule = f"names the {kind.name} {shown(called)}, which is neither in the zip nor here"
             raise StoreError(file, rule, f"bring in {kind.folder}/{called}{ENDING} too, or name another {kind.name}")
         return self._store.read(kind, called)

@@ -6,13 +6,19 @@ import shutil
 import time
 from contextlib import suppress
 from datetime import date
+from itertools import count
 from pathlib import Path
 from typing import Final
 from uuid import uuid4
 
+from planner.store import times
+
 ABANDONED: Final = 3600  # seconds; the half-written file of a writer that was stopped goes when it is as old
 
+STAGED: Final = ".staged-"  # a folder in which changes of several files are laid ready
+
 _FRESH: Final = re.compile(r"\..+-[0-9a-f]{32}\.tmp", re.ASCII)
+_STAGED: Final = re.compile(re.escape(STAGED) + "[0-9a-f]{32}", re.ASCII)
 
 
 def replace(path: Path, data: bytes) -> None:
@@ -36,29 +42,38 @@ def replace(path: Path, data: bytes) -> None:
         with suppress(OSError):
             fresh.unlink()
         raise
-    _settle(path.parent)
+    settle(path.parent)
 
 
 def move(old: Path, new: Path) -> None:
     """Give a file another name on the same disk; the caller has looked that the name is free."""
     make(new.parent)
     os.rename(old, new)
-    _settle(new.parent)
-    _settle(old.parent)
+    settle(new.parent)
+    settle(old.parent)
+
+
+def set_aside(path: Path) -> Path:
+    """Give what lies at a path another name, so that nothing writes over it, and return that."""
+    names = (path.with_suffix(f".{number}.aside") for number in count(1))
+    aside = next(name for name in names if not os.path.lexists(name))
+    move(path, aside)
+    return aside
 
 
 def remove(path: Path) -> None:
     """Take a file away for good."""
     path.unlink()
-    _settle(path.parent)
+    settle(path.parent)
 
 
 def written_on(path: Path) -> date | None:
-    """Return the day a file was last written, None where it is not there."""
+    """Return the day a file was last written, None where it is not there or says a day that cannot be."""
     try:
-        return date.fromtimestamp(path.stat().st_mtime)
+        at = times.of_file(path.stat().st_mtime)
     except OSError:
         return None
+    return at and at.astimezone().date()
 
 
 def make(folder: Path) -> None:
@@ -66,16 +81,37 @@ def make(folder: Path) -> None:
     missing = [one for one in (folder, *folder.parents) if not one.is_dir()]
     folder.mkdir(parents=True, exist_ok=True)
     for one in missing:
-        _settle(one.parent)
+        settle(one.parent)
 
 
-def sweep(folder: Path) -> None:
-    """Take away what writers left half-written in a folder when they were stopped; nothing reads it."""
+def sweep(home: Path) -> None:
+    """Take away what stopped writers left half-written in a folder and those in it; nothing reads it."""
     oldest = time.time() - ABANDONED
-    with suppress(OSError), os.scandir(folder) as found:  # another time, then: it is in nobody's way
+    with suppress(OSError):  # another time, then: it is in nobody's way
+        for folder in _sweep_one(home, oldest):
+            with suppress(OSError):
+                _sweep_one(folder, oldest)
+
+
+def _sweep_one(folder: Path, oldest: float) -> list[Path]:
+    """Sweep one folder of what is older than a time, and return those that are in it."""
+    inside: list[Path] = []
+    with os.scandir(folder) as found:
         for one in found:
             if _FRESH.fullmatch(one.name) and one.stat(follow_symlinks=False).st_mtime < oldest:
                 os.unlink(one)
+            elif one.is_dir(follow_symlinks=False):
+                if not _STAGED.fullmatch(one.name):
+                    inside.append(Path(one.path))
+                elif one.stat(follow_symlinks=False).st_mtime < oldest:
+                    shutil.rmtree(one.path, ignore_errors=True)
+    return inside
+
+
+def wait_for(path: Path) -> None:
+    """Wait until what was written into a file is on the disk and not only on its way there."""
+    with open(path, "rb+") as file:
+        os.fsync(file.fileno())
 
 
 def _write_through(path: Path, data: bytes) -> None:
@@ -86,7 +122,7 @@ def _write_through(path: Path, data: bytes) -> None:
         os.fsync(file.fileno())
 
 
-def _settle(folder: Path) -> None:
+def settle(folder: Path) -> None:
     """Wait until the names in a folder are on the disk, where the system can do that (Windows cannot open a folder)."""
     if not hasattr(os, "O_DIRECTORY"):
         return

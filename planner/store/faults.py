@@ -32,17 +32,27 @@ class StoreError(BadInput):
 
 
 @contextmanager
-def told(file: str, doing: str) -> Iterator[None]:
-    """Turn an error of the system into one that names the file, what was being done to it, and the way out."""
+def told(file: str, doing: str, remedy: str = "") -> Iterator[None]:
+    """Turn an error of the system into one that names the file, what was being done to it, and the way out.
+
+    `remedy` is the way out where the file is none of a profiles folder.
+    """
     try:
         yield
     except OSError as exc:
-        raise StoreError(file, *_reason(exc, doing)) from exc
+        rule, usual = _reason(exc, doing)
+        raise StoreError(file, rule, remedy or usual) from exc
 
 
 def unreadable(file: str, exc: OSError) -> Problem:
     """Return the problem of a file that the system does not let us read."""
     rule, remedy = _reason(exc, "read")
+    return Problem(file, "", "", rule, remedy)
+
+
+def unwritable(file: str, exc: OSError) -> Problem:
+    """Return the problem of a file that the system does not let us write."""
+    rule, remedy = _reason(exc, "written")
     return Problem(file, "", "", rule, remedy)
 
 

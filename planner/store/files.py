@@ -1,23 +1,23 @@
 """The store: one folder of trucks, trailers and profiles, which name each other."""
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
 from planner.records import BadInput, Problem, Profile, Trailer, Truck, check_together, read_record
 from planner.records.files import Filed
-from planner.store import binned, disk, listing, trail
+from planner.store import binned, handy, layout, listing, trail
 from planner.store.binned import Binned
 from planner.store.faults import StoreError, shown, told
+from planner.store.journal import Changes
 from planner.store.kinds import KINDS, PROFILE, TRAILER, TRUCK, Entry, Kind, Outfit, R, Receipt
 from planner.store.limits import pressures_past_limits
-from planner.store.locking import alone
+from planner.store.locking import alone, catch_up
 from planner.store.overtaken import Expected, refuse_overtaken
-from planner.store.reading import read_document, read_text
+from planner.store.reading import read_bytes, read_document, read_text
 from planner.store.schemas import read_kind
 from planner.store.shelf import Shelf, same_name
 from planner.store.slugs import is_slug
@@ -97,15 +97,42 @@ class Store:
 
     def check(self) -> list[Problem]:
         """Return all that is wrong in the folder: each file by itself, then profiles with what they name."""
-        problems = [problem for kind in KINDS for entry in self.entries(kind) for problem in entry.problems]
-        for entry in self.entries(PROFILE):
-            if entry.brief is not None:
+        found: dict[tuple[str, str], Entry[Any]] = {
+            (kind.name, entry.slug): entry for kind in KINDS for entry in self.entries(kind)
+        }
+        problems = [problem for entry in found.values() for problem in entry.problems]
+        for (kind_name, slug), entry in found.items():
+            if kind_name == PROFILE.name and entry.brief is not None:
                 try:
-                    outfit = self.read_outfit(entry.slug)
-                    problems += pressures_past_limits(PROFILE.file(entry.slug), outfit.profile, outfit.truck)
+                    problems += self._check_together(slug, entry, found)
                 except BadInput as exc:
                     problems += [problem for problem in exc.problems if problem not in problems]
-        return problems
+        return problems + handy.problems(self.folder)
+
+    def _check_together(
+        self, slug: str, entry: Entry[Any], found: Mapping[tuple[str, str], Entry[Any]]
+    ) -> list[Problem]:
+        """Return what is wrong with saved pressures; each truck and trailer is read once for all.
+
+        BadInput if the profile does not fit what it names.
+        """
+        assert entry.brief is not None  # it is sound
+        kinds: tuple[tuple[Kind[Any], str | None], ...] = ((TRUCK, entry.brief.truck), (TRAILER, entry.brief.trailer))
+        problems: list[Problem] = []
+        named: dict[str, Entry[Any] | None] = {}
+        for kind, called in kinds:
+            named[kind.name] = None if called is None else found.get((kind.name, called))
+            if called is not None and named[kind.name] is None:
+                problems += self._shelf(kind).lacking(called, PROFILE.file(slug))
+        if problems:
+            raise BadInput(problems)
+        records = {name: None if one is None else one.record for name, one in named.items()}
+        truck, trailer = records[TRUCK.name], records[TRAILER.name]
+        unread = trailer is None and entry.brief.trailer is not None
+        if truck is not None and not unread and entry.record is not None:  # else it is told of already
+            check_together(entry.record, truck, trailer, PROFILE.file(slug))
+            return pressures_past_limits(PROFILE.file(slug), entry.record, truck)
+        return []
 
     @contextmanager
     def alone(self, file: str) -> Iterator[None]:
@@ -178,14 +205,14 @@ class Store:
     def rename(self, slug: str, new_name: str, kind: Kind[Any] = PROFILE) -> str:
         """Give a record another name, and so its file another slug, which is returned; renaming back undoes it.
 
-        Profiles that name the truck or trailer follow. The new file is there before the old one goes.
+        Profiles that name the truck or trailer follow, those in the bin too. All of it is done, or none.
 
         Raises
         ------
         BadInput
             If the name cannot stand or is taken, or a profile that would have to follow is damaged.
         """
-        shelf, profiles = self._shelf(kind), self._shelf(PROFILE)
+        shelf = self._shelf(kind)
         shelf.path(slug)
         with self.alone(kind.file(slug)):
             old, document = shelf.sound(slug)
@@ -194,15 +221,28 @@ class Store:
             if to == slug:
                 shelf.change(slug, document, old, new)
                 return slug
-            followers = [(user, *profiles.sound(user)) for user in self._users(kind, slug)]
-            shelf.copy(to, document, old, new)
-            for user, profile, text in followers:
-                profiles.change(user, text, profile, profile.replaced(**{kind.name: to}))
-            with told(kind.file(slug), "renamed"):
-                disk.remove(shelf.path(slug))
-            if kind.name == PROFILE.name:
-                trail.renamed(self.folder, slug, to)
+            with Changes(self.folder) as changes:
+                shelf.copy(to, document, old, new, changes)
+                self._let_follow(kind, slug, to, changes)
+                with told(kind.file(slug), "renamed"):
+                    changes.remove(kind.file(slug), read_bytes(shelf.path(slug), kind.file(slug), self.folder))
+                if kind.name == PROFILE.name:
+                    trail.renamed(self.folder, slug, to, changes)
+                changes.commit()
         return to
+
+    def _let_follow(self, kind: Kind[Any], slug: str, to: str, changes: Changes) -> None:
+        """Lay ready all profiles that name a truck or trailer as they are once that has another slug."""
+        if kind.name == PROFILE.name:
+            return
+        profiles = self._shelf(PROFILE)
+        for user in self._users(kind, slug):
+            profile, text = profiles.sound(user)
+            profiles.change(user, text, profile, profile.replaced(**{kind.name: to}), changes)
+        for file, text, profile in binned.naming(self.folder, kind, slug):
+            new = profile.replaced(**{kind.name: to})
+            with told(file, "written"):
+                changes.put(file, text.encoded(layout.changed_text(text.text, profile, new)))
 
     def delete(self, slug: str, kind: Kind[Any] = PROFILE) -> Receipt:
         """Move a file, sound or damaged, into the bin; `restore` brings it back by the receipt.
@@ -255,7 +295,8 @@ class Store:
         return gone
 
     def _shelf(self, kind: Kind[R]) -> Shelf[R]:
-        """Return the files of a kind."""
+        """Return the files of a kind, once what a program was stopped in is finished."""
+        catch_up(self.folder)
         return Shelf(self.folder, next(one for one in self._kinds if one.name == kind.name))
 
     def _shelf_of(self, record: Filed) -> Shelf[Any]:
@@ -320,5 +361,4 @@ def _named(kind: Kind[R], slug: str, file: str, places: Sequence[Store]) -> R:
     for shelf in shelves:
         if is_slug(slug) and shelf.has(slug):
             return shelf.load(slug)[0]
-    problem = shelves[-1].missing(slug).problems[0]
-    raise BadInput([replace(problem, file=file, field=kind.name)])
+    raise BadInput(shelves[-1].lacking(slug, file))

@@ -1,6 +1,7 @@
 """What an owner keeps at hand: favourite profiles, and when each was last used. A side file that may be lost.
 
-It lies beside the profiles as `.handy.json`. Nothing in it is a number to set: a damaged one is forgotten.
+It lies beside the profiles as `.handy.json`. Nothing in it is a number to set: one that makes no sense keeps nobody
+from a profile. `planner check` tells of it, and what is next noted sets it aside.
 """
 
 from __future__ import annotations
@@ -13,13 +14,18 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any, Final
 
-from planner.store import disk
+from planner.records import BadInput, Problem
+from planner.store import disk, times
 from planner.store.faults import StoreError, told
 from planner.store.locking import alone
+from planner.store.reading import read_bytes
 from planner.store.slugs import is_slug
 
 FILE: Final = ".handy.json"
 LARGEST: Final = 2_000_000  # bytes
+_SENSELESS: Final = Problem(
+    FILE, "", "", "is damaged", "your favourites may be lost; it is set aside when one is next noted"
+)
 SAME_USE: Final = timedelta(minutes=5)  # a profile looked at again within this was used once
 
 
@@ -34,13 +40,20 @@ class Handy:
 def read(folder: Path) -> Handy:
     """Return what is kept at hand in a profiles folder; nothing where that cannot be read."""
     try:
-        raw = (folder / FILE).read_bytes()[: LARGEST + 1]
-        given = json.loads(raw) if len(raw) <= LARGEST else None
-    except (OSError, ValueError, RecursionError):
+        given = _given(folder)
+    except BadInput:
         return Handy()
     if not isinstance(given, dict):
         return Handy()
     return Handy(frozenset(_slugs(given.get("favourites"))), _times(given.get("used")))
+
+
+def problems(folder: Path) -> list[Problem]:
+    """Return what is wrong with what is kept at hand, nothing where there is none."""
+    try:
+        return [] if isinstance(_given(folder), dict | None) else [_SENSELESS]
+    except BadInput as exc:
+        return list(exc.problems)
 
 
 def with_favourite(folder: Path, slug: str, on: bool) -> None:
@@ -61,21 +74,35 @@ def renamed(folder: Path, slug: str, to: str) -> None:
 
 
 def was_used(folder: Path, slug: str, at: datetime | None = None) -> None:
-    """Note that a profile is used; a disk that refuses is no reason to keep its numbers back."""
+    """Note that a profile is used, unless another program is writing: nobody waits for a note to see the numbers."""
     at = at or datetime.now(UTC)
     last = read(folder).used.get(slug)
     if last is not None and timedelta(0) <= at - last < SAME_USE:
         return
-    with contextlib.suppress(OSError, StoreError), alone(folder, FILE):
+    with contextlib.suppress(OSError, StoreError), alone(folder, FILE, patience=0.0):
         now = read(folder)
         _write(folder, replace(now, used={**now.used, slug: at}))
 
 
 def _write(folder: Path, handy: Handy) -> None:
     """Write what is kept at hand, whole or not at all."""
+    if problems(folder):
+        disk.set_aside(folder / FILE)
     used = {slug: at.isoformat(timespec="seconds") for slug, at in sorted(handy.used.items())}
     content = {"favourites": sorted(handy.favourites), "used": used}
     disk.replace(folder / FILE, json.dumps(content, indent=1).encode())
+
+
+def _given(folder: Path) -> Any:
+    """Return what the file says, None if there is none; BadInput if it is none of ours."""
+    try:
+        return json.loads(read_bytes(folder / FILE, FILE, folder, LARGEST))
+    except FileNotFoundError:
+        return None
+    except (ValueError, RecursionError) as exc:
+        if isinstance(exc, BadInput):
+            raise
+        raise BadInput([_SENSELESS]) from exc
 
 
 def _slugs(given: Any) -> list[str]:
@@ -87,8 +114,7 @@ def _times(given: Any) -> dict[str, datetime]:
     """Return the times that can be read."""
     found: dict[str, datetime] = {}
     for slug, text in given.items() if isinstance(given, dict) else ():
-        with contextlib.suppress(TypeError, ValueError):
-            at = datetime.fromisoformat(text)
-            if is_slug(slug) and at.tzinfo is not None:
-                found[slug] = at
+        at = times.of_text(text)
+        if is_slug(slug) and at is not None:
+            found[slug] = at
     return found

@@ -7,7 +7,6 @@ the planner is found out when its history is next looked at: the last line then 
 
 import json
 import os
-import stat
 from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass
@@ -16,16 +15,18 @@ from pathlib import Path
 from typing import Any, Final, Literal, get_args
 
 from planner.records import CORNERS, BadInput, Pressures, Problem, Profile, check_together, read_record
-from planner.store import disk, trail
+from planner.store import disk, times, trail
 from planner.store.faults import StoreError
 from planner.store.files import Store
+from planner.store.journal import Changes
 from planner.store.kinds import PROFILE
 from planner.store.overtaken import Expected
-from planner.store.reading import is_inside
+from planner.store.reading import is_inside, read_bytes
 from planner.store.shelf import Shelf
 from planner.store.slugs import is_slug
 
 LARGEST: Final = 1_000_000  # bytes; some six thousand changes, then the oldest go
+MOST_BAD: Final = 50  # lines that cannot be read; past them the rest is not tried
 LONGEST_NOTE: Final = 120  # characters
 
 Reason = Literal["saved", "trimmed", "imported", "restored", "by hand", "found"]
@@ -167,14 +168,41 @@ def append(home: Path, slug: str, was: Pressures | None, was_at: datetime | None
         if fault is not None:
             trail.set_aside(home, path)
             raw = b""
-        known, _ = _parsed(raw, None, trail.file(slug))
-        new = []
-        if was_at is not None and _texts(was) != (_texts(known[-1].pressures) if known else {}):
-            new.append(Kept(was_at, "by hand" if known else "found", was))
-        if _texts(was) != _texts(kept.pressures):
-            new.append(kept)
-        if new:
-            disk.replace(path, _with_lines(raw, [_line(one) for one in new]))
+        if (new := _appended(raw, slug, was, was_at, kept)) is not None:
+            disk.replace(path, new)
+
+
+def lay_ready(
+    home: Path, changes: Changes, slug: str, was: Pressures | None, was_at: datetime | None, kept: Kept
+) -> bytes | None:
+    """Lay a change ready in a history that `append` would put there at once, and return the history it was made from.
+
+    None where the history is no plain file, which `append` sets aside, or its folder leads elsewhere: that is no
+    reason not to do the rest.
+    """
+    path = trail.path(home, slug)
+    raw, fault = _raw(home, path)
+    if fault is not None or not is_inside(path.parent, home) or path.parent.is_file():
+        return None
+    if (new := _appended(raw, slug, was, was_at, kept)) is not None:
+        changes.put(trail.file(slug), new)
+    return raw
+
+
+def _appended(raw: bytes, slug: str, was: Pressures | None, was_at: datetime | None, kept: Kept) -> bytes | None:
+    """Return a history with a change put into it; None if there is none to put."""
+    known, _ = _parsed(raw, None, trail.file(slug))
+    new = []
+    if was_at is not None and _texts(was) != (_texts(known[-1].pressures) if known else {}):
+        new.append(Kept(was_at, "by hand" if known else "found", was))
+    if _texts(was) != _texts(kept.pressures):
+        new.append(kept)
+    return _with_lines(raw, [_line(one) for one in new]) if new else None
+
+
+def standing_in(home: Path, slug: str) -> bytes:
+    """Return the bytes of a history as it lies there now, nothing where it cannot be read."""
+    return _raw(home, trail.path(home, slug))[0]
 
 
 def _standing(store: Store, slug: str) -> tuple[Pressures | None, datetime | None]:
@@ -184,7 +212,7 @@ def _standing(store: Store, slug: str) -> tuple[Pressures | None, datetime | Non
         written = Shelf(store.folder, PROFILE).path(slug).stat().st_mtime
     except (BadInput, OSError):
         return None, None
-    return profile.pressures, datetime.fromtimestamp(written, UTC)
+    return profile.pressures, times.of_file(written) or datetime.now(UTC)
 
 
 def _texts(pressures: Pressures | None) -> dict[str, str]:
@@ -195,16 +223,14 @@ def _texts(pressures: Pressures | None) -> dict[str, str]:
 
 def _raw(home: Path, path: Path) -> tuple[bytes, str | None]:
     """Return the bytes of a history, and what is wrong with the whole of it, if anything."""
+    if not os.path.lexists(path):
+        return b"", None
     try:
-        if not os.path.lexists(path):
-            return b"", None
-        if not is_inside(path, home) or not stat.S_ISREG(path.stat().st_mode):
-            return b"", "is no ordinary file of the folder"
-        with open(path, "rb") as handle:
-            raw = handle.read(LARGEST + 1)
-    except OSError as exc:
-        return b"", f"cannot be read: {exc.strerror or type(exc).__name__}"
-    return (raw, None) if len(raw) <= LARGEST else (b"", f"is larger than {LARGEST // 1_000_000} MB")
+        return read_bytes(path, path.name, home, LARGEST), None
+    except FileNotFoundError:
+        return b"", None
+    except BadInput as exc:
+        return b"", exc.problems[0].rule
 
 
 def _parsed(raw: bytes, fault: str | None, file: str) -> tuple[list[Kept], list[Problem]]:
@@ -213,10 +239,20 @@ def _parsed(raw: bytes, fault: str | None, file: str) -> tuple[list[Kept], list[
         remedy = "the profile is whole; the next change begins a new history and keeps this file aside"
         return [], [Problem(file, "", "", fault, remedy)]
     lines = [line for line in raw.split(b"\n") if line.strip()]
-    kept = [one for line in lines if (one := _entry(line)) is not None]
-    if len(kept) == len(lines):
+    kept: list[Kept] = []
+    bad = 0
+    for line in reversed(lines):
+        if bad == MOST_BAD:
+            break
+        one = _entry(line)
+        kept += [one] if one is not None else []
+        bad += one is None
+    kept.reverse()
+    if not bad:
         return kept, []
-    rule = f"has {len(lines) - len(kept)} of {len(lines)} lines that cannot be read"
+    looked_at = len(kept) + bad
+    older = "" if looked_at == len(lines) else f"; the {len(lines) - looked_at} before them were not looked at"
+    rule = f"has {bad} of {looked_at} lines that cannot be read{older}"
     return kept, [Problem(file, "", "", rule, "the profile is whole; mend or delete those lines in a text editor")]
 
 
@@ -224,13 +260,13 @@ def _entry(line: bytes) -> Kept | None:
     """Return one line of a history; None if it cannot be read."""
     try:
         said = json.loads(line)
-        at, reason, note = datetime.fromisoformat(said["at"]), said["reason"], said.get("note", "")
+        at, reason, note = times.of_text(said["at"]), said["reason"], said.get("note", "")
+        if at is None or reason not in get_args(Reason) or not isinstance(note, str) or not _is_short(note):
+            return None
         pressures = None if said["pressures"] is None else read_record(Pressures, said["pressures"], trail.FOLDER)
     except (ValueError, TypeError, LookupError, AttributeError, RecursionError):
         return None
-    if at.tzinfo is None or reason not in get_args(Reason) or not isinstance(note, str) or not _is_short(note):
-        return None
-    return Kept(at.astimezone(UTC), reason, pressures, note)
+    return Kept(at, reason, pressures, note)
 
 
 def _is_short(note: str) -> bool:

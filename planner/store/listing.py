@@ -17,15 +17,18 @@ from pathlib import Path
 from typing import Any, Final, NamedTuple
 
 from planner.records import BadInput, Brief, Problem
-from planner.store import disk
+from planner.store import disk, times
 from planner.store.folder import APP
 from planner.store.kinds import Entry, Kind, R
-from planner.store.reading import is_inside
+from planner.store.reading import is_inside, read_bytes
 from planner.store.shelf import ENDING, Shelf
 from planner.store.slugs import is_slug, slug
 
 WORTH: Final = 100  # files read anew before it is worth writing down what they are: 30 ms of reading
+MOST_KEPT: Final = 50_000_000  # bytes; 5,000 profiles take 1 MB
 SETTLED: Final = 2_000_000_000  # ns; the coarsest clock of a disk (FAT): two changes within it may leave one time
+
+UNDATED: Final = datetime(1970, 1, 1, tzinfo=UTC)  # gone meanwhile, or of a date that nobody wrote it at
 
 _PACKAGE: Final = Path(__file__).resolve().parents[1]
 
@@ -56,7 +59,7 @@ def entries(shelf: Shelf[R]) -> list[Entry[R]]:
 def _entry(shelf: Shelf[R], stem: str, found: os.DirEntry[str], inside: bool, row: Row | None, rows: Rows) -> Entry[R]:
     """Return one file as a list shows it, and put it among the rows if it can be kept."""
     status, now = _status(found), time.time_ns()
-    modified = datetime.fromtimestamp(status.st_mtime if status else 0, UTC)
+    modified = (status and times.of_file(status.st_mtime)) or UNDATED
     read = partial(_record, shelf, stem)
     if not is_slug(stem):
         rule, remedy = "must have a name of a-z, 0-9 and hyphens", f"rename it to {slug(stem)}{ENDING}"
@@ -138,7 +141,7 @@ def kept_in(home: Path) -> Path:
 def _read(home: Path) -> dict[str, Rows]:
     """Return the rows that were written down; none if that was by another planner, or is damaged."""
     try:
-        said, _, body = kept_in(home).read_bytes().partition(b"\n")
+        said, _, body = read_bytes(kept_in(home), "the list", most=MOST_KEPT).partition(b"\n")
         if said != _seal(body):
             return {}
         return {kind: {stem: _row(*row) for stem, row in rows.items()} for kind, rows in json.loads(body).items()}

@@ -14,13 +14,14 @@ from planner.store.faults import unreadable
 
 LARGEST: Final = 1_000_000  # bytes; a profile with 3400 full readings
 LONGEST: Final = 5_000  # items of a list, or keys of a table
-DEEPEST: Final = 32  # tables in tables; a truck has three
+DEEPEST: Final = 10  # tables in tables; a truck has three
+MOST_MARKS: Final = 100_000  # of = , . and [; the largest profile has 92,000, and a second reads as many
 
 _MARK: Final = b"\xef\xbb\xbf"  # what some editors put before UTF-8
 # tomllib's time and memory grow with the square of a dotted key's length; this is asked before it sees the text.
+_NAME: Final = r"""(?:[\w-]++|"(?:\\.|[^"\\\n])*+"|'[^'\n]*+')[ \t]*+"""
 _LONG_KEY: Final = re.compile(
-    r"""(?<![\w-])(?:(?:[\w-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ \t]*){%d}""" % DEEPEST,  # noqa: UP031  # braces
-    re.ASCII,
+    rf"(?:^|[\[{{,])[ \t]*+(?:{_NAME}\.[ \t]*+){{{DEEPEST},}}+{_NAME}[=\]]", re.ASCII | re.MULTILINE
 )
 
 
@@ -54,12 +55,15 @@ def read_document(path: Path, file: str, home: Path | None = None) -> Document:
 
 def read_text(path: Path, file: str, home: Path | None = None) -> tuple[str, bool]:
     """Return the text of a file and whether a byte order mark came first; raises as `read_document` does."""
-    raw = _read_bytes(path, file, home)
+    raw = read_bytes(path, file, home)
     return _decoded(raw.removeprefix(_MARK), file), raw.startswith(_MARK)
 
 
 def parsed(text: str, file: str) -> dict[str, Any]:
     """Return what a text says as TOML; BadInput if it is not, or is nested without end."""
+    if sum(map(text.count, "=,.[")) > MOST_MARKS:
+        rule = f"holds more than {MOST_MARKS:,} values, tables and parts of names"
+        raise _refused(file, rule, "this is no file of the planner, or holds too much: take out what is old")
     if found := _LONG_KEY.search(text):
         line = text.count("\n", 0, found.start()) + 1
         raise _nested(file, f" (line {line})")
@@ -82,8 +86,25 @@ def is_inside(path: Path, home: Path) -> bool:
     return Path(os.path.realpath(path)).is_relative_to(os.path.realpath(home))  # Path.resolve raises on circles
 
 
-def _read_bytes(path: Path, file: str, home: Path | None) -> bytes:
-    """Return the bytes of an ordinary file of moderate size."""
+def read_bytes(path: Path, file: str, home: Path | None = None, most: int = LARGEST) -> bytes:
+    """Return the bytes of an ordinary file; every file that the planner keeps is read by this.
+
+    Parameters
+    ----------
+    path, file
+        Where it lies, and what messages call it.
+    home
+        The folder that it must not lead out of, if that is given.
+    most
+        The largest it may be. [bytes]
+
+    Raises
+    ------
+    FileNotFoundError
+        If there is none.
+    BadInput
+        If it is no ordinary file, leads out of the folder, is too large or cannot be read.
+    """
     try:
         if home is not None and not is_inside(path, home):
             raise _refused(file, "is a link that leaves the folder", "put the file itself there")
@@ -92,16 +113,28 @@ def _read_bytes(path: Path, file: str, home: Path | None) -> bytes:
             raise _refused(file, "is a folder, not a file", "move the folder away, or give it another name")
         if not stat.S_ISREG(status.st_mode):  # reading from a pipe might never end
             raise _refused(file, "is not an ordinary file", "put a plain text file there")
-        with open(path, "rb") as handle:
-            raw = handle.read(LARGEST + 1)
+        if status.st_size > most:
+            raise _too_large(file, most)
+        with open(path, "rb", opener=_at_once) as handle:
+            raw = handle.read(most + 1)
     except FileNotFoundError:
         raise
     except OSError as exc:
         raise BadInput([unreadable(file, exc)]) from exc
-    if len(raw) > LARGEST:
-        rule = f"is larger than {LARGEST // 1_000_000} MB"
-        raise _refused(file, rule, "this is no file of the planner, or holds too much: take out what is old")
+    if len(raw) > most:  # it grows while it is read
+        raise _too_large(file, most)
     return raw
+
+
+def _at_once(path: str, flags: int) -> int:
+    """Open a file without waiting for anybody, should it have become a pipe since it was looked at."""
+    return os.open(path, flags | getattr(os, "O_NONBLOCK", 0))
+
+
+def _too_large(file: str, most: int) -> BadInput:
+    """Return the error of a file that is past its limit."""
+    remedy = "this is no file of the planner, or holds too much: take out what is old"
+    return _refused(file, f"is larger than {most // 1_000_000} MB", remedy)
 
 
 def _decoded(raw: bytes, file: str) -> str:

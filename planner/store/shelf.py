@@ -2,16 +2,19 @@
 
 import os
 import unicodedata
+from dataclasses import replace
 from functools import lru_cache
 from itertools import count
 from pathlib import Path
 from typing import Final, Generic
 
-from planner.records import BadInput, nearest, read_record
+from planner.records import BadInput, Problem, nearest, read_record
 from planner.records.files import NEWER
 from planner.store import binned, disk, layout
 from planner.store.faults import StoreError, shown, told, unreadable
+from planner.store.journal import Changes
 from planner.store.kinds import Kind, R
+from planner.store.locking import refuse_gone
 from planner.store.reading import LARGEST, Document, is_inside, parsed, read_text, refuse_giants
 from planner.store.schemas import read_kind
 from planner.store.slugs import is_slug, numbered, slug
@@ -49,6 +52,7 @@ class Shelf(Generic[R]):
             with os.scandir(self.home / self.kind.folder) as found:
                 files = {one.name.removesuffix(ENDING): one for one in found if one.name.endswith(ENDING)}
         except FileNotFoundError:
+            refuse_gone(self.home)
             return {}
         except OSError as exc:
             raise BadInput([unreadable(self.kind.folder or "profiles", exc)]) from exc
@@ -72,6 +76,9 @@ class Shelf(Generic[R]):
         try:
             return self.load(slug)
         except BadInput as exc:
+            if not self.has(slug):
+                rule, remedy = "is no longer there: it was renamed or deleted elsewhere", "look at the list again"
+                raise StoreError(self.kind.file(slug), rule, remedy) from exc
             first = exc.problems[0]
             if first.remedy == NEWER:
                 rule, remedy = f"{first.rule} and is not written over", NEWER
@@ -97,19 +104,38 @@ class Shelf(Generic[R]):
         """Write a new file in the stable order of the fields."""
         self.put(slug, layout.new_text(record).encode("utf-8"), record)
 
-    def change(self, slug: str, document: Document, old: R, new: R) -> None:
+    def change(self, slug: str, document: Document, old: R, new: R, changes: Changes | None = None) -> None:
         """Write a file that differs from what it was where the record does, and nowhere else."""
-        self.copy(slug, document, old, new, skip=document.text)
-
-    def copy(self, slug: str, document: Document, old: R, new: R, skip: str | None = None) -> None:
-        """Write a file made from the text of a record `old`; nothing is written if that is the text `skip`."""
         text = layout.changed_text(document.text, old, new)
-        if text != skip:
-            self.put(slug, document.encoded(text), new, document.former)
+        if text != document.text:
+            self.put(slug, document.encoded(text), new, document.former, changes)
 
-    def put(self, slug: str, data: bytes, record: R, former: Document | None = None) -> None:
-        """Write a file whole, once it is sure to give the record when it is read; keep one of a former schema."""
+    def copy(self, slug: str, document: Document, old: R, new: R, changes: Changes | None = None) -> None:
+        """Write a file made from the text of a record `old`."""
+        text = layout.changed_text(document.text, old, new)
+        self.put(slug, document.encoded(text), new, document.former, changes)
+
+    def put(
+        self, slug: str, data: bytes, record: R, former: Document | None = None, changes: Changes | None = None
+    ) -> None:
+        """Write a file whole, once it is sure to give the record when it is read; keep one of a former schema.
+
+        With `changes` it is laid ready there, to be written with others or not at all.
+        """
         file = self.kind.file(slug)
+        self._refuse_unfit(file, data, record)
+        with told(file, "written"):
+            place = self.place(slug)
+            if former is not None:
+                binned.keep(self.home, file, former.encoded(former.text), former.data["schema"], changes)
+            if changes is not None:
+                changes.put(file, data)
+                return
+            disk.replace(place, data)
+            disk.sweep(self.home)
+
+    def _refuse_unfit(self, file: str, data: bytes, record: R) -> None:
+        """Refuse bytes that would not give the record, whole, when they are read."""
         refuse_giants(record.as_file(), file)
         if len(data) > LARGEST:
             rule = f"would be larger than {LARGEST // 1_000_000} MB"
@@ -117,12 +143,6 @@ class Shelf(Generic[R]):
         if not self._gives(data.decode("utf-8-sig"), record):
             rule = "is laid out in a way that cannot be changed without disturbing it"
             raise StoreError(file, rule, "change it in a text editor, or save under another name")
-        with told(file, "written"):
-            place = self.place(slug)
-            if former is not None:
-                binned.keep(self.home, file, former.encoded(former.text), former.data["schema"])
-            disk.replace(place, data)
-            disk.sweep(place.parent)
 
     def place(self, slug: str) -> Path:
         """Return where a file really lies, its links followed, which is in the folder."""
@@ -142,6 +162,10 @@ class Shelf(Generic[R]):
             file, f"must be a {self.kind.name} here", f"did you mean {near}?" if near else some, shown(slug)
         )
 
+    def lacking(self, slug: str, user: str) -> list[Problem]:
+        """Return that a file is not there as a problem of the one that names it."""
+        return [replace(problem, file=user, field=self.kind.name) for problem in self.missing(slug).problems]
+
     def _gives(self, text: str, record: R) -> bool:
         """Tell whether a text reads as the record, to the letter of every quantity."""
         try:
@@ -159,4 +183,9 @@ def _understood(kind: Kind[R], text: str, marked: bool, file: str) -> tuple[R, D
 
 def same_name(one: str, other: str) -> bool:
     """Tell whether two names are the same to the eye, however their accents are stored."""
-    return unicodedata.normalize("NFC", one) == unicodedata.normalize("NFC", other)
+    return plain_name(one) == plain_name(other)
+
+
+def plain_name(name: str) -> str:
+    """Return a name in the one form that all which look the same have."""
+    return unicodedata.normalize("NFC", name)

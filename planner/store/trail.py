@@ -7,13 +7,13 @@ none. Each step may be called again: it then does nothing.
 import os
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
-from itertools import count
 from pathlib import Path
 from typing import Final
 
 from planner.store import disk
 from planner.store.binned import BIN
 from planner.store.faults import StoreError
+from planner.store.journal import Changes
 from planner.store.kinds import PROFILE, Receipt
 from planner.store.reading import is_inside
 from planner.store.shelf import Shelf
@@ -35,18 +35,18 @@ def path(home: Path, slug: str) -> Path:
     return home / FOLDER / f"{slug}{ENDING}"
 
 
-def renamed(home: Path, old: str, new: str) -> None:
+def renamed(home: Path, old: str, new: str, changes: Changes | None = None) -> None:
     """Let the history of a profile follow its new name."""
     if old != new:
         with _of_no_moment():
-            _move(home, path(home, old), path(home, new))
+            _move(home, path(home, old), path(home, new), changes)
 
 
-def deleted(home: Path, receipt: Receipt) -> None:
+def deleted(home: Path, receipt: Receipt, changes: Changes | None = None) -> None:
     """Let the history of a profile follow it into the bin."""
     if receipt.kind.name == PROFILE.name:
         with _of_no_moment():
-            _move(home, path(home, receipt.slug), _binned(home, receipt))
+            _move(home, path(home, receipt.slug), _binned(home, receipt), changes)
 
 
 def restored(home: Path, receipt: Receipt) -> None:
@@ -67,8 +67,7 @@ def purged(home: Path, receipts: Sequence[Receipt]) -> None:
 def set_aside(home: Path, lies: Path) -> None:
     """Give what lies in the place of a history another name, so that nothing writes over it."""
     if os.path.lexists(lies) and is_inside(lies.parent, home):
-        asides = (lies.with_suffix(f".{number}.aside") for number in count(1))
-        disk.move(lies, next(aside for aside in asides if not os.path.lexists(aside)))
+        disk.set_aside(lies)
 
 
 def _binned(home: Path, receipt: Receipt) -> Path:
@@ -78,11 +77,14 @@ def _binned(home: Path, receipt: Receipt) -> Path:
     return home / BIN / f"{receipt.binned.removesuffix('.toml')}{ENDING}"
 
 
-def _move(home: Path, old: Path, new: Path) -> None:
-    """Move a history, if it is there; another one that lies in its place is set aside."""
+def _move(home: Path, old: Path, new: Path, changes: Changes | None = None) -> None:
+    """Move a history, if it is there, at once or with other changes; another that lies in its place is set aside."""
     if os.path.lexists(old) and is_inside(old.parent, home) and is_inside(new.parent, home):
         set_aside(home, new)
-        disk.move(old, new)
+        if changes is None:
+            disk.move(old, new)
+        else:
+            changes.move(old.relative_to(home).as_posix(), new.relative_to(home).as_posix())
 
 
 @contextmanager

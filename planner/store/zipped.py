@@ -15,7 +15,8 @@ from typing import Final
 from planner.store.faults import StoreError, shown
 from planner.store.reading import LARGEST
 
-MOST_ZIPPED: Final = 16_000_000  # bytes; 5,000 profiles with all they name take 3 MB
+MOST_MB: Final = 16  # 5,000 profiles with all they name take 3
+MOST_ZIPPED: Final = MOST_MB * 1_000_000  # bytes; the page and the server that takes it in hold the same limit
 MOST_FILES: Final = 12_000
 MOST_BYTES: Final = 24_000_000  # unpacked, all together
 MOST_RATIO: Final = 200  # unpacked over zipped; a thousand readings alike come to 60
@@ -41,7 +42,7 @@ _FIRST_DAY: Final = (1980, 1, 1, 0, 0, 0)  # the earliest date a zip can say: th
 
 
 def packed(files: Mapping[str, bytes]) -> bytes:
-    """Return files, by path, as one zip; the same files give the same bytes.
+    """Return files, by path, as one zip that `opened` takes; the same files give the same bytes.
 
     Raises
     ------
@@ -56,9 +57,22 @@ def packed(files: Mapping[str, bytes]) -> bytes:
         for path in sorted(files):
             entry = zipfile.ZipInfo(path, _FIRST_DAY)
             entry.create_system, entry.external_attr = 3, (stat.S_IFREG | 0o644) << 16  # on Windows too
-            entry.compress_type = zipfile.ZIP_DEFLATED
+            entry.compress_type = zipfile.ZIP_STORED if _swells(files[path]) else zipfile.ZIP_DEFLATED
             archive.writestr(entry, files[path])
+    if made.tell() > MOST_ZIPPED:
+        rule = f"would be larger than {MOST_MB} MB"
+        raise StoreError("the zip", rule, "export profiles one by one, or copy the folder")
     return made.getvalue()
+
+
+def is_archive(content: bytes) -> bool:
+    """Tell whether a file is a zip itself, which no zip may hold that is to be opened again."""
+    return content.startswith(_STARTS)
+
+
+def _swells(content: bytes) -> bool:
+    """Tell whether a file would look like one made to fill a machine, were it packed."""
+    return len(content) > SMALL and len(content) > MOST_RATIO * len(zlib.compress(content, 9)) // 2
 
 
 def opened(data: bytes, called: str = "the zip") -> dict[str, bytes]:
@@ -75,7 +89,7 @@ def opened(data: bytes, called: str = "the zip") -> dict[str, bytes]:
         If it is no zip or a damaged one, too large in any way, or holds anything but plain files with honest names.
     """
     if len(data) > MOST_ZIPPED:
-        raise _refused(called, f"is larger than {MOST_ZIPPED // 1_000_000} MB", "export fewer profiles at a time")
+        raise _refused(called, f"is larger than {MOST_MB} MB", "export fewer profiles at a time")
     if not data.startswith(_STARTS):
         raise _refused(called, "is not a zip", "choose a zip that the planner exported, or zip the files anew")
     if data.count(_LISTED) > MOST_FILES:  # before the table of contents is read, which takes memory
@@ -115,7 +129,7 @@ def _content(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, called: str) -> b
         content = file.read(LARGEST + 1)  # zipfile holds its checksum against what it read
     if len(content) != entry.file_size:
         raise _refused(called, f"is damaged: {shown(entry.orig_filename)} has another size", "fetch it again")
-    if content.startswith(_STARTS):
+    if is_archive(content):
         raise _nested(called, entry.orig_filename)
     return content
 

@@ -13,6 +13,7 @@ from planner.front.text import html, plain
 from planner.front.trouble import in_plain_words
 from planner.show.ink import DARK, LIGHT, contrast
 from planner.store import StoreError
+from planner.store.zipped import MOST_ZIPPED
 
 
 def test_only_this_machine_can_reach_the_app():
@@ -22,6 +23,12 @@ def test_only_this_machine_can_reach_the_app():
     assert must["server.allowedHosts"] == ["localhost", "127.0.0.1"]
     assert must["browser.gatherUsageStats"] is False
     assert must["client.showErrorDetails"] == "none"
+
+
+def test_a_zip_as_large_as_the_page_promises_reaches_it():
+    must, _ = launch.settings(9000, lan=False)
+    frame = 500_000  # bytes that the browser may put around the file
+    assert must["server.maxUploadSize"] * 1024 * 1024 >= MOST_ZIPPED + frame  # Streamlit counts the whole request
 
 
 def test_the_network_is_let_in_by_choice_only_and_by_its_own_names(monkeypatch):

@@ -1,12 +1,14 @@
 """Taking away and bringing in on a page of its own, without a browser."""
 
 import io
+import threading
 import zipfile
 
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from planner.front import packing
+from planner.front import importing, packing
+from planner.front.importing import AT_ONCE
 from planner.store import PROFILE, Store, history
 from planner.store.archive import opened, pack, pack_all
 from planner.store.zipped import packed
@@ -209,3 +211,65 @@ def test_hostile_names_are_text(store, folder, name, tmp_path):
     page.run().press("bring")
     assert len([one for one in store.entries(PROFILE) if one.name.startswith(name[:20])]) == 2
     assert not page.at.error
+
+
+@pytest.fixture
+def many(store):
+    """A zip of more profiles than are brought in at once."""
+    inside = opened(pack(store, [MILL]).data)
+    text = inside[f"{MILL}.toml"]
+    more = {f"many-{n}.toml": text.replace(b"Mill on the hill road", b"Many %d" % n) for n in range(AT_ONCE + 1)}
+    return packed(more)
+
+
+def test_many_files_come_in_on_a_thread_of_their_own_and_go_again(page, store, many):
+    page.upload(many).press("bring")
+    running = page.at.session_state["_tab"].importing
+    if running is not None:  # else it had ended by the time that the page was drawn
+        running.wait()
+        page.run()
+    assert f"Brought in: {AT_ONCE + 1} new." in page.words.replace("\\", "")
+    assert page.at.session_state["_tab"].importing is None
+    assert len(store.profiles()) == 5 + AT_ONCE + 1
+    page.press("undo")
+    assert len(store.profiles()) == 5
+
+
+def test_an_import_under_way_shows_how_far_it_is_and_is_called_off(page, store, many, monkeypatch):
+    drawn, real = threading.Event(), importing.bring
+
+    def bring(coming, store, choice, each, tell):
+        def told(ready, of):
+            tell(ready, of)
+            if ready == 20:
+                assert drawn.wait(60)
+
+        return real(coming, store, choice, each, told)
+
+    monkeypatch.setattr(importing, "bring", bring)
+    page.upload(many).press("bring")
+    running = page.at.session_state["_tab"].importing
+    page.run()
+    assert "call-off" in page.keys
+    assert "bring" not in page.keys
+    page.press("call-off")
+    drawn.set()
+    running.wait()
+    page.run()
+    assert importing.CALLED_OFF in page.words.replace("\\", "")
+    assert len(store.profiles()) == 5
+    assert "undo" not in page.keys
+
+
+def test_an_import_that_fails_on_its_thread_says_why(page, store, folder, many, monkeypatch):
+    def refuse(*given):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(type(folder), "write_bytes", refuse)
+    page.upload(many).press("bring")
+    running = page.at.session_state["_tab"].importing
+    if running is not None:
+        running.wait()
+        page.run()
+    assert "the disk is full" in page.words
+    assert len(store.profiles()) == 5

@@ -8,13 +8,15 @@ import shutil
 import subprocess
 import sys
 import time
+from datetime import timedelta
 from pathlib import Path
 
 import filelock  # noqa: F401  # what a save loads when it runs, here once for all processes
 import tomlkit  # noqa: F401  # as above
 
 from planner.records import BadInput
-from planner.store import Overtaken, Store
+from planner.store import TRUCK, Overtaken, Store
+from planner.store.archive import bring, look, take_back
 
 LOTS = ("lot-0", "lot-1", "lot-2")
 
@@ -74,6 +76,25 @@ def moves(folder):
         say(store.rename("wood-lot", "Other lot"))
         say(store.rename("other-lot", "Wood lot"))
         say(store.restore(store.delete("wood-lot")))
+
+
+def imports(folder):
+    """Bring in a zip that makes and replaces files, and take it back, again and again; tell each step."""
+    store, data = Store(folder), (folder.parent / "mail.zip").read_bytes()
+    while True:
+        done = bring(look(data, store), store, "theirs")
+        say("in")
+        take_back(done, store)
+        store.purge(timedelta(0))
+        say("out")
+
+
+def renames(folder):
+    """Rename a truck that many profiles name, and rename it back, again and again; tell each step."""
+    store = Store(folder)
+    while True:
+        say(store.rename("flatbed", "Other truck", TRUCK))
+        say(store.rename("other-truck", "Flatbed", TRUCK))
 
 
 def contend(folder, writers, tries):

@@ -2,11 +2,12 @@
 
 import os
 import shutil
+from threading import Thread
 
 import pytest
 
 from planner.records import BadInput, Pressures
-from planner.store import PROFILE, TRAILER, TRUCK, Store, StoreError, disk, history, shelf
+from planner.store import PROFILE, TRAILER, TRUCK, Store, StoreError, disk, history
 from planner.store.archive import bring, look, opened, pack, pack_all, take_back
 from planner.store.zipped import packed
 from tests.store.children import contents
@@ -87,7 +88,7 @@ def test_what_cannot_go_into_a_zip_is_told_of_in_it(store, folder):
     inside = opened(made.data)
     assert inside["torn.toml"] == b"name = \xff"  # a copy of a damaged file is better than none
     told = inside["left-out.txt"].decode()
-    for name in ("My lot.toml: must have a name of", "away.toml: is not an ordinary", "pit.toml: is not an ordinary"):
+    for name in ("My lot.toml: must have a name of", "away.toml: is a link that leaves", "pit.toml: is a folder"):
         assert name in told
     assert len(made.left_out) == 3
     gone = pack(store, ["wood-lot", "torn", "nothing"])
@@ -253,7 +254,8 @@ def test_a_truck_that_would_not_suit_those_who_stay_is_told_of(store, folder):
     assert (note.file, note.field) == ("wood-lot.toml", "hitch")
     brought = bring(coming, store, "theirs")
     assert [problem.field for problem in brought.notes] == ["hitch"]
-    (together,) = [one for one in look(data, Store(folder.parent / "nowhere")).items if one.file == "wood-lot.toml"]
+    (folder.parent / "empty").mkdir()
+    (together,) = [one for one in look(data, Store(folder.parent / "empty")).items if one.file == "wood-lot.toml"]
     assert [problem.field for problem in together.notes] == ["hitch"]
 
 
@@ -304,48 +306,101 @@ def test_what_changed_here_after_the_look_is_not_written_over(store, folder, dif
     assert contents(folder) == before
 
 
+def test_a_zip_in_the_place_of_a_profile_does_not_spoil_the_export(store, folder, other):
+    (folder / "torn.toml").write_bytes(pack_all(store).data)
+    made = pack_all(store)
+    assert [problem.line() for problem in made.left_out] == [
+        "torn.toml: is a zip, no file of the planner: unpack it, or take it away"
+    ]
+    assert look(made.data, other).count("new") == 3
+
+
 @pytest.mark.parametrize("fails_at", range(6))
-def test_a_disk_that_refuses_leaves_all_as_it_was(store, folder, differing, monkeypatch, fails_at):
+@pytest.mark.parametrize("doing", ["laying ready", "moving"])
+def test_a_disk_that_refuses_leaves_all_as_it_was(store, folder, differing, monkeypatch, doing, fails_at):
     inside = opened(differing)
     new = inside["wood-lot.toml"].replace(b'"Wood lot"', b'"A lot"')
     coming = look(packed(inside | {"a-lot.toml": new, "b-lot.toml": new.replace(b"A lot", b"B lot")}), store)
-    before, count, real = files(folder), [0], disk.replace
+    before, calls = contents(folder), []
+    where, name = (type(folder), "write_bytes") if doing == "laying ready" else (os, "replace")
+    real = getattr(where, name)
 
-    def full(path, data):
-        if path.suffix in (".toml", ".tmp") and path.parent.name != "history":
-            count[0] += 1
-            if count[0] == fails_at + 1:
-                raise OSError(28, "No space left on device")
-        real(path, data)
+    def full(path, *given):
+        calls.append(path)
+        if len(calls) == fails_at + 1:
+            raise OSError(28, "No space left on device")
+        return real(path, *given)
 
-    monkeypatch.setattr(disk, "replace", full)
+    monkeypatch.setattr(where, name, full)
     with pytest.raises(
         BadInput, match=r"the disk is full(.|\n)*the import: is not brought in; the folder is as it was"
     ):
         bring(coming, store, "theirs")
-    assert files(folder) == before
+    assert contents(folder) == before
     assert store.binned() == []
-    assert not [name for name in os.listdir(folder) if name.endswith(".tmp")]
-    assert not (folder / "history").exists()
+    assert set(os.listdir(folder)) <= {".lock", "bin", "history", "trailers", "trucks", "wood-lot.toml"}
 
 
 def test_a_file_that_cannot_be_taken_back_is_told_of(store, folder, differing, monkeypatch):
-    coming, real = look(differing, store), shelf.Shelf.put
+    coming, real = look(differing, store), os.replace
 
-    def put(self, slug, data, record, former=None):
-        if slug == "wood-lot":
+    def move(old, new):
+        if str(new).endswith("profiles/wood-lot.toml"):
             monkeypatch.setattr(disk, "replace", refuse)
-            raise StoreError("wood-lot.toml", "cannot be written", "wait")
-        real(self, slug, data, record, former)
+            raise OSError(30, "Read-only file system")
+        real(old, new)
 
     def refuse(path, data):
         raise OSError(30, "Read-only file system")
 
-    monkeypatch.setattr(shelf.Shelf, "put", put)
+    monkeypatch.setattr(os, "replace", move)
     with pytest.raises(BadInput, match=r"trucks/flatbed\.toml: could not be taken back: the former file") as caught:
         bring(coming, store, "theirs")
     assert "as it was" not in str(caught.value)
-    assert [one.receipt.slug for one in store.binned()] == ["flatbed"]
+    assert not (folder / ".journal").exists()
+
+
+def test_what_comes_while_an_import_is_laid_ready_stops_it(store, folder, other, differing):
+    coming, told = look(differing, other), []
+
+    def tell(done, of):
+        told.append((done, of))
+        if done == of - 1:
+            (other.folder / "wood-lot.toml").write_text("mine", "utf-8")
+
+    with pytest.raises(StoreError, match=r"^wood-lot\.toml: was changed here since the zip was looked at"):
+        bring(coming, other, tell=tell)
+    assert told == [(0, 3), (1, 3), (2, 3)]
+    assert {name: raw for name, raw in contents(other.folder).items() if name != ".lock"} == {"wood-lot.toml": b"mine"}
+
+
+def test_an_import_that_is_called_off_leaves_nothing(store, other, differing):
+    class CalledOff(Exception):  # noqa: N818  # it is what happened
+        pass
+
+    def tell(done, of):
+        if done == 2:
+            raise CalledOff
+
+    before = contents(other.folder)
+    with pytest.raises(CalledOff):
+        bring(look(differing, other), other, tell=tell)
+    assert contents(other.folder) == before
+    assert [one for one in os.listdir(other.folder) if one.startswith(".staged")] == []
+
+
+def test_other_writers_wait_for_the_moves_of_an_import_only(store, other, differing):
+    """While files are laid ready another program may write; the locks are separate for each thread."""
+    profile, written = store.read_profile("wood-lot"), []
+
+    def tell(done, of):
+        thread = Thread(target=lambda: written.append(other.write(profile.replaced(name=f"Lot {done}"))))
+        thread.start()
+        thread.join()
+
+    bring(look(differing, other), other, tell=tell)
+    assert written == ["lot-0", "lot-1", "lot-2"]
+    assert other.profiles() == ["lot-0", "lot-1", "lot-2", "wood-lot"]
 
 
 def test_an_import_that_was_built_upon_is_not_undone(store, folder, other, differing):

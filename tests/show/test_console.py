@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from planner.show.terminal import printable
+from planner.show.console import printable
 
 
 @pytest.mark.parametrize(
