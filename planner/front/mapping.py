@@ -33,16 +33,12 @@ def draw(shown: Shown) -> None:
     across, up = chosen(shown, inputs)
     st.subheader("Which loads it levels", anchor=False)
     system = state.system()
-    try:
-        found = _kept(shown.setup, axis_of(inputs[across], system), axis_of(inputs[up], system))
-    except ArithmeticError:
-        st.markdown("Somewhere on this map the truck finds no rest: choose other inputs.")
-    else:
-        first, second = sentences(found, system)
-        st.html(f'<p class="answer inside">{html(first)}</p>')
-        st.markdown(plain(second))
-        picture(_drawn(found, system, state.dark()))
-        widgets.soft(READ)
+    found = _kept(shown.setup, axis_of(inputs[across], system), axis_of(inputs[up], system))
+    first, second = sentences(found, system)
+    st.html(f'<p class="answer inside">{html(first)}</p>')
+    st.markdown(plain(second))
+    picture(_drawn(found, system, state.dark()))
+    widgets.soft(READ)
     with st.container(horizontal=True, gap="small", key="map-axes"):
         _choice(ACROSS, "Across", inputs, across, UP, up)
         _choice(UP, "Up", inputs, up, ACROSS, across)

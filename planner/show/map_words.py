@@ -8,7 +8,8 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from planner.plans.inputs import Input
-from planner.plans.map import LoadMap, Stop
+from planner.plans.map import LoadMap
+from planner.plans.stops import Stop
 from planner.show.doubt import finding_words
 from planner.show.numbers import say
 from planner.units import System
@@ -62,6 +63,8 @@ def stop_words(stop: Stop | None) -> str:
     """Return what stops a load in a few words: "the rear axle is over its GAWR"."""
     if stop is None:
         return NOTHING
+    if stop.code == NO_REST:
+        return "no rest was found for the truck"
     if stop.kind == "bag":
         rule, _, axle = stop.code.rpartition("-")
         return OF_BAG[rule].format(axle)
