@@ -9,8 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.physics import levelling
+from planner.physics.active_set import Limit
 from planner.physics.checks import Array, Codes, Flags
-from planner.physics.levelling import Levelled, Limit
+from planner.physics.levelling import Levelled
 from planner.physics.rig import Rig
 from planner.physics.statics import Load
 
@@ -111,7 +112,8 @@ class _Grid:
         held = self.held[corners]
         same: Flags = (held == self.held[middles][:, None]).all(axis=(1, 2, 3))
         near = np.abs(self.state[corners].mean(axis=1) - self.state[middles]) <= CLOSE
-        return same & near.all(axis=-1) & self.converged[corners].all(axis=-1) & self.converged[middles]
+        same &= near.all(axis=-1) & self.converged[corners].all(axis=-1) & self.converged[middles]
+        return same
 
     def fill_alike(self, middles: NDArray[np.intp], inside: NDArray[np.intp]) -> None:
         """Fill in the points of some cells that were not levelled with what is in their middle."""

@@ -15,8 +15,9 @@ from typing import Final, Literal, NamedTuple
 import numpy as np
 
 from planner.physics import levelling
+from planner.physics.active_set import Limit
 from planner.physics.checks import Array, Codes, Flags
-from planner.physics.levelling import Levelled, Limit
+from planner.physics.levelling import Levelled
 from planner.physics.rig import Rig
 from planner.physics.statics import Load
 from planner.plans.answer import AXLES, Finding, Kind
