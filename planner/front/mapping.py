@@ -22,8 +22,8 @@ from planner.units import System
 ACROSS: Final = f"{edit.MAP}.x"
 UP: Final = f"{edit.MAP}.y"
 READ: Final = (
-    "Every point is a load of its own, levelled as wanted; what is not on the axes stays as it is. Of several limits "
-    "passed, one is shown: of the bags first, else the label passed by most."
+    "Every point is a load of its own, levelled as above; what is not on the axes stays as it is. Of several things "
+    "in the way one is shown: the limit of a bag first, else the label passed by most."
 )
 
 
@@ -33,16 +33,13 @@ def draw(shown: Shown) -> None:
     across, up = chosen(shown, inputs)
     st.subheader("Which loads it levels", anchor=False)
     system = state.system()
-    try:
+    with st.spinner("Levelling the loads of the map"):  # says so only where it takes a while
         found = _kept(shown.setup, axis_of(inputs[across], system), axis_of(inputs[up], system))
-    except ArithmeticError:
-        st.markdown("Somewhere on this map the truck finds no rest: choose other inputs.")
-    else:
-        first, second = sentences(found, system)
-        st.html(f'<p class="answer inside">{html(first)}</p>')
-        st.markdown(plain(second))
-        picture(_drawn(found, system, state.dark()))
-        widgets.soft(READ)
+    first, second = sentences(found, system)
+    st.html(f'<p class="answer inside">{html(first)}</p>')
+    st.markdown(plain(second))
+    picture(_drawn(found, system, state.dark()))
+    widgets.soft(READ)
     with st.container(horizontal=True, gap="small", key="map-axes"):
         _choice(ACROSS, "Across", inputs, across, UP, up)
         _choice(UP, "Up", inputs, up, ACROSS, across)

@@ -8,7 +8,7 @@ from typing import Final, NamedTuple
 from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.plans.answer import Kind
 from planner.plans.labels import TONGUE_RANGES
-from planner.plans.setup import Setup
+from planner.plans.setup import Setup, rig_of
 from planner.records import Hitch, PlacedCargo, Trailer
 from planner.records.trailer import GREATEST_TONGUE_RATIO
 
@@ -112,10 +112,8 @@ def _of_cargo(setup: Setup) -> Iterator[Input]:
 
 def _spare(setup: Setup) -> float:
     """Return what the truck may still carry before it is at its GVWR; nothing where it is over. [kg]"""
-    truck = setup.truck
-    on_it = truck.kerb.front_axle + truck.kerb.rear_axle + sum(item.weight for item in setup.cargo)
-    on_it += sum(one.weight for one in setup.aboard)
-    return max(float(truck.gvwr - on_it) - float(setup.hitched().hitch_load) / G, 0.0)
+    on_ground = setup.load(rig_of(setup.truck)).axle.sum()
+    return max(float(setup.truck.gvwr) - float(on_ground) / G, 0.0)
 
 
 def _name(cargo: tuple[PlacedCargo, ...], place: int) -> str:

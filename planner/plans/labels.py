@@ -103,6 +103,28 @@ def checks(setup: Setup, carried: Carried) -> tuple[Check, ...]:
     return tuple(found)
 
 
+def missed(setup: Setup, state: Array, wanted: Array) -> Flags:
+    """Return where front, rear and lean are off the wanted stance by more than a tape can tell, shape (..., 3).
+
+    state, wanted : rise front and rear [m] and roll [rad] first, shape (..., 3) or more. Lean is over the rear track.
+    """
+    off = np.abs(state[..., :3] - wanted[..., :3])
+    off[..., 2] *= float(setup.truck.rear.track)
+    told: Flags = off > max(float(setup.truck.instruments.tape_error), HEIGHT_SLACK)
+    return told
+
+
+def bags_decide(setup: Setup) -> Flags:
+    """Return which of front, rear and lean bags are to decide, shape (3,).
+
+    The rise of an axle is theirs where it has bags, the lean where the two of an axle have a line each; all else is
+    steel's, or a shared line's.
+    """
+    has = [axle.bag is not None for axle in _axles(setup)]
+    own_lines = [has_bag and axle.plumbing == "separate" for has_bag, axle in zip(has, _axles(setup), strict=True)]
+    return np.array([*has, any(own_lines)])
+
+
 def trailer_checks(trailer: Trailer, load: Array, tongue_share: Array, axle_load: Array) -> tuple[Check, ...]:
     """Return a trailer's own labels and good practice held against its weight and what is on its axles. [N, -, N]
 

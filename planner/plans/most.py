@@ -13,16 +13,12 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from planner.physics import levelling, statics
-from planner.physics.checks import Array, Flags
 from planner.physics.constants import STANDARD_GRAVITY as G
-from planner.physics.levelling import Levelled
-from planner.physics.rig import Rig
 from planner.plans.answer import Answer, Finding, Kind
-from planner.plans.labels import HEIGHT_SLACK, Carried, checks
+from planner.plans.labels import Carried, checks
 from planner.plans.level import level_setup
 from planner.plans.setup import Setup, rig_of
-from planner.records import Trailer
+from planner.plans.stops import NO_RATING, find_stops, stopping
 
 POUND: Final = 0.45359237  # [kg] by which the trailer is heavier that says what stops it
 FINE: Final = 0.0005 * POUND  # [kg] to which the most is known: under the slack of the labels on any whole pound or kg
@@ -30,8 +26,6 @@ COARSE: Final = 65  # weights on the first grid
 NARROW: Final = 33  # and on each that follows
 PAST: Final = 1.002  # the grid ends so far past the lowest rating of a trailer's weight
 OWN: Final = frozenset({"trailer-gvwr", "trailer-axle", "trailer-tyre"})  # labels on the trailer itself
-NO_LABEL: Final = frozenset({"front-axle-light", "wheel-lifts"})  # statics and practice
-NOT_LEVEL: Final = ("stance-not-reached", "lean-left-over")
 
 
 class Room(NamedTuple):
@@ -79,8 +73,7 @@ def most_trailer(setup: Setup, *, own_labels: bool = True) -> MostTrailer:
     Returns
     -------
     MostTrailer
-        Its weight to a thousandth of a pound. A weight is good if no label or limit says stop, and the truck comes to
-        the wanted stance as near as a tape can tell, in what its bags are to decide.
+        Its weight to a thousandth of a pound. A weight is good if nothing stops it, see `stops`.
 
     Raises
     ------
@@ -92,10 +85,11 @@ def most_trailer(setup: Setup, *, own_labels: bool = True) -> MostTrailer:
         raise ValueError("the most trailer needs a trailer to be like: choose one, got none")
     ratings = [float(hitch.trailer_rating), *([float(trailer.gvwr)] if own_labels else [])]
     aside = frozenset() if own_labels else OWN
+    rig = rig_of(setup.truck)
     low, high, count = 0.0, PAST * min(ratings), COARSE
     while high - low > FINE:
         weights = np.linspace(low, high, count)
-        good = np.flatnonzero(_good(setup, trailer, weights, aside))
+        good = np.flatnonzero(~find_stops(setup, rig, {"weight": weights}, weights.shape, aside=aside).stopped)
         if not len(good):
             break
         last = int(good[-1])
@@ -140,62 +134,12 @@ def headroom(setup: Setup, answer: Answer) -> tuple[Room, ...]:
             (check.limit - float(check.value)) * (-1.0 if check.rule == "pressure-low" else 1.0),
         )
         for check in checks(setup, carried)
-        if check.level == "stop" and check.limit > 0 and check.rule not in NO_LABEL
+        if check.level == "stop" and check.limit > 0 and check.rule not in NO_RATING
     ]
     return tuple(sorted(rooms, key=lambda room: room.spare / room.limit))
-
-
-def _good(setup: Setup, trailer: Trailer, weights: Array, aside: frozenset[str]) -> Flags:
-    """Return which weights of the trailer the truck levels within all labels but those set aside, shape (weights,)."""
-    rig = rig_of(setup.truck)
-    carried, levelled = _carried(setup, trailer, rig, weights)
-    good = _reached(setup, rig, levelled)
-    for check in checks(setup, carried):
-        if check.level == "stop" and check.rule not in aside:
-            good &= ~check.passed
-    return good
-
-
-def _carried(setup: Setup, trailer: Trailer, rig: Rig, weights: Array) -> tuple[Carried, Levelled]:
-    """Return what the truck carries with each weight of the trailer, levelled."""
-    hitch = setup.hitch
-    assert hitch is not None  # the caller has one
-    gross, share = weights * G, trailer.tongue_share
-    on = statics.hitched(gross, share * gross, -hitch.x, trailer.axle_distance, trailer.bars)
-    load = replace(setup, hitch=None).load(rig)
-    load += statics.point_load(on.hitch_load, hitch.x, setup.hitch_arm, rig.wheelbase)
-    load += statics.pitch_moment(on.bar_moment, rig.wheelbase)
-    levelled = levelling.level(rig, load, setup.wanted)
-    height, _ = rig.corners(load, levelled.state)
-    carried = Carried(
-        load.axle,
-        rig.tyre_loads(load, rig.axle_moments(load, levelled.state)),
-        levelled.pressure,
-        height,
-        levelled.pressure * rig.area(height),
-        gross,
-        np.full_like(gross, share),
-        on.trailer_axle_load,
-    )
-    return carried, levelled
-
-
-def _reached(setup: Setup, rig: Rig, levelled: Levelled) -> Flags:
-    """Return in which cases the truck stands as wanted, in what its bags are to decide, as near as a tape can tell.
-
-    The rise of an axle is theirs where it has bags, the lean where the two of an axle have a line each.
-    """
-    track = float(setup.truck.rear.track)
-    off = np.abs(levelled.state[..., :3] - setup.wanted) * np.array([1.0, 1.0, track])
-    separate = any(has and not joined for has, joined in zip(rig.has_bag, rig.joined, strict=True))
-    theirs = np.array([*rig.has_bag, separate])
-    reached: Flags = np.all((off <= max(float(setup.truck.instruments.tape_error), HEIGHT_SLACK)) | ~theirs, axis=-1)
-    return reached
 
 
 def _stops(setup: Setup, weight: float, aside: frozenset[str]) -> tuple[Finding, ...]:
     """Return what is in the way of a trailer of some weight, worst first, but for labels set aside. [kg]"""
     found = level_setup(of_weight(setup, weight)).findings
-    return tuple(
-        one for one in found if (one.level == "stop" and one.code not in aside) or one.code.startswith(NOT_LEVEL)
-    )
+    return tuple(one for one in stopping(setup, found) if one.code not in aside)

@@ -8,17 +8,18 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from planner.plans.inputs import Input
-from planner.plans.map import LoadMap, Stop
+from planner.plans.map import LoadMap
+from planner.plans.stops import Stop
 from planner.show.doubt import finding_words
 from planner.show.numbers import say
 from planner.units import System
 
-OF_BAG: Final = {  # what a stance asks of a bag past its limits
-    "pressure-low": "a {} bag would need less than its least pressure",
-    "pressure-high": "a {} bag would need more than its greatest pressure",
-    "bag-load": "a {} bag would carry more than its rating",
-    "bag-height-low": "a {} bag would be below the lowest height of its chart",
-    "bag-height-high": "a {} bag would be above the greatest height of its chart",
+OF_BAG: Final = {  # the limit of a bag that keeps a truck from levelling
+    "pressure-low": "it does not level within the least pressure of a {} bag",
+    "pressure-high": "it does not level within the greatest pressure of a {} bag",
+    "bag-load": "it does not level within the load rating of a {} bag",
+    "bag-height-low": "it does not level within the lowest height on the chart of a {} bag",
+    "bag-height-high": "it does not level within the greatest height on the chart of a {} bag",
 }
 OF_STANCE: Final = {
     "stance-not-reached-front": "nothing is over, but the front stays off its height",
@@ -62,6 +63,8 @@ def stop_words(stop: Stop | None) -> str:
     """Return what stops a load in a few words: "the rear axle is over its GAWR"."""
     if stop is None:
         return NOTHING
+    if stop.code == NO_REST:
+        return "no rest was found for the truck"
     if stop.kind == "bag":
         rule, _, axle = stop.code.rpartition("-")
         return OF_BAG[rule].format(axle)
@@ -133,6 +136,6 @@ def _part(share: float) -> str:
 def key_lines(found: LoadMap, lines: bool) -> Iterator[str]:
     """Yield how to read the drawing beyond its areas."""
     if lines:
-        yield f"Lines: what the stance asks of the {found.pressure_axle} bags, left and right together."
+        yield f"Lines: pressure of the {found.pressure_axle} bags, the mean of left and right."
     elif not found.pressure_axle:
         yield "No bags: no lines of pressure."

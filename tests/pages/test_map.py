@@ -4,7 +4,6 @@ import re
 
 import pytest
 
-from planner.front import mapping
 from planner.front.saving import setup_of
 from planner.front.work import open_work
 from planner.plans.inputs import first_two, inputs_of
@@ -88,14 +87,3 @@ def test_a_truck_alone_and_empty_is_asked_about_a_load_to_come(folder):
 @pytest.mark.parametrize("slug", ["slabs-on-friday", "logs-on-the-gooseneck", "saw-crew-all-on-the-left"])
 def test_every_demo_profile_has_its_map(folder, store, slug):
     assert said(Tab("level", profile=slug)).startswith(planned(store, slug)[0])
-
-
-def test_where_no_rest_is_found_the_page_says_so_and_still_lets_choose(folder, monkeypatch):
-    def lost(*_):
-        raise ArithmeticError("no rest found for 3 of 22500 cases")
-
-    monkeypatch.setattr(mapping, "_kept", lost)
-    tab = Tab("level", profile=MILL)
-    assert "the truck finds no rest: choose other inputs" in tab.words()
-    assert tab.field("map.x").value == "weight"
-    assert len(tab.pressures()) == 4

@@ -7,8 +7,9 @@ import numpy as np
 import pytest
 
 from planner.plans.inputs import first_two, inputs_of
-from planner.plans.map import LoadMap, Stop, Turn, load_map
+from planner.plans.map import LoadMap, Turn, load_map
 from planner.plans.setup import Setup
+from planner.plans.stops import NO_REST, Stop
 from planner.show.areas import outlines, spots
 from planner.show.axes import axis_of, levels, scale_of, tick_text
 from planner.show.ink import DARK, LIGHT, LINE_CONTRAST, contrast
@@ -65,18 +66,18 @@ def all_stops() -> LoadMap:
     return replace(found, code=stripes.astype(np.int8), here=3, more=None, less=Turn(5000 * POUND, 0))
 
 
-def demo_map(slug, keys=None, system="us", **setup_changes):
+def demo_map(slug, keys=None, system="us", size=(150, 150), **setup_changes):
     outfit = Store(DEMO).read_outfit(slug)
     setup = replace(Setup.of(outfit.profile, outfit.truck, outfit.trailer), **setup_changes)
     inputs = inputs_of(setup)
-    return load_map(setup, *(axis_of(inputs[key], system) for key in keys or first_two(setup)))
+    return load_map(setup, *(axis_of(inputs[key], system) for key in keys or first_two(setup)), size=size)
 
 
 @pytest.mark.parametrize("system", ["us", "metric"])
 @pytest.mark.parametrize("dark", [False, True])
 @pytest.mark.parametrize("slug", DEMO_PROFILES)
 def test_the_demo_is_drawn_with_nothing_cut_or_overlapping_and_small(slug, system, dark):
-    picture = map_view(demo_map(slug, system=system), system, dark=dark)
+    picture = map_view(demo_map(slug, system=system, size=(90, 90)), system, dark=dark)
     assert misplaced(picture) == []
     assert len(picture.svg) < 60_000
     parsed(picture)
@@ -88,7 +89,7 @@ def test_any_two_inputs_are_drawn(slug, system):
     outfit = Store(DEMO).read_outfit(slug)
     keys = list(inputs_of(Setup.of(outfit.profile, outfit.truck, outfit.trailer)))
     for one, other in zip(keys, [*keys[1:], keys[0]], strict=True):
-        picture = map_view(demo_map(slug, (one, other), system), system)
+        picture = map_view(demo_map(slug, (one, other), system, size=(50, 50)), system)
         assert misplaced(picture) == []
         assert "nan" not in picture.svg
         assert len(picture.svg) < 60_000
@@ -100,7 +101,7 @@ def test_any_truck_is_drawn(seed):
     if setup is None:
         return
     system, inputs = ("us", "metric")[seed // 2 % 2], inputs_of(setup)
-    found = load_map(setup, *(axis_of(inputs[key], system) for key in first_two(setup)), size=(40, 40))
+    found = load_map(setup, *(axis_of(inputs[key], system) for key in first_two(setup)), size=(20, 20))
     picture = map_view(found, system)
     assert misplaced(picture) == []
     assert "nan" not in picture.svg
@@ -273,6 +274,9 @@ def test_words_say_where_this_load_stands_and_what_it_meets_first():
     ]
     assert sentences(all_stops(), "metric")[1] == "Lighter, it is free again from 2,268 kg."
     assert sentences(replace(all_stops(), less=None), "us")[1] == "Lighter, it is still stopped down to 0 lb."
+    assert sentences(replace(all_stops(), here=1), "us")[0] == (
+        "This load is stopped: it does not level within the greatest pressure of a rear bag, 100 psi."
+    )
     assert sentences(make_map(here=5), "us")[0] == "Of this load nothing is over, but a lean is left."
 
 
@@ -298,6 +302,7 @@ def test_every_stop_of_every_truck_has_words():
         for stop in found.stops:
             assert stop_words(stop)
             assert "{" not in stop_words(stop)
+    assert stop_words(Stop("bag", NO_REST)) == "no rest was found for the truck"
     assert len(OF_BAG) == 5
     assert len(OF_STANCE) == 3
 
