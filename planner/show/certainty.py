@@ -107,7 +107,7 @@ def _axis(half: float, bottom: float, system: System, ink: Ink) -> Iterator[str]
             x = MIDDLE + sign * HALF * n * step / shown
             yield line(x, bottom, x, bottom + 5, ink.ink, 1.2)
             said = f"{mark}{n * step:g}"
-            furthest = WIDTH / 2 - text_width(said, SMALL) / 2  # from the middle, to be on the paper whole
+            furthest = WIDTH / 2 - 4.0 - text_width(said, SMALL) / 2  # from the middle, to be on the paper whole
             beside = min(max(x, MIDDLE - furthest), MIDDLE + furthest)
             yield text(said, beside, bottom + LINE, ink.soft, anchor="middle")
     yield text(unit, MIDDLE, bottom + LINE, ink.soft, anchor="middle")
