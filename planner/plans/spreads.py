@@ -32,7 +32,7 @@ TYPICAL: Final[dict[str, Typical]] = {
     "weight": Typical(0.03, True, "weight", "Trailer weight", f"a load guessed by count and size, {PRACTICE}"),
     "tongue": Typical(0.01, False, "share", "Tongue ratio", f"a load put on by eye, {PRACTICE}"),
     "left": Typical(0.02, False, "share", "Side bias of the hitch load", f"a load put on by eye, {PRACTICE}"),
-    "bars": Typical(0.25, True, "share", "Bars, part of their moment", f"bars set by links and by eye, {PRACTICE}"),
+    "bars": Typical(0.25, True, "share", "Moment of the bars", f"bars set by links and by eye, {PRACTICE}"),
     "cargo.weight": Typical(0.05, True, "share", "Cargo, each weight", f"weights from labels and by guess, {PRACTICE}"),
     "cargo.place": Typical(
         0.05, False, "length", "Cargo, each place", f"the middle of a load found by eye, {PRACTICE}"
@@ -53,7 +53,7 @@ TYPICAL: Final[dict[str, Typical]] = {
         0.1875 * 0.0254, False, "length", "Bag height, left against right", f"two seats as welded, {PRACTICE}"
     ),
     "friction": Typical(
-        0.02, True, "share", "Bag friction, part of each bag's load", f"a pressure read going up or down, {MEMORY}"
+        0.02, True, "share", "Bag friction", f"a pressure says less of the load where it came up to it, {MEMORY}"
     ),
     "steel_load.front": Typical(0.05, True, "load", "Steel's load, front", f"springs of one part number, {MEMORY}"),
     "steel_load.rear": Typical(0.05, True, "load", "Steel's load, rear", f"springs of one part number, {MEMORY}"),
