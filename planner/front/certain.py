@@ -28,10 +28,7 @@ def draw(shown: Shown) -> None:
     system = state.system()
     own = edit.own_spreads(shown.work, system)
     st.subheader("How sure", anchor=False)
-    try:
-        _band(_kept(shown.setup, tuple(sorted(own.items()))))
-    except ArithmeticError:
-        st.markdown("With inputs off by as much as this some trucks find no rest: make the spreads below smaller.")
+    _band(_kept(shown.setup, tuple(sorted(own.items()))))
     _spreads(spreads_of(shown.setup, own))
     _slopes(shown)
 
@@ -47,6 +44,8 @@ def _band(sure: Certainty) -> None:
     system = state.system()
     first, *rest = sentences(sure, system)
     st.html(f'<p class="answer sure">{html(first)}</p>')
+    if sure.without_rest == 1.0:
+        return
     widgets.soft(" ".join([*rest, ABOUT]))
     picture(certainty_view(sure, system, dark=state.dark()))
     said = [findings.Said(one.level, chance_words(one)) for one in sure.chances if _worth_saying(one)]

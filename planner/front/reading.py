@@ -20,12 +20,14 @@ SPREAD_KINDS: Final[dict[SpreadKind, Dimension]] = {
     "length": "length",
     "pressure": "pressure",
     "rate": "spring rate",
+    "load": "load",
 }
-WIDEST: Final[dict[SpreadKind, float]] = {  # past it a spread is a slip of the key [kg, m, Pa, N/m]
+WIDEST: Final[dict[SpreadKind, float]] = {  # past it a spread is a slip of the key [kg, m, Pa, N/m, N]
     "weight": 5000.0,
     "length": 1.0,
     "pressure": 2e5,
     "rate": 1e6,
+    "load": 5e4,
 }
 WIDEST_SHARE: Final = 0.3
 

@@ -420,7 +420,7 @@ def _limits(rig: Rig, load: Load, state: Array, limits: Limits) -> tuple[Array, 
     bounds = bounds_of(rig)
     for k, bag in enumerate(rig.bags):
         rate = rig.steel_rate[k] + np.zeros_like(height[k])
-        steel = rig.steel_load[k] - rate * (height[k] - rig.fitted_height[k])
+        steel = rig.steel_load[k] - rate * (height[k] - rig.design_height[k, :, None])
         if limits == "on stops" and bag is not None:
             past = height[k] - height[k].clip(bag.lowest, bag.highest)
             steel, rate = steel - STOP_RATE * past, rate + STOP_RATE * (past != 0.0)

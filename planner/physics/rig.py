@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from functools import cached_property
+from dataclasses import dataclass, field, replace
+from functools import cached_property, partial
 from typing import Any, Final, NamedTuple
 
 import numpy as np
@@ -28,6 +28,7 @@ _NUMBERS: Final[dict[str, tuple[int, ...]]] = {  # of a rig, with the shape each
     "anti_roll_rate": (2,),
     "steel_rate": (2,),
     "steel_load": (2,),
+    "bag_offset": (2, 2),
 }
 
 
@@ -46,7 +47,7 @@ class Corners(NamedTuple):
 class Rig:
     """One truck, or a batch of trucks of one layout.
 
-    Every number is an array of shape (..., 2), front and rear; wheelbase has shape (...).
+    Every number is an array of shape (..., 2), front and rear; wheelbase has shape (...), bag_offset (..., 2, 2).
 
     Attributes
     ----------
@@ -62,6 +63,7 @@ class Rig:
     bags : front and rear bag, None where the axle has none
     joined : whether both bags of the axle share one line
     tape_error : what its owner's tape can tell of a height [m]
+    bag_offset : by how much each bag sits higher at design ride height than its fitted height says [m]
 
     Raises
     ------
@@ -82,6 +84,7 @@ class Rig:
     bags: tuple[Bag | None, Bag | None]
     joined: tuple[bool, bool]
     tape_error: float = 0.0
+    bag_offset: Array = field(default_factory=partial(np.zeros, (2, 2)))
 
     def __post_init__(self) -> None:
         """Refuse a rig that no stance could carry."""
@@ -154,9 +157,11 @@ class Rig:
         return SIDE * share[..., None]
 
     @cached_property
-    def fitted_height(self) -> Array:
-        """Spring height at design ride height, shape (2,); 0 where there is no bag. [m]"""
-        return np.array([bag.fitted_height if bag else 0.0 for bag in self.bags])
+    def design_height(self) -> Array:
+        """Height of each spring at design ride height, shape (..., 2, 2); 0 where there is no bag. [m]"""
+        fitted = np.array([bag.fitted_height if bag else 0.0 for bag in self.bags])
+        height: Array = fitted[:, None] + self.bag_offset * self.has_bag[:, None]
+        return height
 
     def squash(self, load: Load) -> Array:
         """Return the tyres' mean squash beyond the kerb's own, shape (..., 2). [m]"""
@@ -205,7 +210,7 @@ class Rig:
         """
         batch = np.broadcast_shapes(
             self.kerb.axle.shape[:-1],
-            *(np.shape(getattr(self, name))[:-1] for name, inner in _NUMBERS.items() if inner),
+            *(np.shape(getattr(self, name))[: -len(inner)] for name, inner in _NUMBERS.items() if inner),
         )
         constant, matrix = np.zeros((*batch, 2, 2, 2)), np.zeros((*batch, 2, 2, 2, 7))
         height, force = matrix[..., 0, :, :, :], matrix[..., 1, :, :, :]
@@ -217,7 +222,7 @@ class Rig:
             height[..., k, :, k] = ratio
             height[..., k, :, 4 + k] = ratio / rate
             force[..., k, :, 4 + k] = 0.5 / ratio
-            constant[..., 0, k, :] = self.fitted_height[k] - ratio * self.kerb.axle[..., k, None] / rate
+            constant[..., 0, k, :] = self.design_height[..., k, :] - ratio * self.kerb.axle[..., k, None] / rate
             constant[..., 1, k, :] = -0.5 * self.unsprung_load[..., k, None] / ratio
         height[..., 1, :, 6], force[..., 1, :, 6] = self.height_by_moment[..., 1, :], self.force_by_moment[..., 1, :]
         return constant.reshape(*batch, 8), matrix.reshape(*batch, 8, 7)
@@ -275,7 +280,7 @@ class Rig:
     def steel_force(self, height: Array) -> Array:
         """Return the force of steel and stops at each corner, at the spring, shape (..., 2, 2). [N]"""
         past_end = height - height.clip(self.travel[:, :1], self.travel[:, 1:])
-        steel = self.steel_load[..., None] - self.steel_rate[..., None] * (height - self.fitted_height[:, None])
+        steel = self.steel_load[..., None] - self.steel_rate[..., None] * (height - self.design_height)
         force: Array = steel - STOP_RATE * past_end
         return force
 

@@ -280,7 +280,9 @@ def _settle_block(rig: Rig, load: Load, air: Air, start: Array, found: Settled, 
         wary = np.where(turned_back, WARY_STEPS, np.maximum(wary - 1, 0))
         last = np.where(at_rest[:, None], 0.0, part[:, None] * step)
         state += last
-    done = (state, np.broadcast_to(pressure, area.shape), *springs_fix(rig, load, heave, roll), at_rest)
+    height = rig.corners(load, state).spring_height  # of those that are left; the last step may have begun with more
+    pressure = np.broadcast_to(air.pressure(rig, height), height.shape)
+    done = (state, pressure, *springs_fix(rig, load, heave, roll), at_rest)
     for place, values in zip(found, done, strict=True):
         place[moving[~at_rest]] = values[~at_rest]
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from functools import partial
 from typing import Final, NamedTuple
 
@@ -64,6 +64,15 @@ class Load:
     def least_twist_at(self, roll: Array) -> Array:
         """Return the front axle's part of it that twists a uniform frame least, shape (...). [N·m]"""
         return self.least_twist - self.overturning_front * roll
+
+    def on_side_slope(self, slope: Array) -> Load:
+        """Return the same load on ground whose left side is higher by a slope [rad], shape (...).
+
+        Against the ground the weight leans over as if the truck had rolled by the slope, and so far it swings out over
+        the roll axis. What the tyres alone feel of it, the slope times the height of the roll axis, is left out, as
+        their part of the swing is: at a slope of 0.01 it lowers a side by some 0.1 mm.
+        """
+        return replace(self, side_moment=self.moment_at(slope), least_twist=self.least_twist_at(slope))
 
 
 _PARTS: Final = tuple(field.name for field in fields(Load))

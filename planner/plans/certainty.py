@@ -78,7 +78,8 @@ class Certainty:
     Attributes
     ----------
     spreads : of every input, by key
-    draws : number of trucks settled
+    draws : number of trucks drawn
+    without_rest : share of them that come to no rest; all else is of those that do, and of no use where none does
     ride_height : band at each corner, arrays of shape (2, 2) [m]
     level_height : ride height of each corner at the wanted stance, shape (2, 2) [m]
     level_wanted : whether the wanted stance is level
@@ -94,6 +95,7 @@ class Certainty:
 
     spreads: Spreads
     draws: int
+    without_rest: float
     ride_height: Band
     level_height: Array
     level_wanted: bool
@@ -137,8 +139,6 @@ def certainty(
         If a spread is negative or not finite, or base is not a power of two.
     KeyError
         If a spread is of no input.
-    ArithmeticError
-        If one of the draws finds no rest.
 
     Notes
     -----
@@ -151,15 +151,19 @@ def certainty(
     spreads = spreads_of(setup, own)
     drawn = columns(setup, answer, spreads)
     trucks = batch(setup, answer, drawn, draw(drawn, base, seed))
-    settled = trucks.settle(_start(answer))
+    everyone = trucks.settle(_start(answer))
+    at_rest = everyone.converged if everyone.converged.any() else np.ones_like(everyone.converged)
+    heights = np.column_stack([_body(setup, everyone.state).reshape(-1, 4), _stance(setup, everyone.state)])
+    shares = _all_shares(heights, at_rest, tuple(groups(drawn)), base)
+    trucks, settled = trucks.take(at_rest), everyone.take(at_rest)
     wanted = setup.wanted
     body, stance = _body(setup, settled.state), _stance(setup, settled.state)
     off, corner = stance - _stance(setup, wanted), np.abs(body - _body(setup, wanted)).max(axis=(-1, -2))
     tape, design = float(setup.truck.instruments.tape_error), _design(setup)
-    shares = _all_shares(np.column_stack([body.reshape(-1, 4), stance]), tuple(groups(drawn)), base)
     return Certainty(
         spreads=spreads,
-        draws=len(settled.state),
+        draws=len(everyone.state),
+        without_rest=1.0 - float(everyone.converged.mean()),
         ride_height=_band(design + trucks.ride_heights(settled.state)),
         level_height=design + _ride_at_wanted(setup),
         level_wanted=not wanted.any(),
@@ -213,12 +217,18 @@ def _band(values: Array) -> Band:
     return Band(*np.percentile(values, PERCENTILES, axis=0))
 
 
-def _all_shares(heights: Array, names: tuple[str, ...], base: int) -> dict[str, Shares]:
+def _all_shares(heights: Array, at_rest: Flags, names: tuple[str, ...], base: int) -> dict[str, Shares]:
     """Return whose variance it is: of "all" four corners' heights together, of the "front" and "rear" rise, the "lean".
 
     ``heights`` of shape ((groups + 2) base, 7) are four corners and the stance; the blocks are those of `draw`.
+    A point that does not rest in every block is put in the middle in all of them: it adds nothing to any sum, and the
+    samples stay as long as they have to be.
     """
     blocks = np.moveaxis(heights.reshape(len(names) + 2, base, -1), 1, -1)
+    counts = at_rest.reshape(len(names) + 2, base).all(axis=0)
+    if not counts.all():
+        middle = blocks[..., counts].mean(axis=(0, -1), keepdims=True) if counts.any() else np.zeros((1, 7, 1))
+        blocks = np.where(counts, blocks, middle)
     variance = np.var(np.concatenate([blocks[0], blocks[1]], axis=-1), axis=-1)
     first, total = _indices(blocks, base)
     parts = {"all": slice(0, 4), "front": slice(4, 5), "rear": slice(5, 6), "lean": slice(6, 7)}
@@ -268,6 +278,6 @@ def _body_and_frame(setup: Setup, trucks: Batch, state: Array) -> Iterator[tuple
     aim = np.abs(AIM_SCREEN * (state[:, 0] - state[:, 1]) / float(setup.truck.wheelbase))
     yield "headlamp-aim", "caution", aim > AIM_TOLERANCE
     yield "headlamp-aim", "note", (aim >= AIM_WORTH_SAYING) & (aim <= AIM_TOLERANCE)
-    sprung = trucks.load.axle[:, 0] - trucks.rig.unsprung_load[0]
+    sprung = trucks.load.axle[:, 0] - trucks.rig.unsprung_load[..., 0]
     least = TWIST_WORTH_SAYING * sprung * float(setup.truck.front.track) / 2.0
     yield "frame-twist", "note", np.abs(state[:, 3] - trucks.load.least_twist) > least

@@ -2,23 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, fields, replace
 from functools import lru_cache
 from typing import Final
 
 import numpy as np
 
 from planner.physics import statics
-from planner.physics.checks import Array
+from planner.physics.checks import Array, Flags
 from planner.physics.constants import STANDARD_GRAVITY as G
-from planner.physics.layout import by_axle, by_corner
-from planner.physics.rig import Rig
+from planner.physics.layout import by_axle, by_corner, some_of
+from planner.physics.rig import SIDE, Rig
 from planner.physics.settling import HeldPressure, Settled, settle
 from planner.physics.statics import Load
 from planner.plans.answer import AXLES, Answer
 from planner.plans.labels import Carried
-from planner.plans.setup import Setup, rig_of
+from planner.plans.load_case import load_case
+from planner.plans.setup import Setup, rig_of, roll_axis_heights
 from planner.plans.spreads import GROUPS, Spreads
 
 BASE: Final = 512  # points of each of the two samples; a power of two, which Sobol' points need
@@ -33,11 +34,10 @@ class Batch:
 
     Attributes
     ----------
-    rig : with what differs as arrays of shape (n, 2)
+    rig : with what differs as arrays of shape (n, 2) and (n, 2, 2)
     load : n cases
     pressure : gauge, as it truly is, 0 at a corner with no bag, shape (n, 2, 2) [Pa]
-    acting : the same times the scale of the bag's area, so that it makes the bag's force, shape (n, 2, 2) [Pa]
-    high : by how much the bag sits higher at design ride height than its record says, shape (n, 2) [m]
+    acting : the same scaled so that it makes the bag's true force on its charted area, shape (n, 2, 2) [Pa]
     gross, hitch_load, trailer_axle_load, tongue_share : of the trailer, shape (n,) [N, N, N, -]
     """
 
@@ -45,37 +45,35 @@ class Batch:
     load: Load
     pressure: Array
     acting: Array
-    high: Array
     gross: Array
     hitch_load: Array
     trailer_axle_load: Array
     tongue_share: Array
 
     def settle(self, start: Array) -> Settled:
-        """Return where all of them rest, from one state to start from; ArithmeticError if one finds none.
+        """Return where all of them rest, from one state to start from."""
+        return settle(self.rig, self.load, HeldPressure(self.acting), start)
 
-        The body of a truck whose bags sit higher than charted is that much lower at the same bag height, so the batch
-        is settled by bag height and the difference taken off the rise.
-        """
-        settled = settle(self.rig, self.load, HeldPressure(self.acting), start)
-        lower = self.high / self.rig.motion_ratio
-        state = settled.state.copy()
-        state[..., :2] -= lower
-        return settled._replace(state=state)
+    def take(self, cases: Flags) -> Batch:
+        """Return some of the trucks."""
+        if cases.all():
+            return self
+        return Batch(self.rig.take(cases), self.load.take(cases), *(some_of(getattr(self, n), cases) for n in _ROWS))
 
     def ride_heights(self, state: Array) -> Array:
         """Return the rise of each arch above its wheel centre against design, shape (n, 2, 2). [m]"""
         return self.rig.ride_heights(self.load, state)
 
     def carried(self, state: Array) -> Carried:
-        """Return what all of them carry at rest, for their labels; bags at the height their charts are read at."""
-        raised = state.copy()
-        raised[..., :2] += self.high / self.rig.motion_ratio
-        height = self.rig.corners(self.load, raised).spring_height
+        """Return what all of them carry at rest, for their labels."""
+        height = self.rig.corners(self.load, state).spring_height
         tyres = self.rig.tyre_loads(self.load, self.rig.axle_moments(self.load, state))
         bag_load = self.acting * self.rig.area(height)
         trailer = self.gross, self.tongue_share, self.trailer_axle_load
         return Carried(self.load.axle, tyres, self.pressure, height, bag_load, *trailer)
+
+
+_ROWS: Final = tuple(one.name for one in fields(Batch))[2:]  # plain arrays, a row for each truck
 
 
 @dataclass(frozen=True)
@@ -122,15 +120,15 @@ def draw(drawn: Sequence[Column], base: int = BASE, seed: int = SEED) -> Array:
 
 def batch(setup: Setup, answer: Answer, drawn: Sequence[Column], deviations: Array) -> Batch:
     """Return the trucks and loads that deviations make of a setup at its set pressures."""
-    off = _Off(drawn, deviations)
-    plain, cases = rig_of(setup.truck), len(deviations)
-    rig = _rig(setup, plain, off)
-    load, hitched = _load(setup, rig, off)
+    off, cases = _Off(drawn, deviations), len(deviations)
+    rig = _rig(setup, off).spread((cases,))
+    case = load_case(setup, rig, _given(setup, off))
     gauge = np.nan_to_num(answer.set.pressure)
-    pressure = gauge + by_corner(*(_gauge(setup, off, k, i) + np.zeros(cases) for k in (0, 1) for i in (0, 1)))
-    scale = 1.0 + by_axle(*(off.of(f"area.{name}") + np.zeros(cases) for name in AXLES))
-    high = by_axle(*(off.of("tape", k) * plain.has_bag[k] + np.zeros(cases) for k in (0, 1)))
-    return Batch(rig, load, pressure, pressure * scale[..., None], high, *hitched)
+    pressure = gauge + _each_corner(lambda k, i: off.of("gauge", _line(setup, k, i)))
+    acting = pressure * _each_corner(lambda k, i: _force_scale(setup, off, k, i))
+    hitched = case.gross, case.hitched.hitch_load, case.hitched.trailer_axle_load, case.tongue_share
+    towed = (np.broadcast_to(part, cases) for part in hitched)
+    return Batch(rig, case.load.spread((cases,)), pressure, acting, *towed)
 
 
 class _Off:
@@ -143,41 +141,52 @@ class _Off:
         self._deviations = deviations
         self._none = np.zeros(len(deviations))
 
-    def of(self, key: str, place: int = 0) -> Array:
-        """Return the deviations of one number of a spread, shape (n,)."""
+    def of(self, key: str, place: int | None = 0) -> Array:
+        """Return the deviations of one number of a spread, shape (n,); nought at no place."""
         at = self._at.get(key, [])
-        return self._deviations[:, at[place]] if place < len(at) else self._none
+        return self._none if place is None or place >= len(at) else self._deviations[:, at[place]]
 
-    def all_of(self, key: str) -> Array:
-        """Return those of all its numbers, shape (n, numbers)."""
-        return self._deviations[:, self._at.get(key, [])]
+    def by_axle(self, key: str) -> Array:
+        """Return those of a spread that each axle has its own of, shape (n, 2)."""
+        return by_axle(*(self.of(f"{key}.{name}") for name in AXLES))
 
 
 def _columns(setup: Setup, answer: Answer, key: str, value: float) -> Iterator[Column]:
     """Yield the numbers of one spread."""
-    truck = setup.truck
     if key == "cargo.weight":
         yield from (_column(key, value * item.weight, item.weight) for item in setup.cargo)
     elif key == "cargo.place":
         yield from (_column(key, value) for _ in setup.cargo for _ in "xy")
+    elif key == "bars":
+        size = 0.0 if setup.trailer is None else setup.trailer.bars
+        yield _column(key, value * size, size)
     elif key == "gauge":
         yield from (_column(key, value, answer.set.pressure[k, i]) for k, i in _lines(setup))
-    elif key == "tape":
-        yield from (_column(key, value) for _ in AXLES)
+    elif key == "friction":
+        yield from (_column(key, value, 1.0) for _ in _bagged(setup) for _ in SIDE)
+    elif key in ("tape", "sides.height"):
+        yield from (_column(key, value) for _ in _bagged(setup))
+    elif key == "sides.area":
+        yield from (_column(key, value, 1.0) for _ in _bagged(setup))
     else:
-        trailer = setup.trailer
-        size = {
-            "weight": trailer.weight if trailer else None,
-            "left": min(setup.left_share, 1.0 - setup.left_share),
-            "kerb.front": truck.kerb.front_axle - truck.front.unsprung_weight,
-            "kerb.rear": truck.kerb.rear_axle - truck.rear.unsprung_weight,
-            "kerb.left": min(truck.kerb.left_share, 1.0 - truck.kerb.left_share),
-            "area.front": 1.0,
-            "area.rear": 1.0,
-            "tyre.front": truck.front.tyres.rate,
-            "tyre.rear": truck.rear.tyres.rate,
-        }.get(key)
-        yield _column(key, value, size)
+        yield _column(key, value, _size(setup, key))
+
+
+def _size(setup: Setup, key: str) -> float | None:
+    """Return how far an input is from where it may not go; None where there is no such place."""
+    truck, what, name = setup.truck, *key.partition(".")[::2]
+    if what in ("area", "tyre", "steel_load", "steel_rate"):
+        axle = truck.front if name == "front" else truck.rear
+        return {"area": 1.0, "tyre": axle.tyres.rate}[what] if what in ("area", "tyre") else float(getattr(axle, what))
+    trailer = setup.trailer
+    return {
+        "weight": trailer.weight if trailer else None,
+        "left": min(setup.left_share, 1.0 - setup.left_share),
+        "kerb.front": truck.kerb.front_axle - truck.front.unsprung_weight,
+        "kerb.rear": truck.kerb.rear_axle - truck.rear.unsprung_weight,
+        "kerb.left": min(truck.kerb.left_share, 1.0 - truck.kerb.left_share),
+        "mass_height": truck.mass_height,
+    }.get(key)
 
 
 def _column(key: str, deviation: float, size: float | None = None) -> Column:
@@ -188,58 +197,102 @@ def _column(key: str, deviation: float, size: float | None = None) -> Column:
     return Column(key, deviation, min(REACH, WHOLE * max(float(size), 0.0) / deviation))
 
 
+def _bagged(setup: Setup) -> list[int]:
+    """Return the axles that have bags, 0 front, 1 rear."""
+    return [k for k, axle in enumerate((setup.truck.front, setup.truck.rear)) if axle.bag is not None]
+
+
 def _lines(setup: Setup) -> list[tuple[int, int]]:
     """Return the corner where each air line's pressure is read."""
-    found = []
-    for k, axle in enumerate((setup.truck.front, setup.truck.rear)):
-        if axle.bag is not None:
-            found += [(k, 0)] if axle.plumbing == "joined" else [(k, 0), (k, 1)]
-    return found
+    joined = rig_of(setup.truck).joined
+    return [(k, i) for k in _bagged(setup) for i in ((0,) if joined[k] else (0, 1))]
 
 
-def _gauge(setup: Setup, off: _Off, k: int, i: int) -> Array:
-    """Return the error of the pressure at a corner, shape (n,): each reading on its own, one for a shared line. [Pa]"""
+def _line(setup: Setup, k: int, i: int) -> int | None:
+    """Return which of the lines a corner hangs on; None at a corner with no bag."""
     lines = _lines(setup)
-    if (k, 0) not in lines:
-        return np.zeros(())
-    return off.of("gauge", lines.index((k, i) if (k, i) in lines else (k, 0)))
+    corner = (k, i) if (k, i) in lines else (k, 0)
+    return lines.index(corner) if corner in lines else None
 
 
-def _rig(setup: Setup, plain: Rig, off: _Off) -> Rig:
+def _place(setup: Setup, k: int) -> int | None:
+    """Return the place of an axle among those with bags; None where it has none."""
+    bagged = _bagged(setup)
+    return bagged.index(k) if k in bagged else None
+
+
+def _each_corner(value: Callable[[int, int], Array]) -> Array:
+    """Return a value of each corner as one array, shape (n, 2, 2)."""
+    return by_corner(*(value(k, i) for k in (0, 1) for i in (0, 1)))
+
+
+def _force_scale(setup: Setup, off: _Off, k: int, i: int) -> Array:
+    """Return by how much a corner's force differs from what chart and pressure say, shape (n,). [-]
+
+    The area of both bags of an axle, half of what they differ by up on the left and down on the right, and friction:
+    it holds the bag back on the way up and holds it up on the way down.
+    """
+    place = _place(setup, k)
+    corner = None if place is None else 2 * place + i
+    own = 1.0 + SIDE[i] * off.of("sides.area", place) / 2.0
+    scale: Array = (1.0 + off.of(f"area.{AXLES[k]}")) * own * (1.0 + off.of("friction", corner))
+    return scale
+
+
+def _bag_offset(setup: Setup, off: _Off, k: int, i: int) -> Array:
+    """Return by how much a bag sits higher at design ride height than its record says, shape (n,). [m]
+
+    A tape is off for both bags of an axle alike; half of what they differ by is up on the left and down on the right.
+    """
+    place = _place(setup, k)
+    offset: Array = off.of("tape", place) + SIDE[i] * off.of("sides.height", place) / 2.0
+    return offset
+
+
+def _rig(setup: Setup, off: _Off) -> Rig:
     """Return the truck with what differs as arrays.
 
     The zero of every stance is the truck as it truly weighs, so the tyres' kerb squash goes with the kerb weight. Steel
-    carries its load at design ride height, wherever the bag then sits: read at bag height, it has rate × height more.
+    carries its load at design ride height, wherever the bag then sits.
     """
-    truck, track = setup.truck, plain.track
-    axle = plain.kerb.axle + G * by_axle(off.of("kerb.front"), off.of("kerb.rear"))
-    kerb = statics.kerb(axle, axle - plain.unsprung_load, truck.kerb.left_share + off.of("kerb.left"), track)
+    truck, plain = setup.truck, rig_of(setup.truck)
+    axle = plain.kerb.axle + G * off.by_axle("kerb")
+    swings = truck.mass_height + off.of("mass_height")[:, None] - _roll_axis(setup, off)
+    left = truck.kerb.left_share + off.of("kerb.left")
     sides = np.array([truck.front.tyres.per_side, truck.rear.tyres.per_side])
-    tyre_rate = plain.tyre_rate + sides * by_axle(off.of("tyre.front"), off.of("tyre.rear"))
-    high = by_axle(*(off.of("tape", k) * plain.has_bag[k] for k in (0, 1)))
-    steel_load = plain.steel_load + plain.steel_rate * high
-    return replace(plain, kerb=kerb, tyre_rate=tyre_rate, steel_load=steel_load)
+    return replace(
+        plain,
+        kerb=statics.kerb(axle, axle - plain.unsprung_load, left, plain.track, swings),
+        tyre_rate=plain.tyre_rate + sides * off.by_axle("tyre"),
+        steel_load=plain.steel_load + off.by_axle("steel_load"),
+        steel_rate=plain.steel_rate + off.by_axle("steel_rate"),
+        bag_offset=_each_corner(lambda k, i: _bag_offset(setup, off, k, i)),
+    )
 
 
-def _load(setup: Setup, rig: Rig, off: _Off) -> tuple[Load, tuple[Array, Array, Array, Array]]:
-    """Return all that the suspension carries, and gross, hitch and trailer axle load and tongue share. [N, -]"""
-    total, wheelbase = rig.kerb, rig.wheelbase
-    weights, places = off.all_of("cargo.weight"), off.all_of("cargo.place")
-    for j, item in enumerate(setup.cargo):
-        weight = (item.weight + (weights[:, j] if weights.size else 0.0)) * G
-        x, y = (places[:, 2 * j + side] if places.size else 0.0 for side in (0, 1))
-        total += statics.point_load(weight, item.x + x, item.y + y, wheelbase)
-    trailer, hitch = setup.trailer, setup.hitch
-    nothing = np.zeros(len(total.axle))
-    if trailer is None or hitch is None:
-        return total, (nothing, nothing, nothing, nothing)
-    gross = (trailer.weight + off.of("weight")) * G
-    share = trailer.tongue_share + off.of("tongue")
-    on_hitch = statics.hitched(gross, gross * share, -hitch.x, trailer.axle_distance, trailer.bars)
-    arm = setup.hitch_arm + hitch.roll_coupling * off.of("left") * setup.truck.rear.track
-    total += statics.point_load(on_hitch.hitch_load, hitch.x, arm, wheelbase)
-    total += statics.pitch_moment(on_hitch.bar_moment, wheelbase)
-    return total, (gross, on_hitch.hitch_load, on_hitch.trailer_axle_load, share)
+def _roll_axis(setup: Setup, off: _Off) -> Array:
+    """Return the height of the roll axis at both axles, shape (n, 2). [m]"""
+    height: Array = roll_axis_heights(setup.truck) + off.by_axle("roll_axis")
+    return height
+
+
+def _given(setup: Setup, off: _Off) -> dict[str, Array]:
+    """Return the numbers of the load that are drawn, as `load_case` takes them."""
+    given = {"roll_axis": _roll_axis(setup, off), "side_slope": off.of("side_slope")}
+    for n, item in enumerate(setup.cargo):
+        given[f"cargo.{n}.weight"] = item.weight + off.of("cargo.weight", n)
+        given[f"cargo.{n}.x"] = item.x + off.of("cargo.place", 2 * n)
+        given[f"cargo.{n}.y"] = item.y + off.of("cargo.place", 2 * n + 1)
+    trailer = setup.trailer
+    if trailer is not None:
+        typed = {
+            "weight": trailer.weight,
+            "tongue": trailer.tongue_share,
+            "left": setup.left_share,
+            "bars": trailer.bars,
+        }
+        given |= {key: value + off.of(key) for key, value in typed.items()}
+    return given
 
 
 @lru_cache(maxsize=16)

@@ -45,8 +45,8 @@ def load_case(setup: Setup, rig: Rig, given: Given = AS_IT_IS, *, tongue_on: Arr
         Of its truck, or of many trucks that may be it.
     given : mapping of input key to array
         "weight" [kg], "tongue", "left", "bars" [-] of the trailer; "cargo.0.weight" [kg], "cargo.0.x", "cargo.0.y" [m]
-        of each thing on the truck; "more.weight" [kg], "more.x" [m] of a load to come; "roll_axis" [m], shape (..., 2).
-        What is left out is as the setup has it.
+        of each thing on the truck; "more.weight" [kg], "more.x" [m] of a load to come; "roll_axis" [m], shape (..., 2);
+        "side_slope" [rad] of the ground, its left side higher. What is left out is as the setup has it.
     tongue_on : array_like, optional
         Share of the tongue load that is on the truck, bars slack: hitching. Left out: all of it, bars set.
 
@@ -66,7 +66,7 @@ def load_case(setup: Setup, rig: Rig, given: Given = AS_IT_IS, *, tongue_on: Arr
     gross, share = trailer_weight(setup, given)
     hitch = setup.hitch
     if setup.trailer is None or hitch is None:
-        return LoadCase(total, gross, share, Hitched(np.zeros(()), np.zeros(()), np.zeros(())))
+        return LoadCase(_on_ground(total, given), gross, share, Hitched(np.zeros(()), np.zeros(()), np.zeros(())))
     bars = np.zeros(()) if tongue_on is not None else given.get("bars", np.asarray(setup.trailer.bars))
     on = statics.hitched(gross, gross * share, -hitch.x, setup.trailer.axle_distance, bars)
     hitch_load = on.hitch_load if tongue_on is None else on.hitch_load * np.asarray(tongue_on)
@@ -74,7 +74,7 @@ def load_case(setup: Setup, rig: Rig, given: Given = AS_IT_IS, *, tongue_on: Arr
     total += _at(rig, hitch_load, np.asarray(float(hitch.x)), arm, np.asarray(float(hitch.height)), axis)
     if np.any(on.bar_moment):
         total += statics.pitch_moment(on.bar_moment, rig.wheelbase)
-    return LoadCase(total, gross, share, on)
+    return LoadCase(_on_ground(total, given), gross, share, on)
 
 
 def trailer_weight(setup: Setup, given: Given = AS_IT_IS) -> tuple[Array, Array]:
@@ -94,6 +94,11 @@ def _at(rig: Rig, load: Array, x: Array, y: Array, z: Array, roll_axis: Array) -
     """Return what loads at places put on a truck with its roll axis at a height at both axles."""
     over = statics.height_over_roll_axis(z, x, rig.wheelbase, roll_axis)
     return statics.point_load(load, x, y, rig.wheelbase, over)
+
+
+def _on_ground(load: Load, given: Given) -> Load:
+    """Return a load on the ground that is given: level, or higher on one side."""
+    return load.on_side_slope(given["side_slope"]) if "side_slope" in given else load
 
 
 def _on_truck(setup: Setup, rig: Rig, given: Given, axis: Array) -> Iterator[Load]:

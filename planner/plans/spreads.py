@@ -32,17 +32,43 @@ TYPICAL: Final[dict[str, Typical]] = {
     "weight": Typical(0.03, True, "weight", "Trailer weight", f"a load guessed by count and size, {PRACTICE}"),
     "tongue": Typical(0.01, False, "share", "Tongue ratio", f"a load put on by eye, {PRACTICE}"),
     "left": Typical(0.02, False, "share", "Side bias of the hitch load", f"a load put on by eye, {PRACTICE}"),
+    "bars": Typical(0.25, True, "share", "Moment of the bars", f"bars set by links and by eye, {PRACTICE}"),
     "cargo.weight": Typical(0.05, True, "share", "Cargo, each weight", f"weights from labels and by guess, {PRACTICE}"),
     "cargo.place": Typical(
         0.05, False, "length", "Cargo, each place", f"the middle of a load found by eye, {PRACTICE}"
     ),
-    "kerb.front": Typical(20.0, False, "weight", "Kerb weight, front axle", f"fuel, driver and scale, {PRACTICE}"),
-    "kerb.rear": Typical(20.0, False, "weight", "Kerb weight, rear axle", f"fuel, driver and scale, {PRACTICE}"),
+    "kerb.front": Typical(
+        20.0, False, "weight", "Kerb weight, front axle", f"who and what was aboard, and the scale, {PRACTICE}"
+    ),
+    "kerb.rear": Typical(
+        20.0, False, "weight", "Kerb weight, rear axle", f"who and what was aboard, and the scale, {PRACTICE}"
+    ),
     "kerb.left": Typical(0.005, False, "share", "Kerb weight, share on the left", f"who sits where, {PRACTICE}"),
     "area.front": Typical(0.03, True, "share", "Bag area, front", f"bags of one type among each other, {MEMORY}"),
     "area.rear": Typical(0.03, True, "share", "Bag area, rear", f"bags of one type among each other, {MEMORY}"),
+    "sides.area": Typical(
+        0.04, True, "share", "Bag area, left against right", f"two bags of one type, each 3 % off, {MEMORY}"
+    ),
+    "sides.height": Typical(
+        0.1875 * 0.0254, False, "length", "Bag height, left against right", f"two seats as welded, {PRACTICE}"
+    ),
+    "friction": Typical(
+        0.02, True, "share", "Bag friction", f"a pressure says less of the load where it came up to it, {MEMORY}"
+    ),
+    "steel_load.front": Typical(0.05, True, "load", "Steel's load, front", f"springs of one part number, {MEMORY}"),
+    "steel_load.rear": Typical(0.05, True, "load", "Steel's load, rear", f"springs of one part number, {MEMORY}"),
+    "steel_rate.front": Typical(0.08, True, "rate", "Steel's rate, front", f"springs of one part number, {MEMORY}"),
+    "steel_rate.rear": Typical(0.08, True, "rate", "Steel's rate, rear", f"springs of one part number, {MEMORY}"),
     "tyre.front": Typical(0.10, True, "rate", "Tyre rate, front", f"tyres of one size among each other, {MEMORY}"),
     "tyre.rear": Typical(0.10, True, "rate", "Tyre rate, rear", f"tyres of one size among each other, {MEMORY}"),
+    "mass_height": Typical(0.06, False, "length", "Height of the truck's mass", f"pickups among each other, {MEMORY}"),
+    "roll_axis.front": Typical(
+        0.08, False, "length", "Height of the roll axis, front", f"suspensions of one kind, {MEMORY}"
+    ),
+    "roll_axis.rear": Typical(
+        0.08, False, "length", "Height of the roll axis, rear", f"suspensions of one kind, {MEMORY}"
+    ),
+    "side_slope": Typical(0.005, False, "share", "Side slope of the place", f"a yard that looks level, {PRACTICE}"),
     "gauge": Typical(2 * 6894.757293168361, False, "pressure", "Gauge", f"a shop gauge, {PRACTICE}"),
     "tape": Typical(
         0.125 * 0.0254, False, "length", "Tape, on ride and bag height", f"a tape on an arch lip, {PRACTICE}"
@@ -52,23 +78,37 @@ GROUPS: Final[dict[str, tuple[str, ...]]] = {  # what is told of together, and t
     "trailer weight": ("weight",),
     "tongue ratio": ("tongue",),
     "side bias": ("left",),
+    "bars": ("bars",),
     "cargo": ("cargo.weight", "cargo.place"),
     "kerb weight": ("kerb.front", "kerb.rear", "kerb.left"),
     "bag area": ("area.front", "area.rear"),
+    "bags left to right": ("sides.area", "sides.height"),
+    "bag friction": ("friction",),
+    "steel": ("steel_load.front", "steel_load.rear", "steel_rate.front", "steel_rate.rear"),
     "tyre rate": ("tyre.front", "tyre.rear"),
+    "mass and roll axis": ("mass_height", "roll_axis.front", "roll_axis.rear"),
+    "slope of the place": ("side_slope",),
     "gauge": ("gauge",),
     "tape": ("tape",),
 }
 PATHS: Final[dict[str, str]] = {  # fields of truck and trailer files whose [spread] says the same
     "weight": "gross_weight",
     "tongue": "tongue_ratio",
+    "bars": "bars",
     "kerb.front": "kerb.front_axle",
     "kerb.rear": "kerb.rear_axle",
     "kerb.left": "kerb.left_share",
     "area.front": "front.bag.area",
     "area.rear": "rear.bag.area",
+    "steel_load.front": "front.steel_load",
+    "steel_load.rear": "rear.steel_load",
+    "steel_rate.front": "front.steel_rate",
+    "steel_rate.rear": "rear.steel_rate",
     "tyre.front": "front.tyres.rate",
     "tyre.rear": "rear.tyres.rate",
+    "mass_height": "kerb.mass_height",
+    "roll_axis.front": "front.roll_axis_height",
+    "roll_axis.rear": "rear.roll_axis_height",
     "gauge": "instruments.gauge_error",
     "tape": "instruments.tape_error",
 }
@@ -83,7 +123,7 @@ class Spread:
     key : of the input, one of TYPICAL
     value : one standard deviation, SI; of a share of something, that share
     origin : typed here, from the file of truck or trailer, or typical
-    relative : whether the value is a part of each thing's own (cargo weight, bag area)
+    relative : whether the value is a part of each thing's own (cargo weight, bag area, bars)
     """
 
     key: str
@@ -166,12 +206,18 @@ def _present(setup: Setup) -> Iterator[str]:
         yield from ("weight", "tongue")
         if hitch.roll_coupling > 0:
             yield "left"
+        if setup.trailer.bars > 0:
+            yield "bars"
     if setup.cargo:
         yield from ("cargo.weight", "cargo.place")
     yield from ("kerb.front", "kerb.rear", "kerb.left")
     bagged = [name for name, axle in _axles(truck) if axle.bag is not None]
     yield from (f"area.{name}" for name in bagged)
-    yield from ("tyre.front", "tyre.rear")
+    if bagged:
+        yield from ("sides.area", "sides.height", "friction")
+    for what in ("steel_load", "steel_rate"):
+        yield from (f"{what}.{name}" for name, axle in _axles(truck) if getattr(axle, what) > 0)
+    yield from ("tyre.front", "tyre.rear", "mass_height", "roll_axis.front", "roll_axis.rear", "side_slope")
     if bagged:
         yield from ("gauge", "tape")
 
@@ -183,7 +229,7 @@ def _axles(truck: Truck) -> tuple[tuple[str, Axle], tuple[str, Axle]]:
 
 def _filed(setup: Setup, key: str) -> float | None:
     """Return what the files of truck and trailer say of a spread; None where they are silent."""
-    record = setup.trailer if key in ("weight", "tongue") else setup.truck
+    record = setup.trailer if key in ("weight", "tongue", "bars") else setup.truck
     path = PATHS.get(key)
     if record is None or path is None:
         return None
@@ -198,12 +244,14 @@ def _filed(setup: Setup, key: str) -> float | None:
 
 def _value(setup: Setup, key: str) -> float:
     """Return the value that a relative spread is a part of. [SI]"""
-    if key == "weight":
+    if key in ("weight", "bars"):
         assert setup.trailer is not None  # the key is there only with one
-        return setup.trailer.weight
+        return setup.trailer.weight if key == "weight" else setup.trailer.bars
     what, _, name = key.partition(".")
     axle = dict(_axles(setup.truck))[name]
     if what == "tyre":
         return float(axle.tyres.rate)
+    if what in ("steel_load", "steel_rate"):
+        return float(getattr(axle, what))
     assert axle.bag is not None  # the key is there only with one
     return float(np.interp(axle.bag.fitted_height, axle.bag.height, axle.bag.areas))

@@ -11,7 +11,7 @@ from planner.show.board import DASHES
 from planner.show.doubt import goal, percent, sentences
 from planner.show.ink import Ink, ink_for
 from planner.show.numbers import round_step, say, write
-from planner.show.svg import MARGIN, SMALL, WIDTH, Drawing, document, hatch, line, tag, text, wrapped
+from planner.show.svg import MARGIN, SMALL, WIDTH, Drawing, document, hatch, line, tag, text, text_width, wrapped
 from planner.units import System, display
 
 MIDDLE: Final = WIDTH / 2  # where level stands
@@ -19,7 +19,7 @@ HALF: Final = WIDTH / 2 - MARGIN - 6.0  # from level to the furthest end of a ba
 TOP, ROW, BOX, LINE = 52.0, 46.0, 14.0, 19.0  # first row, from row to row, height of a box, a line of text
 FURTHER: Final = 1.08  # the paper goes on past the longest band
 LEAST_SCALE: Final = 0.003  # [m] half the paper's width at the least, so that nothing is blown up out of measure
-LEFT: Final = 170.0  # where the bars of the shares start, right of name and percentage
+LEFT: Final = 194.0  # where the bars of the shares start, right of name and percentage
 BAR: Final = 10.0
 WORTH_A_BAR: Final = 0.01  # [-] of the variance; what gives less is named together
 TAPE: Final = "tape"
@@ -106,7 +106,10 @@ def _axis(half: float, bottom: float, system: System, ink: Ink) -> Iterator[str]
         for sign, mark in ((-1, "−"), (1, "+")):
             x = MIDDLE + sign * HALF * n * step / shown
             yield line(x, bottom, x, bottom + 5, ink.ink, 1.2)
-            yield text(f"{mark}{n * step:g}", x, bottom + LINE, ink.soft, anchor="middle")
+            said = f"{mark}{n * step:g}"
+            furthest = WIDTH / 2 - 4.0 - text_width(said, SMALL) / 2  # from the middle, to be on the paper whole
+            beside = min(max(x, MIDDLE - furthest), MIDDLE + furthest)
+            yield text(said, beside, bottom + LINE, ink.soft, anchor="middle")
     yield text(unit, MIDDLE, bottom + LINE, ink.soft, anchor="middle")
 
 

@@ -52,18 +52,28 @@ FINDINGS: Final[dict[str, str]] = {  # codes of findings, with what follows the 
 
 def sentences(sure: Certainty, system: System) -> list[str]:
     """Return what it comes to: how near level, how often a tape shows it off, and what is known least."""
+    if sure.without_rest == 1.0:
+        return ["With inputs off by as much as this the truck finds no rest: make the spreads smaller."]
     loose = [name for name, share in zip(AXLES, sure.loose, strict=True) if share > LOOSE]
     by_tape = [f"Pressure alone does not fix the {name} height: set it by tape, not by gauge." for name in loose]
     most = least_known(sure)
     if most is None:
         exact = f"Every input is taken as exact: every corner is within {_near(sure, system)} of {goal(sure)}."
-        return [*by_tape, exact]
+        return [*by_tape, exact, *_left_out(sure)]
     name, share = most
     first = (
         f"Within {_near(sure, system)} of {goal(sure)} at every corner, {TIMES}; "
         f"what you know least is the {name}: {percent(share)} of the spread comes from it."
     )
-    return [*by_tape, first, f"In {percent(sure.out_of_level)} of cases a tape would tell it from {goal(sure)}."]
+    told = f"In {percent(sure.out_of_level)} of cases a tape would tell it from {goal(sure)}."
+    return [*by_tape, first, told, *_left_out(sure)]
+
+
+def _left_out(sure: Certainty) -> list[str]:
+    """Return how many draws are not counted, as they come to no rest; nothing where all do."""
+    if not sure.without_rest:
+        return []
+    return [f"In {percent(sure.without_rest)} of cases the springs find no rest; those are left out of all this."]
 
 
 def goal(sure: Certainty) -> str:

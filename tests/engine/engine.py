@@ -3,8 +3,13 @@
 The planner's statics are those of small angles. The engine's are exact, so it is given the truck stretched: every
 length along and across the truck, and nothing upright, is STRETCH times as long, every roll stiffness STRETCH² times.
 Forces and heights then stay what they are, angles shrink by STRETCH, and what the engine does that small angles leave
-out (1 - cos φ, and weight that swings out over its height) falls below 1e-6 of the weight. No lever and no sum of
-moments is taken from the planner: the engine finds them from masses and places.
+out (1 - cos φ) falls below 1e-6 of the weight. No lever and no sum of moments is taken from the planner: the engine
+finds them from masses and places.
+
+The body turns on a hinge along the ground, and so does each axle. A mass on the body is as high over that hinge as it
+is over the roll axis of the truck, STRETCH² times: angles are STRETCH times smaller and levers STRETCH times longer, so
+what it swings out keeps its part among the other moments. Axles and trailer are low, and the pitch hinge is given the
+moment that keeps the weight from swinging fore and aft: the planner leaves out both.
 """
 
 import mujoco
@@ -14,7 +19,7 @@ from scipy.interpolate import PchipInterpolator
 from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.physics.constants import STOP_RATE
 
-from .trucks import MASS_HEIGHT, Trailer, Truck
+from .trucks import Trailer, Truck
 
 STRETCH = 3000.0
 SEAT_HEIGHT = 1.1  # [m] spring seats on the body
@@ -97,8 +102,13 @@ class Engine:
         for name, force in forces.items():
             self.data.ctrl[self.model.actuator(name).id] = force
 
+    def hold_pitch(self) -> None:
+        """Take out of the pitch hinge what the weight swings fore and aft."""
+        self.push({"pitch": -self.truck.swing(self.stretch) * self.data.qpos[self.joint("pitch")]})
+
     def residual(self) -> np.ndarray:
         """Return what holds the pose beside springs and applied forces, one a joint: 0 at rest. [N, N·m]"""
+        self.hold_pitch()
         self.data.qvel[:], self.data.qacc[:] = 0.0, 0.0
         mujoco.mj_forward(self.model, self.data)
         applied = self.data.qfrc_actuator.copy()
@@ -145,7 +155,7 @@ def come_to_rest(engine: Engine, air: Air) -> None:
     pace = 1.0
     left = _out_of_balance(engine, air)
     for _ in range(400):
-        if np.abs(left).max() < 1e-8 * engine.weight:
+        if np.abs(left).max() < 1e-7 * engine.weight:
             return
         step = np.linalg.solve(viscosity / pace + _stiffness(engine, air), -left)
         step *= min(1.0, longest / np.abs(step).max())
@@ -161,6 +171,7 @@ def let_go(engine: Engine, air: Air, seconds: float) -> None:
     for _ in range(round(seconds / engine.model.opt.timestep)):
         mujoco.mj_step1(engine.model, engine.data)
         air.act()
+        engine.hold_pitch()
         mujoco.mj_step2(engine.model, engine.data)
 
 
@@ -196,7 +207,7 @@ def _xml(truck: Truck, s: float, damping: float) -> str:
             ends = (f"trailer_ground{side}", f"trailer_axle{side}")
             ropes.append(_rope(f"trailer_tyre{side}", *ends, 1.0, TRAILER_RATE, AXLE_HEIGHT, load, damping))
             motors.append(f"trailer_tyre{side}")
-    pushes = "".join(f'<motor name="{n}" tendon="{n}"/>' for n in motors)
+    pushes = "".join(f'<motor name="{n}" tendon="{n}"/>' for n in motors) + '<motor name="pitch" joint="pitch"/>'
     if truck.trailer:
         pushes += '<motor name="hitch" joint="hitch"/>'
     return f"""<mujoco><compiler angle="radian"/><option gravity="0 0 {-G}" timestep="0.001" integrator="implicitfast"/>
@@ -214,7 +225,9 @@ def _site(name, x, y, z):
 
 def _body(truck, s):
     rig = truck.rig
-    inside = "".join(_sphere(m.mass, m.x * s, m.y * s, MASS_HEIGHT) for m in truck.body + truck.cargo)
+    inside = "".join(
+        _sphere(m.mass, m.x * s, m.y * s, truck.over_roll_axis(m) * s**2) for m in truck.body + truck.cargo
+    )
     for k, x in enumerate((float(rig.wheelbase), 0.0)):
         for side, sign in SIDES:
             inside += _site(f"seat_{k}_{side}", x * s, float(sign * rig.half_spacing[k] * s), SEAT_HEIGHT)

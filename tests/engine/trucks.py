@@ -1,9 +1,10 @@
 """Random trucks as a builder knows them: masses at their places, springs, tyres, bars, a trailer on the hitch.
 
-The planner gets only what a scale would show of them; the engine gets the masses.
+The planner gets only what a scale would show of them and one height of the whole; the engine gets the masses. The
+hitch is at the height of the roll axis, so that the load on it does not swing out.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 
 import numpy as np
@@ -14,17 +15,18 @@ from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.physics.rig import Rig
 
 PLUMBING = tuple(product(("separate", "joined", "no bag"), repeat=2))
+BODY_HEIGHTS = (0.75, 1.1, 1.0, 0.7, 0.75, 0.75)  # [m] above ground: of the masses of `_body`, about
 HITCH_HEIGHT = 0.6  # [m] where nothing else is said
-MASS_HEIGHT = 0.9  # [m] of every mass above ground; of no account in the limit of small angles
 
 
 @dataclass(frozen=True)
 class Mass:
-    """A mass [kg] on the body at x ahead of the rear axle and y left of the centre line [m]."""
+    """A mass [kg] on the body at x ahead of the rear axle, y left of the centre line and z above ground [m]."""
 
     mass: float
     x: float
     y: float
+    z: float = 0.9
 
 
 @dataclass(frozen=True)
@@ -71,6 +73,21 @@ class Truck:
     trailer: Trailer | None
     load: statics.Load
     wanted: np.ndarray
+    roll_axis: np.ndarray  # its height above ground at both axles [m]
+
+    @property
+    def mass_height(self) -> float:
+        """Height of the body's centre of mass, which is all that the planner is told of its heights. [m]"""
+        return sum(m.mass * m.z for m in self.body) / sum(m.mass for m in self.body)
+
+    def over_roll_axis(self, mass: Mass) -> float:
+        """How high a mass stands over the straight line between the roll axis' heights at the axles. [m]"""
+        front, rear = self.roll_axis
+        return mass.z - (rear + (front - rear) * mass.x / float(self.rig.wheelbase))
+
+    def swing(self, stretch: float) -> float:
+        """What stands on the body swings out per radian, by levers, as a stretched engine has it. [N·m/rad]"""
+        return G * stretch**2 * sum(m.mass * self.over_roll_axis(m) for m in self.body + self.cargo)
 
 
 def random_truck(seed: int, *, more: Mass | None = None) -> Truck:
@@ -86,16 +103,46 @@ def random_truck(seed: int, *, more: Mass | None = None) -> Truck:
         Mass(rng.uniform(20, heaviest), rng.uniform(-0.25, 0.7) * wheelbase, rng.uniform(-0.6, 0.6))
         for _ in range(rng.integers(0, 4))
     )
-    cargo += (more,) if more else ()
     trailer = _trailer(rng)
+    body, cargo, roll_axis = _heights(np.random.default_rng([seed, 3]), body, cargo, independent)
+    cargo += (more,) if more else ()
+    truck = Truck(rig, independent, tyres, body, cargo, trailer, rig.kerb, np.zeros(3), roll_axis)
+    rig = replace(rig, kerb=_kerb(truck))
     load = rig.kerb
     for item in cargo:
-        load = load + statics.point_load(item.mass * G, item.x, item.y, wheelbase)
+        load = load + statics.point_load(item.mass * G, item.x, item.y, wheelbase, truck.over_roll_axis(item))
     if trailer:
         load = load + statics.point_load(trailer.hitched.hitch_load, trailer.hitch_x, trailer.hitch_y, wheelbase)
         load = load + statics.pitch_moment(trailer.hitched.bar_moment, wheelbase)
     wanted = rng.uniform([-0.03, -0.03, -0.01], [0.03, 0.03, 0.01]) * rng.integers(0, 2)
-    return Truck(rig, independent, tyres, body, cargo, trailer, load, wanted)
+    return replace(truck, rig=rig, load=load, wanted=wanted)
+
+
+def at_its_roll_axis(truck: Truck) -> Truck:
+    """Return the same truck with every mass at the height of its roll axis, so that nothing swings out."""
+    front, rear = truck.roll_axis
+
+    def lowered(masses):
+        return tuple(replace(m, z=rear + (front - rear) * m.x / float(truck.rig.wheelbase)) for m in masses)
+
+    low = replace(truck, body=lowered(truck.body), cargo=lowered(truck.cargo))
+    none = {"overturning": np.zeros(()), "overturning_front": np.zeros(())}
+    return replace(low, rig=replace(truck.rig, kerb=replace(truck.rig.kerb, **none)), load=replace(truck.load, **none))
+
+
+def _heights(rng, body, cargo, independent):
+    """Put every mass at a height of its own, and the roll axis at one at each axle."""
+    body = tuple(replace(m, z=z * rng.uniform(0.85, 1.15)) for m, z in zip(body, BODY_HEIGHTS, strict=True))
+    cargo = tuple(replace(m, z=rng.uniform(0.6, 1.6)) for m in cargo)
+    return body, cargo, np.where(independent, rng.uniform(0.0, 0.1, 2), rng.uniform(0.3, 0.45, 2))
+
+
+def _kerb(truck):
+    """Return the kerb as the planner has it: axle loads, share on the left, one height for all of its mass."""
+    kerb, rig = truck.rig.kerb, truck.rig
+    left_share = 0.5 + kerb.side_moment / (kerb.axle * rig.track).sum()
+    sprung = kerb.axle - rig.unsprung_load
+    return statics.kerb(kerb.axle, sprung, left_share, rig.track, truck.mass_height - truck.roll_axis)
 
 
 def _body(rng, wheelbase):

@@ -4,6 +4,7 @@ import pytest
 
 from planner.front import edit
 from planner.front.work import open_work
+from planner.plans.spreads import TYPICAL
 from planner.store import Store
 from planner.store.folder import demo_folder
 
@@ -15,9 +16,14 @@ def work():
     return open_work(Store(demo_folder()), "mill-on-the-hill-road")
 
 
+def _name(key):
+    """Return the spread that is meant, whose name may hold both _ and a point, which no keyword may."""
+    return next(name for name in TYPICAL if name.replace(".", "_") == key)
+
+
 def _typed(work, system="us", **texts):
     for key, text in texts.items():
-        work = edit.entered(work, f"spread.{key.replace('_', '.')}", text, system)
+        work = edit.entered(work, f"spread.{_name(key)}", text, system)
     return work
 
 
@@ -36,10 +42,15 @@ def _typed(work, system="us", **texts):
         ("tape", "1/16 in", "us", INCH / 16),
         ("tyre_rear", "40 N/mm", "us", 40e3),
         ("kerb_front", "20 kg", "us", 20.0),
+        ("friction", "3", "us", 0.03),
+        ("side_slope", "1 %", "us", 0.01),
+        ("steel_load_rear", "60", "us", 60 * POUND * 9.80665),
+        ("steel_load_rear", "300 N", "metric", 300.0),
+        ("mass_height", "2", "us", 2 * INCH),
     ],
 )
 def test_a_spread_is_read_as_typed(work, key, text, system, value):
-    name = key.replace("_", ".")
+    name = _name(key)
     new = _typed(work, system, **{key: text})
     assert edit.own_spreads(new, system) == {name: pytest.approx(value)}
     assert edit.fault(new, f"spread.{name}", system) is None
@@ -62,7 +73,7 @@ def test_a_spread_is_read_as_typed(work, key, text, system, value):
 )
 def test_a_bad_spread_is_kept_marked_and_not_used(work, key, text, rule):
     new = _typed(work, **{key: text})
-    name = f"spread.{key.replace('_', '.')}"
+    name = f"spread.{_name(key)}"
     refusal = edit.fault(new, name, "us")
     assert refusal is not None
     assert rule in refusal.rule

@@ -64,12 +64,12 @@ def test_sealed_air_settles_where_the_general_solver_says(plumbing):
         settled = settle(rig, after, air, levelled.state)
         for j in range(4):
             other = Truck(rig, single(after, j))
-            travel = height[j] - rig.fitted_height[:, None]
+            travel = height[j] - rig.design_height
             law = other.sealed(levelled.pressure[j], travel, 97_770.0, 268.15 / 293.15, 84_556.0)
             start = settled.state[j] + np.array([2e-3, -2e-3, 1e-3, 50.0])
             found = by_general_solver(other, start, law)
             assert_allclose(settled.state[j, :3], found[:3], rtol=0, atol=1e-8)
-            now = rig.corners(single(after, j), settled.state[j]).spring_height - rig.fitted_height[:, None]
+            now = rig.corners(single(after, j), settled.state[j]).spring_height - rig.design_height
             has_bag = rig.has_bag
             assert_allclose(settled.pressure[j][has_bag], law(now)[has_bag], rtol=1e-8)
 

@@ -48,7 +48,7 @@ def test_heights_follow_from_tyres_and_body(data):
         for side, sign in ((0, 1.0), (1, -1.0)):
             seat = state[k] + sign * rig.half_spacing[k] * state[2]
             axle = middle[k] + sign * rig.half_spacing[k] * tilt[k]
-            expected = rig.fitted_height[k] + rig.motion_ratio[k] * (seat - axle)
+            expected = rig.design_height[k, side] + rig.motion_ratio[k] * (seat - axle)
             assert_allclose(rig.corners(load, state).spring_height[k, side], expected, atol=1e-12)
             arch = state[k] + sign * rig.track[k] / 2 * state[2] - wheel[k, side]
             assert_allclose(rig.ride_heights(load, state)[k, side], arch, atol=1e-12)
@@ -70,7 +70,7 @@ def test_constant_slopes_are_those_of_the_corners():
 def test_steel_and_stops():
     rig = truck(("separate", "no bag"))
     ends = np.array([[0.08 - 1e-3, 0.22 + 2e-3], [-1.0, 1.0]])
-    slack = rig.steel_load[:, None] - rig.steel_rate[:, None] * (ends - rig.fitted_height[:, None])
+    slack = rig.steel_load[:, None] - rig.steel_rate[:, None] * (ends - rig.design_height)
     assert_allclose(rig.steel_force(ends) - slack, [[1e7 * 1e-3, -1e7 * 2e-3], [0, 0]], atol=1e-6)
     assert rig.on_stop(ends).tolist() == [[True, True], [False, False]]
     assert_allclose(rig.steel_slope(ends), [[1e4 + 1e7, 1e4 + 1e7], [9e4, 9e4]])

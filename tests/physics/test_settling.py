@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from planner.physics import statics
+from planner.physics import settling, statics
 from planner.physics.levelling import level
 from planner.physics.settling import HeldPressure, PartlySealed, SealedAir, enclosed, settle
 
@@ -201,6 +201,18 @@ def test_no_rest_is_said_not_guessed():
     rig = truck()
     nonsense = np.full((2, 2), np.nan)
     assert not settle(rig, rig.kerb, HeldPressure(nonsense), np.zeros(4)).converged
+
+
+def test_few_of_many_that_are_not_at_rest_are_said(monkeypatch):
+    """One in ten starts far away and is not there when the others have dropped out."""
+    rig = truck()
+    before = level(rig, rig.kerb, np.zeros(3))
+    start = np.tile(before.state, (50, 1))
+    start[::10, :2] += 0.05
+    monkeypatch.setattr(settling, "MOST_STEPS", 1)
+    found = settle(rig, rig.kerb, HeldPressure(before.pressure), start)
+    assert found.converged.tolist() == [place % 10 > 0 for place in range(50)]
+    assert np.isfinite(found.state).all()
 
 
 @settings(max_examples=40)

@@ -9,23 +9,29 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 from SALib.analyze import sobol as sobol_analysis
 from SALib.sample import sobol as sobol_sample
+from scipy.optimize import root
 
+from planner.physics import settling
+from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.plans.answer import CORNERS
-from planner.plans.certainty import PERCENTILES, WITHIN, certainty
+from planner.plans.certainty import PERCENTILES, WITHIN, _all_shares, certainty
 from planner.plans.draws import BASE, batch, columns, draw, groups
 from planner.plans.level import level_setup, settle_setup
-from planner.plans.setup import Setup
+from planner.plans.setup import Setup, rig_of
 from planner.plans.spreads import GROUPS, TYPICAL, spreads_of
 from planner.records import Cargo
 from planner.store import Store
 
+from ..physics.balances import Truck as Balances
 from .conftest import DEMO
 from .random_records import random_setup
 
 PSI, INCH, POUND = 6894.757293168361, 0.0254, 0.45359237
 MILL, SLABS, LOGS, SAW = "mill-on-the-hill-road", "slabs-on-friday", "logs-on-the-gooseneck", "saw-crew-all-on-the-left"
+BARRED = "mill with bars"
 EVERY = [MILL, SLABS, LOGS, SAW]
 EXACT = dict.fromkeys(TYPICAL, 0.0)
+BEYOND_RECORDS = dict.fromkeys(("sides.area", "sides.height", "friction", "side_slope"), 0.0)  # no file can say these
 
 
 def _start(answer):
@@ -36,6 +42,12 @@ def _batch(setup, base=BASE, own=None):
     answer = level_setup(setup)
     drawn = columns(setup, answer, spreads_of(setup, own))
     return answer, drawn, draw(drawn, base)
+
+
+def _barred(demo):
+    """The mill with weight-distribution bars that put back half."""
+    setup = demo(MILL)
+    return replace(setup, trailer=setup.trailer.replaced(bars=0.5))
 
 
 # Shares against another library
@@ -109,19 +121,26 @@ def _one_by_one(setup, answer, drawn, off):
 
     truck = setup.truck
     kerb = more(truck.kerb, front_axle=by["kerb.front"][0], rear_axle=by["kerb.rear"][0], left_share=by["kerb.left"][0])
+    kerb = kerb.model_copy(update={"mass_height": truck.mass_height + by["mass_height"][0]})
     axles, gauge = {}, {}
     readings = iter(by.get("gauge", []))
-    high = by.get("tape", [0.0, 0.0])
+    tape = iter(by.get("tape", []))
     for k, name in enumerate(("front", "rear")):
         axle = getattr(truck, name)
-        axle = axle.model_copy(update={"tyres": more(axle.tyres, rate=by[f"tyre.{name}"][0])})
+        changes = {part: by[f"{part}.{name}"][0] for part in ("steel_load", "steel_rate") if f"{part}.{name}" in by}
+        axle = more(axle, **changes).model_copy(
+            update={
+                "tyres": more(axle.tyres, rate=by[f"tyre.{name}"][0]),
+                "roll_axis_height": axle.roll_axis + by[f"roll_axis.{name}"][0],
+            }
+        )
         if axle.bag is not None:
             scale = 1.0 + by[f"area.{name}"][0]
             bag = axle.bag.model_copy(
                 update={
                     "area": tuple(area * scale for area in axle.bag.areas),
                     "load": None,
-                    "fitted_height": axle.bag.fitted_height + high[k],
+                    "fitted_height": axle.bag.fitted_height + next(tape),
                     "volume": 1.0,  # has no part in a held pressure; large, so that no chart is refused
                 }
             )
@@ -141,6 +160,7 @@ def _one_by_one(setup, answer, drawn, off):
                 "deck": (),
                 "gross_weight": trailer.weight + by["weight"][0],
                 "tongue_ratio": trailer.tongue_share + by["tongue"][0],
+                "bars": trailer.bars + by.get("bars", [0.0])[0],
             }
         )
     changed = replace(
@@ -150,10 +170,10 @@ def _one_by_one(setup, answer, drawn, off):
     return settle_setup(changed, gauge)
 
 
-@pytest.mark.parametrize("slug", EVERY)
+@pytest.mark.parametrize("slug", [*EVERY, BARRED])
 def test_each_truck_of_the_batch_is_the_one_its_records_make(demo, slug):
-    setup = demo(slug)
-    answer, drawn, deviations = _batch(setup)
+    setup = _barred(demo) if slug == BARRED else demo(slug)
+    answer, drawn, deviations = _batch(setup, own=BEYOND_RECORDS)
     trucks = batch(setup, answer, drawn, deviations)
     state = trucks.settle(_start(answer)).state
     design = np.array([[float(setup.truck.front.ride_height)], [float(setup.truck.rear.ride_height)]])
@@ -171,8 +191,8 @@ def test_each_truck_of_the_batch_is_the_one_its_records_make(demo, slug):
 def test_chances_are_what_counting_finds(demo, slug):
     """All draws of a small sample, one at a time through the findings of the records."""
     setup, base = demo(slug), 16
-    answer, drawn, deviations = _batch(setup, base)
-    found = certainty(setup, answer, base=base)
+    answer, drawn, deviations = _batch(setup, base, BEYOND_RECORDS)
+    found = certainty(setup, answer, BEYOND_RECORDS, base=base)
     counted = {}
     off = 0
     for row in deviations:
@@ -214,10 +234,161 @@ def test_draws_have_the_spreads_they_are_said_to_have(demo):
     assert (np.abs(both) <= 3 * np.array([column.deviation for column in drawn])).all()
     with np.errstate(invalid="ignore"):
         correlation = np.corrcoef(both.T) - np.eye(len(drawn))
-    assert np.abs(correlation).max() < 0.1
+    assert (
+        np.abs(correlation).max() < 0.15
+    )  # of 200 pairs, 1,024 points each; Sobol' points of high dimensions pair less evenly
+
+
+# What no file can say, against the balances written out anew
+
+
+def _upright(setup, load, slope):
+    """What stands over the roll axis, thing by thing, and the load on ground whose left side is higher by a slope."""
+    truck, axis = setup.truck, (setup.truck.front.roll_axis, setup.truck.rear.roll_axis)
+    sprung = [
+        (truck.kerb.front_axle - truck.front.unsprung_weight),
+        (truck.kerb.rear_axle - truck.rear.unsprung_weight),
+    ]
+    things = [(sprung[0], truck.wheelbase, truck.mass_height), (sprung[1], 0.0, truck.mass_height)]
+    things += [(one.weight, one.x, one.z) for one in (*setup.cargo, *setup.aboard)]
+    if setup.hitch is not None and setup.trailer is not None:
+        things.append((float(setup.hitched().hitch_load) / G, setup.hitch.x, setup.hitch.height))
+    swings = sum(w * G * (z - axis[1] - (axis[0] - axis[1]) * x / truck.wheelbase) for w, x, z in things)
+    return swings, float(load.side_moment) - swings * slope
+
+
+def _rest(setup, answer, scale, offset, slope):
+    """Return the state in which a general solver finds the springs at rest; scale and offset of the bags, (2, 2)."""
+    rig = rig_of(setup.truck)
+    load = setup.load(rig)
+    swings, side = _upright(setup, load, slope)
+    balances, gauge = Balances(rig, load), np.nan_to_num(answer.set.pressure)
+
+    def left_over(unknown):
+        z, roll, front = unknown[:2], unknown[2], 1e4 * unknown[3]
+        moments = front, side - swings * roll - front
+        travel, needed = balances.heights(z, roll, moments), balances.needed(roll, moments)
+        out = []
+        for k in (0, 1):
+            for i in (0, 1):
+                air = 0.0
+                if rig.bags[k]:
+                    air = gauge[k, i] * scale[k, i] * balances.area(k, travel[k, i] + offset[k, i])
+                out.append((needed[k, i] - air - rig.steel_load[k] + rig.steel_rate[k] * travel[k, i]) / 1e3)
+        return out
+
+    found = root(left_over, _start(answer) * np.array([1, 1, 1, 1e-4]), tol=1e-12)
+    assert np.abs(found.fun).max() < 1e-7
+    return found.x * np.array([1, 1, 1, 1e4])
+
+
+ONLY_BEYOND = EXACT | {key: TYPICAL[key].value for key in BEYOND_RECORDS}
+
+
+@pytest.mark.parametrize("slug", EVERY)
+def test_each_truck_with_unlike_bags_on_a_slope_rests_where_a_general_solver_finds_it(demo, slug):
+    setup = demo(slug)
+    answer, drawn, deviations = _batch(setup, own=ONLY_BEYOND)
+    state = batch(setup, answer, drawn, deviations).settle(_start(answer)).state
+    bagged = [k for k in (0, 1) if rig_of(setup.truck).bags[k]]
+    for j in range(0, len(deviations), len(deviations) // 20):
+        by = {}
+        for column, value in zip(drawn, deviations[j], strict=True):
+            by.setdefault(column.key, []).append(float(value))
+        scale, offset = np.ones((2, 2)), np.zeros((2, 2))
+        for place, k in enumerate(bagged):
+            half_area, half_height = by["sides.area"][place] / 2, by["sides.height"][place] / 2
+            rubbing = np.array(by["friction"][2 * place : 2 * place + 2])
+            scale[k] = np.array([1 + half_area, 1 - half_area]) * (1 + rubbing)
+            offset[k] = half_height, -half_height
+        assert_allclose(state[j], _rest(setup, answer, scale, offset, by["side_slope"][0]), atol=1e-7, rtol=1e-6)
+
+
+def test_bands_of_unlike_bags_on_a_slope_are_those_of_our_own_draws(demo):
+    """200 draws by numpy's own normal numbers, each settled by a general solver; their deviation is known to 5 %."""
+    setup, rng = demo(MILL), np.random.default_rng(11)
+    answer, drawn, deviations = _batch(setup, own=ONLY_BEYOND)
+    own, spread = [], TYPICAL
+    for _ in range(200):
+        sides = np.array([1.0, -1.0]) * rng.normal(0, spread["sides.area"].value / 2, (2, 1))
+        scale = (1 + sides) * (1 + rng.normal(0, spread["friction"].value, (2, 2)))
+        offset = np.array([1.0, -1.0]) * rng.normal(0, spread["sides.height"].value / 2, (2, 1))
+        own.append(_rest(setup, answer, scale, offset, rng.normal(0, spread["side_slope"].value)))
+    state = batch(setup, answer, drawn, deviations).settle(_start(answer)).state[: 2 * BASE]
+    assert_allclose(np.std(own, axis=0)[:3], state.std(axis=0)[:3], rtol=0.15)
+
+
+def test_unlike_bags_make_the_lean_wider_and_leave_the_mean_height_as_it_is(demo):
+    setup = demo(MILL)
+    answer = level_setup(setup)
+    sides = ("sides.area", "sides.height")
+    alike, unlike = certainty(setup, answer, dict.fromkeys(sides, 0.0)), certainty(setup, answer)
+    assert (unlike.lean.high - unlike.lean.low) > 1.08 * (alike.lean.high - alike.lean.low)
+    alone = certainty(setup, answer, EXACT | {key: TYPICAL[key].value for key in sides})
+    assert (alone.rise.high - alone.rise.low).max() < 0.1 * (alone.lean.high - alone.lean.low)
+
+
+def test_a_rub_in_the_bags_is_as_good_as_a_pressure_off_by_as_much(demo):
+    setup = demo(MILL)
+    answer = level_setup(setup)
+    found = certainty(setup, answer, EXACT | {"friction": 0.02})
+    pressed = answer.set.pressure.mean(axis=1)
+    for k in (0, 1):
+        gauged = certainty(setup, answer, EXACT | {"gauge": 0.02 * pressed[k]})
+        assert (found.rise.high - found.rise.low)[k] == pytest.approx((gauged.rise.high - gauged.rise.low)[k], rel=0.1)
+
+
+# What comes to no rest
+
+
+def test_draws_that_find_no_rest_are_counted_and_in_no_band(demo, monkeypatch):
+    """With few steps allowed some draws are not at rest yet: the rest of them are as with all steps allowed."""
+    setup = demo(MILL)
+    answer, drawn, deviations = _batch(setup)
+    trucks = batch(setup, answer, drawn, deviations)
+    settled = trucks.settle(_start(answer)).state
+    monkeypatch.setattr(settling, "MOST_STEPS", 5)
+    at_rest = trucks.settle(_start(answer)).converged
+    found = certainty(setup, answer)
+    assert 0.02 < at_rest.mean() < 0.98
+    assert found.without_rest == pytest.approx(1.0 - at_rest.mean())
+    assert found.draws == len(at_rest)
+    assert_allclose(found.rise, np.percentile(settled[at_rest, :2], PERCENTILES, axis=0), atol=1e-6)
+    assert all(np.isfinite(shares.total).all() for shares in found.share_of.values())
+
+
+def test_where_no_draw_rests_it_is_said(demo, monkeypatch):
+    setup = demo(MILL)
+    answer = level_setup(setup)
+    monkeypatch.setattr(settling, "MOST_STEPS", 1)
+    assert certainty(setup, answer).without_rest == 1.0
+
+
+def test_shares_do_not_know_where_a_draw_was_left_that_found_no_rest():
+    rng = np.random.default_rng(3)
+    heights, at_rest = rng.normal(size=(4 * 64, 7)), rng.random(4 * 64) > 0.1
+    one, other = (_all_shares(np.where(at_rest[:, None], heights, far), at_rest, ("a", "b"), 64) for far in (0.0, 1e9))
+    for what in one:
+        assert_allclose(one[what].first, other[what].first)
+        assert_allclose(one[what].total, other[what].total)
 
 
 # What must hold
+
+
+@pytest.mark.parametrize("slug", [MILL, SLABS])
+def test_a_spread_of_nought_drops_out_and_each_alone_is_all_there_is(demo, slug):
+    setup = demo(slug)
+    answer = level_setup(setup)
+    for key, spread in spreads_of(setup).items():
+        found = certainty(setup, answer, EXACT | {key: spread.value}, base=32)
+        (group,) = found.shares.groups
+        assert key in GROUPS[group]
+        assert found.without_rest == 0.0
+    everything = certainty(setup, answer, base=32).shares.groups
+    for group in everything:
+        without = certainty(setup, answer, dict.fromkeys(GROUPS[group], 0.0), base=32)
+        assert without.shares.groups == tuple(name for name in everything if name != group)
 
 
 @pytest.mark.parametrize("slug", EVERY)
@@ -228,7 +399,7 @@ def test_the_same_seed_gives_the_same_answer_and_another_one_nearly(demo, slug):
     for name in ("ride_height", "rise", "lean"):
         for mine, same, near in zip(getattr(one, name), getattr(again, name), getattr(other, name), strict=True):
             assert np.array_equal(mine, same)
-            assert_allclose(near, mine, atol=0.1 * INCH)
+            assert_allclose(near, mine, atol=0.12 * INCH)
     assert one.chances == again.chances
     assert one.within == again.within
     assert other.within == pytest.approx(one.within, rel=0.05)
@@ -254,7 +425,24 @@ def test_what_is_exact_has_no_band_and_nothing_to_share(demo, slug):
 
 @settings(max_examples=30)
 @given(
-    st.sampled_from(["weight", "tongue", "cargo.weight", "kerb.front", "kerb.left", "area.rear", "tyre.rear", "gauge"]),
+    st.sampled_from(
+        [
+            "weight",
+            "tongue",
+            "cargo.weight",
+            "kerb.front",
+            "kerb.left",
+            "area.rear",
+            "tyre.rear",
+            "gauge",
+            "sides.area",
+            "sides.height",
+            "friction",
+            "mass_height",
+            "roll_axis.rear",
+            "side_slope",
+        ]
+    ),
     st.floats(0.2, 1.0),
     st.floats(1.3, 2.0),
 )
@@ -263,7 +451,7 @@ def test_a_wider_spread_never_narrows_the_band(name, part, times):
     setup = _mill()
     answer = level_setup(setup)
     own = {name: part * spreads_of(setup)[name].value}
-    narrow, wide = certainty(setup, answer, own), certainty(setup, answer, {name: times * own[name]})
+    narrow, wide = (certainty(setup, answer, one, base=128) for one in (own, {name: times * own[name]}))
     for before, after in ((narrow.rise, wide.rise), (narrow.lean, wide.lean)):
         width = before.high - before.low
         assert np.all(after.high - after.low >= 0.9 * width)
@@ -303,7 +491,9 @@ def test_spreads_come_from_here_then_from_the_files_then_from_the_table(demo):
     assert {key: one.origin for key, one in found.items()} == {
         "weight": "typical", "tongue": "typed", "cargo.weight": "typical", "cargo.place": "typical",
         "kerb.front": "typical", "kerb.rear": "typical", "kerb.left": "typical", "area.front": "typical",
-        "area.rear": "typical", "tyre.front": "file", "tyre.rear": "file", "gauge": "typical", "tape": "typical",
+        "area.rear": "typical", "sides.area": "typical", "sides.height": "typical", "friction": "typical",
+        "tyre.front": "file", "tyre.rear": "file", "mass_height": "typical", "roll_axis.front": "typical",
+        "roll_axis.rear": "typical", "side_slope": "typical", "gauge": "typical", "tape": "typical",
     }  # fmt: skip
     assert found["tongue"].value == 0.02
     assert found["weight"].value == pytest.approx(0.03 * 7200 * POUND)
@@ -321,6 +511,36 @@ def test_instruments_of_the_file_are_the_owner_s(demo):
     assert (found["gauge"].origin, found["tape"].origin, found["area.rear"].origin) == ("file", "typical", "file")
     assert found["gauge"].value == pytest.approx(0.5 * PSI)
     assert found["area.rear"].value == pytest.approx(2.4 / 48)  # of the 48 in² at fitted height
+
+
+def test_files_say_how_far_heights_steel_and_bars_may_be_off(demo):
+    setup = demo(SLABS)
+    spread = {
+        "front.steel_load": "54.16 lbf", "front.steel_rate": "70 lbf/in", "kerb.mass_height": "2 in",
+        "front.roll_axis_height": "3 in",
+    }  # fmt: skip
+    trailer = setup.trailer.replaced(bars=0.4, spread={"bars": 0.04})
+    found = spreads_of(replace(setup, truck=setup.truck.replaced(spread=spread), trailer=trailer))
+    assert {key for key, one in found.items() if one.origin == "file"} == {
+        "steel_load.front", "steel_rate.front", "mass_height", "roll_axis.front", "bars"
+    }  # fmt: skip
+    assert found["steel_load.front"].value == pytest.approx(54.16 * POUND * G)
+    assert found["steel_rate.front"].value == pytest.approx(70 * POUND * G / INCH)
+    assert found["mass_height"].value == pytest.approx(2 * INCH)
+    assert found["roll_axis.front"].value == pytest.approx(3 * INCH)
+    assert found["bars"].value * trailer.bars == pytest.approx(0.04)
+    typical = spreads_of(setup)
+    assert typical["steel_load.rear"].value == pytest.approx(0.05 * 820 * POUND * G)
+    assert typical["steel_rate.rear"].value == pytest.approx(0.08 * 280 * POUND * G / INCH)
+
+
+def test_bars_may_be_off_by_a_quarter_of_their_moment(demo):
+    setup = _barred(demo)
+    answer, drawn, deviations = _batch(setup, own=EXACT | {"bars": 0.25})
+    moment = batch(setup, answer, drawn, deviations).hitch_load
+    slack, set_ = demo(MILL).hitched().hitch_load, setup.hitched().hitch_load
+    assert (slack - moment)[: 2 * BASE].std() == pytest.approx(0.25 * 0.98658 * float(slack - set_), rel=0.02)
+    assert "bars" not in spreads_of(demo(MILL))
 
 
 def test_what_moves_nothing_has_no_spread(demo):

@@ -1,5 +1,6 @@
 """How sure: bands to scale about level, whose doubt it is as bars, and the same in words."""
 
+from contextlib import suppress
 from dataclasses import replace
 
 import numpy as np
@@ -44,6 +45,7 @@ def make_certainty(**changes) -> Certainty:
     sure = Certainty(
         spreads={"tongue": Spread("tongue", 0.01, "typical")},
         draws=3584,
+        without_rest=0.0,
         ride_height=_band(level + np.array([[0.0, 0.1], [0.0, -0.2]]), [[0.5, 0.5], [1.0, 1.0]]),
         level_height=level * INCH,
         level_wanted=True,
@@ -85,11 +87,10 @@ def test_any_truck_is_drawn(seed):
     if setup is None:
         return
     answer, system = level_setup(setup), ("us", "metric")[seed % 2]
-    try:
-        sure = certainty(setup, answer, base=32)
+    sure = certainty(setup, answer, base=32)
+    slopes = []
+    with suppress(ArithmeticError):  # springs that fix nothing have no slopes
         slopes = sensitivity_lines(sensitivity(setup, answer), system)
-    except ArithmeticError:
-        return
     drawn = certainty_view(sure, system)
     assert misplaced(drawn) == []
     for said in (drawn.svg, drawn.alt, *slopes, *map(chance_words, sure.chances)):
@@ -154,6 +155,14 @@ def test_what_pressure_does_not_fix_comes_first():
     assert said[0] == "Pressure alone does not fix the rear height: set it by tape, not by gauge."
 
 
+def test_draws_that_find_no_rest_are_told_as_a_share():
+    some = sentences(make_certainty(without_rest=0.02), "us")
+    assert some[-1] == "In 2 % of cases the springs find no rest; those are left out of all this."
+    assert sentences(make_certainty(without_rest=0.002), "us")[-1].startswith("In less than 1 % of cases the springs")
+    (none,) = sentences(make_certainty(without_rest=1.0), "us")
+    assert none == "With inputs off by as much as this the truck finds no rest: make the spreads smaller."
+
+
 def test_where_all_is_exact_nothing_is_doubted():
     nothing = Shares((), np.zeros(0), np.zeros(0))
     sure = make_certainty(share_of={"all": nothing}, within=0.0)
@@ -207,6 +216,10 @@ def test_spreads_are_said_in_the_units_of_the_reader(demo):
     assert spread_words(Spread("tyre.rear", 52_500.0, "file"), "metric") == "± 52.5 N/mm"
     assert spread_words(Spread("tyre.rear", 300_000.0, "file"), "us") == "± 1,713 lb/in"
     assert spread_words(Spread("area.rear", 0.03, "typical"), "us") == "± 3 % of its own"
+    assert spread_words(Spread("bars", 0.25, "typical"), "us") == "± 25 % of its own"
+    assert spread_words(Spread("side_slope", 0.005, "typical"), "us") == "± 0.5 %"
+    assert spread_words(Spread("steel_load.rear", 500.0, "typical"), "us") == "± 112 lb"
+    assert spread_words(Spread("steel_load.rear", 500.0, "typical"), "metric") == "± 51 kg"
     assert spread_words(Spread("gauge", 0.5 * PSI, "typed"), "us") == "± 0.5 psi"
     assert spread_words(Spread("tape", 0.0625 * INCH, "typed"), "us") == "± 0.06 in"
     assert spread_words(Spread("tape", 0.0, "typed"), "us") == "± 0 in"
