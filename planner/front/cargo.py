@@ -5,8 +5,7 @@ from __future__ import annotations
 import streamlit as st
 from pydantic import ValidationError
 
-from planner.front import edit, state, widgets
-from planner.front.text import plain
+from planner.front import edit, rows, state, widgets
 from planner.records import Cargo, problems_of
 from planner.show.numbers import say
 from planner.units import Refusal, System
@@ -26,9 +25,10 @@ def table() -> None:
     """Draw the cargo and the row to add."""
     work, system = state.work(), state.system()
     st.subheader("Cargo on the truck", anchor=False)
-    for place, item in enumerate(work.profile.cargo):
-        if place != work.bed_place:
-            _row(place, item, system)
+    bed = work.bed_place
+    items = {place: item for place, item in enumerate(work.profile.cargo) if place != bed}
+    marked = rows.marked("cargo", work.typed)
+    rows.draw(rows.Rows("cargo", items, marked, state.widget, lambda item: _line(item, system), _row))
     waiting = any(work.typed.get(f"{edit.ADDED}.{name}") for name in LABELS)
     with st.expander("Add cargo", key="add-box", icon=":material/add:", expanded=waiting):
         _fields(edit.ADDED)
@@ -37,15 +37,11 @@ def table() -> None:
         st.button("Add", key="add", type="primary", on_click=_add)
 
 
-def _row(place: int, item: Cargo, system: System) -> None:
-    """Draw one item: its line, and behind it its fields and the way to take it off."""
-    marked = any(key.startswith(f"cargo.{place}.") for key in state.work().typed)
-    line = f"**{plain(item.name)}** {plain(_line(item, system))}" + (" ✗" if marked else "")
-    with st.expander(line, key=f"cargo-{state.widget(str(place))}", expanded=marked):
-        _fields(f"cargo.{place}")
-        st.button(
-            "Take it off", key=f"off-{place}", icon=":material/delete:", on_click=_take_off, args=(place, item.name)
-        )
+def _row(place: int) -> None:
+    """Draw the fields of one item, and the way to take it off."""
+    name = state.work().profile.cargo[place].name
+    _fields(f"cargo.{place}")
+    st.button("Take it off", key=f"off-{place}", icon=":material/delete:", on_click=_take_off, args=(place, name))
 
 
 def _fields(row: str) -> None:
@@ -84,6 +80,7 @@ def _add() -> None:
         state.tab().lacking = True
     else:
         state.tab().lacking = False
+        rows.show("cargo", len(state.work().profile.cargo) - 1)
 
 
 def _incomplete() -> Refusal | None:

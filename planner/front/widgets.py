@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from typing import TypeVar
 
 import streamlit as st
 
@@ -13,6 +14,8 @@ from planner.units import Dimension, Quantity, Refusal, entry_unit, example
 
 PAUSE = "600ms"  # in typing, after which the text counts
 SHORT = 12  # choices that fit on a screen
+
+Option = TypeVar("Option", bound=str | int)
 
 
 def field(key: str, label: str, *, hint: str | None = None, steps: bool = False) -> None:
@@ -73,7 +76,7 @@ def place(key: str, label: str, none: str) -> None:
             wrong(label, refusal)
 
 
-def pick(label: str, order: Sequence[str], key: str, names: Mapping[str, str]) -> str:
+def pick(label: str, order: Sequence[Option], key: str, names: Mapping[Option, str]) -> Option:
     """Ask for one of some by name, the first to begin with.
 
     In a long list by typing; not in a short one, which a phone's keyboard would hide.

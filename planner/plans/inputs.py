@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from typing import Final, NamedTuple
 
@@ -9,7 +10,7 @@ from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.plans.answer import Kind
 from planner.plans.labels import TONGUE_RANGES
 from planner.plans.setup import Setup, rig_of
-from planner.records import Hitch, PlacedCargo, Trailer
+from planner.records import Hitch, Trailer
 from planner.records.trailer import GREATEST_TONGUE_RATIO
 
 HEAVIER: Final = 1.3  # a range of weights ends so far past what is there or rated
@@ -96,13 +97,13 @@ def _bars(trailer: Trailer, hitch: Hitch) -> Input:
 def _of_cargo(setup: Setup) -> Iterator[Input]:
     """Yield weight and place of everything on the truck; of a load to come where there is nothing."""
     wheelbase, half = float(setup.truck.wheelbase), float(setup.truck.rear.track) / 2.0
-    spare = _spare(setup)
+    spare, same = _spare(setup), Counter(item.name for item in setup.cargo)
     if not setup.cargo and setup.trailer is None:
         yield _weight("more.weight", "A load on the truck", 0.0, spare)
         yield _ahead("more.x", "Its place ahead of the rear axle", 0.0, wheelbase)
     for place, item in enumerate(setup.cargo):
         key = f"cargo.{place}"
-        name = _name(setup.cargo, place)
+        name = item.name if same[item.name] == 1 else f"{item.name} ({place + 1})"
         weight = float(item.weight)
         yield _weight(f"{key}.weight", f"{name}: weight", weight, min(weight + spare, MANY * weight))
         yield _ahead(f"{key}.x", f"{name}: ahead of the rear axle", float(item.x), wheelbase)
@@ -114,13 +115,6 @@ def _spare(setup: Setup) -> float:
     """Return what the truck may still carry before it is at its GVWR; nothing where it is over. [kg]"""
     on_ground = setup.load(rig_of(setup.truck)).axle.sum()
     return max(float(setup.truck.gvwr) - float(on_ground) / G, 0.0)
-
-
-def _name(cargo: tuple[PlacedCargo, ...], place: int) -> str:
-    """Return the name of an item, with its place where another has the same name."""
-    name = cargo[place].name
-    same = sum(item.name == name for item in cargo) > 1
-    return f"{name} ({place + 1})" if same else name
 
 
 def _ahead(key: str, label: str, value: float, wheelbase: float) -> Input:

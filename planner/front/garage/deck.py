@@ -8,9 +8,9 @@ from typing import Final
 import streamlit as st
 from pydantic import ValidationError
 
-from planner.front import state, widgets
+from planner.front import rows, state, widgets
 from planner.front.garage import bench, edit, fields
-from planner.front.text import html, plain
+from planner.front.text import html
 from planner.plans.deck import slide_for
 from planner.plans.labels import TONGUE_RANGES
 from planner.records import DeckItem, problems_of
@@ -25,8 +25,8 @@ USUAL: Final = 0.12  # of a ball; elsewhere the middle of the usual range
 def table() -> None:
     """Draw the items and the row to add."""
     work, system = bench.work(), state.system()
-    for place, item in enumerate(work.good.deck):
-        _row(place, item, system)
+    items, marked = dict(enumerate(work.good.deck)), rows.marked("deck", work.typed)
+    rows.draw(rows.Rows("deck", items, marked, fields.key_of, lambda item: _line(item, system), _row))
     waiting = any(key.startswith(f"{edit.ADDED}.") for key in work.typed)
     with st.expander("Add an item", key="deck-add-box", icon=":material/add:", expanded=waiting):
         _fields(edit.ADDED)
@@ -77,15 +77,11 @@ def _usual() -> float:
     return USUAL if least < USUAL < greatest else (least + greatest) / 2
 
 
-def _row(place: int, item: DeckItem, system: System) -> None:
-    """Draw one item: its line, and behind it its fields and the way to take it off."""
-    marked = any(key.startswith(f"deck.{place}.") for key in bench.work().typed)
-    line = f"**{plain(item.name)}** {plain(_line(item, system))}" + (" ✗" if marked else "")
-    with st.expander(line, key=f"deck-{fields.key_of(str(place))}", expanded=marked):
-        _fields(f"deck.{place}")
-        st.button(
-            "Take it off", key=f"deck-off-{place}", icon=":material/delete:", on_click=_off, args=(place, item.name)
-        )
+def _row(place: int) -> None:
+    """Draw the fields of one item, and the way to take it off."""
+    name = bench.work().good.deck[place].name
+    _fields(f"deck.{place}")
+    st.button("Take it off", key=f"deck-off-{place}", icon=":material/delete:", on_click=_off, args=(place, name))
 
 
 def _fields(row: str) -> None:
@@ -123,6 +119,7 @@ def _add() -> None:
         bench.bench().lacking = True
     else:
         bench.bench().lacking = False
+        rows.show("deck", len(bench.work().good.deck) - 1)
 
 
 def _incomplete() -> Refusal | None:
