@@ -12,7 +12,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any, Final
 
-from planner.records import BadInput
+from planner.records import BadInput, Problem
 from planner.store import StoreError, disk, is_slug
 from planner.store.faults import told
 from planner.store.locking import refuse_gone
@@ -81,6 +81,15 @@ def set_aside(folder: Path, slug: str) -> str:
     with told(_name(slug), "set aside"):
         place.replace(aside)
     return f"{FOLDER}/{aside.name}"
+
+
+def not_used(folder: Path, slug: str, instead: str) -> tuple[Problem, ...]:
+    """Set a draft aside that makes no sense, and return what to say of it; `instead` is what is there in its place."""
+    try:
+        called = set_aside(folder, slug)
+    except StoreError as exc:
+        return exc.problems
+    return (Problem(called, "", "", "the unsaved changes could not be read, and are set aside", instead),)
 
 
 def kept(folder: Path) -> frozenset[str]:

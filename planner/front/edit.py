@@ -6,6 +6,7 @@ that does not is kept as it was typed, and the records stay at the last good val
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import replace
 from typing import Final
@@ -56,6 +57,7 @@ STEPS: Final[dict[str, tuple[float, float]]] = {  # by field: in US units, in me
     "hitching.stow_lift": (0.25, 5.0),
 }
 ABOARD: Final = "aboard"  # who or what is at a place of the truck: aboard.driver, aboard.fuel tank, …
+LONGEST_PLACE: Final = 6  # digits
 ADDED: Final = "added"  # the cargo row that is not added yet: added.name, added.weight, …
 SAVING: Final = "saving"  # what is asked when saving: saving.name, saving.trailer, saving.fate
 WEIGHED: Final = "weighed"  # the front axle on a scale: weighed.alone, weighed.hitched, weighed.bars
@@ -87,6 +89,27 @@ def fault(work: Work, key: str, system: System) -> Refusal | None:
     except ValidationError as exc:
         return refusal_of(exc, _record_of(key))
     return None
+
+
+def check_typed(work: Work) -> None:
+    """Raise a ValueError if a text is kept for what is no field of this work, as in a draft changed by hand."""
+    for key, text in work.typed.items():
+        head, _, rest = key.partition(".")
+        place, _, name = rest.partition(".")
+        if head == "cargo" and (name not in CARGO_KINDS or not is_place(place, work.profile.cargo)):
+            raise ValueError(f"{key} is no field of its cargo")
+        if key == WHATIF_ITEM and not is_place(text, work.profile.cargo):
+            raise ValueError(f"{text} is no place in its cargo")
+        try:
+            value_of(work, key)
+            fault(work, key, "us")
+        except (AttributeError, AssertionError, TypeError) as exc:
+            raise ValueError(f"{key} is no field of a profile") from exc
+
+
+def is_place(text: str, things: Sequence[object]) -> bool:
+    """Tell whether a text is the place of one of some things, written as a number is."""
+    return len(text) < LONGEST_PLACE and text.isascii() and text.isdigit() and int(text) < len(things)
 
 
 def bad_fields(work: Work, system: System) -> list[str]:

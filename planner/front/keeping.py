@@ -8,9 +8,10 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from typing import Any, Final, Literal
+from typing import Any, Final, Literal, NamedTuple
 
 from planner.front import drafts
+from planner.front.edit import check_typed
 from planner.front.garage.keeping import Bench
 from planner.front.importing import Import
 from planner.front.work import NEW, Work, draft_of, from_draft, open_work, with_files
@@ -40,6 +41,14 @@ class Undo:
     act: Callable[[], object]
 
 
+class Parked(NamedTuple):
+    """Work that lies nowhere but in its tab, with what the tab last saw of its draft."""
+
+    work: Work
+    tag: str
+    kept: dict[str, Any] | None
+
+
 @dataclass
 class Tab:
     """Everything one browser tab remembers."""
@@ -53,6 +62,7 @@ class Tab:
     generation: int = 0
     tag: str = drafts.GONE  # of the draft, as this tab last saw it
     kept: dict[str, Any] | None = None  # the work as it is on disk
+    unkept: tuple[Problem, ...] = ()  # why the draft of this work is not on disk
     clash: Clash | None = None
     undo: Undo | None = None
     said: str = ""  # what the last action did
@@ -65,18 +75,19 @@ class Tab:
     address: dict[str, dict[str, str]] = field(default_factory=dict)  # by page, what it adds to its address
     importing: Import | None = None  # under way
     written: dict[str, str] | None = None  # what the address says, as far as this tab knows
-    parked: dict[str, Work] = field(default_factory=dict)  # left with a clash that nobody has settled
+    parked: dict[str, Parked] = field(default_factory=dict)  # left with a clash not settled, or no draft on disk
 
 
 def load(now: Tab, slug: str) -> None:
     """Open a profile, with its draft if it has one."""
-    if now.clash is not None and now.work is not None and now.work.slug != slug:
-        now.parked[now.work.slug] = now.work
+    if now.work is not None and now.work.slug != slug and (now.clash is not None or now.unkept):
+        seen = Parked(now.work, "parked", None) if now.clash else Parked(now.work, now.tag, now.kept)
+        now.parked[now.work.slug] = seen
     now.generation += 1
     now.stage = "clear"
-    now.work, now.clash, now.trouble, now.answered = now.parked.pop(slug, None), None, (), None
-    if now.work is not None:
-        now.tag, now.kept = "parked", None
+    now.work, now.clash, now.unkept, now.trouble, now.answered = None, None, (), (), None
+    if (parked := now.parked.pop(slug, None)) is not None:
+        now.work, now.tag, now.kept = parked
         follow_disk(now, now.work)
         return
     draft = (
@@ -102,18 +113,19 @@ def slug_in(store: Store, asked: str) -> str:
 
 
 def _from_draft(now: Tab, slug: str, draft: drafts.Draft) -> Work | None:
-    """Return the work of a draft; one that cannot be read is set aside, and that is said."""
+    """Return the work of a draft; one that makes no sense is set aside, and that is said."""
     if draft.tag == drafts.GONE:
         return None
     try:
         if draft.content is not None:
-            return from_draft(now.store, slug, draft.content)
+            work = from_draft(now.store, slug, draft.content)
+            check_typed(work)
+            return work
     except BadInput:
-        raise
+        open_work(now.store, slug)  # or what is wrong is wrong with the profile too, and the draft waits
     except (ValueError, TypeError, KeyError, AttributeError):
         pass
-    aside = drafts.set_aside(now.store.folder, slug)
-    now.problems = (Problem(aside, "", "", "the unsaved changes could not be read", "this is the profile as saved"),)
+    now.problems = drafts.not_used(now.store.folder, slug, "this is the profile as saved")
     return None
 
 
@@ -145,13 +157,16 @@ def follow_disk(now: Tab, mine: Work) -> None:
 
 def keep(now: Tab, mine: Work) -> None:
     """Write the draft, or take it away when there is nothing in it that a file does not have."""
+    draft = draft_of(mine)
+    if draft == now.kept:
+        return
     try:
         if mine.worth_keeping:
-            now.tag = drafts.write(now.store.folder, mine.slug, draft_of(mine))
+            now.tag = drafts.write(now.store.folder, mine.slug, draft)
         else:
             drafts.remove(now.store.folder, mine.slug)
             now.tag = drafts.GONE
     except BadInput as exc:
-        now.problems = exc.problems
+        now.unkept = exc.problems
     else:
-        now.kept = draft_of(mine)
+        now.unkept, now.kept = (), draft

@@ -2,15 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import json
+from collections.abc import Iterator, Mapping
 from datetime import date
+from typing import Any
 
+from planner.front.garage.work import TrailerWork
+from planner.front.work import Work
 from planner.plans.standing import standing
 from planner.records import BadInput
+from planner.records.files import Filed
 from planner.show.table import Line, line_of, table
-from planner.store import PROFILE, Store
+from planner.store import PROFILE, TRAILER, TRUCK, Store
 from planner.store.archive import pack, pack_all
+from planner.store.coming import lying
 from planner.store.disk import written_on
+from planner.store.kinds import Kind
+from planner.store.layout import changed_text, new_text
+from planner.store.shelf import Shelf
+from planner.store.slugs import is_slug
+from planner.store.slugs import slug as slug_of
+from planner.store.zipped import packed
 from planner.units import System
 
 
@@ -22,6 +34,42 @@ def zip_of(store: Store, slug: str) -> bytes:
 def zip_of_all(store: Store) -> bytes:
     """Return everything as a zip; it tells what it leaves out."""
     return pack_all(store).data
+
+
+def zip_of_work(store: Store, work: Work) -> bytes:
+    """Return a profile as it stands in a tab, with its truck and its trailer, as a zip that can be brought in again.
+
+    The trailer has the numbers that were tried. Texts that are no values stand as comments on top of the profile.
+    """
+    slug = work.slug if is_slug(work.slug) else slug_of(work.profile.name)
+    files = {
+        PROFILE.file(slug): _told(work.typed) + _text(store, PROFILE, slug, work.profile),
+        TRUCK.file(work.profile.truck): _text(store, TRUCK, work.profile.truck, work.truck),
+    }
+    if work.towed is not None and work.profile.trailer is not None:
+        files[TRAILER.file(work.profile.trailer)] = _text(store, TRAILER, work.profile.trailer, work.towed)
+    return packed({file: text.encode() for file, text in files.items()})
+
+
+def zip_of_trailer(store: Store, work: TrailerWork) -> bytes:
+    """Return a trailer as it stands in a tab as such a zip."""
+    slug = work.slug if is_slug(work.slug) else slug_of(work.good.name)
+    return packed({TRAILER.file(slug): (_told(work.typed) + _text(store, TRAILER, slug, work.good)).encode()})
+
+
+def _text(store: Store, kind: Kind[Any], slug: str, record: Filed) -> str:
+    """Return a record as its file would be: as its owner wrote it but for what was changed."""
+    try:
+        raw, old = lying(Shelf(store.folder, kind), slug), store.read(kind, slug)
+        return changed_text(raw.decode("utf-8-sig"), old, record) if raw else new_text(record)
+    except ValueError:  # there is none, or it is damaged
+        return new_text(record)
+
+
+def _told(typed: Mapping[str, str]) -> str:
+    """Return texts that are no values as comments; empty where there are none."""
+    lines = [f"# {json.dumps(key)}: {json.dumps(text)}\n" for key, text in typed.items()]
+    return "".join(["# Typed, but not in use:\n", *lines]) if lines else ""
 
 
 def table_of(store: Store, system: System) -> bytes:

@@ -7,7 +7,7 @@ from typing import Final
 
 import streamlit as st
 
-from planner.front import drafts, edit, state, widgets
+from planner.front import drafts, edit, state, unkept, widgets
 from planner.front.finding import towing
 from planner.front.saving import FATES, check_savable, save, with_pressures
 from planner.front.text import listed, plain
@@ -26,6 +26,7 @@ ELSEWHERE: Final = Problem(
 
 def draw(answer: Answer | None) -> None:
     """Draw the panel; the answer says which pressures would be saved."""
+    state.write_draft()  # which may fail, and is told of below
     work = state.work()
     st.subheader("Save", anchor=False)
     st.markdown(plain(_status(work, answer)))
@@ -49,6 +50,8 @@ def draw(answer: Answer | None) -> None:
 
 def _status(work: Work, answer: Answer | None) -> str:
     """Say how the work differs from its file."""
+    if state.tab().unkept:
+        return unkept.STATUS
     if work.base is None:
         return "A new profile, without a file yet. What you enter is kept on this machine meanwhile."
     if work.changed or edit.bad_fields(work, state.system()):

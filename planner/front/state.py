@@ -17,6 +17,7 @@ from typing import Any, Final
 import streamlit as st
 
 from planner.front import choices, drafts, edit, surroundings
+from planner.front.garage.keeping import keep as keep_trailer
 from planner.front.keeping import DISK, Tab, Undo, follow_disk, keep, load, slug_in
 from planner.front.work import NEW, Work, draft_of
 from planner.plans.stages import STAGES, StageName
@@ -82,11 +83,13 @@ def begin(page: str) -> None:
 
 
 def write_draft() -> None:
-    """Keep what is not saved."""
+    """Keep what is not saved; where that could not be done before, try again."""
     now = tab()
     with DISK:
-        if now.work is not None and now.clash is None and draft_of(now.work) != now.kept:
+        if now.work is not None and now.clash is None:
             keep(now, now.work)
+        if now.bench.unkept:
+            keep_trailer(now.bench, now.store)
 
 
 def write_address() -> None:
@@ -216,7 +219,7 @@ def saved(new: Work) -> None:
     now = tab()
     for slug in {new.slug, now.work.slug if now.work else new.slug}:
         drafts.remove(now.store.folder, slug)
-    now.work, now.tag, now.kept, now.clash = new, drafts.GONE, draft_of(new), None
+    now.work, now.tag, now.kept, now.clash, now.unkept = new, drafts.GONE, draft_of(new), None, ()
     now.generation += 1
     st.query_params[PROFILE] = new.slug
 

@@ -7,6 +7,7 @@ kept beside the profile until its owner says where it shall go.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from typing import Any, Final, Self
 
@@ -26,6 +27,7 @@ NO_TRUCK: Final = Problem(
     "put the file of your truck into this folder; the demo's is an example",
 )
 
+NUMBERS: Final = frozenset({"gross_weight", "tongue_ratio"})  # what of a trailer is tried on the Level page
 WhatIf = Mapping[str, str | float]  # fields of a trailer, as typed
 
 
@@ -183,13 +185,31 @@ def from_draft(store: Store, slug: str, draft: Mapping[str, Any]) -> Work:
     profile = Profile.model_validate(draft["profile"])
     base = None if draft["base"] is None else Profile.model_validate(draft["base"])
     truck, trailer = _files(store, profile)
-    typed = {str(key): str(text) for key, text in draft["typed"].items()}
-    work = Work(slug, base, profile, truck, trailer, typed=typed)
+    work = Work(slug, base, profile, truck, trailer, typed=texts_in(draft["typed"]))
     what_if = {str(name): dict(numbers) for name, numbers in draft["what_if"].items()}
+    for name, numbers in what_if.items():
+        _check_numbers(store, name, numbers)
     work = replace(work, what_if=what_if)
     if trailer is None:
         return work
     return work.without_numbers() if trailer.deck else work.with_numbers()
+
+
+def texts_in(typed: Mapping[str, str]) -> dict[str, str]:
+    """Return the texts that a draft keeps, by field; ValueError if one is none that a person can have typed."""
+    for text in (*typed.keys(), *typed.values()):
+        text.encode("utf-8")  # half a letter has no code, and no page could be sent with it
+    return dict(typed)
+
+
+def _check_numbers(store: Store, slug: str, numbers: WhatIf) -> None:
+    """Raise a ValueError if a trailer cannot have the numbers a draft gives it; one that is not there is not asked."""
+    if not numbers.keys() <= NUMBERS:
+        raise ValueError(f"only {' and '.join(sorted(NUMBERS))} of a trailer are tried, got {', '.join(numbers)}")
+    with suppress(BadInput):
+        trailer = store.read_trailer(slug)
+        if not trailer.deck:
+            trailer.replaced(**numbers)
 
 
 def _files(store: Store, profile: Profile) -> tuple[Truck, Trailer | None]:

@@ -1,8 +1,11 @@
 """Two tabs, or a laptop and a phone, on one profile: nothing is overwritten without being asked."""
 
+import errno
+
 import pytest
 
-from planner.front import drafts
+from planner.front import drafts, packing
+from planner.store.archive import against, bring, opened, read_zip
 
 from .conftest import MILL, Tab
 
@@ -183,3 +186,77 @@ def test_the_same_numbers_written_otherwise_are_no_reason_to_refuse(level, store
     assert "keep" not in level.press("save").buttons()
     assert level.errors() == ""
     assert store.read_profile(MILL).left_share == 0.52
+
+
+# Drafts that the disk refuses
+
+
+@pytest.fixture
+def full_disk():
+    """A disk that is full, for drafts, until undone."""
+
+    def full(path, data):
+        raise OSError(errno.ENOSPC, "No space left on device", str(path))
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(drafts.disk, "replace", full)
+        yield patch
+
+
+def test_a_full_disk_is_told_of_at_once_and_for_as_long_as_it_lasts(level, full_disk):
+    level.type("left", "52 %")
+    assert "The profile is not kept." in level.errors()
+    assert "the disk is full" in level.errors()
+    assert "kept on this machine meanwhile" not in level.words()
+    level.type("left", "53 %").go("profiles", profile=MILL, view="list")
+    assert "the disk is full" in level.errors()
+    level.go("level", profile=MILL).type("left", "54 %")
+    assert "the disk is full" in level.errors()
+    full_disk.undo()
+    level.run()
+    assert level.errors() == ""
+    assert "kept on this machine meanwhile" in level.words()
+    assert level.reloaded("level").field("left").value == "54 %"
+
+
+def test_what_is_not_kept_is_still_there_after_another_profile(level, full_disk):
+    level.type("left", "52 %").go("level", profile="slabs-on-friday")
+    assert level.errors() == ""
+    level.go("level", profile=MILL)
+    assert level.field("left").value == "52 %"
+    assert "the disk is full" in level.errors()
+    assert "take" not in level.buttons()
+
+
+def test_what_is_not_kept_can_be_taken_away_and_brought_in_again(level, store, folder, full_disk):
+    level.type("left", "52 %").type("weight", "7400 lb").type("stance.rear", "lots")
+    assert any(one.proto.label.startswith("Take the profile") for one in level.at.get("download_button"))
+    data = packing.zip_of_work(store, level.at.session_state["_tab"].work)
+    assert '# "stance.rear": "lots"' in opened(data)[f"{MILL}.toml"].decode()
+    full_disk.undo()
+    assert {item.state for item in against(read_zip(data, "typed.zip"), store).items} == {"differs", "same"}
+    bring(against(read_zip(data, "typed.zip"), store), store, "theirs", {})
+    assert store.read_profile(MILL).left_share == 0.52
+    assert store.read_trailer("band-mill").gross_weight.text == "7400 lb"
+
+
+def test_a_new_profile_that_is_not_kept_can_be_taken_away_too(folder, store, tab, full_disk):
+    page = tab("level", profile="_new").type("trailer", "band-mill")
+    data = packing.zip_of_work(store, page.at.session_state["_tab"].work)
+    assert "new-profile.toml" in opened(data)
+    assert against(read_zip(data, "typed.zip"), store).count("new") == 1
+
+
+def test_a_trailer_that_is_not_kept_is_told_of_and_can_be_taken_away(folder, store, tab, full_disk):
+    page = tab("garage", trailer="band-mill").type("trailer.gvwr", "9000 lb")
+    assert "The trailer is not kept." in page.errors()
+    assert "kept on this machine meanwhile" not in page.words()
+    page.type("trailer.track", "lots").go("level", profile=MILL)
+    assert "The trailer is not kept." in page.errors()
+    data = packing.zip_of_trailer(store, page.at.session_state["_tab"].bench.work)
+    (item,) = against(read_zip(data, "typed.zip"), store).items
+    assert [one.field for one in item.changes] == ["gvwr"]
+    assert '# "track": "lots"' in opened(data)["trailers/band-mill.toml"].decode()
+    full_disk.undo()
+    assert page.run().errors() == ""
+    assert page.reloaded("level").go("garage", trailer="band-mill").field("trailer.gvwr").value == "9000 lb"

@@ -2,7 +2,7 @@
 
 import streamlit as st
 
-from planner.front import looks, navigation, state
+from planner.front import looks, navigation, state, unkept
 from planner.records import BadInput
 from planner.show.ink import ink_for
 
@@ -15,12 +15,15 @@ try:
     state.begin(page.url_path)
     navigation.bar(page.title)
     navigation.news()
+    warning = st.container()
     try:
         page.run()
     except BadInput as exc:  # which is on the page then, so that this has its address too
         navigation.problems(exc.problems)
     finally:
         state.write_draft()
+        with warning:  # above the page, though it is known only now
+            unkept.draw()
     state.write_address()
 except BadInput as exc:
     navigation.problems(exc.problems)

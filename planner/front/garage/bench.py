@@ -50,9 +50,9 @@ def put(new: TrailerWork) -> None:
     """Take changed work and keep it; the last action is no longer the last."""
     now, mine = state.tab(), bench()
     mine.work = new
-    now.said, now.undo = "", None
+    now.said, now.problems, now.undo = "", (), None
     with DISK:
-        now.problems = keeping.keep(mine, now.store)
+        keeping.keep(mine, now.store)
 
 
 def replaced(new: TrailerWork) -> None:

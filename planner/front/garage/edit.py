@@ -13,6 +13,7 @@ from typing import Any, Final
 
 from pydantic import ValidationError
 
+from planner.front.edit import is_place
 from planner.front.garage.work import TrailerWork
 from planner.front.reading import read_quantity, read_share, refusal_of, value_text
 from planner.plans.deck import slide_for
@@ -73,6 +74,24 @@ def fault(work: TrailerWork, key: str, system: System) -> Refusal | None:
     except ValidationError as exc:
         return _first(exc)
     return None
+
+
+def check_typed(work: TrailerWork) -> None:
+    """Raise a ValueError if a text is kept for what is no field of this trailer, as in a draft changed by hand."""
+    for key, text in work.typed.items():
+        head, _, rest = key.partition(".")
+        place, _, name = rest.partition(".")
+        if head == "deck" and (name not in ITEM or not is_place(place, work.good.deck)):
+            raise ValueError(f"{key} is no field of its deck")
+        if key == SLIDE_ITEM and not is_place(text, work.good.deck):
+            raise ValueError(f"{text} is no place on its deck")
+        if head == ADDED and rest not in ITEM:
+            raise ValueError(f"{key} is no field of an item")
+        try:
+            value_of(work, key)
+            fault(work, key, "us")
+        except (AttributeError, TypeError) as exc:
+            raise ValueError(f"{key} is no field of a trailer") from exc
 
 
 def bad_fields(work: TrailerWork, system: System) -> list[str]:
@@ -168,7 +187,7 @@ def wanted_ratio(work: TrailerWork, usual: float) -> float:
 def slide_place(work: TrailerWork) -> int:
     """Return the item chosen to slide; else the heaviest but for the first, which is often the trailer itself."""
     deck, chosen = work.good.deck, work.typed.get(SLIDE_ITEM, "")
-    if chosen.isascii() and chosen.isdigit() and int(chosen) < len(deck):
+    if is_place(chosen, deck):
         return int(chosen)
     return max(range(len(deck)), key=lambda n: (n > 0, deck[n].weight))
 

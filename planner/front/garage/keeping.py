@@ -5,16 +5,25 @@ What is not saved lies in ``drafts/`` of the trailers' folder, as that of profil
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from planner.front import drafts
+from planner.front.garage.edit import check_typed
 from planner.front.garage.work import TrailerWork, draft_of, from_draft, open_trailer
 from planner.front.work import NEW
 from planner.records import BadInput, Problem, Trailer
 from planner.store import TRAILER, Store
 from planner.store.overtaken import clash
+
+
+class Parked(NamedTuple):
+    """Work that lies nowhere but in its tab, with what the tab last saw of its draft."""
+
+    work: TrailerWork
+    tag: str
+    kept: dict[str, Any] | None
 
 
 @dataclass
@@ -26,6 +35,8 @@ class Bench:
     generation: int = 0
     tag: str = drafts.GONE  # of the draft, as this tab last saw it
     kept: dict[str, Any] | None = None  # the work as it is on disk
+    unkept: tuple[Problem, ...] = ()  # why the draft of this work is not on disk
+    parked: dict[str, Parked] = field(default_factory=dict)  # left without a draft on disk
     clash: str = ""  # what was done elsewhere while this tab has changes of its own
     trouble: tuple[Problem, ...] = ()  # why the trailer asked for is not here
     lacking: bool = False  # whether somebody tried to add an item that is not complete
@@ -38,8 +49,15 @@ def home(store: Store) -> Path:
 
 def load(bench: Bench, store: Store, slug: str) -> None:
     """Open a trailer, with its draft if it has one."""
+    if bench.work is not None and bench.unkept and bench.work.slug != slug:
+        bench.parked[bench.work.slug] = Parked(bench.work, bench.tag, bench.kept)
     bench.generation += 1
     bench.work, bench.asked, bench.clash, bench.trouble, bench.lacking = None, slug, "", (), False
+    bench.unkept = ()
+    if (parked := bench.parked.pop(slug, None)) is not None:
+        bench.work, bench.tag, bench.kept = parked
+        follow(bench, store)
+        return
     try:
         there = slug == NEW or slug in store.trailers()
         bench.work = (_drafted(bench, store, slug) if there else None) or open_trailer(store, slug)
@@ -85,21 +103,21 @@ def follow(bench: Bench, store: Store) -> None:
         bench.clash = "This trailer is being changed in another tab or on another device too."
 
 
-def keep(bench: Bench, store: Store) -> tuple[Problem, ...]:
+def keep(bench: Bench, store: Store) -> None:
     """Write the draft, or take it away when there is nothing in it that the file does not have."""
     mine = bench.work
-    if mine is None or bench.clash or draft_of(mine) == bench.kept:
-        return ()
+    if mine is None or bench.clash or (draft := draft_of(mine)) == bench.kept:
+        return
     try:
         if mine.worth_keeping:
-            bench.tag = drafts.write(home(store), mine.slug, draft_of(mine))
+            bench.tag = drafts.write(home(store), mine.slug, draft)
         else:
             drafts.remove(home(store), mine.slug)
             bench.tag = drafts.GONE
     except BadInput as exc:
-        return exc.problems
-    bench.kept = draft_of(mine)
-    return ()
+        bench.unkept = exc.problems
+    else:
+        bench.unkept, bench.kept = (), draft
 
 
 def take_theirs(bench: Bench, store: Store) -> None:
@@ -133,9 +151,9 @@ def _drafted(bench: Bench, store: Store, slug: str) -> TrailerWork | None:
     try:
         if draft.content is not None:
             work = from_draft(slug, draft.content)
+            check_typed(work)
             return work if work.worth_keeping else None
     except (ValueError, TypeError, KeyError, AttributeError):
         pass
-    aside = drafts.set_aside(home(store), slug)
-    bench.trouble = (Problem(aside, "", "", "the unsaved changes could not be read", "this is the trailer as saved"),)
+    bench.trouble = drafts.not_used(home(store), slug, "this is the trailer as saved")
     return None

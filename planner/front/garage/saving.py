@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from planner.front import navigation, state, widgets
+from planner.front import navigation, state, unkept, widgets
 from planner.front.finding import towing
 from planner.front.garage import bench, edit, fields
 from planner.front.text import listed, plain
@@ -55,6 +55,8 @@ def _save_as() -> None:
 def _status(unsaved: bool) -> str:
     """Say how the work differs from its file, and what a change of it changes."""
     work = bench.work()
+    if bench.bench().unkept:
+        return unkept.STATUS
     if work.slug == NEW:
         return "A new trailer, without a file yet. What you enter is kept on this machine meanwhile."
     users = [entry.name for entry in towing(state.tab().store.entries(PROFILE), work.slug)]

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, Final, Self
 
-from planner.front.work import NEW
+from planner.front.work import NEW, texts_in
 from planner.records import DeckItem, Trailer, read_record
 from planner.store import Store
 from planner.units import in_unit_of
@@ -138,8 +138,7 @@ def draft_of(work: TrailerWork) -> dict[str, Any]:
 def from_draft(slug: str, draft: Mapping[str, Any]) -> TrailerWork:
     """Return the work a draft holds; ValueError, TypeError or KeyError if it is not what `draft_of` wrote."""
     base = None if draft["base"] is None else Trailer.model_validate(draft["base"])
-    typed = {str(key): str(text) for key, text in draft["typed"].items()}
-    aside = dict(draft["aside"])
+    typed, aside = texts_in(draft["typed"]), dict(draft["aside"])
     if aside:
         aside["deck"] = tuple(DeckItem.model_validate(item) for item in aside["deck"])
     return TrailerWork(slug, base, Trailer.model_validate(draft["good"]), typed, aside)
