@@ -9,7 +9,7 @@ import numpy as np
 
 from planner.plans.inputs import Input
 from planner.plans.map import LoadMap
-from planner.plans.stops import Stop
+from planner.plans.stops import NO_REST, Stop
 from planner.show.doubt import finding_words
 from planner.show.numbers import say
 from planner.units import System
