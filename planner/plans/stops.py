@@ -35,7 +35,7 @@ BAG_RULES: Final[dict[Limit, str]] = {  # limits of a bag by the codes of the fi
 }
 NO_RATING: Final = ("wheel-lifts", "front-axle-light")  # statics and practice, not a number on a label
 STANCE: Final = ("stance-not-reached-front", "stance-not-reached-rear", "lean-left-over")
-NO_REST: Final = "no-rest"  # levelling found no state to judge
+NOT_REACHED: Final = "stance-not-reached"  # with no limit held that could be told, or no rest found
 
 
 class Stop(NamedTuple):
@@ -117,7 +117,7 @@ def find_stops(
     ours = off & bags_decide(setup)
     code = _bag_code(levelled, ours, _passed_bags(found, exact))
     levels: Flags = (code == 0) & ~off.any(axis=-1)
-    stops = [*_bag_stops(setup), Stop("bag", NO_REST)]
+    stops = [*_bag_stops(setup), Stop("bag", NOT_REACHED)]
     _add_labels(stops, code, (check for check in found if check.level == "stop" and check.rule not in aside))
     for part, name in enumerate(STANCE):
         stops.append(Stop("stance", name))
@@ -187,7 +187,7 @@ def _passed_bags(found: Iterable[Check], exact: Flags) -> Codes:
 
 
 def _bag_code(levelled: Levelled, ours: Flags, passed: Codes | None = None) -> Codes:
-    """Return which limit of which axle's bags stops: 1 to 5 front, 6 to 10 rear, 11 no rest found, 0 none.
+    """Return which limit of which axle's bags stops: 1 to 5 front, 6 to 10 rear, 11 none that is held, 0 none.
 
     ours : where front, rear, lean are off the stance that bags decide, shape (..., 3)
     passed : the limits that are passed although levelling holds all it can, shape (..., 2)

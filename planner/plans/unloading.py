@@ -11,7 +11,7 @@ from planner.physics import levelling
 from planner.physics.checks import Array, Flags
 from planner.physics.rig import Rig
 from planner.physics.statics import Load
-from planner.plans.labels import HEIGHT_SLACK, Carried, checks
+from planner.plans.labels import Carried, bags_decide, checks, missed
 from planner.plans.setup import Setup, rig_of
 
 TRIED: Final = 9  # shares tried in each of
@@ -115,23 +115,10 @@ def stands_well(setup: Setup, rig: Rig, load: Load) -> Flags:
         nothing,
         nothing,
     )
-    good = reached(setup, rig, levelled.state)
+    good: Flags = ~(missed(setup, levelled.state, setup.wanted) & bags_decide(setup)).any(axis=-1)
     for check in checks(setup.without_trailer(), carried):
         if check.level == "stop" and check.rule not in ELSEWHERE:
             good &= ~check.passed
-    return good
-
-
-def reached(setup: Setup, rig: Rig, state: Array) -> Flags:
-    """Return in which states the truck stands as wanted, in what its bags are to decide, as near as a tape can tell.
-
-    The rise of an axle is theirs where it has bags, the lean where the two of an axle have a line each.
-    """
-    off = np.abs(state[..., :3] - setup.wanted) * np.array([1.0, 1.0, float(setup.truck.rear.track)])
-    separate = any(has and not joined for has, joined in zip(rig.has_bag, rig.joined, strict=True))
-    theirs = np.array([*rig.has_bag, separate])
-    near = off <= max(float(setup.truck.instruments.tape_error), HEIGHT_SLACK)
-    good: Flags = np.all(near | ~theirs, axis=-1)
     return good
 
 

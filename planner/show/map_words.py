@@ -9,7 +9,7 @@ import numpy as np
 
 from planner.plans.inputs import Input
 from planner.plans.map import LoadMap
-from planner.plans.stops import NO_REST, Stop
+from planner.plans.stops import NOT_REACHED, Stop
 from planner.show.doubt import finding_words
 from planner.show.numbers import say
 from planner.units import System
@@ -63,8 +63,8 @@ def stop_words(stop: Stop | None) -> str:
     """Return what stops a load in a few words: "the rear axle is over its GAWR"."""
     if stop is None:
         return NOTHING
-    if stop.code == NO_REST:
-        return "no rest was found for the truck"
+    if stop.code == NOT_REACHED:
+        return "it does not come to the wanted stance"
     if stop.kind == "bag":
         rule, _, axle = stop.code.rpartition("-")
         return OF_BAG[rule].format(axle)

@@ -9,7 +9,7 @@ import pytest
 from planner.plans.inputs import first_two, inputs_of
 from planner.plans.map import LoadMap, Turn, load_map
 from planner.plans.setup import Setup
-from planner.plans.stops import NO_REST, Stop
+from planner.plans.stops import NOT_REACHED, Stop
 from planner.show.areas import outlines, spots
 from planner.show.axes import axis_of, levels, scale_of, tick_text
 from planner.show.ink import DARK, LIGHT, LINE_CONTRAST, contrast
@@ -302,7 +302,7 @@ def test_every_stop_of_every_truck_has_words():
         for stop in found.stops:
             assert stop_words(stop)
             assert "{" not in stop_words(stop)
-    assert stop_words(Stop("bag", NO_REST)) == "no rest was found for the truck"
+    assert stop_words(Stop("bag", NOT_REACHED)) == "it does not come to the wanted stance"
     assert len(OF_BAG) == 5
     assert len(OF_STANCE) == 3
 
