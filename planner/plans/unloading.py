@@ -115,7 +115,8 @@ def stands_well(setup: Setup, rig: Rig, load: Load) -> Flags:
         nothing,
         nothing,
     )
-    good: Flags = ~(missed(setup, levelled.state, setup.wanted) & bags_decide(setup)).any(axis=-1)
+    off = missed(setup, levelled.state, setup.wanted) & bags_decide(setup)
+    good: Flags = np.logical_not(np.any(off, axis=-1))
     for check in checks(setup.without_trailer(), carried):
         if check.level == "stop" and check.rule not in ELSEWHERE:
             good &= ~check.passed
