@@ -115,11 +115,17 @@ def stands_well(setup: Setup, rig: Rig, load: Load) -> Flags:
         nothing,
         nothing,
     )
-    off = missed(setup, levelled.state, setup.wanted) & bags_decide(setup)
-    good: Flags = np.logical_not(np.any(off, axis=-1))
+    good = reached(setup, levelled.state)
     for check in checks(setup.without_trailer(), carried):
         if check.level == "stop" and check.rule not in ELSEWHERE:
             good &= ~check.passed
+    return good
+
+
+def reached(setup: Setup, state: Array) -> Flags:
+    """Return in which states the truck stands as wanted, in what its bags are to decide, as near as a tape can tell."""
+    off = missed(setup, state, setup.wanted) & bags_decide(setup)
+    good: Flags = np.logical_not(off.any(axis=-1))
     return good
 
 

@@ -186,7 +186,7 @@ def test_what_is_to_come_off_is_the_least_that_puts_five_thousand_tight_cases_ba
             part = less_load.take(there)
             mended = rig.kerb + times(part, share[there])
             assert stands_well(setup, rig, mended).all()
-            assert reached(setup, rig, levelling.level(rig, mended, setup.wanted).state).all()
+            assert reached(setup, levelling.level(rig, mended, setup.wanted).state).all()
             more = rig.kerb + times(part, np.minimum(share[there] + 1.1 / 8**3, 1.0))
             islands += int(stands_well(setup, rig, more).sum())
         looked, followed = looked + len(good), followed + int(there.sum())
