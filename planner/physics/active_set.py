@@ -12,7 +12,7 @@ The statics are linear in the state and only the charts are not, so each step so
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from enum import IntEnum
 from functools import lru_cache
 from typing import Final, Literal, NamedTuple
@@ -22,6 +22,7 @@ import numpy as np
 from planner.physics.checks import Array, Codes, Flags
 from planner.physics.constants import STOP_RATE
 from planner.physics.layout import by_place, many
+from planner.physics.level_goal import ROLL, SPLIT, Goal
 from planner.physics.rig import AXLE, Rig
 from planner.physics.simplex import Programme, least_deviation, same_basis
 from planner.physics.statics import Load
@@ -40,7 +41,7 @@ class Limit(IntEnum):
 
 CASES: Final = 2048  # worked on at a time: their tables stay in the processor's cache
 BOLD_STEPS: Final = 15
-WARY_STEPS: Final = 60
+WARY_STEPS: Final = 24
 FURTHER_STARTS: Final = (0.2, 0.8)  # [-] of the bags' travel
 DEAREST: Final = 1e3  # [-] weight of a limit that is passed
 LONGEST_STEP: Final = 0.04  # [m] in one step, so that no step leaves the neighbourhood its slopes were taken in
@@ -48,14 +49,11 @@ CLOSE: Final = 1e-6  # [m] a step no longer than this leaves an error of its squ
 HOPELESS: Final = 5  # steps in a row from which no limits can all be met, after which none is looked for
 TURNED_BACK: Final = 0.25  # [-] a step that goes back by more of the one before is a see-saw, and halved
 FORCE_SCALE: Final = 1e5  # [N/m] weighs a force left over beside a height
-MOMENT_SCALE: Final = 1e5  # [N·m/m] and a frame twist beside a rise
 REACHED: Final = 1e-5  # [m] a rise nearer to the wanted one has nothing to gain
 AT_LIMIT: Final = 1e-8  # [m] as scaled above: a corner nearer to a limit is held at it
 FAR: Final = 10.0  # [m] of lean: no bound
 
-FRONT, REAR, ROLL, SPLIT = range(4)
 Limits = Literal["all", "on stops", "none"]
-Moves = tuple[tuple[tuple[int, float], ...], ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,94 +81,6 @@ def bounds_of(rig: Rig) -> Bounds:
         column("lowest", -np.inf),
         column("highest", np.inf),
     )
-
-
-class Coupling(NamedTuple):
-    """Where a coupling sits, if its height comes first: place over the wheelbase x / L [-], left of centre [m]."""
-
-    arm: float
-    left: float
-
-
-@dataclass(frozen=True, eq=False)
-class Goal:
-    """What is aimed at, as coordinates that are nought where it is met, first things dearest.
-
-    Attributes
-    ----------
-    names : of the coordinates: lean [m over the rear track], front, rear [m], twist [MOMENT_SCALE N·m], larger: of both
-        rises [m]; coupling [m] in the place of rear
-    weights : cost of each, so far apart that the dearest comes first, shape (c,)
-    relaxed : the same once the lean is bound to what was reached and what a tape can tell; empty where that is not done
-    moves : of each coordinate, how a unit of it moves the state: (place in the state, by how much)
-    """
-
-    names: tuple[str, ...]
-    weights: Array
-    moves: Moves
-    relaxed: Array = field(default_factory=lambda: np.zeros(0))
-
-    @property
-    def lasting(self) -> Flags:
-        """Which coordinates move the state, shape (c,)."""
-        return np.array([name != "larger" for name in self.names])
-
-    def state(self, target: Array, load: Load, coordinates: Array) -> Array:
-        """Return the state at coordinates (c, n) off a target (n, 4), shape (n, 4)."""
-        state = many((4,), len(target))
-        state[:] = target
-        for move, coordinate in zip(self.moves, coordinates, strict=True):
-            for place, share in move:
-                state[:, place] += share * coordinate
-        state[:, SPLIT] -= load.overturning_front * (state[:, ROLL] - target[:, ROLL])
-        return state
-
-    def coordinates(self, state: Array, target: Array, load: Load) -> Array:
-        """Return the coordinates (c, n) of states (n, 4) off a target (n, 4)."""
-        off = state - target
-        split = off[:, SPLIT] + load.overturning_front * off[:, ROLL]
-        moves = np.zeros((4, len(self.names)))
-        for column, move in enumerate(self.moves):
-            for place, share in move:
-                moves[place, column] += share
-        lasting = self.lasting
-        found = np.zeros((len(self.names), len(off)))
-        found[lasting] = np.linalg.solve(moves[:, lasting], np.stack([*off.T[:3], split]))
-        if not lasting.all():
-            found[~lasting] = np.abs(off[:, :2]).max(axis=-1)
-        return found
-
-    def rows(self, slopes: Array, load: Load) -> Array:
-        """Return slopes by the state, (m, 4, n), as slopes by the coordinates, (m, c, n)."""
-        rows = np.empty((len(slopes), len(self.names), slopes.shape[-1]))
-        with_roll = slopes[:, ROLL] - load.overturning_front * slopes[:, SPLIT]  # the split goes with the roll
-        by_state = (slopes[:, FRONT], slopes[:, REAR], with_roll, slopes[:, SPLIT])
-        for place, move in enumerate(self.moves):
-            rows[:, place] = 0.0
-            for at, share in move:
-                rows[:, place] += share * by_state[at]
-        return rows
-
-
-def goal_of(rig: Rig, coupling: Coupling | None = None) -> Goal:
-    """Return what a rig aims at: a stance, or the height of its coupling first."""
-    lean = ((ROLL, 1.0 / float(rig.track[1])),)
-    front, rear, twist = ((FRONT, 1.0),), ((REAR, 1.0),), ((SPLIT, MOMENT_SCALE),)
-    steered = any(has and not joined for has, joined in zip(rig.has_bag, rig.joined, strict=True))
-    if coupling is None:
-        names, moves = ("lean", "front", "rear", "twist", "larger"), (lean, front, rear, twist, ())
-        if not steered:
-            return Goal(names, np.array([1e-7, 1e-4, 1e-4, 1e-10, 1.0]), moves)
-        return Goal(names, np.array([1.0, 1e-7, 1e-7, 1e-10, 1e-4]), moves, np.array([1e-4, 1e-7, 1e-7, 1e-10, 1.0]))
-    back = 1.0 / (1.0 - coupling.arm)  # the rear's rise keeps the coupling's height while front and roll move
-    back_moves: Moves = (
-        (*lean, (REAR, -coupling.left * back * lean[0][1])),
-        (*front, (REAR, -coupling.arm * back)),
-        ((REAR, back),),
-        twist,
-    )
-    weights = np.array([1e-3, 1e-6, 1.0, 1e-9] if steered else [1e-6, 1e-3, 1.0, 1e-9])
-    return Goal(("lean", "front", "coupling", "twist"), weights, back_moves)
 
 
 class Held(NamedTuple):

@@ -14,15 +14,15 @@ from typing import NamedTuple
 
 import numpy as np
 
-from planner.physics.active_set import Bounds, Coupling, Goal, Limit, bounds_of, goal_of, held_at, hold_limits
+from planner.physics.active_set import Bounds, Limit, bounds_of, held_at, hold_limits
 from planner.physics.checks import Array, Codes, Flags
 from planner.physics.layout import BLOCK, many
+from planner.physics.level_goal import ROLL, SPLIT, Coupling, Goal, goal_of
 from planner.physics.rig import Rig
 from planner.physics.settling import TOLERANCE, HeldPressure, settle
 from planner.physics.statics import Load
 
-ROLL, SPLIT = 2, 3  # places of the roll and of the front axle's side moment in a state
-MOST_TRIES = 12  # at the pressure that a load rating leaves a bag on its stop
+MOST_TRIES = 60  # at the pressure that a load rating leaves a bag on its stop
 SLACK = 1e-9  # [-] a limit passed by less, as a part of its range, is met
 HEIGHTS_FIRST = 1e6  # a pressure at a height that cannot be reached means nothing
 NEARLY = 1e-5  # [m] what rounding moves a truck at the most
@@ -316,8 +316,8 @@ def _clipped(rig: Rig, load: Load, target: Array, bounds: Bounds) -> tuple[Array
         rest = settle(rig, load, HeldPressure(gauge), rest.state)
     height = rig.corners(load, rest.state).spring_height
     area = rig.area(height)
-    held = held_at(rig, height, gauge * area, area)
-    return rest.state, gauge, held, rest.converged
+    within = np.all(_within_rating(rig, gauge, area, bounds) >= gauge * (1.0 - NEARLY), axis=(-1, -2))
+    return rest.state, gauge, held_at(rig, height, gauge * area, area), rest.converged & within
 
 
 def _within_rating(rig: Rig, gauge: Array, area: Array, bounds: Bounds) -> Array:

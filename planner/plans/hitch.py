@@ -8,9 +8,10 @@ from typing import Final
 import numpy as np
 
 from planner.physics import levelling
-from planner.physics.active_set import Coupling, Limit
+from planner.physics.active_set import Limit
 from planner.physics.checks import Array, Codes
 from planner.physics.constants import STANDARD_GRAVITY as G
+from planner.physics.level_goal import Coupling
 from planner.physics.levelling import Levelled
 from planner.physics.rig import Rig
 from planner.physics.statics import Load

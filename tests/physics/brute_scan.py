@@ -2,15 +2,17 @@
 
 It knows nothing of multipliers or slopes. At a roll and a split of the side moment every spring force is known, so each
 axle's rise is free of the other's: all rises of a fine grid are tried for each, and a bag is inside its limits or not.
-Equations are met by bisection: one pressure in a shared line by the split that gives it, steel by its height.
+Equations are met by secants: one pressure in a shared line by the split that gives it, the roll that no line chooses
+by what both axles carry.
 """
 
 import numpy as np
 
 from planner.physics.statics import Load
 
-RISES = np.linspace(-0.25, 0.25, 501)  # [m] tried about the wanted rise
-ZOOMS = 9
+RISES = np.linspace(-0.25, 0.25, 251)  # [m] tried about the wanted rise
+ZOOMS = 8
+FIRST, NEXT = 25, 13  # points along each coordinate of the first grid and of the finer ones
 NEAR = 2.0  # cells about the best that the next grid spans
 FAR = 1.0  # [m] a departure beyond all others: no rise is inside the limits
 
@@ -73,16 +75,28 @@ class Axle:
         return np.where(found, away, FAR)
 
 
+def _by_secants(function, first, second, steps):
+    """Where a function is nought, from two guesses by secants; any shape."""
+    before, now = function(first), function(second)
+    for _ in range(steps):
+        slope = now - before
+        step = np.where(slope == 0.0, 0.0, -now * (second - first) / np.where(slope == 0.0, 1.0, slope))
+        first, before = second, now
+        second = second + step
+        now = function(second)
+    return second
+
+
 def _moment_of_one_pressure(axle, roll, rise):
-    """The side moment that an axle with a shared line carries at a roll and a rise, by bisection; any shape."""
-    low, high = (np.full(np.broadcast(roll, rise).shape, sign * 8e4) for sign in (-1.0, 1.0))
-    for _ in range(60):
-        middle = 0.5 * (low + high)
-        heights, forces = axle.corners(roll, middle, rise)
-        areas = [axle.bag.area(height) for height in heights]
-        more = forces[0] * areas[1] > forces[1] * areas[0]
-        low, high = np.where(more, low, middle), np.where(more, middle, high)
-    return 0.5 * (low + high)
+    """The side moment that an axle with a shared line carries at a roll and a rise; any shape."""
+
+    def unlike(moment):
+        heights, forces = axle.corners(roll, moment, rise)
+        left, right = (axle.bag.area(height) for height in heights)
+        return (forces[0] * right - forces[1] * left) / (left + right)
+
+    shape = np.broadcast(roll, rise).shape
+    return _by_secants(unlike, np.full(shape, -1e3), np.full(shape, 1e3), 6)
 
 
 def _steel(axle, roll):
@@ -131,12 +145,12 @@ class Search:
 
     def _rolls_free(self, one, two):
         """No axle chooses its side moment: the roll is where both together carry what there is."""
-        low, high = np.full(one.shape, -0.3), np.full(one.shape, 0.3)
-        for _ in range(40):
-            roll = 0.5 * (low + high)
+
+        def missing(roll):
             carried = sum(self.passive(k, roll, rise)[0] for k, rise in enumerate((one, two)))
-            over = carried < self.load.side_moment - self.load.overturning * roll  # it leans the other way from here
-            low, high = np.where(over, low, roll), np.where(over, roll, high)
+            return carried - self.load.side_moment + self.load.overturning * roll
+
+        roll = _by_secants(missing, np.full(one.shape, -0.01), np.full(one.shape, 0.01), 8)
         off = [self.passive(k, roll, rise)[1] for k, rise in enumerate((one, two))]
         return np.abs(roll - self.wanted[2]) * self.track, np.maximum(*off)
 
@@ -155,7 +169,7 @@ class Search:
         centre, half = self.start()
         aim, best = centre.copy(), None
         for zoom in range(ZOOMS):
-            count = 41 if zoom == 0 else 15
+            count = FIRST if zoom == 0 else NEXT
             grid = [
                 np.sort(np.append(c + h * np.linspace(-1, 1, count), a))
                 for c, h, a in zip(centre, half, aim, strict=True)
