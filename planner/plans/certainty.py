@@ -155,7 +155,7 @@ def certainty(
     at_rest = everyone.converged if everyone.converged.any() else np.ones_like(everyone.converged)
     heights = np.column_stack([_body(setup, everyone.state).reshape(-1, 4), _stance(setup, everyone.state)])
     shares = _all_shares(heights, at_rest, tuple(groups(drawn)), base)
-    trucks, settled = trucks.take(at_rest), everyone.take(at_rest)
+    trucks, settled = trucks.take(at_rest), everyone.of(at_rest)
     wanted = setup.wanted
     body, stance = _body(setup, settled.state), _stance(setup, settled.state)
     off, corner = stance - _stance(setup, wanted), np.abs(body - _body(setup, wanted)).max(axis=(-1, -2))
@@ -280,4 +280,4 @@ def _body_and_frame(setup: Setup, trucks: Batch, state: Array) -> Iterator[tuple
     yield "headlamp-aim", "note", (aim >= AIM_WORTH_SAYING) & (aim <= AIM_TOLERANCE)
     sprung = trucks.load.axle[:, 0] - trucks.rig.unsprung_load[..., 0]
     least = TWIST_WORTH_SAYING * sprung * float(setup.truck.front.track) / 2.0
-    yield "frame-twist", "note", np.abs(state[:, 3] - trucks.load.least_twist) > least
+    yield "frame-twist", "note", np.abs(state[:, 3] - trucks.load.least_twist_at(state[:, 2])) > least

@@ -121,14 +121,14 @@ def draw(drawn: Sequence[Column], base: int = BASE, seed: int = SEED) -> Array:
 def batch(setup: Setup, answer: Answer, drawn: Sequence[Column], deviations: Array) -> Batch:
     """Return the trucks and loads that deviations make of a setup at its set pressures."""
     off, cases = _Off(drawn, deviations), len(deviations)
-    rig = _rig(setup, off).spread((cases,))
+    rig = _rig(setup, off)
     case = load_case(setup, rig, _given(setup, off))
     gauge = np.nan_to_num(answer.set.pressure)
     pressure = gauge + _each_corner(lambda k, i: off.of("gauge", _line(setup, k, i)))
     acting = pressure * _each_corner(lambda k, i: _force_scale(setup, off, k, i))
     hitched = case.gross, case.hitched.hitch_load, case.hitched.trailer_axle_load, case.tongue_share
     towed = (np.broadcast_to(part, cases) for part in hitched)
-    return Batch(rig, case.load.spread((cases,)), pressure, acting, *towed)
+    return Batch(rig.spread((cases,)), case.load.spread((cases,)), pressure, acting, *towed)
 
 
 class _Off:

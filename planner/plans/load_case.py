@@ -42,7 +42,7 @@ def load_case(setup: Setup, rig: Rig, given: Given = AS_IT_IS, *, tongue_on: Arr
     ----------
     setup : Setup
     rig : Rig
-        Of its truck, or of many trucks that may be it.
+        Of its truck, or of many trucks that may be it, all of one wheelbase.
     given : mapping of input key to array
         "weight" [kg], "tongue", "left", "bars" [-] of the trailer; "cargo.0.weight" [kg], "cargo.0.x", "cargo.0.y" [m]
         of each thing on the truck; "more.weight" [kg], "more.x" [m] of a load to come; "roll_axis" [m], shape (..., 2);

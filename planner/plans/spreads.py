@@ -53,7 +53,7 @@ TYPICAL: Final[dict[str, Typical]] = {
         0.1875 * 0.0254, False, "length", "Bag height, left against right", f"two seats as welded, {PRACTICE}"
     ),
     "friction": Typical(
-        0.02, True, "share", "Bag friction", f"a pressure says less of the load where it came up to it, {MEMORY}"
+        0.02, True, "share", "Bag friction", f"a pressure read on the way up or on the way down, {MEMORY}"
     ),
     "steel_load.front": Typical(0.05, True, "load", "Steel's load, front", f"springs of one part number, {MEMORY}"),
     "steel_load.rear": Typical(0.05, True, "load", "Steel's load, rear", f"springs of one part number, {MEMORY}"),

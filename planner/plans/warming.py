@@ -28,7 +28,7 @@ def warmed(setup: Setup, answer: Answer, by: float = A_DAY) -> tuple[float, floa
     rig = rig_of(setup.truck)
     load, stance = setup.load(rig), answer.set.stance
     ambient, temperature = np.full(2, standard_pressure(0.0)), REFERENCE_TEMPERATURE + np.array([0.0, by])
-    height = np.where(rig.has_bag[:, None], answer.set.bag_height, rig.fitted_height[:, None])
+    height = np.where(rig.has_bag[:, None], answer.set.bag_height, rig.design_height)
     air = SealedAir.shut(
         rig,
         height,
