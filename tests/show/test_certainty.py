@@ -192,6 +192,7 @@ def test_chances_are_said_with_their_finding():
     assert chance_words(Chance("gawr-rear", "stop", 0.18, False)) == "18 %: the rear axle is over its GAWR."
     low = Chance("pressure-low-front-left", "stop", 1.0, True)
     assert chance_words(low) == "100 %: the front left bag is under its least pressure (the plan has it already)."
+    assert finding_words("sits-low-rear") == "the rear sits low with all the air that may go in"
     assert finding_words("tongue-ratio-low") == "the tongue is too light"
     assert finding_words("trailer-axle") == FINDINGS["trailer-axle"]
     assert finding_words("stance-not-reached-rear") == "the rear is off its height by more than a tape can tell"
