@@ -51,6 +51,8 @@ TURNED_BACK: Final = 0.25  # [-] a step that goes back by more of the one before
 FORCE_SCALE: Final = 1e5  # [N/m] weighs a force left over beside a height
 REACHED: Final = 1e-5  # [m] a rise nearer to the wanted one has nothing to gain
 AT_LIMIT: Final = 1e-8  # [m] as scaled above: a corner nearer to a limit is held at it
+FINE_HEIGHTS: Final = 400  # of a chart looked at for the most that a bag gives
+WIDENED: Final = 1e-3  # [-] and what lies between two of them
 FAR: Final = 10.0  # [m] of lean: no bound
 
 Limits = Literal["all", "on stops", "none"]
@@ -123,11 +125,46 @@ def hold_limits(
     bounded by LONGEST_STEP and halved where it turns back.
     """
     state, met = many((4,), len(target)), np.zeros(len(target), bool)
-    for first in range(0, len(target), CASES):
-        cases = slice(first, first + CASES)
+    state[:] = target
+    tried = np.flatnonzero(_may_be_carried(rig, load, target)) if limits == "all" else np.arange(len(target))
+    for first in range(0, len(tried), CASES):
+        cases = tried[first : first + CASES]
         near = None if start is None else start[cases]
-        state[cases], met[cases] = _hold_some(rig, load.take(cases), target[cases], goal, limits, near)
+        some = np.zeros(len(target), bool)
+        some[cases] = True
+        state[cases], met[cases] = _hold_some(rig, load.take(some), target[cases], goal, limits, near)
     return Held(state, met)
+
+
+def _may_be_carried(rig: Rig, load: Load, target: Array) -> Flags:
+    """Tell which loads the two bags of each axle may carry at some height, whatever the stance, shape (n,).
+
+    The springs of an axle carry its sprung load together; no height gives them more than at the greatest pressure and
+    the rating, nor less than at the least.
+    """
+    force = by_place(rig.corners(load, target).spring_force)
+    may = np.ones(len(target), bool)
+    for k, (least, most) in enumerate(_carried_at_most(rig)):
+        both = force[k, 0] + force[k, 1]
+        may &= (both <= 2.0 * most) & (both >= 2.0 * least)
+    return may
+
+
+@lru_cache(maxsize=32)
+def _carried_at_most(rig: Rig) -> tuple[tuple[float, float], ...]:
+    """Return the least and the most that a corner of each axle gives inside its limits. [N]"""
+    found = []
+    for k, bag in enumerate(rig.bags):
+        if bag is None:
+            found.append((-np.inf, np.inf))
+            continue
+        heights = np.linspace(bag.lowest, bag.highest, FINE_HEIGHTS)
+        steel = rig.steel_load[k] - rig.steel_rate[k] * (heights - rig.design_height[k].mean())
+        area, spare = bag.area(heights), WIDENED * (rig.steel_rate[k] * (bag.highest - bag.lowest) + 1.0)
+        most = steel + np.minimum(bag.greatest_pressure * area, bag.load_rating)
+        least = steel + bag.least_pressure * area
+        found.append((float(least.min() * (1 - WIDENED) - spare), float(most.max() * (1 + WIDENED) + spare)))
+    return tuple(found)
 
 
 def _hold_some(

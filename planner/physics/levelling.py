@@ -27,6 +27,7 @@ SLACK = 1e-9  # [-] a limit passed by less, as a part of its range, is met
 HEIGHTS_FIRST = 1e6  # a pressure at a height that cannot be reached means nothing
 NEARLY = 1e-5  # [m] what rounding moves a truck at the most
 FINE = 1e-9  # [-] to which the pressure at a load rating is found
+STEEPNESS = (0.2, 5.0)  # [-] of it by the pressure set, taken no further by a secant
 
 
 class Levelled(NamedTuple):
@@ -306,22 +307,28 @@ def _clipped(rig: Rig, load: Load, target: Array, bounds: Bounds) -> tuple[Array
     asked = _asked_of_bags(rig, load, target)[2]
     needed = _on_one_line(rig, asked.copy())
     gauge = np.where(rig.has_bag[:, None], _inside(needed, bounds), 0.0)
-    rest = settle(rig, load, HeldPressure(gauge), target)
+    rest, most = settle(rig, load, HeldPressure(gauge), target), gauge
+    before, over_before = gauge, np.zeros_like(gauge)
+    least = np.where(rig.has_bag, bounds.least, 0.0)[:, None]
     for _ in range(MOST_TRIES):
-        height = rig.corners(load, rest.state).spring_height
-        rated = _within_rating(rig, gauge, rig.area(height), bounds)
-        if np.all(rated >= gauge * (1.0 - FINE)):
+        area = rig.area(rig.corners(load, rest.state).spring_height)
+        over = _over_rating(rig, gauge, area, bounds)
+        if np.all((np.abs(over) <= FINE * gauge) | ((over < 0.0) & (gauge >= most)) | (gauge <= least)):
             break
-        gauge = rated
+        moved = gauge - before
+        slope = np.where(np.abs(moved) > 1.0, (over - over_before) / np.where(moved == 0.0, 1.0, moved), 1.0)
+        before, over_before = gauge, over
+        gauge = np.clip(gauge - over / slope.clip(*STEEPNESS), np.minimum(least, most), most)
         rest = settle(rig, load, HeldPressure(gauge), rest.state)
     height = rig.corners(load, rest.state).spring_height
     area = rig.area(height)
-    within = np.all(_within_rating(rig, gauge, area, bounds) >= gauge * (1.0 - NEARLY), axis=(-1, -2))
+    within = np.all((_over_rating(rig, gauge, area, bounds) <= NEARLY * gauge) | (gauge <= least), axis=(-1, -2))
     return rest.state, gauge, held_at(rig, height, gauge * area, area), rest.converged & within
 
 
-def _within_rating(rig: Rig, gauge: Array, area: Array, bounds: Bounds) -> Array:
-    """Return the pressure at which no bag of a line carries more than its rating, floor kept. [Pa]"""
+def _over_rating(rig: Rig, gauge: Array, area: Array, bounds: Bounds) -> Array:
+    """Return by how much each line is over the pressure at which the worse of its bags is at its rating. [Pa]"""
     most = bounds.rating[:, None] / np.where(area > 0, area, 1.0)
     most = np.where(np.array(rig.joined)[:, None], most.min(axis=-1, keepdims=True), most)
-    return np.where(rig.has_bag[:, None], np.maximum(np.minimum(gauge, most), bounds.least[:, None]), gauge)
+    over: Array = np.where(rig.has_bag[:, None], gauge - np.minimum(most, 1e12), 0.0)
+    return over
