@@ -9,6 +9,7 @@ from streamlit.testing.v1 import AppTest
 
 from planner.front import importing, packing
 from planner.front.importing import AT_ONCE
+from planner.plans import standing
 from planner.store import PROFILE, Store, history
 from planner.store.archive import opened, pack, pack_all
 from planner.store.zipped import packed
@@ -108,7 +109,7 @@ def test_numbers_that_no_truck_has_have_a_line_without_numbers(store, monkeypatc
     def no_rest(*records):
         raise ArithmeticError("no rest found")
 
-    monkeypatch.setattr(packing, "standing", no_rest)
+    monkeypatch.setattr(standing, "answers_of", no_rest)
     assert packing.table_of(store, "us").decode().count("cannot be used: no rest found") == 5
 
 
