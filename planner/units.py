@@ -202,8 +202,14 @@ def _parts(text: str, dimension: Dimension) -> re.Match[str]:
 
 def _from_si(value_si: float, unit: str, dimension: Dimension) -> float:
     """Return an SI value as a number of `unit`."""
-    scale, offset = _size(_unit(unit.translate(_SIGNS), unit, dimension), dimension)
+    scale, offset = _size_of(unit, dimension)
     return (value_si - offset) / scale
+
+
+@lru_cache(maxsize=128)
+def _size_of(unit: str, dimension: Dimension) -> tuple[float, float]:
+    """Return the size and the nought of a unit as it is typed, in SI; a page writes thousands of numbers in a few."""
+    return _size(_unit(unit.translate(_SIGNS), unit, dimension), dimension)
 
 
 def _preferred(kind: Dimension, system: System) -> tuple[str, str]:

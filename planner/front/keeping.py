@@ -8,7 +8,7 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from typing import Any, Final, Literal, NamedTuple
+from typing import TYPE_CHECKING, Any, Final, Literal, NamedTuple
 
 from planner.front import drafts
 from planner.front.edit import check_typed
@@ -20,6 +20,9 @@ from planner.records import BadInput, Problem, Profile
 from planner.store import PROFILE, Store
 from planner.store.overtaken import clash
 from planner.units import System
+
+if TYPE_CHECKING:
+    from planner.front.exporting import TableExport
 
 View = Literal["list", "recall"]
 DISK: Final = threading.RLock()  # tabs run in threads of one server: look and write in one go
@@ -74,6 +77,7 @@ class Tab:
     bench: Bench = field(default_factory=Bench)  # the trailer it works on
     address: dict[str, dict[str, str]] = field(default_factory=dict)  # by page, what it adds to its address
     importing: Import | None = None  # under way
+    table: TableExport | None = None  # of many profiles, under way or made
     written: dict[str, str] | None = None  # what the address says, as far as this tab knows
     parked: dict[str, Parked] = field(default_factory=dict)  # left with a clash not settled, or no draft on disk
 

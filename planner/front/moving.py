@@ -12,7 +12,7 @@ from typing import Final
 
 import streamlit as st
 
-from planner.front import navigation, packing, state, widgets
+from planner.front import exporting, navigation, packing, state, widgets
 from planner.front.finding import called
 from planner.front.importing import AT_ONCE, CALLED_OFF, Import
 from planner.front.keeping import Undo
@@ -31,6 +31,9 @@ CHOICES: Final[dict[Choice, str]] = {
     "both": "Keep both, theirs under another name",
 }
 AS_ALL: Final = "As above"
+TABLE: Final = "Table of all profiles (CSV)"
+CSV: Final = "profiles.csv"
+PART: Final = "profiles-in-part.csv"
 MOST_LISTED: Final = 60  # files; the rest is counted
 MOST_CHANGES: Final = 6  # of one file
 MOST_ASKED: Final = 30  # files that have a choice of their own
@@ -64,12 +67,58 @@ def taking() -> None:
     st.subheader("Take away", anchor=False)
     with st.container(horizontal=True, vertical_alignment="bottom", key="take-all"):
         _download("Export everything", "profiles.zip", "application/zip", lambda: packing.zip_of_all(store))
-        if names:
-            table = "Table of all profiles (CSV)"
-            _download(table, "profiles.csv", "text/csv", lambda: packing.table_of(store, system))
+        if 0 < len(names) <= exporting.AT_ONCE:
+            _download(TABLE, CSV, "text/csv", lambda: packing.table_of(store, system))
+    if len(names) > exporting.AT_ONCE:
+        _long_table(len(names))
     if names:
         with st.container(horizontal=True, vertical_alignment="bottom", key="take-one"):
             one(widgets.pick("One profile", list(names), "moving-one", names))
+
+
+def _long_table(count: int) -> None:
+    """Draw what begins a table of many profiles, how far it is, or what saves it."""
+    now = state.tab()
+    if now.table is not None and now.table.system != state.system():
+        now.table.stop()
+        now.table = None  # it is in the other units
+    with st.container(horizontal=True, vertical_alignment="bottom", key="take-table"):
+        if now.table is None:
+            st.button(f"{TABLE}, {count:,} lines", key="table-begin", on_click=_begin_table)
+        elif now.table.under_way:
+            _table_under_way()
+        else:
+            _table_made(now.table)
+
+
+@st.fragment(run_every=1.0)
+def _table_under_way() -> None:
+    """Draw how far a table is, and what stops it."""
+    making = state.tab().table
+    if making is None or not making.under_way:
+        st.rerun()
+        return
+    st.progress(making.share, f"{making.ready:,} of {making.of:,} profiles are in the table.")
+    st.button("Stop", key="table-stop", on_click=making.stop)
+
+
+def _table_made(made: exporting.TableExport) -> None:
+    """Draw what saves a table, whole or as far as it came."""
+    if made.ready == made.of:
+        words, file = f"Save the table as of {made.begun:%H:%M} (CSV)", CSV
+    else:
+        words, file = f"Save the first {made.ready:,} of {made.of:,} lines (CSV)", PART
+    if made.ready:
+        _download(words, file, "text/csv", made.data)
+    if made.ready < made.of:
+        st.button("Go on", key="table-go-on", on_click=made.go_on)
+    st.button("Make it anew", key="table-begin", on_click=_begin_table)
+
+
+def _begin_table() -> None:
+    """Begin a table of all profiles."""
+    now = state.tab()
+    now.table = exporting.TableExport(now.store, state.system())
 
 
 def bringing() -> None:

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date
-from typing import Any
+from typing import Any, Final
 
 from planner.front.garage.work import TrailerWork
 from planner.front.work import Work
-from planner.plans.standing import standing
-from planner.records import BadInput
+from planner.plans.stages import Way
+from planner.plans.standing import Standing, standings
+from planner.records import BadInput, Profile
 from planner.records.files import Filed
 from planner.show.table import Line, line_of, table
-from planner.store import PROFILE, TRAILER, TRUCK, Store
+from planner.store import PROFILE, TRAILER, TRUCK, Entry, Store
 from planner.store.archive import pack, pack_all
 from planner.store.coming import lying
 from planner.store.disk import written_on
@@ -24,6 +25,8 @@ from planner.store.slugs import is_slug
 from planner.store.slugs import slug as slug_of
 from planner.store.zipped import packed
 from planner.units import System
+
+TOGETHER: Final = 250  # profiles worked out at a time: long enough to be quick, short enough to be stopped
 
 
 def zip_of(store: Store, slug: str) -> bytes:
@@ -74,27 +77,29 @@ def _told(typed: Mapping[str, str]) -> str:
 
 def table_of(store: Store, system: System) -> bytes:
     """Return all profiles as a table; one that cannot be used has its line, which says why."""
-    return table(_lines(store), system)
+    entries = store.entries(PROFILE)
+    parts = (entries[first : first + TOGETHER] for first in range(0, len(entries), TOGETHER))
+    return table((line for part in parts for line in lines_of(store, part)), system)
 
 
-def _lines(store: Store) -> Iterator[Line]:
-    """Yield a line for each profile."""
-    for entry in store.entries(PROFILE):
-        on = written_on(store.folder / PROFILE.file(entry.slug))
-        try:
-            yield _line(store, entry.slug, on)
-        except BadInput as exc:
-            yield _wrong(entry.name, exc.problems[0].line(), on)
-        except (ValueError, ArithmeticError) as exc:  # the arithmetic of numbers that no truck has
-            yield _wrong(entry.name, str(exc), on)
+def lines_of(store: Store, entries: Sequence[Entry[Profile]]) -> list[Line]:
+    """Return the lines of some profiles in a table."""
+    read = list(store.read_outfits(entry.slug for entry in entries))
+    good = [(one.profile, one.truck, one.trailer) for one in read if not isinstance(one, BadInput)]
+    found = iter(standings(good))
+    stands = [one if isinstance(one, BadInput) else next(found) for one in read]
+    return [_line(entry.name, one, _written(store, entry)) for entry, one in zip(entries, stands, strict=True)]
 
 
-def _line(store: Store, slug: str, on: date | None) -> Line:
-    """Return the line of one profile."""
-    outfit = store.read_outfit(slug)
-    return line_of(standing(outfit.profile, outfit.truck, outfit.trailer), on)
+def _line(name: str, stands: tuple[Standing, Way | None] | Exception, on: date | None) -> Line:
+    """Return the line of one profile, without numbers where it cannot be used."""
+    if isinstance(stands, BadInput):
+        return Line(profile=name, on=on, wrong=stands.problems[0].line())
+    if isinstance(stands, Exception):  # the arithmetic of numbers that no truck has
+        return Line(profile=name, on=on, wrong=str(stands))
+    return line_of(*stands, on)
 
 
-def _wrong(name: str, why: str, on: date | None) -> Line:
-    """Return the line of a profile without numbers."""
-    return Line(profile=name, on=on, wrong=why)
+def _written(store: Store, entry: Entry[Profile]) -> date | None:
+    """Return the day a profile was saved."""
+    return written_on(store.folder / PROFILE.file(entry.slug))

@@ -44,6 +44,10 @@ class Levelled(NamedTuple):
     held: Codes
     converged: Flags
 
+    def of(self, cases: slice | Flags | None) -> Levelled:
+        """Return the part of some cases; of None the only one as a row of one."""
+        return Levelled(self.state[cases], self.pressure[cases], self.held[cases], self.converged[cases])
+
 
 class Asked(NamedTuple):
     """What a wanted stance asks, before any limit is held.

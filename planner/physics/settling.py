@@ -184,7 +184,7 @@ class Settled(NamedTuple):
     roll_fixed: Flags
     converged: Flags
 
-    def of(self, cases: slice | Flags) -> Settled:
+    def of(self, cases: slice | Flags | tuple[NDArray[np.int_], NDArray[np.int_]]) -> Settled:
         """Return the part of some cases; of a slice a view, to be written to."""
         state, pressure = self.state[cases], self.pressure[cases]
         return Settled(state, pressure, self.fixed[cases], self.roll_fixed[cases], self.converged[cases])

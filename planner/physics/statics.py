@@ -49,6 +49,10 @@ class Load:
         """Return the same load for every case of a shape, the cases in one row."""
         return Load(in_a_row(self.axle, shape, (2,)), *(in_a_row(getattr(self, name), shape) for name in _PARTS[1:]))
 
+    def column(self) -> Load:
+        """Return the cases with one more axis, shape (..., 1), for what is tried with each of them."""
+        return Load(self.axle[..., None, :], *(getattr(self, name)[..., None] for name in _PARTS[1:]))
+
     def take(self, cases: Flags | slice) -> Load:
         """Return some of the cases of a row."""
         return Load(*(some_of(getattr(self, name), cases) for name in _PARTS))

@@ -25,7 +25,7 @@ def findings(setup: Setup, answer: Answer, ways: Ways) -> tuple[Finding, ...]:
         ways = replace(ways, plan=cache(ways.plan))
     found = [
         *_no_rest(ways),
-        *label_findings(setup, answer, ways.plan),
+        *label_findings(setup, answer, ways.plan, ways.passed),
         *_bias_on_ball(setup),
         *stance_findings(setup, answer, ways),
         *_twist(setup, answer, ways),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -16,13 +17,13 @@ from planner.physics.levelling import Levelled
 from planner.physics.rig import Rig
 from planner.physics.statics import Load
 from planner.physics.trailer import Pitched, pitched
-from planner.plans.answer import AXLES, SIDES
+from planner.plans.answer import AXLES, SIDES, Stance
 from planner.plans.findings import worst_first
 from planner.plans.hitch_findings import hitch_findings
 from planner.plans.level import hitch_heights, levelled_answer
-from planner.plans.load_case import load_case
+from planner.plans.load_case import load_case, loads_of
 from planner.plans.setup import Setup, rig_of
-from planner.plans.stages import REACHED, HitchPlan, JackShare, Stage, StageName
+from planner.plans.stages import REACHED, STAGES, HitchPlan, JackShare, Reach, Stage, StageName, Way
 from planner.records import BadInput, Hitch, Problem, Trailer
 
 PLATE_ABOVE: Final = 0.0127  # [m] ½ in over the parked height, so that the plate lifts the trailer: CDL manual
@@ -36,40 +37,54 @@ TOW_ONLY: Final = (  # findings of a truck on the road
     "front-axle-light",
 )
 SHARES: Final = np.linspace(0.0, 1.0, 21)  # of the tongue load, between meet and lift
+ON_TRUCK: Final = np.array([0.0, 0.0, 1.0])  # of the tongue load, at clear, meet and lift
+_BEFORE_TOW: Final = tuple(enumerate(STAGES[:3]))
 
 
 @dataclass(frozen=True, eq=False)
 class _Hitching:
-    """What all stages share: setup, rig, hitch, trailer, and the front's wanted rise."""
+    """What all stages share, of one setup or of many with one truck, trailer and hitch, (n,).
 
-    setup: Setup
+    wanted : rises and roll, shape (n, 3) [m, rad]
+    """
+
+    setups: Sequence[Setup]
     rig: Rig
     hitch: Hitch
     trailer: Trailer
+    wanted: Array
+
+    @classmethod
+    def of(cls, setups: Sequence[Setup]) -> _Hitching:
+        """Return what they share; BadInput if there is no trailer to hitch."""
+        first = setups[0]
+        if first.trailer is None or first.hitch is None:
+            raise BadInput([Problem("profile", "trailer", "", "is needed for hitching", 'add trailer = "band-mill"')])
+        wanted = np.array([one.wanted for one in setups])
+        return cls(setups, rig_of(first.truck), first.hitch, first.trailer, wanted)
 
     @property
     def arm(self) -> float:
         """Coupling's place over the wheelbase, x/L. [-]"""
-        return float(self.hitch.x / self.setup.truck.wheelbase)
+        return float(self.hitch.x / self.setups[0].truck.wheelbase)
 
-    def rear_rise(self, height: Array, front: Array) -> Array:
-        """Return the rear's rise that puts the coupling at a height, the front's rise given. [m]"""
-        roll = float(self.setup.wanted[2])
+    def rear_rise(self, height: Array, front: Array, roll: Array) -> Array:
+        """Return the rear's rise that puts the coupling at a height, the front's rise and the roll given. [m]"""
         rise: Array = (height - self.hitch.height - front * self.arm - roll * self.hitch.y) / (1.0 - self.arm)
         return rise
 
-    def load(self, share: Array | float) -> Load:
-        """Return the load with a share of the tongue load on the truck, or with each of many, bars slack."""
-        return load_case(self.setup, self.rig, tongue_on=share).load
+    def load(self, share: Array) -> Load:
+        """Return the loads with shares (s,) of the tongue load on the truck, bars slack, (n, s)."""
+        return loads_of(self.setups, self.rig, share)
 
     def at_height(self, height: Array, share: Array) -> Levelled:
-        """Return the levelling of a batch of coupling heights and shares of the tongue load, shape (n,).
+        """Return the levelling at coupling heights (n, s) with shares (s,) of the tongue load, (n, s).
 
         The coupling's height comes first, then the lean, then the front's rise: raising the front dips a hitch behind
         the rear axle where the rear alone does not come down far enough.
         """
-        front, _, roll = (np.full_like(height, part) for part in self.setup.wanted)
-        wanted = np.stack([front, self.rear_rise(height, front), roll], axis=-1)
+        front, _, roll = (np.broadcast_to(part[:, None], height.shape) for part in self.wanted.T)
+        wanted = np.stack([front, self.rear_rise(height, front, roll), roll], axis=-1)
         return levelling.level(self.rig, self.load(share), wanted, Coupling(self.arm, float(self.hitch.y)))
 
 
@@ -98,43 +113,52 @@ def hitch_up(setup: Setup) -> HitchPlan:
     Where clear is out of reach the front is raised first, which tips a coupling behind the axle down by |x|/L of the
     rise; what is left the trailer's jack must go up.
     """
-    if setup.trailer is None or setup.hitch is None:
-        raise BadInput([Problem("profile", "trailer", "", "is needed for hitching", 'add trailer = "band-mill"')])
-    ways = _Hitching(setup, rig_of(setup.truck), setup.hitch, setup.trailer)
-    parked = float(setup.trailer.parked_height)
-    lifted, target, lowest = parked + float(setup.hitching.stow_lift), _clear_target(ways), _lowest(ways)
-    heights = np.concatenate([[max(target, lowest), parked, lifted], np.full(SHARES.size, parked)])
-    held = ways.at_height(heights, np.concatenate([[0.0, 0.0, 1.0], SHARES]))
-    clear = _stage(ways, "clear", target, 0.0, _one(held, 0))
-    if target < lowest - REACHED:
-        clear = replace(clear, reachable=False, stopped_by="the hitch would come to the ground")
-    raised = float(clear.answer.stance.front - setup.wanted[0])
-    stages = (
-        clear,
-        _stage(ways, "meet", parked, 0.0, _one(held, 1)),
-        _stage(ways, "lift", lifted, 1.0, _one(held, 2)),
-        _tow(ways),
-    )
-    pressure = np.where(ways.rig.has_bag[:, None], held.pressure[3:], np.nan)
+    ways = _Hitching.of([setup])
+    targets = _targets(ways)
+    parked = float(ways.trailer.parked_height)
+    aims = np.concatenate([_aims(ways, targets), np.full((1, SHARES.size), parked)], axis=1)
+    held = ways.at_height(aims, np.concatenate([ON_TRUCK, SHARES]))
+    tow = _tow(ways, setup)
+    way = _way(ways, held, targets, 0, tow.answer.stance)
+    stages = (*(_stage(ways, reach, _one(held, (0, n))) for n, reach in enumerate(way.stages)), tow)
+    pressure = np.where(ways.rig.has_bag[:, None], held.pressure[0, len(ON_TRUCK) :], np.nan)
     plan = HitchPlan(
         setup=setup,
         stages=stages,
-        front_raise=raised if ways.rig.has_bag[0] else 0.0,
-        jack_up=_jack_up(ways, clear),
-        ball_mount_drop=stages[3].height - float(setup.trailer.coupling_height),
-        pitch=_pitch(setup.trailer, stages[3].height),
+        front_raise=way.front_raise,
+        jack_up=way.jack_up,
+        ball_mount_drop=way.ball_mount_drop,
+        pitch=_pitch(ways.trailer, tow.height),
         jack_share=JackShare(SHARES, pressure),
-        bed_clearance=_bed_clearance(ways, stages),
+        bed_clearance=way.bed_clearance,
     )
-    return replace(plan, findings=worst_first((*hitch_findings(plan), *stages[3].answer.findings)))
+    return replace(plan, findings=worst_first((*hitch_findings(plan), *tow.answer.findings)))
 
 
-def _clear_target(ways: _Hitching) -> float:
-    """Return the coupling height for backing under. [m]"""
-    parked = float(ways.trailer.parked_height)
-    if ways.hitch.coupling == "fifth_wheel":
-        return parked + PLATE_ABOVE
-    return parked - float(ways.hitch.ball_diameter or 0.0) / 2.0 - float(ways.setup.hitching.gap)
+def ways_to(setups: Sequence[Setup]) -> list[Way]:
+    """Return the way to the trailer of each of many setups with one truck, trailer and hitch: see :func:`hitch_up`."""
+    ways = _Hitching.of(setups)
+    targets = _targets(ways)
+    held = ways.at_height(_aims(ways, targets), ON_TRUCK)
+    tow = levelling.level(ways.rig, loads_of(setups, ways.rig), ways.wanted).state
+    return [_way(ways, held, targets, n, Stance.of(tow[n])) for n in range(len(setups))]
+
+
+def _targets(ways: _Hitching) -> Array:
+    """Return the coupling heights that clear, meet and lift ask for, shape (n, 3). [m]"""
+    parked, hitch = float(ways.trailer.parked_height), ways.hitch
+    gaps, lifts = (
+        np.array([float(getattr(one.hitching, name)) for one in ways.setups]) for name in ("gap", "stow_lift")
+    )
+    clear = parked - float(hitch.ball_diameter or 0.0) / 2.0 - gaps
+    if hitch.coupling == "fifth_wheel":
+        clear = np.full_like(gaps, parked + PLATE_ABOVE)
+    return np.stack([clear, np.full_like(gaps, parked), parked + lifts], axis=-1)
+
+
+def _aims(ways: _Hitching, targets: Array) -> Array:
+    """Return the same with no hitch lower at clear than where it touches the ground. [m]"""
+    return np.maximum(targets, [_lowest(ways), -np.inf, -np.inf])
 
 
 def _lowest(ways: _Hitching) -> float:
@@ -142,25 +166,50 @@ def _lowest(ways: _Hitching) -> float:
     return float(ways.hitch.lowest_height or -np.inf)
 
 
-def _one(levelled: Levelled, case: int) -> Levelled:
+def _way(ways: _Hitching, held: Levelled, targets: Array, n: int, tow: Stance) -> Way:
+    """Return the way of one case, its stance at tow known."""
+    setup, trailer = ways.setups[n], ways.trailer
+    stages = tuple(_reach(ways, name, float(targets[n, place]), _one(held, (n, place))) for place, name in _BEFORE_TOW)
+    clear, height = stages[0], float(hitch_heights(setup, np.array([tow.front, tow.rear, tow.roll])))
+    return Way(
+        setup=setup,
+        stages=stages,
+        front_raise=clear.rises[0] - float(ways.wanted[n, 0]) if ways.rig.has_bag[0] else 0.0,
+        jack_up=_jack_up(ways, clear),
+        ball_mount_drop=height - float(trailer.coupling_height),
+        bed_clearance=_bed_clearance(ways, [*stages, Reach("tow", height, height, True, "", (tow.front, tow.rear))]),
+    )
+
+
+def _reach(ways: _Hitching, name: StageName, target: float, levelled: Levelled) -> Reach:
+    """Return how far one case gets in one stage before tow."""
+    height = float(hitch_heights(ways.setups[0], levelled.state))
+    off = height - target
+    reachable = abs(off) <= REACHED or (name == "clear" and ways.hitch.coupling != "fifth_wheel" and off < 0)
+    why = "" if reachable else _in_the_way(levelled.held)
+    if name == "clear" and target < _lowest(ways) - REACHED:
+        reachable, why = False, "the hitch would come to the ground"
+    return Reach(name, height, target, reachable, why, (float(levelled.state[0]), float(levelled.state[1])))
+
+
+def _one(levelled: Levelled, case: tuple[int, int]) -> Levelled:
     """Return one case of a batch."""
     return Levelled(*(part[case] for part in levelled))
 
 
-def _stage(ways: _Hitching, name: StageName, target: float, share: float, levelled: Levelled) -> Stage:
-    """Return a stage from its levelling."""
-    front, rear = float(levelled.state[0]), float(ways.rear_rise(np.asarray(target), levelled.state[0]))
-    stance = ways.setup.stance
-    base = ways.setup if share else ways.setup.without_trailer()
+def _stage(ways: _Hitching, reach: Reach, levelled: Levelled) -> Stage:
+    """Return a stage of the only case with what the truck then carries."""
+    (setup,), share = ways.setups, 1.0 if reach.name == "lift" else 0.0
+    front, roll = levelled.state[0], ways.wanted[0, 2]
+    rear = float(ways.rear_rise(np.asarray(reach.target), front, roll))
+    base = setup if share else setup.without_trailer()
     if base.trailer is not None:
         base = replace(base, trailer=base.trailer.replaced(bars=0.0))
-    asked = replace(base, raised=(front - stance.front, rear - stance.rear))
-    answer = levelled_answer(asked, ways.rig, ways.load(share), levelled, on_road=False)
+    asked = replace(base, raised=(float(front) - setup.stance.front, rear - setup.stance.rear))
+    load = load_case(setup, ways.rig, tongue_on=share).load
+    answer = levelled_answer(asked, ways.rig, load, levelled, on_road=False)
     kept = tuple(finding for finding in answer.findings if not finding.code.startswith(TOW_ONLY))
-    off = float(answer.coupling_height or 0.0) - target
-    reachable = abs(off) <= REACHED or (name == "clear" and ways.hitch.coupling != "fifth_wheel" and off < 0)
-    why = "" if reachable else _in_the_way(levelled.held)
-    return Stage(name, replace(answer, findings=kept), target, reachable, why)
+    return Stage(reach.name, replace(answer, findings=kept), reach.target, reach.reachable, reach.stopped_by)
 
 
 def _in_the_way(held: Codes) -> str:
@@ -179,16 +228,16 @@ def _in_the_way(held: Codes) -> str:
     return "an axle with no bag stands where its steel holds it"
 
 
-def _tow(ways: _Hitching) -> Stage:
+def _tow(ways: _Hitching, setup: Setup) -> Stage:
     """Return the levelled stance as the last stage."""
-    load = ways.setup.load(ways.rig)
-    levelled = levelling.level(ways.rig, load, ways.setup.wanted)
-    answer = levelled_answer(ways.setup, ways.rig, load, levelled)
-    target = float(hitch_heights(ways.setup, ways.setup.wanted))
+    load = setup.load(ways.rig)
+    levelled = levelling.level(ways.rig, load, setup.wanted)
+    answer = levelled_answer(setup, ways.rig, load, levelled)
+    target = float(hitch_heights(setup, setup.wanted))
     return Stage("tow", answer, target, answer.level, "" if answer.level else _in_the_way(levelled.held))
 
 
-def _jack_up(ways: _Hitching, clear: Stage) -> float:
+def _jack_up(ways: _Hitching, clear: Reach) -> float:
     """Return how far the jack must go up so that the lowest dip clears, or down, < 0, to a plate that stays low. [m]"""
     if clear.reachable:
         return 0.0
@@ -213,18 +262,19 @@ def _pitch(trailer: Trailer, height: float) -> Pitched:
     )
 
 
-def _bed_clearance(ways: _Hitching, stages: tuple[Stage, ...]) -> tuple[float, ...] | None:
+def _bed_clearance(ways: _Hitching, stages: Sequence[Reach]) -> tuple[float, ...] | None:
     """Return the room between the truck's bed end and the trailer's underside at each stage, both tilted. [m]"""
-    bed, trailer = ways.setup.truck.bed, ways.trailer
+    truck, trailer = ways.setups[0].truck, ways.trailer
+    bed = truck.bed
     if bed is None or bed.rail_height is None or trailer.underside is None:
         return None
-    end = ways.setup.truck.bed_limits.rear
+    end = truck.bed_limits.rear
     rooms = []
     for stage in stages:
         coupled = stage.height if stage.name in ("lift", "tow") else float(trailer.parked_height)
         nose_up = (coupled - trailer.coupling_height) / trailer.axle_distance
         under = coupled + trailer.underside - nose_up * (ways.hitch.x - end)
-        stance = stage.answer.stance
-        rail = bed.rail_height + stance.rear + (stance.front - stance.rear) * end / ways.setup.truck.wheelbase
+        front, rear = stage.rises
+        rail = bed.rail_height + rear + (front - rear) * end / truck.wheelbase
         rooms.append(float(under - rail))
     return tuple(rooms)

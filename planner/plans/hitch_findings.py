@@ -14,7 +14,7 @@ from planner.physics.trailer import (
 )
 from planner.plans.answer import Finding
 from planner.plans.label_findings import Amounts
-from planner.plans.stages import REACHED, STAGES, HitchPlan
+from planner.plans.stages import REACHED, STAGES, HitchPlan, Way
 from planner.records import Hitch, Trailer
 
 LEVEL_ENOUGH: Final = 0.0127  # [m] ½ in at the coupling, nose up, before it is told: common practice
@@ -24,9 +24,9 @@ V_VALUE_FROM: Final = 3500.0  # [kg] on the axles of a centre-axle trailer: UN R
 BED_ROOM: Final = 0.1524  # [m] 6 in over the box: common practice
 
 
-def hitch_findings(plan: HitchPlan) -> Iterator[Finding]:
+def hitch_findings(plan: HitchPlan | Way) -> Iterator[Finding]:
     """Yield what the owner should know of the hitching itself."""
-    clear, meet, lift, _ = plan.stages
+    clear, meet, lift = plan.stages[:3]
     if not clear.reachable:
         yield _out_of_reach(plan)
     if abs(plan.front_raise) > REACHED:
@@ -55,7 +55,7 @@ def hitch_findings(plan: HitchPlan) -> Iterator[Finding]:
     yield from _clearance_findings(plan)
 
 
-def _out_of_reach(plan: HitchPlan) -> Finding:
+def _out_of_reach(plan: HitchPlan | Way) -> Finding:
     """The hitch cannot come where it should to back under: the trailer's jack makes up for it, up or down.
 
     A plate below the trailer's own lets the pin ride over the jaws, a high hitch, so that the trailer comes off.
@@ -82,7 +82,7 @@ def _out_of_reach(plan: HitchPlan) -> Finding:
     return Finding("stop", "plate-too-low", words, HIGH_HITCH, amounts)
 
 
-def _trailer_findings(plan: HitchPlan) -> Iterator[Finding]:
+def _trailer_findings(plan: HitchPlan | Way) -> Iterator[Finding]:
     """Pitch of the trailer, bars, and the label of a tested coupling."""
     trailer, hitch = plan.setup.trailer, plan.setup.hitch
     assert trailer is not None  # hitch_up asked
@@ -125,7 +125,7 @@ def _trailer_findings(plan: HitchPlan) -> Iterator[Finding]:
     yield from _tested_coupling(plan, trailer, hitch)
 
 
-def _tested_coupling(plan: HitchPlan, trailer: Trailer, hitch: Hitch) -> Iterator[Finding]:
+def _tested_coupling(plan: HitchPlan | Way, trailer: Trailer, hitch: Hitch) -> Iterator[Finding]:
     """What truck and trailer ask of a tested coupling, at the weights their labels permit, against its own label."""
     truck = plan.setup.truck
     on_hitch = trailer.gvwr * trailer.tongue_share
@@ -160,7 +160,7 @@ def _tested_coupling(plan: HitchPlan, trailer: Trailer, hitch: Hitch) -> Iterato
         )
 
 
-def _clearance_findings(plan: HitchPlan) -> Iterator[Finding]:
+def _clearance_findings(plan: HitchPlan | Way) -> Iterator[Finding]:
     """Room between the truck's bed and what hangs over it, the least of all stages."""
     if plan.bed_clearance is None:
         return

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
+from planner.physics.checks import Array
 from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.plans.answer import AXLES, SIDES, Answer, Finding, Kind
 from planner.plans.labels import (
@@ -109,29 +110,48 @@ class _Case:
         return self.setup is not None and bool(self.setup.cargo)
 
 
-def label_findings(setup: Setup, answer: Answer, plan: Plan | None) -> Iterator[Finding]:
+def label_findings(
+    setup: Setup, answer: Answer, plan: Plan | None, passed: Sequence[Check] | None = None
+) -> Iterator[Finding]:
     """Yield what the labels say of an answer at the pressures that are set.
 
-    ``plan`` gives the answer that levels the truck, where this one is of pressures that were given.
+    ``plan`` gives the answer that levels the truck, where this one is of pressures that were given; ``passed`` is what
+    `labels_passed` found of it, where that is known.
     """
     case = _Case(setup, answer, plan, setup.trailer, answer.trailer_axle_load)
-    for check in checks(setup, carried_by(setup, answer)):
+    for check in checks(setup, carried_by(setup, answer)) if passed is None else passed:
         if check.passed:
             yield _said(check, case)
 
 
+def labels_passed(setup: Setup, carried: Carried) -> list[list[Check]]:
+    """Return, of each of many cases with the truck, trailer and hitch of a setup, the checks that are passed."""
+    count = len(carried.axle_load)
+    found: list[list[Check]] = [[] for _ in range(count)]
+    for check in checks(setup, carried):
+        value, passed = np.broadcast_to(check.value, count), np.broadcast_to(check.passed, count)
+        for case in np.flatnonzero(passed):
+            found[case].append(check._replace(value=value[case], passed=passed[case]))
+    return found
+
+
 def carried_by(setup: Setup, answer: Answer) -> Carried:
     """Return what a truck carries, its bags at the pressures that are set."""
+    return carried_of(setup, vars(answer), vars(answer.set))
+
+
+def carried_of(setup: Setup, answer: Mapping[str, Array], at_set: Mapping[str, Array]) -> Carried:
+    """Return the same from arrays by their names in `Answer` and in its `Setting`, of one case or of many."""
     trailer = setup.trailer
     return Carried(
-        axle_load=answer.axle_load,
-        tyre_load=answer.tyre_load,
-        pressure=answer.set.pressure,
-        bag_height=answer.set.bag_height,
-        bag_load=answer.set.bag_load,
+        axle_load=answer["axle_load"],
+        tyre_load=answer["tyre_load"],
+        pressure=at_set["pressure"],
+        bag_height=at_set["bag_height"],
+        bag_load=at_set["bag_load"],
         trailer_load=np.asarray(trailer.weight * G if trailer else 0.0),
         tongue_share=np.asarray(trailer.tongue_share if trailer else 0.0),
-        trailer_axle_load=np.asarray(answer.trailer_axle_load),
+        trailer_axle_load=np.asarray(answer["trailer_axle_load"]),
     )
 
 

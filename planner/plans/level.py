@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -90,7 +90,6 @@ def level_setup(setup: Setup) -> Answer:
 
 def levelled_answer(setup: Setup, rig: Rig, load: Load, levelled: Levelled, *, on_road: bool = True) -> Answer:
     """Return one case of levelling as an answer; a stage of hitching is not on the road."""
-    springs = _springs(rig, load, levelled.state, levelled.pressure)
     rounded = round_to_gauge(setup, rig, load, levelled)
     setting = _setting(setup, rig, load, rounded.settled)
     ways = Ways(
@@ -100,7 +99,8 @@ def levelled_answer(setup: Setup, rig: Rig, load: Load, levelled: Levelled, *, o
         finer=lambda: step_that_does(setup, rig, load, levelled),
         on_road=on_road,
     )
-    return _answer(setup, rig, load, springs, ways, setting)
+    arrays = answer_arrays(setup, rig, load, levelled.state, levelled.pressure)
+    return told(setup, answer_of(setup, levelled.state, arrays, setting, converged=ways.converged), ways)
 
 
 def settle(
@@ -149,7 +149,7 @@ def settle_setup(
     rig = rig_of(setup.truck)
     load = setup.load(rig)
     levelled = levelling.level(rig, load, setup.wanted)
-    gauge = _given(setup.truck, levelled.pressure, pressure)
+    gauge = given_pressures(setup.truck, levelled.pressure, pressure)
     air: Air = HeldPressure(gauge)
     settled = settle_arrays(rig, load, air, levelled.state)
     if shut is not None:
@@ -158,12 +158,12 @@ def settle_setup(
     load = setup.load(rig)
     settled = settle_arrays(rig, load, air, settled.state)
     setting = _setting(setup, rig, load, settled, sealed=shut is not None)
-    springs = _springs(rig, load, settled.state, settled.pressure)
+    arrays = answer_arrays(setup, rig, load, settled.state, settled.pressure)
     ways = Ways(NOTHING_HELD, settled.fixed, bool(settled.converged), plan=lambda: level_setup(setup))
-    return _answer(setup, rig, load, springs, ways, setting)
+    return told(setup, answer_of(setup, settled.state, arrays, setting, converged=ways.converged), ways)
 
 
-def _given(truck: Truck, planned: Array, given: Mapping[str, float]) -> Array:
+def given_pressures(truck: Truck, planned: Array, given: Mapping[str, float]) -> Array:
     """Return the planned pressures with the given ones in their place."""
     gauge = planned.copy()
     for corner, value in given.items():
@@ -197,16 +197,19 @@ def _sealed(rig: Rig, load: Load, settled: Settled, shut: Shut) -> SealedAir:
 
 def _setting(setup: Setup, rig: Rig, load: Load, settled: Settled, *, sealed: bool = False) -> Setting:
     """Return pressures as the gauges show them, and what they give."""
+    return setting_of(setup, settled.state, setting_arrays(rig, load, settled), sealed=sealed)
+
+
+def setting_arrays(rig: Rig, load: Load, settled: Settled) -> dict[str, Array]:
+    """Return the arrays of a `Setting` by their names, of one case or of many of one truck."""
     height, _ = rig.corners(load, settled.state)
     pressure, height = (np.where(rig.has_bag[:, None], part, np.nan) for part in (settled.pressure, height))
-    return Setting(
-        pressure=pressure,
-        stance=Stance.of(settled.state),
-        coupling_height=coupling_height(setup, settled.state),
-        bag_height=height,
-        bag_load=pressure * rig.area(height),
-        sealed=sealed,
-    )
+    return {"pressure": pressure, "bag_height": height, "bag_load": pressure * rig.area(height)}
+
+
+def setting_of(setup: Setup, state: Array, arrays: Mapping[str, Array], *, sealed: bool = False) -> Setting:
+    """Return one case of `setting_arrays` in its state as a setting."""
+    return Setting(**arrays, stance=Stance.of(state), coupling_height=coupling_height(setup, state), sealed=sealed)
 
 
 def coupling_height(setup: Setup, state: Array) -> float | None:
@@ -227,9 +230,8 @@ def hitch_heights(setup: Setup, states: Array) -> Array:
 
 
 class _Springs(NamedTuple):
-    """A state of the truck and its springs in it, each but the state of shape (2, 2); rate is that of steel."""
+    """Springs of a truck in a state, each of shape (..., 2, 2); rate is that of steel."""
 
-    state: Array
     pressure: Array
     height: Array
     force: Array
@@ -238,45 +240,55 @@ class _Springs(NamedTuple):
     rate: Array
 
 
-def _springs(rig: Rig, load: Load, state: Array, pressure: Array) -> _Springs:
-    """Return the springs of a truck in a state."""
+def answer_arrays(setup: Setup, rig: Rig, load: Load, state: Array, pressure: Array) -> dict[str, Array]:
+    """Return the arrays of an `Answer` by their names, of one case or of many of one truck.
+
+    state, pressure : of the exact pressures, shapes (..., 4) and (..., 2, 2) [m, m, rad, N·m; Pa]
+    """
     height, force = rig.corners(load, state)
-    return _Springs(state, pressure, height, force, *rig.area_and_slope(height), rig.steel_slope(height))
-
-
-def _answer(setup: Setup, rig: Rig, load: Load, springs: _Springs, ways: Ways, setting: Setting) -> Answer:
-    """Return a state of the truck as an answer, with its findings."""
-    state, no_bag = springs.state, ~rig.has_bag[:, None]
-    moments = rig.axle_moments(load, state)
-    on_hitch = setup.hitched()
+    springs = _Springs(pressure, height, force, *rig.area_and_slope(height), rig.steel_slope(height))
+    on_hitch, cases = setup.hitched(), state.shape[:-1]
+    moments, no_bag = rig.axle_moments(load, state), ~rig.has_bag[:, None]
     design = np.array([[float(setup.truck.front.ride_height)], [float(setup.truck.rear.ride_height)]])
+    return {
+        "pressure": np.where(no_bag, np.nan, pressure),
+        "bag_height": np.where(no_bag, np.nan, height),
+        "bag_load": np.where(no_bag, np.nan, pressure * springs.area),
+        "spring_load": force * rig.motion_ratio[:, None],
+        "tyre_load": rig.tyre_loads(load, moments),
+        "ride_height": design + rig.ride_heights(load, state),
+        "axle_load": load.axle,
+        "side_moment": moments,
+        "frame_twist": moments[..., 0] - load.least_twist_at(state[..., 2]),
+        "bounce_frequency": _bounce(rig, load, _bag_rate(rig, springs) + springs.rate),
+        "hitch_load": np.full(cases, on_hitch.hitch_load),
+        "trailer_axle_load": np.full(cases, on_hitch.trailer_axle_load),
+    }
+
+
+def answer_of(setup: Setup, state: Array, arrays: Mapping[str, Array], setting: Setting, *, converged: bool) -> Answer:
+    """Return one case of `answer_arrays` in its state as an answer, yet without findings."""
     stance = Stance.of(state)
+    numbers: dict[str, Any] = {name: value if value.ndim else float(value) for name, value in arrays.items()}
     off = np.abs([off_wanted(setup, stance), off_wanted(setup, setting.stance)])
-    answer = Answer(
-        pressure=np.where(no_bag, np.nan, springs.pressure),
-        bag_height=np.where(no_bag, np.nan, springs.height),
-        bag_load=np.where(no_bag, np.nan, springs.pressure * springs.area),
-        spring_load=springs.force * rig.motion_ratio[:, None],
-        tyre_load=rig.tyre_loads(load, moments),
-        ride_height=design + rig.ride_heights(load, state),
-        axle_load=load.axle,
-        side_moment=moments,
-        frame_twist=float(moments[0] - load.least_twist_at(state[2])),
-        bounce_frequency=_bounce(rig, load, _bag_rate(rig, springs) + springs.rate),
-        hitch_load=float(on_hitch.hitch_load),
-        trailer_axle_load=float(on_hitch.trailer_axle_load),
+    return Answer(
+        **numbers,
         stance=stance,
         coupling_height=coupling_height(setup, state),
         level=bool(np.all(off <= setup.truck.instruments.tape_error)),
         set=setting,
         findings=(),
-        converged=ways.converged,
+        converged=converged,
     )
+
+
+def told(setup: Setup, answer: Answer, ways: Ways) -> Answer:
+    """Return an answer with its findings."""
     return replace(answer, findings=findings(setup, answer, ways))
 
 
 def _bag_rate(rig: Rig, springs: _Springs) -> Array:
-    """Return the rate of each bag as it moves, 0 where there is none, shape (2, 2). [N/m]"""
+    """Return the rate of each bag as it moves, 0 where there is none, shape (..., 2, 2). [N/m]"""
     there, gas = springs.area > 0, rig.gas_volume(springs.height)
     area = np.where(there, springs.area, 1.0)
     rate = spring_rate(springs.pressure, area, gas, area_slope=springs.area_slope, exponent=RIDE_EXPONENT)
@@ -284,12 +296,12 @@ def _bag_rate(rig: Rig, springs: _Springs) -> Array:
 
 
 def _bounce(rig: Rig, load: Load, spring: Array) -> Array:
-    """Return each axle's bounce frequency, shape (2,), from the rates of its springs, shape (2, 2) [N/m]. [Hz]
+    """Return each axle's bounce frequency, shape (..., 2), from the rates of its springs, (..., 2, 2) [N/m]. [Hz]
 
     Both corners' wheel rates, in series with the axle's tyres, under its sprung mass. 0 where the springs carry
     nothing, or give less as they are loaded: there is no bounce to speak of.
     """
-    wheel = rig.motion_ratio**2 * (spring[:, 0] + spring[:, 1])
+    wheel = rig.motion_ratio**2 * (spring[..., 0] + spring[..., 1])
     sprung = (load.axle - rig.unsprung_load) / STANDARD_GRAVITY
     bounces = (sprung > 0) & (wheel > 0)
     felt = ride.ride_rate(np.where(bounces, wheel, 1.0), 2.0 * rig.tyre_rate)

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from types import MappingProxyType
 from typing import Final, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from planner.physics import statics
 from planner.physics.checks import Array
 from planner.physics.constants import STANDARD_GRAVITY as G
+from planner.physics.layout import by_axle
 from planner.physics.rig import Rig
 from planner.physics.statics import Hitched, Load
 from planner.plans.setup import Setup, roll_axis_heights
@@ -75,6 +78,46 @@ def load_case(setup: Setup, rig: Rig, given: Given = AS_IT_IS, *, tongue_on: Arr
     if np.any(on.bar_moment):
         total += statics.pitch_moment(on.bar_moment, rig.wheelbase)
     return LoadCase(_on_ground(total, given), gross, share, on)
+
+
+def loads_of(setups: Sequence[Setup], rig: Rig, tongue_on: Array | None = None) -> Load:
+    """Return what many setups with one truck, one trailer and one hitch put on the truck: that of `load_case` of each.
+
+    Parameters
+    ----------
+    setups : sequence of Setup, (n,)
+        They differ in what is on the truck, in who is aboard, and in the left share of the hitch load.
+    rig : Rig
+    tongue_on : array, shape (s,), optional
+        Shares of the tongue load that are on the truck, bars slack. Left out: all of it, bars set.
+
+    Returns
+    -------
+    Load
+        Of shape (n,), or (n, s) with shares.
+    """
+    bare, left = replace(setups[0], cargo=(), aboard=()), np.array([one.left_share for one in setups])
+    case, things = list[int](), list[PlacedLoad]()
+    for n, one in enumerate(setups):
+        things += [*one.aboard, *one.cargo]
+        case += [n] * (len(things) - len(case))
+    numbers = [(item.weight, item.x, item.y, item.z) for item in things]
+    weight, x, y, z = np.array(numbers, float).reshape(-1, 4).T
+    on_truck = _gathered(point_load_on(bare.truck, rig, weight * G, x, y, z), np.array(case, int), len(setups))
+    if tongue_on is None:
+        return on_truck + load_case(bare, rig, {"left": left}).load
+    return on_truck.column() + load_case(bare, rig, {"left": left[:, None]}, tongue_on=tongue_on).load
+
+
+def _gathered(each: Load, case: NDArray[np.int_], count: int) -> Load:
+    """Return the loads of each case as one, shape (count,)."""
+
+    def summed(values: Array) -> Array:
+        return np.bincount(case, values, count).astype(float)
+
+    front, rear = (summed(each.axle[:, k]) for k in (0, 1))
+    rest = (each.side_moment, each.least_twist, each.overturning, each.overturning_front)
+    return Load(by_axle(front, rear), *(summed(values) for values in rest))
 
 
 def trailer_weight(setup: Setup, given: Given = AS_IT_IS) -> tuple[Array, Array]:

@@ -33,18 +33,25 @@ class Rounded(NamedTuple):
 
 
 def round_to_gauge(setup: Setup, rig: Rig, load: Load, levelled: Levelled) -> Rounded:
-    """Return the pressures of one levelled case as the truck's gauge can show them.
+    """Return the pressures of one levelled case as the truck's gauge can show them, as `round_many` has them."""
+    return _one(rig, round_many(setup, rig, load.spread((1,)), levelled.of(None), setup.wanted[None]), 0)
+
+
+def round_many(setup: Setup, rig: Rig, load: Load, levelled: Levelled, wanted: Array) -> Settled:
+    """Return the pressures of levelled cases of one truck as its gauge can show them, and where it sits on them.
 
     Parameters
     ----------
-    setup, rig, load
-        What stands there.
-    levelled : Levelled
-        One case.
+    setup, rig
+        Of the truck.
+    load : Load, shape (n,)
+    levelled : Levelled, of n cases
+    wanted : array, shape (n, 3)
+        Rise front and rear [m] and roll [rad].
 
     Returns
     -------
-    Rounded
+    Settled, of n cases
         Each line at a whole step inside the limits of its bags; a limit that leaves no step between them is passed
         over. They are the nearest steps, where a tape cannot tell how the truck then stands from how it was levelled.
         Else all lines are tried one step up and down: the nearest of those that a tape cannot tell from the wanted
@@ -53,30 +60,49 @@ def round_to_gauge(setup: Setup, rig: Rig, load: Load, levelled: Levelled) -> Ro
     """
     tape = float(setup.truck.instruments.tape_error)
     lines = _lines(rig, levelled.pressure, float(setup.truck.instruments.gauge_step))
-    plain = _settled(rig, load, levelled, lines, lines.nearest[None])
-    known = not _passes(rig, load, plain, levelled)[0]
-    if not len(lines.nearest) or (known and _off(setup, rig, plain.state, levelled.state).max() <= tape):
-        return _one(rig, plain, 0)
+    found = _settled(rig, load, levelled.state, lines, lines.nearest)
+    away = _passes(rig, load, found, levelled.state)
+    away |= _off(setup, rig, found.state, levelled.state).max(axis=-1) > tape
+    if not lines.corner or not away.any():
+        return found
     by_tape = _as_levelled(rig, load, levelled, lines)
-    if not by_tape.fixed.all():
-        return _one(rig, by_tape, 0)
-    tried = lines.nearest + lines.step * np.array(list(product(AROUND, repeat=len(lines.nearest))))
-    tried = tried[np.all((tried >= lines.room[0]) & (tried <= lines.room[1]), axis=1)]
-    found = _settled(rig, load, levelled, lines, tried)
-    front, rear, lean = _off(setup, rig, found.state, setup.wanted).T
-    rise = np.maximum(front, rear)
-    far = ((tried - lines.exact) ** 2).sum(axis=1)
+    free = away & ~by_tape.fixed.all(axis=-1)
+    _put(found, free, by_tape.of(free))
+    bound = away & ~free
+    if bound.any():
+        best = _best_around(setup, rig, load.take(bound), levelled.of(bound), wanted[bound])
+        _put(found, bound, best)
+    return found
+
+
+def _put(found: Settled, cases: Flags, better: Settled) -> None:
+    """Put others in the place of some cases."""
+    for part, other in zip(found, better, strict=True):
+        part[cases] = other
+
+
+def _best_around(setup: Setup, rig: Rig, load: Load, levelled: Levelled, wanted: Array) -> Settled:
+    """Return the best of all lines a step up and down, of each of n cases: see `round_many`."""
+    tape = float(setup.truck.instruments.tape_error)
+    lines = _lines(rig, levelled.pressure, float(setup.truck.instruments.gauge_step))
+    steps = lines.step * np.array(list(product(AROUND, repeat=len(lines.corner))))
+    tried = (lines.nearest[:, None] + steps).clip(*lines.room)  # past an end it is one that is tried anyway
+    many, state = load.column(), levelled.state[:, None]
+    found = _settled(rig, many, state, lines, tried)
+    off = _off(setup, rig, found.state, wanted[:, None])
+    rise, lean = np.maximum(off[..., 0], off[..., 1]), off[..., 2]
+    far = ((tried - lines.exact[:, None]) ** 2).sum(axis=-1)
     told = np.maximum(lean, rise) > tape
     keys = (far, np.where(told, rise, 0.0), np.where(told, np.maximum(lean, tape), 0.0), told)
-    best = np.lexsort((*keys, _passes(rig, load, found, levelled)))[0]
-    return _one(rig, found, int(best))
+    best = np.lexsort((*keys, _passes(rig, many, found, state)))[:, 0]
+    return found.of((np.arange(len(best)), best))
 
 
 def step_that_does(setup: Setup, rig: Rig, load: Load, levelled: Levelled) -> float | None:
     """Return the coarsest part of the gauge's step that leaves nothing a tape can tell; None where none does. [Pa]"""
     steps = float(setup.truck.instruments.gauge_step) / FINER
     lines = [_lines(rig, levelled.pressure, step) for step in steps]
-    found = _settled(rig, load, levelled, lines[0], np.array([one.nearest for one in lines]))
+    found = _settled(rig, load, levelled.state, lines[0], np.array([one.nearest for one in lines]))
     exact = _off(setup, rig, levelled.state, setup.wanted)
     tape = float(setup.truck.instruments.tape_error)
     off = np.where(exact <= tape, _off(setup, rig, found.state, setup.wanted), 0.0).max(axis=-1)
@@ -88,7 +114,7 @@ class _Lines(NamedTuple):
     """The air lines of a truck.
 
     corner : axle and side of a corner of each
-    exact, nearest : its pressure, and the nearest whole step inside the limits of its bags, shape (lines,) [Pa]
+    exact, nearest : its pressure, and the nearest whole step inside the limits of its bags, shape (..., lines) [Pa]
     room : the least and the greatest whole step, shape (2, lines) [Pa]
     step : of the gauge [Pa]
     """
@@ -110,45 +136,45 @@ def _lines(rig: Rig, pressure: Array, step: float) -> _Lines:
             for i in (0,) if rig.joined[k] else (0, 1):
                 corner.append((k, i))
                 room.append((step * low, step * high) if low <= high else (0.0, np.inf))
-    exact, ends = np.array([pressure[at] for at in corner]), np.array(room).reshape(-1, 2).T
+    axle, side = np.array(corner, int).reshape(-1, 2).T
+    exact, ends = pressure[..., axle, side], np.array(room).reshape(-1, 2).T
     return _Lines(tuple(corner), exact, (step * np.round(exact / step)).clip(*ends), ends, step)
 
 
 def _gauge(rig: Rig, lines: _Lines, pressure: Array) -> Array:
-    """Return the pressure at each corner from that in each line, (cases, lines); shape (cases, 2, 2). [Pa]"""
-    gauge = np.zeros((len(pressure), 2, 2))
-    for (k, i), values in zip(lines.corner, pressure.T, strict=True):
-        gauge[:, k, slice(None) if rig.joined[k] else slice(i, i + 1)] = values[:, None]
+    """Return the pressure at each corner from that in each line, (..., lines); shape (..., 2, 2). [Pa]"""
+    gauge = np.zeros((*pressure.shape[:-1], 2, 2))
+    for line, (k, i) in enumerate(lines.corner):
+        gauge[..., k, slice(None) if rig.joined[k] else slice(i, i + 1)] = pressure[..., line, None]
     return gauge
 
 
-def _settled(rig: Rig, load: Load, levelled: Levelled, lines: _Lines, pressure: Array) -> Settled:
-    """Return where the truck sits with each row of pressures in its lines, (cases, lines)."""
-    start = np.broadcast_to(levelled.state, (len(pressure), 4))
+def _settled(rig: Rig, load: Load, levelled: Array, lines: _Lines, pressure: Array) -> Settled:
+    """Return where the truck sits with pressures in its lines, (..., lines), starting from levelled states."""
+    start = np.broadcast_to(levelled, (*pressure.shape[:-1], 4))
     return settle(rig, load, HeldPressure(_gauge(rig, lines, pressure)), start)
 
 
 def _as_levelled(rig: Rig, load: Load, levelled: Levelled, lines: _Lines) -> Settled:
-    """Return the levelled case as if it had settled there with its lines at the nearest steps."""
+    """Return levelled cases as if they had settled there with their lines at the nearest steps."""
     height, _ = rig.corners(load, levelled.state)
     fixed, roll_fixed = springs_fix(rig, load, rig.steel_slope(height) - levelled.pressure * rig.area_slope(height))
-    gauge = _gauge(rig, lines, lines.nearest[None])
-    return Settled(levelled.state[None], gauge, fixed[None], roll_fixed[None], np.asarray(levelled.converged)[None])
+    return Settled(levelled.state, _gauge(rig, lines, lines.nearest), fixed, roll_fixed, levelled.converged)
 
 
 def _off(setup: Setup, rig: Rig, state: Array, wanted: Array) -> Array:
-    """Return how far states are from a stance: the rise of axles with bags, and the lean, (cases, 3). [m]"""
+    """Return how far states are from a stance: the rise of axles with bags, and the lean, (..., 3). [m]"""
     scale = np.array([*rig.has_bag, float(setup.truck.rear.track)])
     off: Array = np.abs(state[..., :3] - wanted[..., :3]) * scale
     return off
 
 
-def _passes(rig: Rig, load: Load, found: Settled, levelled: Levelled) -> Flags:
-    """Return which cases pass a load rating, or an end of a chart that the levelled one is well inside, (cases,)."""
+def _passes(rig: Rig, load: Load, found: Settled, levelled: Array) -> Flags:
+    """Return which cases pass a load rating, or an end of a chart that the levelled state is well inside, (...)."""
     height, _ = rig.corners(load, found.state)
     rating = np.array([[bag.load_rating if bag else np.inf] for bag in rig.bags])
     over = found.pressure * rig.area(height) > rating * (1.0 + OVER)
-    was, ends = rig.corners(load, levelled.state).spring_height, rig.travel
+    was, ends = rig.corners(load, levelled).spring_height, rig.travel
     inside = (was > ends[:, :1] + NEAR_END) & (was < ends[:, 1:] - NEAR_END)
     passed: Flags = np.any(over | (rig.on_stop(height) & inside), axis=(-1, -2))
     return passed

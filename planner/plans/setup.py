@@ -87,11 +87,14 @@ class Setup:
         """Return the setup with no cargo; who is aboard stays."""
         return replace(self, cargo=())
 
-    @property
+    @cached_property
     def wanted(self) -> Array:
         """Wanted rise front and rear [m] and roll [rad], shape (3,): lean over the rear track is an angle."""
         front, rear = self.raised
-        return np.array([self.stance.front + front, self.stance.rear + rear, self.stance.lean / self.truck.rear.track])
+        roll = self.stance.lean / self.truck.rear.track
+        wanted = np.array([self.stance.front + front, self.stance.rear + rear, roll])
+        wanted.setflags(write=False)
+        return wanted
 
     def hitched(self) -> statics.Hitched:
         """Return hitch load, bars' moment and load on the trailer's axles; zeros with no trailer. [N, N·m]"""

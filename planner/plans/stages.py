@@ -48,6 +48,32 @@ class JackShare(NamedTuple):
     pressure: Array
 
 
+class Reach(NamedTuple):
+    """How far one stage gets: of `Stage` all but what the truck then carries, and the rises front and rear [m]."""
+
+    name: StageName
+    height: float
+    target: float
+    reachable: bool
+    stopped_by: str
+    rises: tuple[float, float]
+
+
+@dataclass(frozen=True, eq=False)
+class Way:
+    """The way to the trailer without what the truck carries on it: of `HitchPlan` all that its findings ask.
+
+    stages : clear, meet, lift
+    """
+
+    setup: Setup
+    stages: tuple[Reach, ...]
+    front_raise: float
+    jack_up: float
+    ball_mount_drop: float
+    bed_clearance: tuple[float, ...] | None
+
+
 @dataclass(frozen=True, eq=False)
 class HitchPlan:
     """The way to the trailer and off with it; unhitching is the same way back.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final, NamedTuple
 
@@ -12,6 +12,7 @@ from planner.physics.active_set import Limit
 from planner.physics.checks import Array, Codes, Flags
 from planner.plans.answer import AXLES, SIDES, Answer, Finding, Stance
 from planner.plans.label_findings import AIR, BAG_LIMIT, Amounts, Plan, at_most
+from planner.plans.labels import Check
 from planner.plans.setup import Setup
 from planner.plans.unloading import Unloading, unloading
 from planner.records import Axle
@@ -32,6 +33,8 @@ class Ways:
     plan : gives the answer that levels the truck, where this one is of pressures that were given
     finer : gives the step of a gauge that would do, where pressures are rounded to one; None where none does [Pa]
     on_road : whether this is how it is driven, not a stage of hitching
+    passed : labels that it passes, where they were looked at before
+    off : gives what must come off a truck that sits low, where that was worked out before
     """
 
     held: Codes
@@ -40,18 +43,25 @@ class Ways:
     plan: Plan | None = None
     finer: Callable[[], float | None] | None = None
     on_road: bool = True
+    passed: Sequence[Check] | None = None
+    off: Callable[[], Unloading | None] | None = None
 
 
 def stance_findings(setup: Setup, answer: Answer, ways: Ways) -> Iterator[Finding]:
     """Yield what is left of lean and height: first what limits leave over, then what the gauge does."""
     over = _overloads(setup, answer, ways) if ways.on_road else {}
-    off = unloading(setup) if over else None
+    off = (ways.off() if ways.off else unloading(setup)) if over else None
     yield from (_too_much(setup, low, off) for low in over.values())
     if not any(" " in who for who in over):
         yield from _lean(setup, answer, ways)
     yield from _heights(setup, answer, ways, over)
     if ways.finer is not None:
         yield from _gauge(setup, answer, ways.finer)
+
+
+def sits_low(setup: Setup, answer: Answer, ways: Ways) -> bool:
+    """Tell whether a truck sits low although air can do no more, so that load must come off."""
+    return ways.on_road and bool(_overloads(setup, answer, ways))
 
 
 def off_wanted(setup: Setup, stance: Stance) -> Array:

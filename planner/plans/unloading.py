@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import fields
 from typing import Final, NamedTuple
 
@@ -12,10 +13,12 @@ from planner.physics.checks import Array, Flags
 from planner.physics.rig import Rig
 from planner.physics.statics import Load
 from planner.plans.labels import Carried, bags_decide, checks, missed
+from planner.plans.load_case import loads_of
 from planner.plans.setup import Setup, rig_of
 
 TRIED: Final = 9  # shares tried in each of
 ROUNDS: Final = 3  # rounds: the most that may stay is known to 1 / 512 of the load
+TINY: Final = 1e-9  # [kg] less is nothing to take off
 MARGIN: Final = 0.6  # [kg] taken off beyond that, so that the amount as it is written, to a pound or a kilogram, does
 ELSEWHERE: Final = ("gcwr", "front-axle-light")  # not what the truck itself has to carry
 
@@ -44,33 +47,35 @@ def unloading(setup: Setup) -> Unloading | None:
         Off the bed if that is enough, else off the trailer, else off both in one ratio; None where not even the empty
         truck stands as wanted, or there is nothing to take off.
     """
-    rig = rig_of(setup.truck)
-    weights = (
-        sum(float(item.weight) for item in setup.cargo),
-        setup.trailer.weight if setup.trailer is not None else 0.0,
-    )
-    cargo, towed = parts(setup, rig)
-    nothing = times(cargo, 0.0)
-    for less, kept, of in ((cargo, towed, (1, 0)), (towed, cargo, (0, 1)), (cargo + towed, nothing, (1, 1))):
-        if all(weight > 0 for weight, part in zip(weights, of, strict=True) if part):
-            stays = float(most_that_stays(setup, rig, _as_case(kept), _as_case(less))[0])
-            if np.isfinite(stays):
-                off = [
-                    part * min((1.0 - stays) * weight + MARGIN, weight)
-                    for part, weight in zip(of, weights, strict=True)
-                ]
-                return Unloading(*off)
-    return None
+    return unloadings([setup])[0]
 
 
-def parts(setup: Setup, rig: Rig) -> tuple[Load, Load]:
-    """Return what the cargo and what the trailer put on the truck."""
-    bare = setup.without_trailer().without_cargo()
-    kerb = bare.load(rig)
-    return minus(setup.without_trailer().load(rig), kerb), minus(setup.without_cargo().load(rig), kerb)
+def unloadings(setups: Sequence[Setup]) -> list[Unloading | None]:
+    """Return the same of many setups with one truck, one trailer and one hitch."""
+    rig, wanted = rig_of(setups[0].truck), np.array([one.wanted for one in setups])
+    trailer = setups[0].trailer.weight if setups[0].trailer is not None else 0.0
+    weights = np.array([(sum(float(item.weight) for item in one.cargo), trailer) for one in setups])
+    always, cargo, towed = parts(setups, rig)
+    found: list[Unloading | None] = [None] * len(setups)
+    for less, kept, of in ((cargo, towed, (1, 0)), (towed, cargo, (0, 1)), (cargo + towed, times(cargo, 0.0), (1, 1))):
+        some = np.array([one is None for one in found]) & np.all(weights * of >= np.array(of) * TINY, axis=1)
+        if some.any():
+            stays = most_that_stays(setups[0], rig, (always + kept).take(some), less.take(some), wanted[some])
+            off = np.minimum((1.0 - stays)[:, None] * weights[some] + MARGIN, weights[some]) * of
+            for case, stay, bed_and_trailer in zip(np.flatnonzero(some), stays, off, strict=True):
+                found[case] = Unloading(*map(float, bed_and_trailer)) if np.isfinite(stay) else None
+    return found
 
 
-def most_that_stays(setup: Setup, rig: Rig, kept: Load, less: Load) -> Array:
+def parts(setups: Sequence[Setup], rig: Rig) -> tuple[Load, Load, Load]:
+    """Return what those aboard, the cargo and the trailer of each put on the truck beside its kerb weight, (n,)."""
+    alone = [one.without_trailer() for one in setups]
+    bare = loads_of([one.without_cargo() for one in alone], rig)
+    with_trailer = loads_of([one.without_cargo() for one in setups], rig)
+    return minus(bare, rig.kerb), minus(loads_of(alone, rig), bare), minus(with_trailer, bare)
+
+
+def most_that_stays(setup: Setup, rig: Rig, kept: Load, less: Load, wanted: Array | None = None) -> Array:
     """Return the largest share of a load that may stay aboard, of many cases at once.
 
     Parameters
@@ -79,6 +84,8 @@ def most_that_stays(setup: Setup, rig: Rig, kept: Load, less: Load) -> Array:
         Truck and wanted stance.
     kept, less : Load, shape (cases,)
         What stays on the truck beside its kerb weight, and what is taken off in part.
+    wanted : array, shape (cases, 3), optional
+        Of each; that of the setup, where left out. [m, m, rad]
 
     Returns
     -------
@@ -86,11 +93,12 @@ def most_that_stays(setup: Setup, rig: Rig, kept: Load, less: Load) -> Array:
         Share of ``less`` with which the truck stands as wanted inside every limit; NaN where there is none. [-]
     """
     count = len(less.side_moment)
+    wanted = setup.wanted if wanted is None else wanted[:, None]
     low, high, found = np.zeros(count), np.ones(count), np.full(count, np.nan)
     for _ in range(ROUNDS):
         share = low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, TRIED)
-        load = _with_axis(kept) + times(_with_axis(less), share) + rig.kerb
-        good = stands_well(setup, rig, load)
+        load = kept.column() + times(less.column(), share) + rig.kerb
+        good = stands_well(setup, rig, load, wanted)
         last = TRIED - 1 - good[:, ::-1].argmax(axis=1)
         best = np.take_along_axis(share, last[:, None], 1)[:, 0]
         there = good.any(axis=1)
@@ -100,9 +108,13 @@ def most_that_stays(setup: Setup, rig: Rig, kept: Load, less: Load) -> Array:
     return found
 
 
-def stands_well(setup: Setup, rig: Rig, load: Load) -> Flags:
-    """Return in which cases the truck, levelled, stands as wanted and passes no limit of bags, axles, tyres or GVWR."""
-    levelled = levelling.level(rig, load, setup.wanted)
+def stands_well(setup: Setup, rig: Rig, load: Load, wanted: Array | None = None) -> Flags:
+    """Return in which cases the truck, levelled, stands as wanted and passes no limit of bags, axles, tyres or GVWR.
+
+    ``wanted`` : rises and roll of each; that of the setup, where left out [m, m, rad]
+    """
+    wanted = setup.wanted if wanted is None else wanted
+    levelled = levelling.level(rig, load, wanted)
     height, _ = rig.corners(load, levelled.state)
     nothing = np.zeros(())
     carried = Carried(
@@ -115,16 +127,16 @@ def stands_well(setup: Setup, rig: Rig, load: Load) -> Flags:
         nothing,
         nothing,
     )
-    good = reached(setup, levelled.state)
+    good = reached(setup, levelled.state, wanted)
     for check in checks(setup.without_trailer(), carried):
         if check.level == "stop" and check.rule not in ELSEWHERE:
             good &= ~check.passed
     return good
 
 
-def reached(setup: Setup, state: Array) -> Flags:
+def reached(setup: Setup, state: Array, wanted: Array | None = None) -> Flags:
     """Return in which states the truck stands as wanted, in what its bags are to decide, as near as a tape can tell."""
-    off = missed(setup, state, setup.wanted) & bags_decide(setup)
+    off = missed(setup, state, setup.wanted if wanted is None else wanted) & bags_decide(setup)
     good: Flags = np.logical_not(off.any(axis=-1))
     return good
 
@@ -143,13 +155,3 @@ def _scalars(load: Load) -> list[Array]:
 def minus(load: Load, other: Load) -> Load:
     """Return what a load has beyond another."""
     return load + times(other, -1.0)
-
-
-def _as_case(load: Load) -> Load:
-    """Return one load as a row of one case."""
-    return Load(load.axle[None], *(np.asarray(value)[None] for value in _scalars(load)))
-
-
-def _with_axis(load: Load) -> Load:
-    """Return a load with an axis for the shares tried."""
-    return Load(load.axle[:, None], *(value[:, None] for value in _scalars(load)))

@@ -23,6 +23,7 @@ from planner.units import (
 )
 
 LONGEST_NAME: Final = 120  # characters
+UNPRINTABLE: Final = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})  # categories; spaces of any width may stand
 AIR_TEMPERATURES: Final = (213.15, 333.15)  # K: -60 to 60 degC, a little past what has been measured where roads are
 ALTITUDES: Final = (-500.0, 9000.0)  # m: below the lowest road and above the highest
 
@@ -38,9 +39,10 @@ def name_text(value: object) -> str:
         raise Refusal("must be text", shown(value), "put the name in quotes")
     if len(value) > 4 * LONGEST_NAME or not 1 <= len(value.strip()) <= LONGEST_NAME:
         raise Refusal(f"must be 1 to {LONGEST_NAME} characters long", shown(value), "give a short name")
-    if any(unicodedata.category(c) in {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"} for c in value.strip()):
+    text = value.strip()
+    if not text.isprintable() and any(unicodedata.category(c) in UNPRINTABLE for c in text):
         raise Refusal("must be printable text", shown(value), "leave out control characters and direction marks")
-    return value.strip()
+    return text
 
 
 def bare_number(value: object) -> float:

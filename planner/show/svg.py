@@ -62,6 +62,8 @@ def clean(text: str) -> str:
     Control characters, direction marks, lone surrogates and unassigned code points go; joiners stay, as scripts and
     emoji need them.
     """
+    if text.isascii() and text.isprintable():  # most are, and a table has thousands
+        return " ".join(text.split()) or "unnamed"
     kept: list[str] = []
     marks = 0
     for c in unicodedata.normalize("NFC", text):

@@ -16,6 +16,7 @@ from datetime import date
 from typing import Final
 
 from planner.plans.answer import Finding
+from planner.plans.stages import HitchPlan, Way
 from planner.plans.standing import Standing
 from planner.show.corners import NO_BAG
 from planner.show.ink import WORDS
@@ -59,27 +60,20 @@ class Line:
     wrong: str = ""
 
 
-def line_of(stands: Standing, on: date | None = None) -> Line:
-    """Return the line of a profile as it stands.
-
-    Raises
-    ------
-    ArithmeticError
-        If a stage of hitching finds no rest.
-    """
+def line_of(stands: Standing, way: HitchPlan | Way | None, on: date | None = None) -> Line:
+    """Return the line of a profile as it stands, and as it gets to its trailer."""
     setup, answer = stands.setup, stands.answer
-    plan = stands.hitching()
-    found = stands.findings(plan)
+    found = stands.findings(way)
     return Line(
         profile=stands.profile.name,
         truck=setup.truck.name,
         trailer=setup.trailer.name if setup.trailer else "",
-        hitch=setup.hitch.name if plan and setup.hitch else "",
+        hitch=setup.hitch.name if way and setup.hitch else "",
         pressures=tuple(float(pressure) for pressure in answer.set.pressure.ravel()),
         saved=stands.saved,
         step=float(setup.truck.instruments.gauge_step),
-        hitching_height=plan.stages[0].height if plan else None,
-        tow_height=answer.set.coupling_height if plan else None,
+        hitching_height=way.stages[0].height if way else None,
+        tow_height=answer.set.coupling_height if way else None,
         worst=found[0] if found else None,
         on=on,
     )

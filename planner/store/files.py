@@ -1,7 +1,7 @@
 """The store: one folder of trucks, trailers and profiles, which name each other."""
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import timedelta
 from pathlib import Path
@@ -77,6 +77,15 @@ class Store:
     def read_outfit(self, slug: str) -> Outfit:
         """Return a profile with the truck and the trailer it names, which fit each other; raises as `read` does."""
         return _outfit(slug, self.read_profile(slug), PROFILE.file(slug), [self])
+
+    def read_outfits(self, slugs: Iterable[str]) -> Iterator[Outfit | BadInput]:
+        """Yield profiles with what they name, or why one cannot be used; trucks and trailers are read once."""
+        known: dict[tuple[str, str], Any] = {}
+        for slug in slugs:
+            try:
+                yield _outfit(slug, self.read_profile(slug), PROFILE.file(slug), [self], known)
+            except BadInput as exc:
+                yield exc
 
     def read_profile_path(self, path: Path) -> Outfit:
         """Return a profile from a file anywhere, its truck and trailer from beside it or else from this folder.
@@ -339,14 +348,22 @@ def _renamed(kind: Kind[R], record: R, new_name: str) -> R:
     return read_record(kind.record, record.as_file() | {"name": new_name}, f"the new {kind.name}")
 
 
-def _outfit(slug: str, profile: Profile, file: str, places: Sequence[Store]) -> Outfit:
-    """Return a profile with what it names, each from the first place that has it; BadInput with all problems."""
+def _outfit(
+    slug: str, profile: Profile, file: str, places: Sequence[Store], known: dict[tuple[str, str], Any] | None = None
+) -> Outfit:
+    """Return a profile with what it names, each from the first place that has it; BadInput with all problems.
+
+    ``known`` : trucks and trailers that were read, to be read no more; those that are read now are put there
+    """
+    known = {} if known is None else known
     problems: list[Problem] = []
     named: dict[str, Any] = {}
     kinds: tuple[tuple[Kind[Any], str | None], ...] = ((TRUCK, profile.truck), (TRAILER, profile.trailer))
     for kind, called in kinds:
         try:
-            named[kind.name] = None if called is None else _named(kind, called, file, places)
+            if called is not None and (kind.name, called) not in known:
+                known[kind.name, called] = _named(kind, called, file, places)
+            named[kind.name] = None if called is None else known[kind.name, called]
         except BadInput as exc:
             problems += exc.problems
     if problems:

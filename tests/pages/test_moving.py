@@ -7,8 +7,9 @@ import zipfile
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from planner.front import importing, packing
+from planner.front import exporting, importing, packing
 from planner.front.importing import AT_ONCE
+from planner.plans import standing
 from planner.store import PROFILE, Store, history
 from planner.store.archive import opened, pack, pack_all
 from planner.store.zipped import packed
@@ -108,8 +109,88 @@ def test_numbers_that_no_truck_has_have_a_line_without_numbers(store, monkeypatc
     def no_rest(*records):
         raise ArithmeticError("no rest found")
 
-    monkeypatch.setattr(packing, "standing", no_rest)
+    monkeypatch.setattr(standing, "answers_of", no_rest)
     assert packing.table_of(store, "us").decode().count("cannot be used: no rest found") == 5
+
+
+@pytest.fixture
+def long_list(folder, monkeypatch):
+    """A page whose five profiles are more than are put into a table at once, and worked out two at a time."""
+    monkeypatch.setattr(exporting, "AT_ONCE", 3)
+    monkeypatch.setattr(exporting, "TOGETHER", 2)
+    return Page()
+
+
+@pytest.fixture
+def held(monkeypatch):
+    """What holds a table after its first two profiles until it is set."""
+    go, real = threading.Event(), exporting.lines_of
+
+    def lines_of(store, entries):
+        if entries[0].slug != store.profiles()[0]:
+            assert go.wait(60)
+        return real(store, entries)
+
+    monkeypatch.setattr(exporting, "lines_of", lines_of)
+    return go
+
+
+def _table(page):
+    return page.at.session_state["_tab"].table
+
+
+def _labels(page):
+    return [one.proto.label for one in page.at.get("download_button")]
+
+
+def test_a_long_table_is_made_on_a_thread_of_its_own_and_is_that_of_the_button(long_list, store):
+    assert long_list.at.button(key="table-begin").label == "Table of all profiles (CSV), 5 lines"
+    assert "Table of all profiles (CSV)" not in _labels(long_list)
+    long_list.press("table-begin")
+    _table(long_list).wait()
+    long_list.run()
+    assert _table(long_list).data() == packing.table_of(store, "us")
+    assert any(label.startswith("Save the table as of") for label in _labels(long_list))
+    assert {"table-stop", "table-go-on"}.isdisjoint(long_list.keys)
+
+
+def test_a_long_table_shows_how_far_it_is_and_a_stop_keeps_what_is_done(long_list, held, store):
+    long_list.press("table-begin").run()
+    assert "table-stop" in long_list.keys
+    (bar,) = long_list.at.get("progress")
+    assert bar.proto.text in ("0 of 5 profiles are in the table.", "2 of 5 profiles are in the table.")
+    long_list.press("table-stop")
+    held.set()
+    _table(long_list).wait()
+    long_list.run()
+    assert _table(long_list).ready < 5
+    assert f"Save the first {_table(long_list).ready} of 5 lines (CSV)" in _labels(long_list)
+    whole = packing.table_of(store, "us")
+    assert whole.startswith(_table(long_list).data())
+    long_list.press("table-go-on")
+    _table(long_list).wait()
+    long_list.run()
+    assert _table(long_list).data() == whole
+
+
+def test_a_long_table_in_other_units_is_another_one(long_list, store):
+    long_list.press("table-begin")
+    _table(long_list).wait()
+    long_list.at.session_state["_tab"].system = "metric"
+    long_list.run()
+    assert long_list.at.button(key="table-begin").label == "Table of all profiles (CSV), 5 lines"
+
+
+def test_a_long_table_that_fails_on_its_thread_says_so_where_it_is_asked_for(folder, store, monkeypatch):
+    def broken(*given):
+        raise RuntimeError("broken")
+
+    monkeypatch.setattr(exporting, "lines_of", broken)
+    made = exporting.TableExport(store, "us")
+    made.wait()
+    assert not made.under_way
+    with pytest.raises(RuntimeError, match="broken"):
+        made.data()
 
 
 def test_a_zip_is_shown_before_it_changes_anything(page, store, folder, theirs):

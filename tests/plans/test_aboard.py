@@ -9,8 +9,9 @@ import pytest
 from planner import BadInput, Cargo, level
 from planner.plans.changeover import change_over
 from planner.plans.inputs import inputs_of
-from planner.plans.setup import Setup
+from planner.plans.setup import Setup, rig_of
 from planner.plans.standing import standing
+from planner.plans.unloading import stands_well, unloading
 from planner.plans.whatif import even_moves
 from planner.records import PlacedCargo
 from planner.store import Store
@@ -66,6 +67,20 @@ def test_those_aboard_count_in_what_the_truck_may_still_carry():
     heavy = replace(setup, aboard=(replace(passenger, weight=700.0),))
     assert most(heavy) < most(replace(setup, aboard=()))
     assert setup.without_cargo().aboard == setup.aboard  # people stay when cargo goes
+
+
+def test_what_must_come_off_counts_those_aboard():
+    """It used to be found as if nobody were aboard but who was at the weighing: too little came off."""
+    outfit = STORE.read_outfit("logs-on-the-gooseneck")
+    setup = Setup.of(outfit.profile, outfit.truck, outfit.trailer).without_trailer()
+    (passenger,), rig = setup.aboard, rig_of(setup.truck)
+    stone = Cargo(name="Stone", weight="9000 lb", x="0 in")
+    crew = replace(setup, aboard=(replace(passenger, weight=400.0),), cargo=(stone,))
+    off = unloading(crew)
+    assert off.bed > unloading(replace(crew, aboard=())).bed + 1.0
+    lighter = replace(crew, cargo=(stone.replaced(weight=f"{stone.weight - off.bed} kg"),))
+    assert not stands_well(crew, rig, crew.load(rig)).all()
+    assert stands_well(lighter, rig, lighter.load(rig)).all()
 
 
 def test_a_folder_s_check_names_file_and_field_of_a_place_that_is_not_there(tmp_path):

@@ -12,7 +12,8 @@ from planner.physics import statics
 from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.physics.settling import HeldPressure, settle
 from planner.plans.bars import bars_from_weighings
-from planner.plans.hitch import _Hitching, hitch_up
+from planner.plans.hitch import hitch_up
+from planner.plans.load_case import load_case
 from planner.plans.setup import Setup, rig_of
 from planner.store import Store
 
@@ -63,8 +64,8 @@ def test_unhitching_is_hitching_backwards(slug, weight, ratio):
     """Where pressure fixes the height, the pressures of a stage bring the truck there from the stage after it too."""
     setup = setup_with(slug, gross_weight=f"{weight!r} kg", tongue_ratio=ratio)
     plan, rig = hitch_up(setup), rig_of(setup.truck)
-    ways = _Hitching(setup, rig, setup.hitch, setup.trailer)
-    loads = (ways.load(0.0), ways.load(0.0), ways.load(1.0), setup.load(rig))
+    clear, meet, lift = (load_case(setup, rig, tongue_on=share).load for share in (0.0, 0.0, 1.0))
+    loads = (clear, meet, lift, setup.load(rig))
     stands = [stage.answer.stance for stage in plan.stages]
     states = [
         np.array([stance.front, stance.rear, stance.roll, stage.answer.side_moment[0]])

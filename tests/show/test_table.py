@@ -34,6 +34,11 @@ HEAD = [
 ]
 
 
+def told(stands, on=None):
+    """Return the line of a profile."""
+    return line_of(stands, stands.hitching(), on)
+
+
 def rows(lines, system="us", **how):
     """Return a table as a spreadsheet reads it."""
     text = table(lines, system, **how).decode("utf-8-sig")
@@ -44,7 +49,7 @@ def test_units_stand_in_the_header_and_nowhere_else():
     assert rows([]) == [HEAD]
     assert [one.partition("[")[2] for one in header("metric") if "[" in one] == ["bar]"] * 4 + ["mm]"] * 2
     for system in ("us", "metric"):
-        for row in rows([line_of(stands(slug), SAVED) for slug in DEMO_PROFILES], system)[1:]:
+        for row in rows([told(stands(slug), SAVED) for slug in DEMO_PROFILES], system)[1:]:
             for cell in (*row[4:8], *row[9:11]):
                 assert cell in ("", "steel") or math.isfinite(float(cell))
 
@@ -53,7 +58,7 @@ def test_units_stand_in_the_header_and_nowhere_else():
 @pytest.mark.parametrize("system", ["us", "metric"])
 def test_its_numbers_are_the_planner_s(slug, system):
     one = stands(slug)
-    head, row = rows([line_of(one, SAVED)], system)
+    head, row = rows([told(one, SAVED)], system)
     cells = dict(zip(head, row, strict=True))
     setup, answer = one.setup, one.answer
     for cell, pressure in zip(row[4:8], answer.set.pressure.ravel(), strict=True):
@@ -71,15 +76,15 @@ def test_its_numbers_are_the_planner_s(slug, system):
         plan, half = hitch_up(setup), 0.05 if system == "us" else 0.5
         for cell, height in zip(row[9:11], (plan.stages[0].height, answer.set.coupling_height), strict=True):
             assert float(cell) == pytest.approx(display(height, "length", system)[0], abs=half)
-    worst = line_of(one).worst
+    worst = told(one).worst
     assert worst is None or cells["Worst finding"].endswith(sentence(worst, system))
 
 
 def test_saved_pressures_are_said_to_be_and_the_worst_finding_has_its_word():
-    line = line_of(stands(MILL), SAVED)
+    line = told(stands(MILL), SAVED)
     assert rows([replace(line, saved=True)])[1][8] == "saved"
-    assert rows([line_of(stands(SLABS))])[1][11].startswith("Stop: ")
-    assert rows([line_of(stands(SLABS))])[1][12] == ""
+    assert rows([told(stands(SLABS))])[1][11].startswith("Stop: ")
+    assert rows([told(stands(SLABS))])[1][12] == ""
 
 
 def test_it_is_as_rfc_4180_has_it():
@@ -134,7 +139,7 @@ def test_other_texts_stay_as_they_are(name):
 @pytest.mark.parametrize("name", NAMES)
 def test_hostile_names_are_one_cell(name):
     assert named_card(name)  # it is a name that records refuse and a screen may still meet
-    line = replace(line_of(stands(MILL), SAVED), profile=name, truck=name)
+    line = replace(told(stands(MILL), SAVED), profile=name, truck=name)
     head, row = rows([line])
     assert len(row) == len(head)
     assert "\n" not in row[0]
@@ -149,6 +154,6 @@ def test_a_profile_that_cannot_be_used_has_its_line_and_its_reason():
 def test_a_finer_gauge_shows_its_steps():
     psi = float(read("1 psi", "pressure"))
     pressures = (40.25 * psi, math.nan, 0.0, 9.5 * psi)
-    line = replace(line_of(stands(MILL)), pressures=pressures, step=psi / 4)
+    line = replace(told(stands(MILL)), pressures=pressures, step=psi / 4)
     assert rows([line])[1][4:8] == ["40.25", "steel", "0.00", "9.50"]
     assert rows([line], "metric")[1][4:8] == ["2.78", "steel", "0.00", "0.66"]

@@ -1,0 +1,143 @@
+"""Answers to many setups of one truck, trailer and hitch at once: arrays of all together, then the findings of each."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cache, cached_property, partial
+
+import numpy as np
+
+from planner.physics import levelling
+from planner.physics.checks import Array, Flags
+from planner.physics.levelling import Levelled
+from planner.physics.rig import Rig
+from planner.physics.settling import HeldPressure, Settled, settle
+from planner.physics.statics import Load
+from planner.plans.answer import Answer
+from planner.plans.label_findings import carried_of, labels_passed
+from planner.plans.level import (
+    NOTHING_HELD,
+    answer_arrays,
+    answer_of,
+    given_pressures,
+    setting_arrays,
+    setting_of,
+    told,
+)
+from planner.plans.load_case import loads_of
+from planner.plans.rounding import round_many, step_that_does
+from planner.plans.setup import Setup, rig_of
+from planner.plans.stance_findings import Ways, sits_low
+from planner.plans.unloading import Unloading, unloadings
+
+Pressures = Mapping[str, float]
+
+
+def answers_of(setups: Sequence[Setup], pressures: Sequence[Pressures]) -> list[Answer]:
+    """Return the answers to many setups with one truck, one trailer and one hitch.
+
+    Parameters
+    ----------
+    setups : sequence of Setup
+    pressures : of each, as `settle_setup` takes them; where there are none, it is levelled. [Pa]
+
+    Returns
+    -------
+    list of Answer
+        Those of `settle_setup` and of `level_setup`.
+
+    Raises
+    ------
+    ValueError
+        If pressures of one of the setups are none that `settle_setup` takes.
+    """
+    rig = rig_of(setups[0].truck)
+    load, wanted = loads_of(setups, rig), np.array([one.wanted for one in setups])
+    levelled = levelling.level(rig, load, wanted)
+    rounded = round_many(setups[0], rig, load, levelled, wanted)
+    planned = _States(setups, rig, load, levelled.state, levelled.pressure, rounded, levelled.converged)
+    stands = _given(planned, pressures)
+    passed = labels_passed(setups[0], carried_of(setups[0], stands.arrays, stands.set_arrays))
+    answers, found = [stands.answer(n) for n in range(len(setups))], list[Ways]()
+    for n, (setup, given, answer) in enumerate(zip(setups, pressures, answers, strict=True)):
+        how = Ways(NOTHING_HELD, stands.settled.fixed[n], answer.converged, passed=passed[n])
+        if given:
+            found.append(replace(how, plan=cache(partial(planned.answer, n))))
+        else:
+            finer = partial(step_that_does, setup, rig, load.take(slice(n, n + 1)), _one(levelled, n))
+            found.append(replace(how, held=levelled.held[n], finer=finer))
+    each = zip(setups, answers, _with_unloading(setups, answers, found), strict=True)
+    return [told(setup, answer, ways) for setup, answer, ways in each]
+
+
+def _one(levelled: Levelled, n: int) -> Levelled:
+    """Return one case."""
+    return Levelled(*(part[n] for part in levelled))
+
+
+def _same(off: Unloading | None) -> Unloading | None:
+    """Return what was worked out before."""
+    return off
+
+
+def _with_unloading(setups: Sequence[Setup], answers: Sequence[Answer], found: Sequence[Ways]) -> list[Ways]:
+    """Return ways that know what must come off where a truck sits low: that of all is worked out together."""
+    low = [sits_low(*one) for one in zip(setups, answers, found, strict=True)]
+    some = [setup for setup, is_low in zip(setups, low, strict=True) if is_low]
+    off = iter(unloadings(some) if some else ())
+    return [
+        replace(ways, off=partial(_same, next(off))) if is_low else ways
+        for ways, is_low in zip(found, low, strict=True)
+    ]
+
+
+@dataclass(frozen=True, eq=False)
+class _States:
+    """States of many setups, each of n cases.
+
+    state, pressure, rests : at the exact pressures, and whether each rests there
+    settled : at the pressures that are set
+    """
+
+    setups: Sequence[Setup]
+    rig: Rig
+    load: Load
+    state: Array
+    pressure: Array
+    settled: Settled
+    rests: Flags
+
+    @cached_property
+    def arrays(self) -> dict[str, Array]:
+        """The arrays of their answers."""
+        return answer_arrays(self.setups[0], self.rig, self.load, self.state, self.pressure)
+
+    @cached_property
+    def set_arrays(self) -> dict[str, Array]:
+        """The arrays of their settings."""
+        return setting_arrays(self.rig, self.load, self.settled)
+
+    def answer(self, n: int) -> Answer:
+        """Return one case, yet without findings."""
+        setup, at_set = self.setups[n], {name: values[n] for name, values in self.set_arrays.items()}
+        setting = setting_of(setup, self.settled.state[n], at_set)
+        arrays = {name: values[n] for name, values in self.arrays.items()}
+        converged = bool(self.rests[n]) and bool(self.settled.converged[n])
+        return answer_of(setup, self.state[n], arrays, setting, converged=converged)
+
+
+def _given(planned: _States, pressures: Sequence[Pressures]) -> _States:
+    """Return levelled states with those settled at the pressures that were given, where some were."""
+    given, rig, load = np.array([bool(one) for one in pressures]), planned.rig, planned.load
+    if not given.any():
+        return planned
+    truck, each = planned.setups[0].truck, zip(planned.pressure, pressures, strict=True)
+    gauge = np.array([given_pressures(truck, levelled, one) for levelled, one in each if one])
+    at_given = settle(rig, load.take(given), HeldPressure(gauge), planned.state[given])
+    state, pressure, rests = planned.state.copy(), planned.pressure.copy(), planned.rests.copy()
+    state[given], pressure[given], rests[given] = at_given.state, at_given.pressure, at_given.converged
+    settled = planned.settled.of(np.ones_like(given))
+    for part, other in zip(settled, at_given, strict=True):
+        part[given] = other
+    return _States(planned.setups, rig, load, state, pressure, settled, rests)
