@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import fields
+from itertools import product
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -14,9 +15,10 @@ from planner.physics.statics import Load
 from planner.plans.labels import Carried, bags_decide, checks, missed
 from planner.plans.setup import Setup, rig_of
 
-TRIED: Final = 9  # shares tried in each of
-ROUNDS: Final = 3  # rounds: the most that may stay is known to 1 / 512 of the load
+TRIED: Final = 33  # shares tried in each of two rounds: the most that may stay is known to 1 / 1024 of the load
 MARGIN: Final = 0.6  # [kg] taken off beyond that, so that the amount as it is written, to a pound or a kilogram, does
+FALLEN: Final = 9  # shares of it tried where a tape's error is given away
+NEAR: Final = 0.9  # [-] of what a tape can tell is as near as a rise may come where it cannot be as wanted
 ELSEWHERE: Final = ("gcwr", "front-axle-light")  # not what the truck itself has to carry
 
 
@@ -44,23 +46,24 @@ def unloading(setup: Setup) -> Unloading | None:
         Off the bed if that is enough, else off the trailer, else off both in one ratio; None where not even the empty
         truck stands as wanted, or there is nothing to take off.
     """
-    rig = rig_of(setup.truck)
-    weights = (
-        sum(float(item.weight) for item in setup.cargo),
-        setup.trailer.weight if setup.trailer is not None else 0.0,
+    weights = np.array(
+        [
+            sum(float(item.weight) for item in setup.cargo),
+            setup.trailer.weight if setup.trailer is not None else 0.0,
+        ]
     )
+    ways = np.array([off for off in ((1.0, 0.0), (0.0, 1.0), (1.0, 1.0)) if np.all(weights[np.array(off) > 0] > 0)])
+    if not len(ways):
+        return None
+    rig = rig_of(setup.truck)
     cargo, towed = parts(setup, rig)
-    nothing = times(cargo, 0.0)
-    for less, kept, of in ((cargo, towed, (1, 0)), (towed, cargo, (0, 1)), (cargo + towed, nothing, (1, 1))):
-        if all(weight > 0 for weight, part in zip(weights, of, strict=True) if part):
-            stays = float(most_that_stays(setup, rig, _as_case(kept), _as_case(less))[0])
-            if np.isfinite(stays):
-                off = [
-                    part * min((1.0 - stays) * weight + MARGIN, weight)
-                    for part, weight in zip(of, weights, strict=True)
-                ]
-                return Unloading(*off)
-    return None
+    less = times(cargo, ways[:, 0]) + times(towed, ways[:, 1])
+    stays = most_that_stays(setup, rig, minus(setup.load(rig), less), less)
+    there = np.isfinite(stays)
+    if not there.any():
+        return None
+    first = int(there.argmax())
+    return Unloading(*(ways[first] * np.minimum((1.0 - stays[first]) * weights + MARGIN, weights)).tolist())
 
 
 def parts(setup: Setup, rig: Rig) -> tuple[Load, Load]:
@@ -78,54 +81,75 @@ def most_that_stays(setup: Setup, rig: Rig, kept: Load, less: Load) -> Array:
     setup, rig
         Truck and wanted stance.
     kept, less : Load, shape (cases,)
-        What stays on the truck beside its kerb weight, and what is taken off in part.
+        What stays, the truck and who is aboard with it, and what is taken off in part.
 
     Returns
     -------
     ndarray, shape (cases,)
-        Share of ``less`` with which the truck stands as wanted inside every limit; NaN where there is none. [-]
+        Share of ``less`` with which the truck stands as wanted inside every limit; where none does, as with an axle
+        that stays a little high whatever lies there, with which a tape cannot tell how it stands from that. NaN where
+        there is none. [-]
     """
-    count = len(less.side_moment)
-    low, high, found = np.zeros(count), np.ones(count), np.full(count, np.nan)
-    for _ in range(ROUNDS):
-        share = low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, TRIED)
-        load = _with_axis(kept) + times(_with_axis(less), share) + rig.kerb
-        good = stands_well(setup, rig, load)
-        last = TRIED - 1 - good[:, ::-1].argmax(axis=1)
-        best = np.take_along_axis(share, last[:, None], 1)[:, 0]
-        there = good.any(axis=1)
-        found = np.where(there, best, found)
-        above = np.take_along_axis(share, np.minimum(last + 1, TRIED - 1)[:, None], 1)[:, 0]
-        low, high = np.where(there, best, low), np.where(there, above, high)
+    found = _most(setup, rig, kept, less, _stances(setup, 0.0))
+    lost = np.isnan(found)
+    if lost.any():
+        found[lost] = _most_nearly(setup, rig, kept.take(lost), less.take(lost))
     return found
 
 
-def stands_well(setup: Setup, rig: Rig, load: Load) -> Flags:
-    """Return in which cases the truck, levelled, stands as wanted and passes no limit of bags, axles, tyres or GVWR."""
-    levelled = levelling.level(rig, load, setup.wanted)
-    height, _ = rig.corners(load, levelled.state)
-    nothing = np.zeros(())
-    carried = Carried(
-        load.axle,
-        rig.tyre_loads(load, rig.axle_moments(load, levelled.state)),
-        levelled.pressure,
-        height,
-        levelled.pressure * rig.area(height),
-        nothing,
-        nothing,
-        nothing,
-    )
-    good = reached(setup, levelled.state)
-    for check in checks(setup.without_trailer(), carried):
-        if check.level == "stop" and check.rule not in ELSEWHERE:
-            good &= ~check.passed
+def _most_nearly(setup: Setup, rig: Rig, kept: Load, less: Load) -> Array:
+    """Return the same with what a tape cannot tell given away, as levelling gives it away: of shares of the most."""
+    most = _most(setup, rig, kept, less, _stances(setup, NEAR * float(setup.truck.instruments.tape_error)))
+    found, there = np.full(len(most), np.nan), np.isfinite(most)
+    if there.any():
+        share = most[there][:, None] * np.linspace(1.0, 0.0, FALLEN)
+        load = _with_axis(kept.take(there)) + times(_with_axis(less.take(there)), share)
+        levelled = levelling.level(rig, load, setup.wanted)
+        good = levelled.converged & _is_well(setup, rig, load, levelled.state)
+        largest = np.take_along_axis(share, good.argmax(axis=1)[:, None], 1)[:, 0]
+        found[there] = np.where(good.any(axis=1), largest, np.nan)
+    return found
+
+
+def _stances(setup: Setup, leeway: float) -> Array:
+    """Return the wanted stance, or it and those with axles that have bags higher and lower by a leeway, (n, 3). [m]"""
+    ways = [(0.0, leeway, -leeway) if has and leeway else (0.0,) for has in bags_decide(setup)[:2]]
+    return setup.wanted + np.array([(*off, 0.0) for off in product(*ways)])
+
+
+def _most(setup: Setup, rig: Rig, kept: Load, less: Load, stances: Array) -> Array:
+    """Return the largest share that may stay aboard in one of some stances, shape (cases,); NaN where there is none."""
+    count = len(less.side_moment)
+    low, high, found = np.zeros(count), np.ones(count), np.full(count, np.nan)
+    for _ in range(2):
+        share = low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, TRIED)
+        load = _with_axis(kept) + times(_with_axis(less), share)
+        good = stands_well(setup, rig, _with_axis(load), stances).any(axis=-1)
+        last = TRIED - 1 - good[:, ::-1].argmax(axis=1)
+        low, high = (
+            np.take_along_axis(share, np.minimum(place, TRIED - 1)[:, None], 1)[:, 0] for place in (last, last + 1)
+        )
+        found = np.where(good.any(axis=1), low, found)
+    return found
+
+
+def stands_well(setup: Setup, rig: Rig, load: Load, stance: Array) -> Flags:
+    """Return in which cases a stance is there inside every limit of bags, axles, tyres and GVWR, as a tape can tell."""
+    asked = levelling.ask(rig, load, stance, split_gives=True)
+    good: Flags = asked.found & ~asked.passed.any(axis=(-1, -2)) & _is_well(setup, rig, load, asked.state)
     return good
 
 
-def reached(setup: Setup, state: Array) -> Flags:
-    """Return in which states the truck stands as wanted, in what its bags are to decide, as near as a tape can tell."""
+def _is_well(setup: Setup, rig: Rig, load: Load, state: Array) -> Flags:
+    """Return which states are as wanted, in what bags decide, and pass no limit of axles, tyres or GVWR."""
+    tyres, nothing = rig.tyre_loads(load, rig.axle_moments(load, state)), np.zeros(())
     off = missed(setup, state, setup.wanted) & bags_decide(setup)
-    good: Flags = np.logical_not(off.any(axis=-1))
+    good: Flags = ~off.any(axis=-1)
+    for check in checks(
+        setup.without_trailer(), Carried(load.axle, tyres, None, None, None, nothing, nothing, nothing)
+    ):
+        if check.level == "stop" and check.rule not in ELSEWHERE:
+            good = good & ~check.passed
     return good
 
 
@@ -145,11 +169,6 @@ def minus(load: Load, other: Load) -> Load:
     return load + times(other, -1.0)
 
 
-def _as_case(load: Load) -> Load:
-    """Return one load as a row of one case."""
-    return Load(load.axle[None], *(np.asarray(value)[None] for value in _scalars(load)))
-
-
 def _with_axis(load: Load) -> Load:
-    """Return a load with an axis for the shares tried."""
-    return Load(load.axle[:, None], *(value[:, None] for value in _scalars(load)))
+    """Return a load with an axis more for what is tried."""
+    return Load(load.axle[..., None, :], *(value[..., None] for value in _scalars(load)))
