@@ -17,7 +17,7 @@ from planner.plans.setup import Setup, rig_of
 
 TRIED: Final = 33  # shares tried in each of two rounds: the most that may stay is known to 1 / 1024 of the load
 MARGIN: Final = 0.6  # [kg] taken off beyond that, so that the amount as it is written, to a pound or a kilogram, does
-FALLEN: Final = 9  # shares of it tried where a tape's error is given away
+TRIED_NEARLY: Final = 17  # the same where a tape's error is given away
 NEAR: Final = 0.9  # [-] of what a tape can tell is as near as a rise may come where it cannot be as wanted
 ELSEWHERE: Final = ("gcwr", "front-axle-light")  # not what the truck itself has to carry
 
@@ -90,7 +90,7 @@ def most_that_stays(setup: Setup, rig: Rig, kept: Load, less: Load) -> Array:
         that stays a little high whatever lies there, with which a tape cannot tell how it stands from that. NaN where
         there is none. [-]
     """
-    found = _most(setup, rig, kept, less, _stances(setup, 0.0))
+    found = _most(setup, rig, kept, less, _stances(setup, 0.0), TRIED)
     lost = np.isnan(found)
     if lost.any():
         found[lost] = _most_nearly(setup, rig, kept.take(lost), less.take(lost))
@@ -99,10 +99,11 @@ def most_that_stays(setup: Setup, rig: Rig, kept: Load, less: Load) -> Array:
 
 def _most_nearly(setup: Setup, rig: Rig, kept: Load, less: Load) -> Array:
     """Return the same with what a tape cannot tell given away, as levelling gives it away: of shares of the most."""
-    most = _most(setup, rig, kept, less, _stances(setup, NEAR * float(setup.truck.instruments.tape_error)))
+    near = NEAR * float(setup.truck.instruments.tape_error)
+    most = _most(setup, rig, kept, less, _stances(setup, near), TRIED_NEARLY)
     found, there = np.full(len(most), np.nan), np.isfinite(most)
     if there.any():
-        share = most[there][:, None] * np.linspace(1.0, 0.0, FALLEN)
+        share = most[there][:, None] * np.linspace(1.0, 0.0, TRIED_NEARLY)
         load = _with_axis(kept.take(there)) + times(_with_axis(less.take(there)), share)
         levelled = levelling.level(rig, load, setup.wanted)
         good = levelled.converged & _is_well(setup, rig, load, levelled.state)
@@ -117,20 +118,24 @@ def _stances(setup: Setup, leeway: float) -> Array:
     return setup.wanted + np.array([(*off, 0.0) for off in product(*ways)])
 
 
-def _most(setup: Setup, rig: Rig, kept: Load, less: Load, stances: Array) -> Array:
-    """Return the largest share that may stay aboard in one of some stances, shape (cases,); NaN where there is none."""
-    count = len(less.side_moment)
-    low, high, found = np.zeros(count), np.ones(count), np.full(count, np.nan)
+def _most(setup: Setup, rig: Rig, kept: Load, less: Load, stances: Array, tried: int) -> Array:
+    """Return the largest share that may stay aboard in one of some stances, shape (cases,); NaN where there is none.
+
+    tried : shares tried in each of two rounds
+    """
+    low, high = np.zeros(len(less.side_moment)), np.ones(len(less.side_moment))
+    there = np.ones(len(low), bool)
     for _ in range(2):
-        share = low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, TRIED)
-        load = _with_axis(kept) + times(_with_axis(less), share)
+        share = (low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, tried))[there]
+        load = _with_axis(kept.take(there)) + times(_with_axis(less.take(there)), share)
         good = stands_well(setup, rig, _with_axis(load), stances).any(axis=-1)
-        last = TRIED - 1 - good[:, ::-1].argmax(axis=1)
-        low, high = (
-            np.take_along_axis(share, np.minimum(place, TRIED - 1)[:, None], 1)[:, 0] for place in (last, last + 1)
-        )
-        found = np.where(good.any(axis=1), low, found)
-    return found
+        some = good.any(axis=1)
+        there[there] = some
+        if not some.any():
+            break
+        row, last = np.flatnonzero(some), tried - 1 - good[some, ::-1].argmax(axis=1)
+        low[there], high[there] = share[row, last], share[row, np.minimum(last + 1, tried - 1)]
+    return np.where(there, low, np.nan)
 
 
 def stands_well(setup: Setup, rig: Rig, load: Load, stance: Array) -> Flags:

@@ -210,7 +210,7 @@ def test_what_is_to_come_off_is_the_least_that_puts_five_thousand_tight_cases_ba
         assert stands_as_levelled(setup, rig, mended, tape).all()
         exactly = stands_as_levelled(setup, rig, mended, REACHED)
         more = rig.kerb + times(part, share[there] + 1.1 / 1024)
-        islands += int((exactly & stands_as_levelled(setup, rig, more, REACHED)).sum())
+        islands += int((exactly & stands_as_levelled(setup, rig, more, REACHED / 100)).sum())
         followed += len(exactly)
     assert looked >= 5000
     assert followed > 2000
