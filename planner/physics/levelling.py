@@ -26,6 +26,8 @@ MOST_TRIES = 60  # at the pressure that a load rating leaves a bag on its stop
 SLACK = 1e-9  # [-] a limit passed by less, as a part of its range, is met
 HEIGHTS_FIRST = 1e6  # a pressure at a height that cannot be reached means nothing
 NEARLY = 1e-5  # [m] what rounding moves a truck at the most
+SPLIT_STEPS = 3  # Newton's, from an error of a part in a thousand or less
+SPLIT_PROBE = 10.0  # [N·m] for slopes by the split
 FINE = 1e-9  # [-] to which the pressure at a load rating is found
 STEEPNESS = (0.2, 5.0)  # [-] of it by the pressure set, taken no further by a secant
 
@@ -55,20 +57,24 @@ class Asked(NamedTuple):
     state : rise front, rise rear [m], roll [rad], front axle's side moment [N·m], shape (..., 4)
     pressure : gauge, shape (..., 2, 2); 0 where there is no bag [Pa]
     passed : the Limit each corner passes, NONE where it is inside all, shape (..., 2, 2)
+    found : whether shared lines and steel allow such a state, shape (...)
     """
 
     state: Array
     pressure: Array
     passed: Codes
+    found: Flags
 
 
-def ask(rig: Rig, load: Load, wanted: Array) -> Asked:
+def ask(rig: Rig, load: Load, wanted: Array, *, split_gives: bool = False) -> Asked:
     """Return the pressures that a wanted stance asks of the bags, and which limits they pass.
 
     Parameters
     ----------
     rig, load, wanted
         As in :func:`level`.
+    split_gives : bool
+        Whether the split of the side moment gives way to the limits where it is ours to choose.
 
     Returns
     -------
@@ -77,9 +83,11 @@ def ask(rig: Rig, load: Load, wanted: Array) -> Asked:
     """
     found, goal = _Results.of(load, wanted), goal_of(rig)
     for cases, some, target in found.blocks(load, wanted):
+        if split_gives and _all_steered(rig):
+            target[:, SPLIT] = _split_inside(rig, some, target)
         free = _free(rig, some, target, goal)
         found.put(cases, free.state, free.pressure, np.where(free.most > SLACK, free.limit, Limit.NONE), free.met)
-    return Asked(*found.shaped()[:3])
+    return Asked(*found.shaped())
 
 
 def level(rig: Rig, load: Load, wanted: Array, coupling: Coupling | None = None) -> Levelled:
@@ -191,6 +199,32 @@ def _free(rig: Rig, load: Load, target: Array, goal: Goal) -> _Free:
     height, bag_force, pressure = _asked_of_bags(rig, load, state)
     most, limit = _passed(rig, height, bag_force, pressure)
     return _Free(state, _on_one_line(rig, pressure), most, limit, met)
+
+
+def _split_inside(rig: Rig, load: Load, target: Array) -> Array:
+    """Return the front axle's side moment next to that of the targets at which no bag passes a limit, shape (n,). [N·m]
+
+    Each limit of each corner is a straight line in the split but for the area of the bag, which changes by what the
+    axle rolls on its tyres: Newton's steps. Where the limits leave nothing it is between them.
+    """
+    at = target.copy()
+    for _ in range(SPLIT_STEPS):
+        passed, more = _each_passed(rig, load, at), at.copy()
+        more[:, SPLIT] += SPLIT_PROBE
+        with np.errstate(divide="ignore", invalid="ignore"):  # a limit that there is not, or not in the split
+            slope = (_each_passed(rig, load, more) - passed) / SPLIT_PROBE
+            bound = at[:, SPLIT] - passed / slope
+        most = np.where(slope > 0, bound, np.inf).min(axis=0)
+        least = np.where(slope < 0, bound, -np.inf).max(axis=0)
+        inside = target[:, SPLIT].clip(least, most)
+        at[:, SPLIT] = np.where(least <= most, inside, (least + most) / 2.0)
+    return at[:, SPLIT]
+
+
+def _each_passed(rig: Rig, load: Load, state: Array) -> Array:
+    """Return by how much each limit of each corner is passed, as a part of its range, shape (limits, n)."""
+    asked = _asked_of_bags(rig, load, state)
+    return np.concatenate([np.moveaxis(share, 0, -1).reshape(4, -1) for _, share in _shares(rig, *asked)])
 
 
 def _asked_of_bags(rig: Rig, load: Load, state: Array) -> tuple[Array, Array, Array]:

@@ -28,8 +28,7 @@ from planner.plans.level import (
 from planner.plans.load_case import loads_of
 from planner.plans.rounding import round_many, step_that_does
 from planner.plans.setup import Setup, rig_of
-from planner.plans.stance_findings import Ways, sits_low
-from planner.plans.unloading import Unloading, unloadings
+from planner.plans.stance_findings import Ways
 
 Pressures = Mapping[str, float]
 
@@ -67,29 +66,13 @@ def answers_of(setups: Sequence[Setup], pressures: Sequence[Pressures]) -> list[
         else:
             finer = partial(step_that_does, setup, rig, load.take(slice(n, n + 1)), _one(levelled, n))
             found.append(replace(how, held=levelled.held[n], finer=finer))
-    each = zip(setups, answers, _with_unloading(setups, answers, found), strict=True)
+    each = zip(setups, answers, found, strict=True)
     return [told(setup, answer, ways) for setup, answer, ways in each]
 
 
 def _one(levelled: Levelled, n: int) -> Levelled:
     """Return one case."""
     return Levelled(*(part[n] for part in levelled))
-
-
-def _same(off: Unloading | None) -> Unloading | None:
-    """Return what was worked out before."""
-    return off
-
-
-def _with_unloading(setups: Sequence[Setup], answers: Sequence[Answer], found: Sequence[Ways]) -> list[Ways]:
-    """Return ways that know what must come off where a truck sits low: that of all is worked out together."""
-    low = [sits_low(*one) for one in zip(setups, answers, found, strict=True)]
-    some = [setup for setup, is_low in zip(setups, low, strict=True) if is_low]
-    off = iter(unloadings(some) if some else ())
-    return [
-        replace(ways, off=partial(_same, next(off))) if is_low else ways
-        for ways, is_low in zip(found, low, strict=True)
-    ]
 
 
 @dataclass(frozen=True, eq=False)

@@ -146,9 +146,25 @@ def trailer_checks(trailer: Trailer, load: Array, tongue_share: Array, axle_load
     )
 
 
+def is_over(value: Array | float, limit: float, kind: Kind) -> Flags:
+    """Tell where a pressure or a load is above its limit, by more than rounding."""
+    over: Flags = np.asarray(value > limit + _slack(limit, kind))
+    return over
+
+
+def is_under(value: Array | float, limit: float, kind: Kind) -> Flags:
+    """Tell where a pressure or a load is below its limit, by more than rounding."""
+    under: Flags = np.asarray(value < limit - _slack(limit, kind))
+    return under
+
+
+def _slack(limit: float, kind: Kind) -> float:
+    return PRESSURE_SLACK if kind == "pressure" else limit * SMALL
+
+
 def _over(rule: str, place: tuple[str, ...], value: Array, limit: float) -> Check:
     """Return the check of a load against a rating."""
-    return Check(rule, place, "stop", value, limit, "load", value > limit * (1.0 + SMALL))
+    return Check(rule, place, "stop", value, limit, "load", is_over(value, limit, "load"))
 
 
 def _of_axle(values: Array, k: int) -> Array:
@@ -207,7 +223,7 @@ def _bag(bag: Bag, place: tuple[str, str], pressure: Array, height: Array, load:
     """One bag against its limits."""
     least, greatest = float(bag.least_pressure), float(bag.greatest_pressure)
     low, high = float(bag.height[0]), float(bag.height[-1])
-    over, under = pressure > greatest + PRESSURE_SLACK, pressure < least - PRESSURE_SLACK
+    over, under = is_over(pressure, greatest, "pressure"), is_under(pressure, least, "pressure")
     yield Check("pressure-high", place, "stop", pressure, greatest, "pressure", over)
     yield Check("pressure-low", place, "stop", pressure, least, "pressure", under)
     yield Check("bag-height-low", place, "caution", height, low, "length", height <= low + HEIGHT_SLACK)

@@ -34,7 +34,6 @@ class Ways:
     finer : gives the step of a gauge that would do, where pressures are rounded to one; None where none does [Pa]
     on_road : whether this is how it is driven, not a stage of hitching
     passed : labels that it passes, where they were looked at before
-    off : gives what must come off a truck that sits low, where that was worked out before
     """
 
     held: Codes
@@ -44,24 +43,18 @@ class Ways:
     finer: Callable[[], float | None] | None = None
     on_road: bool = True
     passed: Sequence[Check] | None = None
-    off: Callable[[], Unloading | None] | None = None
 
 
 def stance_findings(setup: Setup, answer: Answer, ways: Ways) -> Iterator[Finding]:
     """Yield what is left of lean and height: first what limits leave over, then what the gauge does."""
     over = _overloads(setup, answer, ways) if ways.on_road else {}
-    off = (ways.off() if ways.off else unloading(setup)) if over else None
+    off = unloading(setup) if over else None
     yield from (_too_much(setup, low, off) for low in over.values())
     if not any(" " in who for who in over):
         yield from _lean(setup, answer, ways)
     yield from _heights(setup, answer, ways, over)
     if ways.finer is not None:
         yield from _gauge(setup, answer, ways.finer)
-
-
-def sits_low(setup: Setup, answer: Answer, ways: Ways) -> bool:
-    """Tell whether a truck sits low although air can do no more, so that load must come off."""
-    return ways.on_road and bool(_overloads(setup, answer, ways))
 
 
 def off_wanted(setup: Setup, stance: Stance) -> Array:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import fields
+from itertools import product
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -13,13 +13,12 @@ from planner.physics.checks import Array, Flags
 from planner.physics.rig import Rig
 from planner.physics.statics import Load
 from planner.plans.labels import Carried, bags_decide, checks, missed
-from planner.plans.load_case import loads_of
 from planner.plans.setup import Setup, rig_of
 
-TRIED: Final = 9  # shares tried in each of
-ROUNDS: Final = 3  # rounds: the most that may stay is known to 1 / 512 of the load
-TINY: Final = 1e-9  # [kg] less is nothing to take off
+TRIED: Final = 33  # shares tried in each of two rounds: the most that may stay is known to 1 / 1024 of the load
 MARGIN: Final = 0.6  # [kg] taken off beyond that, so that the amount as it is written, to a pound or a kilogram, does
+TRIED_NEARLY: Final = 17  # the same where a tape's error is given away
+NEAR: Final = 0.9  # [-] of what a tape can tell is as near as a rise may come where it cannot be as wanted
 ELSEWHERE: Final = ("gcwr", "front-axle-light")  # not what the truck itself has to carry
 
 
@@ -47,35 +46,34 @@ def unloading(setup: Setup) -> Unloading | None:
         Off the bed if that is enough, else off the trailer, else off both in one ratio; None where not even the empty
         truck stands as wanted, or there is nothing to take off.
     """
-    return unloadings([setup])[0]
+    weights = np.array(
+        [
+            sum(float(item.weight) for item in setup.cargo),
+            setup.trailer.weight if setup.trailer is not None else 0.0,
+        ]
+    )
+    ways = np.array([off for off in ((1.0, 0.0), (0.0, 1.0), (1.0, 1.0)) if np.all(weights[np.array(off) > 0] > 0)])
+    if not len(ways):
+        return None
+    rig = rig_of(setup.truck)
+    cargo, towed = parts(setup, rig)
+    less = times(cargo, ways[:, 0]) + times(towed, ways[:, 1])
+    stays = most_that_stays(setup, rig, minus(setup.load(rig), less), less)
+    there = np.isfinite(stays)
+    if not there.any():
+        return None
+    first = int(there.argmax())
+    return Unloading(*(ways[first] * np.minimum((1.0 - stays[first]) * weights + MARGIN, weights)).tolist())
 
 
-def unloadings(setups: Sequence[Setup]) -> list[Unloading | None]:
-    """Return the same of many setups with one truck, one trailer and one hitch."""
-    rig, wanted = rig_of(setups[0].truck), np.array([one.wanted for one in setups])
-    trailer = setups[0].trailer.weight if setups[0].trailer is not None else 0.0
-    weights = np.array([(sum(float(item.weight) for item in one.cargo), trailer) for one in setups])
-    always, cargo, towed = parts(setups, rig)
-    found: list[Unloading | None] = [None] * len(setups)
-    for less, kept, of in ((cargo, towed, (1, 0)), (towed, cargo, (0, 1)), (cargo + towed, times(cargo, 0.0), (1, 1))):
-        some = np.array([one is None for one in found]) & np.all(weights * of >= np.array(of) * TINY, axis=1)
-        if some.any():
-            stays = most_that_stays(setups[0], rig, (always + kept).take(some), less.take(some), wanted[some])
-            off = np.minimum((1.0 - stays)[:, None] * weights[some] + MARGIN, weights[some]) * of
-            for case, stay, bed_and_trailer in zip(np.flatnonzero(some), stays, off, strict=True):
-                found[case] = Unloading(*map(float, bed_and_trailer)) if np.isfinite(stay) else None
-    return found
+def parts(setup: Setup, rig: Rig) -> tuple[Load, Load]:
+    """Return what the cargo and what the trailer put on the truck."""
+    bare = setup.without_trailer().without_cargo()
+    kerb = bare.load(rig)
+    return minus(setup.without_trailer().load(rig), kerb), minus(setup.without_cargo().load(rig), kerb)
 
 
-def parts(setups: Sequence[Setup], rig: Rig) -> tuple[Load, Load, Load]:
-    """Return what those aboard, the cargo and the trailer of each put on the truck beside its kerb weight, (n,)."""
-    alone = [one.without_trailer() for one in setups]
-    bare = loads_of([one.without_cargo() for one in alone], rig)
-    with_trailer = loads_of([one.without_cargo() for one in setups], rig)
-    return minus(bare, rig.kerb), minus(loads_of(alone, rig), bare), minus(with_trailer, bare)
-
-
-def most_that_stays(setup: Setup, rig: Rig, kept: Load, less: Load, wanted: Array | None = None) -> Array:
+def most_that_stays(setup: Setup, rig: Rig, kept: Load, less: Load) -> Array:
     """Return the largest share of a load that may stay aboard, of many cases at once.
 
     Parameters
@@ -83,61 +81,81 @@ def most_that_stays(setup: Setup, rig: Rig, kept: Load, less: Load, wanted: Arra
     setup, rig
         Truck and wanted stance.
     kept, less : Load, shape (cases,)
-        What stays on the truck beside its kerb weight, and what is taken off in part.
-    wanted : array, shape (cases, 3), optional
-        Of each; that of the setup, where left out. [m, m, rad]
+        What stays, the truck and who is aboard with it, and what is taken off in part.
 
     Returns
     -------
     ndarray, shape (cases,)
-        Share of ``less`` with which the truck stands as wanted inside every limit; NaN where there is none. [-]
+        Share of ``less`` with which the truck stands as wanted inside every limit; where none does, as with an axle
+        that stays a little high whatever lies there, with which a tape cannot tell how it stands from that. NaN where
+        there is none. [-]
     """
-    count = len(less.side_moment)
-    wanted = setup.wanted if wanted is None else wanted[:, None]
-    low, high, found = np.zeros(count), np.ones(count), np.full(count, np.nan)
-    for _ in range(ROUNDS):
-        share = low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, TRIED)
-        load = kept.column() + times(less.column(), share) + rig.kerb
-        good = stands_well(setup, rig, load, wanted)
-        last = TRIED - 1 - good[:, ::-1].argmax(axis=1)
-        best = np.take_along_axis(share, last[:, None], 1)[:, 0]
-        there = good.any(axis=1)
-        found = np.where(there, best, found)
-        above = np.take_along_axis(share, np.minimum(last + 1, TRIED - 1)[:, None], 1)[:, 0]
-        low, high = np.where(there, best, low), np.where(there, above, high)
+    found = _most(setup, rig, kept, less, _stances(setup, 0.0), TRIED)
+    lost = np.isnan(found)
+    if lost.any():
+        found[lost] = _most_nearly(setup, rig, kept.take(lost), less.take(lost))
     return found
 
 
-def stands_well(setup: Setup, rig: Rig, load: Load, wanted: Array | None = None) -> Flags:
-    """Return in which cases the truck, levelled, stands as wanted and passes no limit of bags, axles, tyres or GVWR.
+def _most_nearly(setup: Setup, rig: Rig, kept: Load, less: Load) -> Array:
+    """Return the same with what a tape cannot tell given away, as levelling gives it away: of shares of the most."""
+    near = NEAR * float(setup.truck.instruments.tape_error)
+    most = _most(setup, rig, kept, less, _stances(setup, near), TRIED_NEARLY)
+    found, there = np.full(len(most), np.nan), np.isfinite(most)
+    if there.any():
+        share = most[there][:, None] * np.linspace(1.0, 0.0, TRIED_NEARLY)
+        load = _with_axis(kept.take(there)) + times(_with_axis(less.take(there)), share)
+        levelled = levelling.level(rig, load, setup.wanted)
+        good = levelled.converged & _is_well(setup, rig, load, levelled.state)
+        largest = np.take_along_axis(share, good.argmax(axis=1)[:, None], 1)[:, 0]
+        found[there] = np.where(good.any(axis=1), largest, np.nan)
+    return found
 
-    ``wanted`` : rises and roll of each; that of the setup, where left out [m, m, rad]
+
+def _stances(setup: Setup, leeway: float) -> Array:
+    """Return the wanted stance, or it and those with axles that have bags higher and lower by a leeway, (n, 3). [m]"""
+    ways = [(0.0, leeway, -leeway) if has and leeway else (0.0,) for has in bags_decide(setup)[:2]]
+    stances: Array = setup.wanted + np.array([(*off, 0.0) for off in product(*ways)])
+    return stances
+
+
+def _most(setup: Setup, rig: Rig, kept: Load, less: Load, stances: Array, tried: int) -> Array:
+    """Return the largest share that may stay aboard in one of some stances, shape (cases,); NaN where there is none.
+
+    tried : shares tried in each of two rounds
     """
-    wanted = setup.wanted if wanted is None else wanted
-    levelled = levelling.level(rig, load, wanted)
-    height, _ = rig.corners(load, levelled.state)
-    nothing = np.zeros(())
-    carried = Carried(
-        load.axle,
-        rig.tyre_loads(load, rig.axle_moments(load, levelled.state)),
-        levelled.pressure,
-        height,
-        levelled.pressure * rig.area(height),
-        nothing,
-        nothing,
-        nothing,
-    )
-    good = reached(setup, levelled.state, wanted)
-    for check in checks(setup.without_trailer(), carried):
-        if check.level == "stop" and check.rule not in ELSEWHERE:
-            good &= ~check.passed
+    low, high = np.zeros(len(less.side_moment)), np.ones(len(less.side_moment))
+    there = np.ones(len(low), bool)
+    for _ in range(2):
+        share = (low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, tried))[there]
+        load = _with_axis(kept.take(there)) + times(_with_axis(less.take(there)), share)
+        good: Flags = np.any(stands_well(setup, rig, _with_axis(load), stances), axis=-1)
+        some: Flags = np.any(good, axis=1)
+        there[there] = some
+        if not some.any():
+            break
+        row, last = np.flatnonzero(some), tried - 1 - good[some, ::-1].argmax(axis=1)
+        low[there], high[there] = share[row, last], share[row, np.minimum(last + 1, tried - 1)]
+    return np.where(there, low, np.nan)
+
+
+def stands_well(setup: Setup, rig: Rig, load: Load, stance: Array) -> Flags:
+    """Return in which cases a stance is there inside every limit of bags, axles, tyres and GVWR, as a tape can tell."""
+    asked = levelling.ask(rig, load, stance, split_gives=True)
+    good: Flags = asked.found & ~asked.passed.any(axis=(-1, -2)) & _is_well(setup, rig, load, asked.state)
     return good
 
 
-def reached(setup: Setup, state: Array, wanted: Array | None = None) -> Flags:
-    """Return in which states the truck stands as wanted, in what its bags are to decide, as near as a tape can tell."""
-    off = missed(setup, state, setup.wanted if wanted is None else wanted) & bags_decide(setup)
-    good: Flags = np.logical_not(off.any(axis=-1))
+def _is_well(setup: Setup, rig: Rig, load: Load, state: Array) -> Flags:
+    """Return which states are as wanted, in what bags decide, and pass no limit of axles, tyres or GVWR."""
+    tyres, nothing = rig.tyre_loads(load, rig.axle_moments(load, state)), np.zeros(())
+    off = missed(setup, state, setup.wanted) & bags_decide(setup)
+    good: Flags = ~off.any(axis=-1)
+    for check in checks(
+        setup.without_trailer(), Carried(load.axle, tyres, None, None, None, nothing, nothing, nothing)
+    ):
+        if check.level == "stop" and check.rule not in ELSEWHERE:
+            good = np.logical_and(good, ~check.passed)
     return good
 
 
@@ -155,3 +173,8 @@ def _scalars(load: Load) -> list[Array]:
 def minus(load: Load, other: Load) -> Load:
     """Return what a load has beyond another."""
     return load + times(other, -1.0)
+
+
+def _with_axis(load: Load) -> Load:
+    """Return a load with an axis more for what is tried."""
+    return Load(load.axle[..., None, :], *(value[..., None] for value in _scalars(load)))

@@ -1,17 +1,19 @@
-"""What carries what, beside what it may carry: the rows of the bars and of the command line's table."""
+"""What carries what, beside what it may carry: the rows of the bars and of the command line's table.
+
+Shown of the bags is what the findings judge: what is set, or with the valves shut what the gauges now read.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Final, NamedTuple
+from typing import NamedTuple
 
 from planner.plans.answer import AXLES, SIDES, Answer, Kind
 from planner.plans.deck import heavier_tyre
+from planner.plans.labels import is_over, is_under
 from planner.plans.setup import Setup
 from planner.records import Axle, Trailer
 from planner.units import STANDARD_GRAVITY as G
-
-SLACK: Final = 1e-6  # [-] the findings' own: what is nearer to its rating than this is at it
 
 
 class Rated(NamedTuple):
@@ -32,12 +34,12 @@ class Rated(NamedTuple):
     @property
     def over(self) -> float:
         """How far it is over its rating, 0 where it is not. [SI]"""
-        return max(0.0, self.value - self.limit) if self.value > self.limit * (1.0 + SLACK) else 0.0
+        return self.value - self.limit if is_over(self.value, self.limit, self.kind) else 0.0
 
     @property
     def under(self) -> float:
         """How far it is under its least, 0 where it is not. [SI]"""
-        return max(0.0, self.least - self.value) if self.least and self.value < self.least * (1.0 - SLACK) else 0.0
+        return self.least - self.value if self.least and is_under(self.value, self.least, self.kind) else 0.0
 
 
 class Group(NamedTuple):
@@ -87,12 +89,12 @@ def _pressures(setup: Setup, answer: Answer) -> Iterator[Rated]:
         for i, side in enumerate(SIDES):
             if axle.bag is not None:
                 least, greatest = float(axle.bag.least_pressure), float(axle.bag.greatest_pressure)
-                yield Rated(f"{AXLES[k]} {side}", float(answer.pressure[k, i]), greatest, "pressure", least)
+                yield Rated(f"{AXLES[k]} {side}", float(answer.set.pressure[k, i]), greatest, "pressure", least)
 
 
 def _bag_loads(setup: Setup, answer: Answer) -> Iterator[Rated]:
     """The bag of each axle that carries more, where the maker rates it."""
-    for name, axle, loads in zip(AXLES, _axles(setup), answer.bag_load, strict=True):
+    for name, axle, loads in zip(AXLES, _axles(setup), answer.set.bag_load, strict=True):
         if axle.bag is not None and axle.bag.load_rating is not None:
             side = SIDES[int(loads[1] > loads[0])]
             yield Rated(f"{name} {side} bag", float(loads.max()), float(axle.bag.load_rating), "load")

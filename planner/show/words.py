@@ -6,12 +6,12 @@ from typing import Final, Literal
 
 from planner.physics.checks import Array
 from planner.plans.answer import AXLES, SIDES, Answer, Severity, Stance
+from planner.plans.labels import is_over
 from planner.plans.setup import Setup
 from planner.plans.warming import A_DAY, warmed
 from planner.records import Coupling
 from planner.show.ink import MARKS, WORDS
 from planner.show.numbers import say, write
-from planner.show.ratings import SLACK
 from planner.show.svg import clean
 from planner.units import STANDARD_GRAVITY as G
 from planner.units import System
@@ -96,7 +96,7 @@ def corner_words(setup: Setup, answer: Answer, k: int, i: int) -> tuple[Severity
     """Return the worst that is found of one corner and of it alone, in a few words; None where nothing is."""
     corner = f"{AXLES[k]}-{SIDES[i]}"
     axle = (setup.truck.front, setup.truck.rear)[k]
-    if answer.tyre_load[k, i] / axle.tyres.per_side > axle.tyres.load_rating * G * (1.0 + SLACK):
+    if is_over(answer.tyre_load[k, i] / axle.tyres.per_side, axle.tyres.load_rating * G, "load"):
         return "stop", "tyre overload"
     for finding in answer.findings:
         what = finding.code.removesuffix(f"-{corner}")

@@ -79,8 +79,8 @@ def test_what_must_come_off_counts_those_aboard():
     off = unloading(crew)
     assert off.bed > unloading(replace(crew, aboard=())).bed + 1.0
     lighter = replace(crew, cargo=(stone.replaced(weight=f"{stone.weight - off.bed} kg"),))
-    assert not stands_well(crew, rig, crew.load(rig)).all()
-    assert stands_well(lighter, rig, lighter.load(rig)).all()
+    assert not stands_well(crew, rig, crew.load(rig), crew.wanted).all()
+    assert stands_well(lighter, rig, lighter.load(rig), lighter.wanted).all()
 
 
 def test_a_folder_s_check_names_file_and_field_of_a_place_that_is_not_there(tmp_path):

@@ -1,6 +1,7 @@
 """Advice is followed: what a finding says to do, with its amount, puts the truck right and passes no limit."""
 
 from dataclasses import replace
+from itertools import count
 
 import numpy as np
 import pytest
@@ -9,9 +10,10 @@ from planner.physics import levelling
 from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.physics.statics import point_load
 from planner.plans.answer import CORNERS
+from planner.plans.labels import Carried, bags_decide, checks
 from planner.plans.level import level_setup, settle_setup
 from planner.plans.setup import Setup, rig_of
-from planner.plans.unloading import MARGIN, minus, most_that_stays, reached, stands_well, times
+from planner.plans.unloading import MARGIN, most_that_stays, times
 from planner.records import Cargo, Stance
 from planner.show.numbers import sentence
 from planner.store import Store
@@ -21,6 +23,7 @@ from .random_records import random_setup
 
 INCH, POUND, PSI = 0.0254, 0.45359237, 6894.757293168361
 RIDGE = Store(DEMO).read_truck("ridge-truck")
+REACHED = 1e-5  # [m] which levelling takes for the wanted rise
 SEATS_OVER = ("gvwr", "gawr", "tyre", "pressure-", "bag-load", "sits-low", "wheel-lifts")
 
 
@@ -67,8 +70,10 @@ def test_bags_at_their_greatest_pressure_and_low_say_stop_and_what_to_take_off()
     after = level_setup(less(setup, told))
     assert after.level
     assert not after.stopped
-    shy = level_setup(less(setup, replace(told, amounts={"off_bed": (told.amounts["off_bed"][0] - 15, "weight")})))
-    assert "sits-low-rear" in codes(shy)  # 15 kg less does not do it
+    shy = level_setup(less(setup, replace(told, amounts={"off_bed": (told.amounts["off_bed"][0] - 10, "weight")})))
+    assert shy.stance.rear < -1e-4  # 10 kg less does not do it, and 60 kg less shows on a tape
+    shy = level_setup(less(setup, replace(told, amounts={"off_bed": (told.amounts["off_bed"][0] - 60, "weight")})))
+    assert "sits-low-rear" in codes(shy)
 
 
 def test_a_load_rating_that_holds_the_rear_down_says_the_same():
@@ -157,8 +162,8 @@ def _off(setup, answer):
 
 def tight(trucks, cases):
     """Random trucks with loads that pass a limit of theirs; what stays and what may come off, of many cases each."""
-    rng = np.random.default_rng(11)
-    for seed in range(trucks * 3):
+    rng, looked = np.random.default_rng(11), 0
+    for seed in count():
         setup = random_setup(seed)
         if setup is None:
             continue
@@ -171,27 +176,44 @@ def tight(trucks, cases):
             rng.normal(0, 0.2, cases),
         )
         yield setup, rig, point_load(size, x, y, length)
+        looked += 1
+        if looked == trucks:
+            return
+
+
+def stands_as_levelled(setup, rig, load, near):
+    """In which cases levelling brings what bags decide to the wanted stance, this near in m, and no label says stop."""
+    found = levelling.level(rig, load, setup.wanted)
+    height, _ = rig.corners(load, found.state)
+    tyres = rig.tyre_loads(load, rig.axle_moments(load, found.state))
+    bags = (found.pressure, height, found.pressure * rig.area(height))
+    off = np.abs(found.state[:, :3] - setup.wanted) * np.array([1.0, 1.0, float(setup.truck.rear.track)])
+    good = found.converged & np.all((off <= near) | ~bags_decide(setup), axis=-1)
+    for check in checks(setup, Carried(load.axle, tyres, *bags, *np.zeros((3, 1)))):
+        if check.level == "stop" and check.rule not in ("gcwr", "front-axle-light"):
+            good &= ~check.passed
+    return good
 
 
 def test_what_is_to_come_off_is_the_least_that_puts_five_thousand_tight_cases_back():
-    """Followed by levelling again: as wanted inside every limit; and with a thousandth of the load more it is not."""
+    """Followed by levelling itself: as wanted inside every limit; and with a thousandth of the load more it is not."""
     looked, followed, islands = 0, 0, 0
-    for setup, rig, less_load in tight(45, 120):
-        kept = minus(less_load, less_load)
-        good = stands_well(setup, rig, rig.kerb + less_load)
-        share = most_that_stays(setup, rig, kept, less_load)
-        assert np.all(share[good] == 1.0)
-        there = ~good & np.isfinite(share)
-        if there.any():
-            part = less_load.take(there)
-            mended = rig.kerb + times(part, share[there])
-            assert stands_well(setup, rig, mended).all()
-            assert reached(setup, levelling.level(rig, mended, setup.wanted).state).all()
-            more = rig.kerb + times(part, np.minimum(share[there] + 1.1 / 8**3, 1.0))
-            islands += int(stands_well(setup, rig, more).sum())
-        looked, followed = looked + len(good), followed + int(there.sum())
+    for setup, rig, less_load in tight(54, 100):
+        tape = float(setup.truck.instruments.tape_error)
+        share = most_that_stays(setup, rig, rig.kerb + times(less_load, 0.0), less_load)
+        looked += len(share)
+        there = np.isfinite(share) & (share < 1.0)
+        if not there.any():
+            continue
+        part = less_load.take(there)
+        mended = rig.kerb + times(part, share[there])
+        assert stands_as_levelled(setup, rig, mended, tape).all()
+        exactly = stands_as_levelled(setup, rig, mended, REACHED)
+        more = rig.kerb + times(part, share[there] + 1.1 / 1024)
+        islands += int((exactly & stands_as_levelled(setup, rig, more, REACHED / 100)).sum())
+        followed += len(exactly)
     assert looked >= 5000
-    assert followed > 500
+    assert followed > 2000
     assert islands < 0.02 * followed  # good shares need not lie together: more may do where a little more does not
 
 

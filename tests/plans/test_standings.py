@@ -12,7 +12,6 @@ from planner.plans.load_case import load_case, loads_of
 from planner.plans.rounding import round_many, round_to_gauge
 from planner.plans.setup import Setup, rig_of
 from planner.plans.standing import standing, standings
-from planner.plans.unloading import unloading, unloadings
 from planner.records import BadInput
 from planner.store import Store
 from planner.store.folder import demo_folder
@@ -120,20 +119,6 @@ def test_pressures_rounded_together_are_those_rounded_one_by_one(step, some, out
         one = round_to_gauge(setup, rig, load.take(slice(n, n + 1)), Levelled(*(part[n] for part in levelled)))
         np.testing.assert_array_equal(found.pressure[n], np.nan_to_num(one.pressure))
         np.testing.assert_allclose(found.state[n], one.settled.state, rtol=1e-9, atol=1e-9)
-
-
-@given(loads=st.lists(st.integers(1500, 9000), min_size=1, max_size=4), outfit=st.sampled_from(OUTFITS))
-@settings(max_examples=8, suppress_health_check=[HealthCheck.too_slow])
-def test_what_must_come_off_found_together_is_what_is_found_one_by_one(loads, outfit):
-    cargo = [[{"name": "Stone", "weight": f"{load} lb", "x": "0 in"}] for load in loads]
-    setups = [
-        Setup.of(outfit.profile.replaced(cargo=one) if one else outfit.profile, outfit.truck, outfit.trailer)
-        for one in ([], *cargo)
-    ]
-    for setup, found in zip(setups, unloadings(setups), strict=True):
-        alone = unloading(setup)
-        assert (found is None) == (alone is None)
-        assert found is None or found == pytest.approx(alone, rel=1e-9)
 
 
 def test_one_without_an_answer_leaves_the_others_theirs(monkeypatch):

@@ -50,8 +50,8 @@ def test_loads_stand_beside_their_ratings():
 
 
 def test_over_and_under_are_said():
-    pressure = np.array([[38.0, 37.0], [8.0, 39.0]]) * PSI
-    lines = _lines(make_setup(), axle_load=np.array([20_000.0, 30_000.0]), pressure=pressure)
+    setting = replace(make_answer(make_setup()).set, pressure=np.array([[38.0, 37.0], [8.0, 39.0]]) * PSI)
+    lines = _lines(make_setup(), axle_load=np.array([20_000.0, 30_000.0]), set=setting)
     assert any(line.endswith("of 6,000 lb, over by 744 lb") for line in lines)
     assert any(line.endswith("of 10 to 100 psi, under by 2 psi") for line in lines)
 
