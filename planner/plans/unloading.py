@@ -155,7 +155,7 @@ def _is_well(setup: Setup, rig: Rig, load: Load, state: Array) -> Flags:
         setup.without_trailer(), Carried(load.axle, tyres, None, None, None, nothing, nothing, nothing)
     ):
         if check.level == "stop" and check.rule not in ELSEWHERE:
-            good = np.logical_and(good, ~check.passed)
+            good = np.asarray(np.logical_and(good, ~check.passed))
     return good
 
 
