@@ -150,7 +150,7 @@ def _is_well(setup: Setup, rig: Rig, load: Load, state: Array) -> Flags:
     """Return which states are as wanted, in what bags decide, and pass no limit of axles, tyres or GVWR."""
     tyres, nothing = rig.tyre_loads(load, rig.axle_moments(load, state)), np.zeros(())
     off = missed(setup, state, setup.wanted) & bags_decide(setup)
-    good: Flags = ~off.any(axis=-1)
+    good: Flags = np.asarray(np.logical_not(np.any(off, axis=-1)))
     for check in checks(
         setup.without_trailer(), Carried(load.axle, tyres, None, None, None, nothing, nothing, nothing)
     ):
