@@ -164,5 +164,6 @@ def test_limit_codes_name_what_the_corner_is_at():
                 Limit.LOWEST_HEIGHT: (height, b.lowest),
                 Limit.HIGHEST_HEIGHT: (height, b.highest),
             }[limit]
-            assert_allclose(*at, rtol=1e-6)
+            on_stop = 2e-3 if limit >= Limit.LOWEST_HEIGHT else 0.0  # [m] a stop of 1e7 N/m gives way by its load
+            assert_allclose(*at, rtol=1e-6, atol=on_stop)
     assert {Limit.LEAST_PRESSURE, Limit.GREATEST_PRESSURE, Limit.LOAD_RATING} <= seen
