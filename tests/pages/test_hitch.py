@@ -201,7 +201,7 @@ def test_a_dip_out_of_reach_says_how_far_to_jack_and_the_advice_when_followed_ge
     page, plan = Tab("hitch", profile=MILL), planned(store)
     assert f"put the trailer's jack up by {say(plan.jack_up, 'length', 'us')}" in answer(page).replace("&#x27;", "'")
     assert "lowest height of its chart" in page.html()
-    assert page.html().count("The hitch dips to") == 2  # at its stage and among the findings
+    assert page.html().count("The hitch comes down to") == 2  # at its stage and among the findings
     assert any("wanted; in the way by" in words for words in page.pictures())
     lowered(store, f"{13 + plan.jack_up / 0.0254} in")
     assert "to back under;" in answer(page.run())
@@ -233,7 +233,10 @@ def test_a_plate_that_stays_too_low_is_told_as_such(folder, store):
     assert answer(page) == "Plate at 43.5 in to back under; 42 in when level."
     assert not any((one.key or "").startswith("hitching.gap") for one in page.at.text_input)
     store.write(deck.replaced(parked_height="60 in"), "log-deck")
-    assert "and it should be at 60.5 in to back under" in answer(page.run())
+    told = answer(page.run())
+    assert told.startswith("Plate no higher than")
+    assert "put the trailer's jack down by" in told.replace("&#x27;", "'")
+    assert "Stop: do not drive like this." in page.html()
 
 
 # Behind the truck, bars, the way back

@@ -181,7 +181,7 @@ def test_a_hostile_name_stays_in_the_folder_and_is_shown_as_text(folder, name):
     label = page.open(f"more-{slug}").at.button(key=f"delete-{slug}").label
     assert not any(mark in label.replace("\\" + mark, "") for mark in "![<$`*:")
     level = Tab("level", profile=slug)
-    assert level.at.title[0].value.replace("\\", "") == name
+    assert level.at.title[0].value.replace("\\", "").replace("\u2060", "") == name
     assert "<script" not in level.html() + page.html()
     level.type("added.name", name).type("added.weight", "1 lb").type("added.x", "0 in").press("add")
     assert "<script" not in level.html()
