@@ -146,7 +146,7 @@ def with_trailer(folder, store, content):
     [
         {"cargo.99.weight": "5 lb"},
         {"cargo.-1.x": "5 in"},
-        {"cargo.0.z": "5 in"},
+        {"cargo.0.depth": "5 in"},
         {"whatif.item": "7"},
         {"stance.up": "5 in"},
         {"left": "\ud800"},

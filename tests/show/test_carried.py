@@ -69,7 +69,7 @@ def test_a_plate_that_does_not_come_up_to_the_trailer_says_so():
     )
     card = carried(replace(one, setup=setup), "us")
     assert card.part == "plate"
-    assert card.remark == "Put the trailer's jack down by 16.6 in to back under."
+    assert card.remark == "Put the trailer's jack down by 16.5 in to back under."
 
 
 @pytest.mark.parametrize("name", NAMES)
