@@ -19,7 +19,7 @@ from planner.units import System
 
 STOPS: Final = (0.0, 0.25, 0.5, 0.75, 1.0)  # shares at which the pressures are written out
 LEFT, RIGHT = 40.0, 294.0  # of the chart
-TOP, BOTTOM = 18.0, 198.0
+TOP, BOTTOM = 22.0, 198.0
 NAMES: Final = RIGHT + 30.0  # names stand at the ends of their lines
 ROW: Final = 19.0
 DASH: Final = {"left": None, "right": "6 4", "": None}
@@ -104,7 +104,7 @@ def _axes(highest: float, system: System, ink: Ink) -> Iterator[str]:
         yield line(_x(stop), TOP, _x(stop), BOTTOM, ink.ground)
         yield text(say(stop, "share", system), _x(stop), BOTTOM + 18, ink.soft, anchor="middle")
     unit = write(highest, "pressure", system).unit
-    yield text(unit, LEFT - 8, TOP - 5, ink.soft, anchor="end")
+    yield text(unit, LEFT - 8, TOP - 9, ink.soft, anchor="end")
     si = highest / _number(highest, system)
     for tick in _ticks(highest / si):
         y = _y(tick * si, highest)
