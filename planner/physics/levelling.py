@@ -19,16 +19,14 @@ from planner.physics.checks import Array, Codes, Flags
 from planner.physics.layout import BLOCK, many
 from planner.physics.level_goal import ROLL, SPLIT, Coupling, Goal, goal_of
 from planner.physics.rig import Rig
-from planner.physics.settling import TOLERANCE, HeldPressure, settle
+from planner.physics.settling import TOLERANCE, HeldPressure, RatedPressure, settle
 from planner.physics.statics import Load
 
-MOST_TRIES = 60  # at the pressure that a load rating leaves a bag on its stop
 SLACK = 1e-9  # [-] a limit passed by less, as a part of its range, is met
 HEIGHTS_FIRST = 1e6  # a pressure at a height that cannot be reached means nothing
 NEARLY = 1e-5  # [m] what rounding moves a truck at the most
 SPLIT_STEPS = 3  # Newton's, from an error of a part in a thousand or less
 SPLIT_PROBE = 10.0  # [N·m] for slopes by the split
-FINE = 1e-9  # [-] to which the pressure at a load rating is found
 
 
 class Levelled(NamedTuple):
@@ -337,25 +335,9 @@ def _clipped(rig: Rig, load: Load, target: Array, bounds: Bounds) -> tuple[Array
     Each bag has the pressure that the wanted stance asks of it, inside its limits, and no more than its load rating
     leaves it where it rests; what it does not carry goes into steel and stops.
     """
-    asked = _asked_of_bags(rig, load, target)[2]
-    needed = _on_one_line(rig, asked.copy())
+    needed = _on_one_line(rig, _asked_of_bags(rig, load, target)[2].copy())
     gauge = np.where(rig.has_bag[:, None], _inside(needed, bounds), 0.0)
-    rest = settle(rig, load, HeldPressure(gauge), target)
-    for _ in range(MOST_TRIES):
-        height = rig.corners(load, rest.state).spring_height
-        rated = _within_rating(rig, gauge, rig.area(height), bounds)
-        if np.all(rated >= gauge * (1.0 - FINE)):
-            break
-        gauge = rated
-        rest = settle(rig, load, HeldPressure(gauge), rest.state)
+    rest = settle(rig, load, RatedPressure(gauge, bounds.rating, bounds.least), target)
     height = rig.corners(load, rest.state).spring_height
     area = rig.area(height)
-    within = np.all(_within_rating(rig, gauge, area, bounds) >= gauge * (1.0 - NEARLY), axis=(-1, -2))
-    return rest.state, gauge, held_at(rig, height, gauge * area, area), rest.converged & within
-
-
-def _within_rating(rig: Rig, gauge: Array, area: Array, bounds: Bounds) -> Array:
-    """Return the pressure at which no bag of a line carries more than its rating, floor kept. [Pa]"""
-    most = bounds.rating[:, None] / np.where(area > 0, area, 1.0)
-    most = np.where(np.array(rig.joined)[:, None], most.min(axis=-1, keepdims=True), most)
-    return np.where(rig.has_bag[:, None], np.maximum(np.minimum(gauge, most), bounds.least[:, None]), gauge)
+    return rest.state, rest.pressure, held_at(rig, height, rest.pressure * area, area), rest.converged
