@@ -19,17 +19,14 @@ from planner.physics.checks import Array, Codes, Flags
 from planner.physics.layout import BLOCK, many
 from planner.physics.level_goal import ROLL, SPLIT, Coupling, Goal, goal_of
 from planner.physics.rig import Rig
-from planner.physics.settling import TOLERANCE, HeldPressure, settle
+from planner.physics.settling import TOLERANCE, HeldPressure, RatedPressure, settle
 from planner.physics.statics import Load
 
-MOST_TRIES = 60  # at the pressure that a load rating leaves a bag on its stop
 SLACK = 1e-9  # [-] a limit passed by less, as a part of its range, is met
 HEIGHTS_FIRST = 1e6  # a pressure at a height that cannot be reached means nothing
 NEARLY = 1e-5  # [m] what rounding moves a truck at the most
 SPLIT_STEPS = 3  # Newton's, from an error of a part in a thousand or less
 SPLIT_PROBE = 10.0  # [N·m] for slopes by the split
-FINE = 1e-9  # [-] to which the pressure at a load rating is found
-STEEPNESS = (0.2, 5.0)  # [-] of it by the pressure set, taken no further by a secant
 
 
 class Levelled(NamedTuple):
@@ -342,31 +339,9 @@ def _clipped(rig: Rig, load: Load, target: Array, bounds: Bounds) -> tuple[Array
     Each bag has the pressure that the wanted stance asks of it, inside its limits, and no more than its load rating
     leaves it where it rests; what it does not carry goes into steel and stops.
     """
-    asked = _asked_of_bags(rig, load, target)[2]
-    needed = _on_one_line(rig, asked.copy())
+    needed = _on_one_line(rig, _asked_of_bags(rig, load, target)[2].copy())
     gauge = np.where(rig.has_bag[:, None], _inside(needed, bounds), 0.0)
-    rest, most = settle(rig, load, HeldPressure(gauge), target), gauge
-    before, over_before = gauge, np.zeros_like(gauge)
-    least = np.where(rig.has_bag, bounds.least, 0.0)[:, None]
-    for _ in range(MOST_TRIES):
-        area = rig.area(rig.corners(load, rest.state).spring_height)
-        over = _over_rating(rig, gauge, area, bounds)
-        if np.all((np.abs(over) <= FINE * gauge) | ((over < 0.0) & (gauge >= most)) | (gauge <= least)):
-            break
-        moved = gauge - before
-        slope = np.where(np.abs(moved) > 1.0, (over - over_before) / np.where(moved == 0.0, 1.0, moved), 1.0)
-        before, over_before = gauge, over
-        gauge = np.clip(gauge - over / slope.clip(*STEEPNESS), np.minimum(least, most), most)
-        rest = settle(rig, load, HeldPressure(gauge), rest.state)
+    rest = settle(rig, load, RatedPressure(gauge, bounds.rating, bounds.least), target)
     height = rig.corners(load, rest.state).spring_height
     area = rig.area(height)
-    within = np.all((_over_rating(rig, gauge, area, bounds) <= NEARLY * gauge) | (gauge <= least), axis=(-1, -2))
-    return rest.state, gauge, held_at(rig, height, gauge * area, area), rest.converged & within
-
-
-def _over_rating(rig: Rig, gauge: Array, area: Array, bounds: Bounds) -> Array:
-    """Return by how much each line is over the pressure at which the worse of its bags is at its rating. [Pa]"""
-    most = bounds.rating[:, None] / np.where(area > 0, area, 1.0)
-    most = np.where(np.array(rig.joined)[:, None], most.min(axis=-1, keepdims=True), most)
-    over: Array = np.where(rig.has_bag[:, None], gauge - np.minimum(most, 1e12), 0.0)
-    return over
+    return rest.state, rest.pressure, held_at(rig, height, rest.pressure * area, area), rest.converged

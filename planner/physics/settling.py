@@ -68,6 +68,44 @@ class HeldPressure:
 
 
 @dataclass(frozen=True, eq=False)
+class RatedPressure:
+    """Bags aired to a number, and let down to what their load rating allows where they come to rest.
+
+    Attributes
+    ----------
+    gauge : array, shape (..., 2, 2)
+        What they are aired to. [Pa]
+    rating, least : array, shape (2,)
+        The most that a bag of an axle may carry [N], and the pressure below which none is let down for it [Pa].
+    """
+
+    gauge: Array
+    rating: Array
+    least: Array
+
+    def pressure(self, rig: Rig, height: Array) -> Array:
+        """Return the pressure aired to, or the one at which no bag of a line carries more than its rating."""
+        area = rig.area(height)
+        rated = self.rating[:, None] / np.where(area > 0, area, 1.0)
+        rated = np.where(np.array(rig.joined)[:, None], rated.min(axis=-1, keepdims=True), rated)
+        return np.minimum(self.gauge, np.maximum(rated, self.least[:, None]))
+
+    def slopes(self, rig: Rig, height: Array, area: Array, area_slope: Array, pressure: Array) -> tuple[Array, Array]:  # noqa: ARG002  # the height has no say
+        """Return P dA/db, nothing where the rating is the force; that two bags on one line differ is left out."""
+        let_down = (pressure < self.gauge) & (pressure > self.least[:, None])
+        own = np.where(let_down, 0.0, pressure * area_slope)
+        return own, np.zeros_like(own)
+
+    def spread(self, shape: tuple[int, ...]) -> Self:
+        """Return the same for every case of a shape."""
+        return replace(self, gauge=in_a_row(self.gauge, shape, (2, 2)))
+
+    def take(self, cases: Flags | slice) -> Self:
+        """Return some of the cases."""
+        return replace(self, gauge=some_of(self.gauge, cases))
+
+
+@dataclass(frozen=True, eq=False)
 class SealedAir:
     """Valves shut: pressure × volume of what is enclosed stays as it is.
 
@@ -205,7 +243,7 @@ def settle(rig: Rig, load: Load, air: Air, start: Array) -> Settled:
         One truck; its numbers of shape (..., 2) broadcast against the cases.
     load : Load
         One case or many.
-    air : HeldPressure, SealedAir or PartlySealed
+    air : HeldPressure, RatedPressure, SealedAir or PartlySealed
         The gas, of a shape that broadcasts against the load's.
     start : array, shape (..., 4)
         A state to start from, such as the levelled one.

@@ -275,3 +275,56 @@ def test_a_reader_that_has_had_enough_ends_it_quietly():
     done = subprocess.run(["bash", "-c", pipe], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "Mill, bed empty"
     assert "Traceback" not in done.stderr
+
+
+def _saved_at_130_psi(folder):
+    path = folder / "mill-on-the-hill-road.toml"
+    pressures = {"front_left": "38 psi", "front_right": "37 psi", "rear_left": "130 psi", "rear_right": "40 psi"}
+    lines = "".join(f'{corner} = "{value}"\n' for corner, value in pressures.items())
+    path.write_text(f"{path.read_text('utf-8')}\n[pressures]\n{lines}", "utf-8")
+    return path
+
+
+def test_settle_shows_a_pressure_past_its_limit_as_given_and_says_stop(run):
+    code, out, _ = run("settle", "mill-on-the-hill-road", "--rear-left", "130 psi")
+    assert code == 1
+    rear = next(line for line in out.splitlines() if line.split()[:1] == ["rear"])
+    assert rear.split()[:3] == ["rear", "130", "psi"]
+    assert "Stop ■     The rear left bag is at 130 psi, above its greatest pressure of 100" in out
+    code, answer = _object(run, "settle", "mill-on-the-hill-road", "--rear-left", "130 psi")
+    assert code == 1
+    assert answer["set"]["pressure"]["rear_left"] == pytest.approx(130 * 6894.757, rel=1e-6)
+    assert answer["set"]["stance"] == pytest.approx(answer["stance"])
+    assert answer["converged"] is True
+
+
+def test_check_tells_of_a_saved_pressure_past_its_limit(run, folder):
+    path = _saved_at_130_psi(folder)
+    for arguments in ((), (str(path),)):
+        code, out, err = run("check", *arguments)
+        assert (code, out) == (2, "")
+        assert len(err.splitlines()) == 1
+        for part in (path.name, "pressures.rear_left", '"130 psi"', 'greatest_pressure of the rear bag ("100 psi")'):
+            assert part in err
+
+
+def test_a_profile_saved_past_a_limit_is_listed_and_carried_as_saved(run, folder, tmp_path):
+    _saved_at_130_psi(folder)
+    line = next(line for line in run("list")[1].splitlines() if line.startswith("mill-on-the-hill-road"))
+    assert "rear left 130 psi" in line
+    out = tmp_path / "card.html"
+    assert run("card", "mill-on-the-hill-road", "--out", str(out))[0] == 1
+    page = out.read_text("utf-8")
+    assert "130</b>" in page
+    assert "100</b>" not in page
+    assert "The rear left bag is at 130 psi, above its greatest pressure of 100 psi" in page
+
+
+def test_valves_shut_says_what_the_gauges_now_read(run):
+    out = run("settle", "mill-bed-empty", "--sealed", "--temperature", "-5 degC")[1]
+    assert "Now reads, the valves shut, as the truck stands seen from above" in out
+    assert "Set, as" not in out
+    assert "exact" not in out
+    assert "Set, as the truck stands" in run("settle", "mill-bed-empty")[1]
+    words = "-5 degC is where the air is, not what is to be set"
+    assert "to set" not in out, words
