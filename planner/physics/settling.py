@@ -369,7 +369,9 @@ def _newton_step(rig: Rig, load: Load, left_over: Array, heave: Array, roll: Arr
     d_rise = d_rise.clip(-LONGEST_STEP, LONGEST_STEP)
     step = many((4,), len(d_roll))
     step[:, :2], step[:, 2] = d_rise, d_roll
-    step[:, 3] = (d_moment[:, 0] - d_moment[:, 1] - load.overturning * d_roll) / 2.0
+    rear = d_moment[:, 1] + load.overturning * d_roll  # the same but for a roll step that was cut short
+    firmer = (moment_l + moment_r) ** 2
+    step[:, 3] = (firmer[:, 0] * d_moment[:, 0] - firmer[:, 1] * rear) / (firmer[:, 0] + firmer[:, 1])
     return step
 
 
