@@ -85,8 +85,10 @@ def sensitivity(setup: Setup, answer: Answer) -> Sensitivity:
     except np.linalg.LinAlgError as exc:
         raise ArithmeticError("the springs do not fix where this truck stands: set it by tape, not by gauge") from exc
     return Sensitivity(
-        by_pressure={name: _heights(rig, NOTHING, _state(moves, pressed)) for name, pressed in _lines(rig).items()},
-        by_load={name: _effect(rig, moves, steers, more) for name, more in _places(setup, rig).items()},
+        by_pressure={
+            name: _heights(rig, load, NOTHING, _state(moves, pressed)) for name, pressed in _lines(rig).items()
+        },
+        by_load={name: _effect(rig, load, moves, steers, more) for name, more in _places(setup, rig).items()},
         by_height={
             name: steers.by_state[..., k] for k, name in enumerate(AXLES) if steers is not None and rig.has_bag[k]
         },
@@ -132,14 +134,14 @@ def _places(setup: Setup, rig: Rig) -> dict[str, Load]:
     return found | {BED: statics.point_load(1.0, 0.0, 0.0, rig.wheelbase)}
 
 
-def _effect(rig: Rig, moves: Response, steers: Asked | None, more: Load) -> LoadEffect:
+def _effect(rig: Rig, load: Load, moves: Response, steers: Asked | None, more: Load) -> LoadEffect:
     """Return what a load does: to the ride heights at held pressures, and to the pressures that undo it."""
     state = moves.by_axle_load @ more.axle + moves.by_side_moment * more.side_moment
     pressure = None
     if steers is not None:
         split = steers.by_state[..., 3] * more.least_twist
         pressure = steers.by_axle_load @ more.axle + steers.by_side_moment * more.side_moment + split
-    return LoadEffect(_heights(rig, more, state), pressure)
+    return LoadEffect(_heights(rig, load, more, state), pressure)
 
 
 def _state(moves: Response, pressed: Array) -> Array:
@@ -148,12 +150,12 @@ def _state(moves: Response, pressed: Array) -> Array:
     return moved
 
 
-def _heights(rig: Rig, more: Load, state: Array) -> Array:
+def _heights(rig: Rig, load: Load, more: Load, state: Array) -> Array:
     """Return the change of ride height at each corner with a change of state and load, shape (2, 2). [m]
 
     z + squash ± t/2 (φ - φ_axle), as the rig has it, without the parts that do not change.
     """
-    moments = np.array([state[3], more.side_moment - state[3]])
+    moments = np.array([state[3], more.side_moment - load.overturning * state[2] - state[3]])
     rise = state[:2] + more.axle / (2.0 * rig.tyre_rate)
     tilt = rig.track / 2.0 * (state[2] + moments / rig.tyre_roll_rate)
     heights: Array = rise[:, None] + SIDE * tilt[:, None]
