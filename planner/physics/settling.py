@@ -24,7 +24,7 @@ RECOVERY = 1.25  # growth of a halved step from one step to the next
 SEE_SAW = 0.25  # [-] a step that goes back by more of the one before is a see-saw; by less, it is closing in
 WARY_STEPS = 12  # after a step that turned back
 MOST_STEPS = 300
-SHORTER_STEPS = (0.3, 0.1)  # [-] of each, for the few cases that go to and fro between two stops
+OTHER_STEPS = (1.0, 0.3, 0.1)  # [-] of each, evenly between the axles, where a truck goes to and fro between stops
 
 
 class Air(Protocol):
@@ -270,18 +270,20 @@ def settle(rig: Rig, load: Load, air: Air, start: Array) -> Settled:
     for first in range(0, count, BLOCK):
         cases = slice(first, first + BLOCK)
         _settle_block(rig.take(cases), load.take(cases), air.take(cases), begin[cases], found.of(cases), 1.0)
-    for share in SHORTER_STEPS:
+    for share in OTHER_STEPS:
         lost = ~found.converged
         if not lost.any():
             break
         again = found.of(lost)
-        _settle_block(rig.take(lost), load.take(lost), air.take(lost), begin[lost], again, share)
+        _settle_block(rig.take(lost), load.take(lost), air.take(lost), begin[lost], again, share, even=True)
         for part, better in zip(found, again, strict=True):
             part[lost] = better
     return found.shaped(shape)
 
 
-def _settle_block(rig: Rig, load: Load, air: Air, start: Array, found: Settled, boldest: float) -> None:
+def _settle_block(
+    rig: Rig, load: Load, air: Air, start: Array, found: Settled, boldest: float, *, even: bool = False
+) -> None:
     """Settle some cases and put them where they belong; those at rest drop out as the others go on.
 
     boldest : the greatest part of a step that is made [-]
@@ -312,7 +314,7 @@ def _settle_block(rig: Rig, load: Load, air: Air, start: Array, found: Settled, 
                 part, wary, enough, at_rest = part[go], wary[go], enough[go], at_rest[go]
         if min(heave.min(), roll.min()) < SOFTEST_STEP:
             heave, roll = _stiff_enough(rig, load, heave, roll, wary)
-        step = _newton_step(rig, load, left_over, heave, roll)
+        step = _newton_step(rig, load, left_over, heave, roll, even=even)
         turned_back = along(step, last) < -SEE_SAW * along(last, last)
         part = np.where(turned_back, 0.5 * part, np.minimum(boldest, RECOVERY * part))
         wary = np.where(turned_back, WARY_STEPS, np.maximum(wary - 1, 0))
@@ -347,7 +349,7 @@ def _roll_terms(rig: Rig, roll: Array) -> tuple[Array, Array]:
     return force_by_roll + roll * height_by_roll, force_by_moment + roll * height_by_moment
 
 
-def _newton_step(rig: Rig, load: Load, left_over: Array, heave: Array, roll: Array) -> Array:
+def _newton_step(rig: Rig, load: Load, left_over: Array, heave: Array, roll: Array, *, even: bool) -> Array:
     """Return the step of the state, shape (..., 4), that makes the forces left over vanish, bounded."""
     by_rise = heave * rig.motion_ratio[..., None]
     by_roll, by_moment = _roll_terms(rig, roll)
@@ -370,7 +372,7 @@ def _newton_step(rig: Rig, load: Load, left_over: Array, heave: Array, roll: Arr
     step = many((4,), len(d_roll))
     step[:, :2], step[:, 2] = d_rise, d_roll
     rear = d_moment[:, 1] + load.overturning * d_roll  # the same but for a roll step that was cut short
-    firmer = (moment_l + moment_r) ** 2
+    firmer = np.ones_like(moment_l) if even else (moment_l + moment_r) ** 2
     step[:, 3] = (firmer[:, 0] * d_moment[:, 0] - firmer[:, 1] * rear) / (firmer[:, 0] + firmer[:, 1])
     return step
 

@@ -93,7 +93,9 @@ def test_a_trailer_is_needed_for_a_load_on_the_hitch(demo):
 def test_where_a_limit_holds_the_pressures_do_not_follow_a_wish(demo):
     setup = replace(demo(MILL), stance=Stance(rear="8 in"))
     answer = level_setup(setup)
-    assert any(finding.code.startswith("bag-height-high-rear") for finding in answer.findings)
+    assert any(
+        finding.code.startswith(("bag-height-high-rear", "stance-not-reached-rear")) for finding in answer.findings
+    )
     found = sensitivity(setup, answer)
     assert found.by_height == {}
     assert all(effect.pressure is None for effect in found.by_load.values())
