@@ -209,7 +209,7 @@ def _ride_at_wanted(setup: Setup) -> Array:
     """Return what a tape shows beyond design at the wanted stance, side load split for the least twist. [m]"""
     rig = rig_of(setup.truck)
     load = setup.load(rig)
-    return rig.ride_heights(load, np.append(setup.wanted, load.least_twist))
+    return rig.ride_heights(load, np.append(setup.wanted, load.least_twist_at(setup.wanted[2])))
 
 
 def _band(values: Array) -> Band:
