@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.physics.checks import Array, Flags
+from planner.physics.constants import STANDARD_PRESSURE
 from planner.physics.layout import BLOCK, in_a_row, largest, many, some_of
 from planner.physics.rig import Rig
 from planner.physics.statics import Load
@@ -393,3 +394,18 @@ def springs_fix(rig: Rig, load: Load, heave: Array, roll: Array | None = None) -
     roll_rate = (left * by_roll[..., 1] + right * by_roll[..., 0]) / np.where(whole == 0, 1, whole)
     least = 2.0 * LEAST_STIFFNESS * (rig.motion_ratio * rig.half_spacing) ** 2
     return axle_fixed, roll_rate[..., 0] + roll_rate[..., 1] - load.overturning > least.sum(axis=-1)
+
+
+def stands_upright(rig: Rig, load: Load, state: Array, pressure: Array) -> Flags:
+    """Tell whether springs and shut-in air push back more than the load swings out as it leans, shape (...).
+
+    Where they do not, no rest is stable: the least lean grows until stops or ground hold it, and without bags nothing
+    in this model does.
+
+    state, pressure : where it rests, shape (..., 4), and the gauges there, shape (..., 2, 2) [m, m, rad, N·m; Pa]
+    """
+    height = rig.corners(load, state).spring_height
+    air = SealedAir((pressure + STANDARD_PRESSURE) * enclosed(rig, height), np.asarray(STANDARD_PRESSURE))
+    own, across = air.slopes(rig, height, *rig.area_and_slope(height), pressure)
+    heave = rig.steel_slope(height) - own - across
+    return springs_fix(rig, load, heave, heave + 2.0 * across)[1]

@@ -12,7 +12,7 @@ from planner.physics import levelling
 from planner.physics.checks import Array, Flags
 from planner.physics.levelling import Levelled
 from planner.physics.rig import Rig
-from planner.physics.settling import HeldPressure, Settled, settle
+from planner.physics.settling import HeldPressure, Settled, settle, stands_upright
 from planner.physics.statics import Load
 from planner.plans.answer import Answer
 from planner.plans.label_findings import carried_of, labels_passed
@@ -57,10 +57,11 @@ def answers_of(setups: Sequence[Setup], pressures: Sequence[Pressures]) -> list[
     rounded = round_many(setups[0], rig, load, levelled, wanted)
     planned = _States(setups, rig, load, levelled.state, levelled.pressure, rounded, levelled.converged)
     stands = _given(planned, pressures)
+    upright = stands_upright(rig, load, stands.settled.state, stands.settled.pressure)
     passed = labels_passed(setups[0], carried_of(setups[0], stands.arrays, stands.set_arrays))
     answers, found = [stands.answer(n) for n in range(len(setups))], list[Ways]()
     for n, (setup, given, answer) in enumerate(zip(setups, pressures, answers, strict=True)):
-        how = Ways(NOTHING_HELD, stands.settled.fixed[n], answer.converged, passed=passed[n])
+        how = Ways(NOTHING_HELD, stands.settled.fixed[n], answer.converged, bool(upright[n]), passed=passed[n])
         if given:
             found.append(replace(how, plan=cache(partial(planned.answer, n))))
         else:

@@ -10,7 +10,7 @@ import numpy as np
 
 from planner.physics.checks import Array, Flags
 from planner.physics.rig import SIDE
-from planner.physics.settling import Settled
+from planner.physics.settling import Settled, stands_upright
 from planner.plans.answer import AXLES, SEVERITIES, Answer, Severity
 from planner.plans.draws import BASE, SEED, Batch, batch, columns, draw, groups
 from planner.plans.findings import AIM_SCREEN, AIM_TOLERANCE, AIM_WORTH_SAYING, TWIST_WORTH_SAYING
@@ -259,7 +259,7 @@ def _chances(setup: Setup, answer: Answer, trucks: Batch, settled: Settled, off:
     now = {finding.code for finding in answer.findings}
     carried = trucks.carried(settled.state)
     labels = ((one.code, one.level, one.passed) for one in checks(setup, carried))
-    passed = [*labels, *_stands(setup, settled, off), *_body_and_frame(setup, trucks, settled.state)]
+    passed = [*labels, *_stands(setup, settled, off), *_body_and_frame(setup, trucks, settled)]
     found = [Chance(code, level, float(flags.mean()), code in now) for code, level, flags in passed if flags.any()]
     return tuple(sorted(found, key=lambda one: (SEVERITIES.index(one.level), -one.share)))
 
@@ -273,8 +273,10 @@ def _stands(setup: Setup, settled: Settled, off: Array) -> Iterator[tuple[str, S
     yield "lean-left-over", "caution", np.abs(off[:, 2]) > tape
 
 
-def _body_and_frame(setup: Setup, trucks: Batch, state: Array) -> Iterator[tuple[str, Severity, Flags]]:
-    """Yield what is found of the headlamps' aim and the twist in the frame, draw by draw, as the findings have them."""
+def _body_and_frame(setup: Setup, trucks: Batch, settled: Settled) -> Iterator[tuple[str, Severity, Flags]]:
+    """Yield what is found of headlamps, twist and tipping over, draw by draw, as the findings have them."""
+    state = settled.state
+    yield "tips-over", "stop", ~stands_upright(trucks.rig, trucks.load, state, settled.pressure)
     aim = np.abs(AIM_SCREEN * (state[:, 0] - state[:, 1]) / float(setup.truck.wheelbase))
     yield "headlamp-aim", "caution", aim > AIM_TOLERANCE
     yield "headlamp-aim", "note", (aim >= AIM_WORTH_SAYING) & (aim <= AIM_TOLERANCE)

@@ -25,6 +25,7 @@ def findings(setup: Setup, answer: Answer, ways: Ways) -> tuple[Finding, ...]:
         ways = replace(ways, plan=cache(ways.plan))
     found = [
         *_no_rest(ways),
+        *_tips_over(ways),
         *label_findings(setup, answer, ways.plan, ways.passed),
         *_bias_on_ball(setup),
         *stance_findings(setup, answer, ways),
@@ -56,6 +57,18 @@ def _no_rest(ways: Ways) -> Iterator[Finding]:
             "No rest was found for this load: the numbers shown are not where the truck stands. Do not set them. Check "
             "weights, charts and rates for a slip of the key, and take load off.",
             "statics: forces left over",
+        )
+
+
+def _tips_over(ways: Ways) -> Iterator[Finding]:
+    """A load so high over soft springs that the least lean grows."""
+    if not ways.upright:
+        yield Finding(
+            "stop",
+            "tips-over",
+            "The load stands so high that a lean swings it out by more than springs and air push back: it tips over. "
+            "Take load off, or carry it lower.",
+            "statics: roll stiffness less the weight times its height over the roll axis",
         )
 
 

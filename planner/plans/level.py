@@ -15,7 +15,7 @@ from planner.physics.checks import Array, Codes
 from planner.physics.constants import REFERENCE_TEMPERATURE, RIDE_EXPONENT, STANDARD_GRAVITY
 from planner.physics.levelling import Levelled
 from planner.physics.rig import Rig
-from planner.physics.settling import Air, HeldPressure, SealedAir, Settled
+from planner.physics.settling import Air, HeldPressure, SealedAir, Settled, stands_upright
 from planner.physics.settling import settle as settle_arrays
 from planner.physics.statics import Load
 from planner.plans.answer import AXLES, CORNERS, Answer, Setting, Stance
@@ -96,6 +96,7 @@ def levelled_answer(setup: Setup, rig: Rig, load: Load, levelled: Levelled, *, o
         held=levelled.held,
         fixed=rounded.settled.fixed,
         converged=bool(levelled.converged) and bool(rounded.settled.converged),
+        upright=bool(stands_upright(rig, load, rounded.settled.state, rounded.settled.pressure)),
         finer=lambda: step_that_does(setup, rig, load, levelled),
         on_road=on_road,
     )
@@ -159,7 +160,8 @@ def settle_setup(
     settled = settle_arrays(rig, load, air, settled.state)
     setting = _setting(setup, rig, load, settled, sealed=shut is not None)
     arrays = answer_arrays(setup, rig, load, settled.state, settled.pressure)
-    ways = Ways(NOTHING_HELD, settled.fixed, bool(settled.converged), plan=lambda: level_setup(setup))
+    upright = bool(stands_upright(rig, load, settled.state, settled.pressure))
+    ways = Ways(NOTHING_HELD, settled.fixed, bool(settled.converged), upright, plan=lambda: level_setup(setup))
     return told(setup, answer_of(setup, settled.state, arrays, setting, converged=ways.converged), ways)
 
 

@@ -30,6 +30,7 @@ class Ways:
     held : the Limit each corner was held at, shape (2, 2)
     fixed : whether pressure fixes each axle's height, shape (2,)
     converged : whether the truck rests so, at the exact and at the set pressures
+    upright : whether springs and shut-in air keep it from tipping over
     plan : gives the answer that levels the truck, where this one is of pressures that were given
     finer : gives the step of a gauge that would do, where pressures are rounded to one; None where none does [Pa]
     on_road : whether this is how it is driven, not a stage of hitching
@@ -39,6 +40,7 @@ class Ways:
     held: Codes
     fixed: Flags
     converged: bool
+    upright: bool = True
     plan: Plan | None = None
     finer: Callable[[], float | None] | None = None
     on_road: bool = True

@@ -47,6 +47,7 @@ FINDINGS: Final[dict[str, str]] = {  # codes of findings, with what follows the 
     "sits-low": "the {} sits low with all the air that may go in",
     "gauge-too-coarse": "the gauge is too coarse for the wanted heights",
     "not-converged": "no rest is found",
+    "tips-over": "the load tips it over",
     "headlamp-aim": "the headlamps aim off",
     "height-not-fixed": "pressure alone does not fix the {} height",
     "side-bias-on-ball": "the side bias does not reach the truck",

@@ -10,7 +10,7 @@ from numpy.testing import assert_allclose
 
 from planner.physics import statics
 from planner.physics.levelling import level
-from planner.physics.settling import HeldPressure, settle
+from planner.physics.settling import HeldPressure, settle, stands_upright
 
 from .rigs import PLUMBING, truck
 
@@ -117,3 +117,20 @@ def test_a_side_slope_leans_a_truck_as_far_as_it_swings_out_more(slope):
     assert settle(rig, rig.kerb.on_side_slope(np.asarray(slope)), HELD, np.zeros(4)).state[2] == pytest.approx(
         0, abs=1e-9
     )
+
+
+@pytest.mark.parametrize("part", [0.5, 0.95, 1.05, 2.0])
+def test_a_steel_truck_stands_upright_only_if_stiffer_than_what_swings_out(part):
+    rig = _steel_truck(left_share=0.5)
+    load = replace(rig.kerb, overturning=np.asarray(part * _roll_rate(rig)))
+    assert bool(stands_upright(rig, load, np.zeros(4), np.zeros((2, 2)))) == (part < 1)
+
+
+def test_shut_in_air_holds_a_truck_upright_that_held_pressures_do_not():
+    rig = truck(PLUMBING[0], anti_roll_rate=np.zeros(2), left_share=0.5)
+    found = level(rig, rig.kerb, np.zeros(3))
+    more = replace(rig.kerb, overturning=np.asarray(4e4))
+    assert not settle(rig, more, HeldPressure(found.pressure), found.state).roll_fixed
+    assert stands_upright(rig, more, found.state, found.pressure)
+    most = replace(rig.kerb, overturning=np.asarray(8e4))
+    assert not stands_upright(rig, most, found.state, found.pressure)

@@ -15,7 +15,7 @@ from planner.show.numbers import sentence
 def tired(monkeypatch):
     """Settling that gives up before it has begun."""
     monkeypatch.setattr(settling, "MOST_STEPS", 1)
-    monkeypatch.setattr(settling, "SHORTER_STEPS", ())
+    monkeypatch.setattr(settling, "OTHER_STEPS", ())
 
 
 def level(setup):
