@@ -27,10 +27,9 @@ def folder(tmp_path):
 
 def level(folder, capsys, rocks, *more):
     """Return exit code and output of levelling with rocks over the rear axle. [lb]"""
-    (folder / "rocks-on-the-bed.toml").write_text(
-        f'schema = 1\nname = "{NAME}"\ntruck = "ridge-truck"\n\n[[cargo]]\nname = "Rocks"\nweight = "{rocks} lb"\nx = "0 in"\ny = "0 in"\n',
-        "utf-8",
-    )
+    lines = ("schema = 1", f'name = "{NAME}"', 'truck = "ridge-truck"', "[[cargo]]", 'name = "Rocks"', 'x = "0 in"')
+    text = "\n".join((*lines, 'y = "0 in"', f'weight = "{rocks} lb"', ""))
+    (folder / "rocks-on-the-bed.toml").write_text(text, "utf-8")
     with pytest.raises(SystemExit) as end:
         cli.main(["--profiles", str(folder), "level", "rocks-on-the-bed", *more])
     return end.value.code, " ".join(capsys.readouterr().out.split())
