@@ -39,7 +39,7 @@ PAUSE = 0.3  # [s] of a person between two presses
 FORGOTTEN = 15  # [s] after which this server forgets a tab that was closed; by itself it would wait half an hour
 SERVE = """
 import os, sys, threading
-from planner.front import launch
+from planner.front.shell import launch
 launch.TAB_KEPT = int(os.environ["SOAK_KEPT"])
 if os.environ.get("SOAK_TRACE"):
     import gc, time, tracemalloc

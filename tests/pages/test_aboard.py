@@ -7,15 +7,18 @@ import pytest
 from .conftest import MILL
 
 PAGE = """
-from planner.front import aboard, answer, cargo, head, inputs, panel, state
+from planner.front.level import aboard, answer, cargo, inputs
+from planner.front.session import state
+from planner.front.shell import page_header
+from planner.front.widgets import save_panel
 
 state.open_any()
-head.draw()
-shown = answer.find()
-inputs.pickers()
-cargo.table()
-aboard.box()
-panel.draw(None if shown is None or shown.stale else shown.answer)
+page_header.draw_page_header()
+shown = answer.find_answer()
+inputs.draw_pickers()
+cargo.draw_cargo_table()
+aboard.draw_aboard_box()
+save_panel.draw_save_panel(None if shown is None or shown.stale else shown.answer)
 """
 
 
@@ -26,7 +29,7 @@ def page(folder, tab, tmp_path, monkeypatch):
     pages.mkdir()
     for name in ("profiles", "level", "hitch", "garage"):
         (pages / f"{name}.py").write_text(PAGE, "utf-8")
-    monkeypatch.setattr("planner.front.places.pages", lambda: pages)
+    monkeypatch.setattr("planner.front.shell.places.pages", lambda: pages)
     return tab("level", profile=MILL)
 
 

@@ -1,0 +1,1 @@
+"""What filling in a form does, without Streamlit."""

@@ -1,0 +1,1 @@
+"""What surrounds the pages: start, who is let in, navigation, look."""

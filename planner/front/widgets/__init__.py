@@ -1,0 +1,1 @@
+"""Fields, rows, findings and texts on the screen."""

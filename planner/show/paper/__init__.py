@@ -1,0 +1,1 @@
+"""What is printed or carried: cards as PDF, a page for a phone."""

@@ -1,0 +1,1 @@
+"""Profiles in and out of the folder: zips of plain files."""

@@ -1,0 +1,1 @@
+"""Units: quantities as typed, their dimensions and sizes."""
