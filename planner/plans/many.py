@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 from planner.physics import levelling
 from planner.physics.active_set import Limit as Limit
 from planner.physics.checks import Array, Codes, Flags, require_finite
-from planner.physics.layout import BLOCK, in_a_row, many
+from planner.physics.layout import GATHERED, in_a_row, many
 from planner.physics.statics import Load
 from planner.plans.load_case import point_load_on
 from planner.plans.setup import rig_of
@@ -97,8 +97,8 @@ def level_many(
         raise ValueError(f"into must be an answer of shape {shape}, got one of {into.limit.shape[:-2]}")
     room = into or Many(many((2, 2), count), many((3,), count), many((2, 2), count, np.int8), np.ones(count, bool))
     found = room.shaped((count,))
-    for first in range(0, count, BLOCK):
-        part = slice(first, first + BLOCK)
+    for first in range(0, count, GATHERED):
+        part = slice(first, first + GATHERED)
         load: Load = rig.kerb + point_load_on(truck, rig, cargo[part], x[part], y[part])
         if place is not None:
             at = (np.asarray(float(value)) for value in (place.x, place.y, place.height))
