@@ -24,7 +24,7 @@ from planner.physics.constants import STOP_RATE
 from planner.physics.layout import by_place, many, some_of
 from planner.physics.level_goal import ROLL, SPLIT, Goal
 from planner.physics.rig import AXLE, Rig
-from planner.physics.simplex import Programme, blank, least_deviation
+from planner.physics.simplex import MET, Programme, blank, least_deviation
 from planner.physics.statics import Load
 
 
@@ -47,11 +47,14 @@ WARY_STEPS: Final = 24
 FURTHER_STARTS: Final = (0.2, 0.8)  # [-] of the bags' travel
 DEAREST: Final = 1e3  # [-] weight of a limit that is passed
 LONGEST_STEP: Final = 0.04  # [m] in one step, so that no step leaves the neighbourhood its slopes were taken in
-CLOSE: Final = 1e-6  # [m] a step no longer than this leaves an error of its square
+CLOSE: Final = 1e-4  # [m] a step no longer than this has found which limits hold
+SHORT_STEPS: Final = 5
+STILL: Final = 1e-6  # [m] a reach that is none
 HOPELESS: Final = 5  # steps in a row from which no limits can all be met, after which none is looked for
 TURNED_BACK: Final = 0.25  # [-] a step that goes back by more of the one before is a see-saw, and halved
 FORCE_SCALE: Final = 1e5  # [N/m] weighs a force left over beside a height
 REACHED: Final = 1e-5  # [m] a rise nearer to the wanted one has nothing to gain
+MAY_GAIN: Final = 0.2  # [-] of that, by the slopes where the truck is upright: farther on a lean may be worth more
 AT_LIMIT: Final = 1e-8  # [m] as scaled above: a corner nearer to a limit is held at it
 FINE_HEIGHTS: Final = 400  # of a chart looked at for the most that a bag gives
 WIDENED: Final = 1e-3  # [-] and what lies between two of them
@@ -145,7 +148,7 @@ def all_steered(rig: Rig) -> bool:
 
 
 def split_inside(rig: Rig, load: Load, target: Array, *, all_of_them: bool = False) -> tuple[Array, Flags]:
-    """Return the front axle's side moment next to that of the targets at which no bag passes a limit, and if any does.
+    """Return the front axle's side moment nearest to the targets' with no bag past a limit, and whether there is one.
 
     Parameters
     ----------
@@ -189,7 +192,7 @@ def split_inside(rig: Rig, load: Load, target: Array, *, all_of_them: bool = Fal
 
 
 def _splits_inside(rig: Rig, load: Load, state: Array) -> tuple[Array, Array]:
-    """Return the least and the most side moment on the front axle inside every limit, by the slopes at a state, (n,)."""
+    """Return the least and the most side moment on the front axle inside every limit, by a state's slopes, (n,)."""
     height, force = (by_place(part) for part in rig.corners(load, state))
     least, most, bounds = np.full(len(state), -np.inf), np.full(len(state), np.inf), bounds_of(rig)
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -261,14 +264,16 @@ def _hold_some(
         return goal.state(target, load, at), met
     lean, front, rear = (at[goal.names.index(name)] for name in ("lean", "front", "rear"))
     off = np.maximum(np.abs(front), np.abs(rear)) > REACHED
-    more = met & off & (_worth_of_lean(goal, best) * rig.tape_error > REACHED)
+    more = met & off & (_worth_of_lean(goal, best) * rig.tape_error > MAY_GAIN * REACHED)
     if more.any():
         bound = (np.abs(lean) + rig.tape_error * (1.0 - 1e-6))[more]
         begun = _let_lean(goal, best.take(more), _row_count(rig, limits))
         found = _best_approach(
             rig, load.take(more), target[more], goal, goal.relaxed, at[:, more], bound, limits, begun
         )
-        at[:, np.flatnonzero(more)[found.met]] = found.coordinates[:, found.met]
+        larger = goal.names.index("larger")
+        gains = found.met & (found.coordinates[larger] < at[larger, more] - REACHED)
+        at[:, np.flatnonzero(more)[gains]] = found.coordinates[:, gains]
     return goal.state(target, load, at), met
 
 
@@ -283,21 +288,31 @@ def _best_approach(
     limits: Limits,
     begun: Programme | None,
 ) -> Programme:
-    """Return what `_approach` finds; where a bag's area grows with its height, the best from three starts.
+    """Return what `_approach` finds; where other states may be best near themselves, the best from three starts.
 
-    Two heights may then be best near themselves, so both ends of the bags' travel are started from too.
+    Two heights may be where a bag's area grows with its height, and where the lean or the split is not ours to choose
+    the steps may see-saw between two sets of limits: then both ends of the bags' travel are started from too.
     """
     found = _approach(rig, load, target, goal, weights, start, bound, limits, begun)
-    if not (limits == "all" and _may_be_best_twice(rig)):
+    if limits != "all":
         return found
+    if _may_be_best_twice(rig):
+        again = np.ones(len(target), bool)
+    elif not all_steered(rig):
+        again = ~found.met | np.isinf(found.slope).any(axis=0)
+    else:
+        return found
+    if not again.any():
+        return found
+    load, target, bound, cases = load.take(again), some_of(target, again), _of(bound, again), np.flatnonzero(again)
     for part in FURTHER_STARTS:
         start = goal.coordinates(_mid_travel(rig, load, target, part), target, load)
         other = _approach(rig, load, target, goal, weights, start, bound, limits, None)
-        dearer = weights @ np.abs(other.coordinates) >= weights @ np.abs(found.coordinates) - 1e-12
-        better = np.flatnonzero(other.met & ~(found.met & dearer))
+        best = found.take(again)
+        dearer = weights @ np.abs(other.coordinates) >= weights @ np.abs(best.coordinates) - 1e-12
+        better = other.met & ~(best.met & dearer)
         other.slope[:] = np.inf  # what a lean is worth elsewhere says nothing of the others
-        for kept, new in zip(found, other, strict=True):
-            kept[..., better] = new[..., better]
+        found.put(cases[better], other.take(better))
     return found
 
 
@@ -344,17 +359,44 @@ def _approach(
         hopeless = np.where(programme.met, 0, hopeless + 1)
         done = (length <= CLOSE) | (hopeless == HOPELESS)
         if done.any():
-            found.put(going[done], programme.take(done))
+            close = done & programme.met
+            some = programme.take(close)
+            met = _closed_in(rig, load.take(close), some_of(target, close), goal, some, _of(bound, close), limits)
+            found.put(going[done & ~close], programme.take(done & ~close))
+            found.put(going[close][met], some.take(met))
+            done[close] = met
             go = ~done
             if not go.any():
                 return found
             load, target, going = load.take(go), some_of(target, go), going[go]
             now, last, part, hopeless = (np.compress(go, one, axis=-1) for one in (now, last, part, hopeless))
-            programme, bound = programme.take(go), None if bound is None else bound[go]
+            programme, bound = programme.take(go), _of(bound, go)
     found.coordinates[:, going], found.met[going] = _approach_warily(
         rig, load, target, goal, weights, now, bound, limits
     )
     return found
+
+
+def _of(bound: Array | None, cases: Flags) -> Array | None:
+    """Return the bounds of some cases, if there are any."""
+    return None if bound is None else bound[cases]
+
+
+def _closed_in(
+    rig: Rig, load: Load, target: Array, goal: Goal, found: Programme, bound: Array | None, limits: Limits
+) -> Flags:
+    """Close in on the limits that are held, with the slopes as they were; tell where all limits are met, shape (n,)."""
+    c, n = found.coordinates.shape
+    is_row = found.basis >= c
+    at = (np.where(is_row, found.basis - c, 0) * n) + np.arange(n)
+    for _ in range(SHORT_STEPS):
+        room, _ = _rooms(rig, load, target, goal, found.coordinates, bound, limits)
+        left = np.where(is_row, room.reshape(-1).take(at), 0.0)
+        met: Flags = (np.abs(left).max(axis=0) <= MET) & (room.min(axis=0) >= -MET)
+        if met.all():
+            break
+        found.coordinates[:] += np.where(met, 0.0, np.einsum("akn,kn->an", found.inverse, left))
+    return met
 
 
 def _worth_of_lean(goal: Goal, found: Programme) -> Array:
@@ -400,7 +442,7 @@ def _approach_warily(
         )
         worth, outside = np.where(better, new_worth, worth), np.where(better, new_outside, outside)
         reach = np.where(better, np.minimum(2.0 * reach, LONGEST_STEP), 0.25 * reach)
-        if np.all(reach < CLOSE):
+        if np.all(reach < STILL):
             break
     return now, outside <= AT_LIMIT
 
@@ -412,18 +454,17 @@ def _programme(
 
     First the limits, then those of the coordinates themselves: larger is no less than a rise, the lean is bound.
     """
-    names, m, n = goal.names, _row_count(rig, limits), len(target)
-    own = 4 * ("larger" in names) + 2 * (bound is not None)
-    rows, room = np.empty((m + own, len(names), n)), np.empty((m + own, n))
-    equal = _limits(rig, load, goal.state(target, load, now), goal, limits, rows, room)
-    room[:m] += np.einsum("mcn,cn->mn", rows[:m], now)
-    rows[m:], room[m:] = 0.0, 0.0
+    names = goal.names
+    room, axles = _rooms(rig, load, target, goal, now, bound, limits)
+    rows = np.zeros((len(room), len(names), len(target)))
+    m, equal = _slopes(rig, load, goal, limits, axles, rows)
     if "larger" in names:
         rows[m : m + 4, names.index("larger")] = -1.0
         for place, name in enumerate(("front", "rear")):
             rows[m + 2 * place, names.index(name)], rows[m + 2 * place + 1, names.index(name)] = 1.0, -1.0
     if bound is not None:
-        rows[-2, names.index("lean")], rows[-1, names.index("lean")], room[-2:] = 1.0, -1.0, bound
+        rows[-2, names.index("lean")], rows[-1, names.index("lean")] = 1.0, -1.0
+    room += np.einsum("mcn,cn->mn", rows, now)
     return rows, room, equal
 
 
@@ -447,7 +488,7 @@ def _within_reach(rows: Array, room: Array, now: Array, reach: Array, lasting: F
 
 
 def _row_count(rig: Rig, limits: Limits) -> int:
-    """Return how many rows `_limits` fills."""
+    """Return how many limits of its bags a rig has."""
     count = 0
     for bag, joined in zip(rig.bags, rig.joined, strict=True):
         if bag is None:
@@ -459,53 +500,97 @@ def _row_count(rig: Rig, limits: Limits) -> int:
     return count
 
 
-def _limits(
-    rig: Rig, load: Load, state: Array, goal: Goal, limits: Limits, rows: Array, room: Array
-) -> Sequence[int]:
-    """Fill in every limit about a state: slopes by the coordinates (m, c, n), room (m, n); return which are equations.
+class _Axle(NamedTuple):
+    """What the corners of an axle are at, each of shape (2, n), forces over FORCE_SCALE."""
+
+    air: Array
+    rate: Array
+    area: Array
+    area_slope: Array
+
+
+def _rooms(
+    rig: Rig, load: Load, target: Array, goal: Goal, now: Array, bound: Array | None, limits: Limits
+) -> tuple[Array, list[_Axle]]:
+    """Return the room that every limit leaves at the coordinates of a state, (m, n), and what its axles are at.
 
     Forces over FORCE_SCALE, heights as they are. Where all limits count, the stops are left out of the steel: the
     heights' own limits keep off them.
     """
-    height, force = (by_place(part) for part in rig.corners(load, state))
+    names, m = goal.names, _row_count(rig, limits)
+    room = np.empty((m + 4 * ("larger" in names) + 2 * (bound is not None), len(target)))
+    height, force = (by_place(part) for part in rig.corners(load, goal.state(target, load, now)))
+    bounds, at, scale, axles = bounds_of(rig), 0, 1.0 / FORCE_SCALE, []
+    for k, bag in enumerate(rig.bags):
+        rate = rig.steel_rate[k]
+        steel = rig.steel_load[k] - rate * (height[k] - rig.design_height[k, :, None])
+        if limits == "on stops" and bag is not None:
+            past = height[k] - height[k].clip(bag.lowest, bag.highest)
+            steel, rate = steel - STOP_RATE * past, rate + STOP_RATE * (past != 0.0)
+        air = (force[k] - steel) * scale
+        area, area_slope = bag.area_and_slope(height[k]) if bag else (air, air)
+        axles.append(_Axle(air, rate * scale, area, area_slope))
+        if bag is None:
+            room[at : at + 2], at = -air, at + 2
+            continue
+        if rig.joined[k]:
+            room[at], at = -(air[0] * area[1] - air[1] * area[0]) / area.mean(axis=0), at + 1
+        if limits == "none":
+            continue
+        room[at : at + 2] = air - bounds.least[k] * scale * area
+        room[at + 2 : at + 4], at = bounds.greatest[k] * scale * area - air, at + 4
+        if np.isfinite(bounds.rating[k]):
+            room[at : at + 2], at = bounds.rating[k] * scale - air, at + 2
+        if limits == "all":
+            room[at : at + 2], room[at + 2 : at + 4], at = (
+                height[k] - bounds.lowest[k],
+                bounds.highest[k] - height[k],
+                at + 4,
+            )
+    if "larger" in names:
+        larger = now[names.index("larger")]
+        for name in ("front", "rear"):
+            rise = now[names.index(name)]
+            room[at], room[at + 1], at = larger - rise, larger + rise, at + 2
+    if bound is not None:
+        lean = now[names.index("lean")]
+        room[at], room[at + 1] = bound - lean, bound + lean
+    return room, axles
+
+
+def _slopes(
+    rig: Rig, load: Load, goal: Goal, limits: Limits, axles: Sequence[_Axle], rows: Array
+) -> tuple[int, Sequence[int]]:
+    """Fill in how the limits answer the coordinates, (m, c, n); return how many there are, and which are equations."""
     by_height, by_statics = (
         goal.rows(part.reshape(4, 4, -1), load).reshape(2, 2, len(goal.names), -1) for part in state_slopes(rig, load)
     )
     equal: list[int] = []
     bounds, at, scale = bounds_of(rig), 0, 1.0 / FORCE_SCALE
-    for k, bag in enumerate(rig.bags):
-        own, rate = by_height[k], rig.steel_rate[k]
-        steel = rig.steel_load[k] - rate * (height[k] - rig.design_height[k, :, None])
-        if limits == "on stops" and bag is not None:
-            past = height[k] - height[k].clip(bag.lowest, bag.highest)
-            steel, rate = steel - STOP_RATE * past, (rate + STOP_RATE * (past != 0.0))[:, None]
-        firm = (by_statics[k] + rate * own) * scale
-        air = (force[k] - steel) * scale
-        if bag is None:
+    for k, axle in enumerate(axles):
+        own = by_height[k]
+        firm = by_statics[k] * scale + (axle.rate[:, None] if axle.rate.ndim else axle.rate) * own
+        if rig.bags[k] is None:
             equal += [at, at + 1]
-            rows[at : at + 2], room[at : at + 2], at = firm, -air, at + 2
+            rows[at : at + 2], at = firm, at + 2
             continue
-        area, area_slope = bag.area_and_slope(height[k])
         if rig.joined[k]:
             equal.append(at)
-            room[at] = -(air[0] * area[1] - air[1] * area[0]) / area.mean(axis=0)
-            rows[at], at = _one_pressure(air, area, area_slope, firm, own), at + 1
+            rows[at], at = _one_pressure(axle.air, axle.area, axle.area_slope, firm, own), at + 1
         if limits == "none":
             continue
-        grows = area_slope[:, None] * own
-        for pressure, sign in ((bounds.least[k] * scale, -1.0), (bounds.greatest[k] * scale, 1.0)):
-            room[at : at + 2] = sign * (pressure * area - air)
-            np.multiply(grows, -sign * pressure, out=rows[at : at + 2])
-            rows[at : at + 2] += sign * firm
-            at += 2
+        grows = axle.area_slope[:, None] * own
+        np.multiply(grows, bounds.least[k] * scale, out=rows[at : at + 2])
+        rows[at : at + 2] -= firm
+        grows *= bounds.greatest[k] * scale
+        np.subtract(firm, grows, out=rows[at + 2 : at + 4])
+        at += 4
         if np.isfinite(bounds.rating[k]):
-            rows[at : at + 2], room[at : at + 2], at = firm, bounds.rating[k] * scale - air, at + 2
-        if limits == "on stops":
-            continue
-        for end, sign in ((bounds.lowest[k], -1.0), (bounds.highest[k], 1.0)):
-            np.multiply(own, sign, out=rows[at : at + 2])
-            room[at : at + 2], at = sign * (end - height[k]), at + 2
-    return equal
+            rows[at : at + 2], at = firm, at + 2
+        if limits == "all":
+            np.negative(own, out=rows[at : at + 2])
+            rows[at + 2 : at + 4], at = own, at + 4
+    return at, equal
 
 
 def _one_pressure(air: Array, area: Array, area_slope: Array, firm: Array, own: Array) -> Array:

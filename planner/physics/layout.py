@@ -16,7 +16,9 @@ from planner.physics.checks import Array, Flags
 Kind = TypeVar("Kind", bound=np.generic)
 
 BLOCK = 8192  # cases worked on at a time: what belongs to them stays in the processor's cache
-GATHERED = 4 * BLOCK  # cases of which those that take many steps are worked on together: the last few cost as many calls
+GATHERED = (
+    4 * BLOCK
+)  # cases of which those that take many steps are worked on together: the last few cost as many calls
 
 
 def by_axle(front: Array, rear: Array) -> Array:

@@ -9,7 +9,7 @@ than they save. Weights far apart make the programme lexicographic: the first ta
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,7 +24,7 @@ LEAST_PIVOT: Final = 1e-7  # a target that moves a row by less, in metres a metr
 MOST_PIVOTS: Final = 60
 POOLED: Final = 256  # once fewer of them go on, they wait for those of the others
 FEW: Final = 0.7  # [-] once fewer of the cases go on, the others are put aside
-NEAR: Final = 0.1  # [-] an inverse off by less is mended by two steps to a part in ten thousand
+NEAR: Final = 0.1  # [-] an inverse that is off by less after one step of mending is good enough after the second
 STILL_BEST: Final = 1e-13  # a basis is begun with whose multipliers are off by less
 
 
@@ -50,7 +50,7 @@ class Programme(NamedTuple):
         """Return some of the cases."""
         return Programme(*(_some(part, cases) for part in self))
 
-    def put(self, cases: Places, others: Programme) -> None:
+    def put(self, cases: Places | slice, others: Programme) -> None:
         """Write others over some of the cases."""
         for own, other in zip(self, others, strict=True):
             own[..., cases] = other
@@ -63,7 +63,7 @@ def blank(c: int, n: int) -> Programme:
     return Programme(np.zeros((c, n)), np.zeros(n, bool), basis, inverse, np.zeros((c, n)), np.full((c, n), np.inf))
 
 
-def _some(part: NDArray[np.generic], cases: Flags | slice) -> NDArray[np.generic]:
+def _some(part: NDArray[Any], cases: Flags | slice) -> Any:
     return part[..., cases] if isinstance(cases, slice) else np.compress(cases, part, axis=-1)
 
 
@@ -79,9 +79,12 @@ class _Simplex:
     def __init__(self, rows: Array, room: Array, weights: Array, equal: Sequence[int], first: int) -> None:
         m, c, n = rows.shape
         self.c, self.m = c, m
-        self.rows, self.room, self.weights = np.ascontiguousarray(rows), np.ascontiguousarray(room), weights
+        self.rows, self.room, self.weights = np.empty((c + m, c, n)), np.zeros((c + m, n)), weights
+        self.rows[:c], self.rows[c:], self.room[c:] = np.eye(c)[..., None], rows, room  # first those of the coordinates
         self.equal = c + np.asarray(equal, int)
-        self.up = np.concatenate([weights, np.full(m, np.inf)])  # what a unit more in a row of the basis costs by itself
+        self.up = np.concatenate(
+            [weights, np.full(m, np.inf)]
+        )  # what a unit more in a row of the basis costs by itself
         self.down = np.concatenate([weights, np.zeros(m)])  # and a unit less
         self.down[self.equal] = np.inf
         self.x, _, self.basis, self.inverse, self.sense, _ = blank(c, n)
@@ -111,28 +114,27 @@ class _Simplex:
         The inverse is mended by Schulz's steps, X + X (1 - A X); a basis is of use whose multipliers are all feasible.
         """
         c, n = self.c, len(self.met)
-        basis, inverse = before.basis, before.inverse
-        is_row = basis >= c
-        at = np.where(is_row, basis - c, 0)
-        cases = np.arange(n)
-        chosen = self.rows.reshape(-1).take((at * (c * n) + cases)[:, None] + (np.arange(c) * n)[:, None])
-        place, case = np.nonzero(~is_row)
-        chosen[place, :, case] = 0.0
-        chosen[place, basis[place, case], case] = 1.0
-        left = np.where(is_row, self.room.reshape(-1).take(at * n + cases), 0.0)
+        basis, inverse, cases = before.basis, before.inverse, np.arange(n)
+        chosen = self.rows.reshape(-1).take((basis * (c * n) + cases)[:, None] + (np.arange(c) * n)[:, None])
+        left = self.room.reshape(-1).take(basis * n + cases)
         for _ in (0, 1):
             off = -np.einsum("kbn,bjn->kjn", chosen, inverse)
             off[np.arange(c), np.arange(c)] += 1.0
-            good = np.abs(off).reshape(c * c, n).max(axis=0) < NEAR
             inverse = inverse + np.einsum("akn,kjn->ajn", inverse, off)
         x = np.einsum("akn,kn->an", inverse, left)
         x += np.einsum("akn,kn->an", inverse, left - np.einsum("kbn,bn->kn", chosen, x))
-        x[basis[place, case], case] = 0.0
+        x[before.sense == 0.0] = 0.0
         slope = self._slope(before.sense, inverse)
         spare = np.minimum(self.up.take(basis) + slope, self.down.take(basis) - slope)
-        good &= before.met & (spare.min(axis=0) >= -STILL_BEST)
+        good: Flags = before.met & (np.abs(off).max(axis=(0, 1)) < NEAR) & (spare.min(axis=0) >= -STILL_BEST)
         if good.all():
-            self.x, self.sense, self.slope, self.basis, self.inverse = x, before.sense.copy(), slope, basis.copy(), inverse
+            self.x, self.sense, self.slope, self.basis, self.inverse = (
+                x,
+                before.sense.copy(),
+                slope,
+                basis.copy(),
+                inverse,
+            )
             return good
         for own, found in (
             (self.x, x),
@@ -149,23 +151,22 @@ class _Simplex:
         slope: Array = np.einsum("bn,bcn->cn", self.weights[:, None] * sense, inverse)
         return slope
 
-    def worst(self) -> tuple[Places, Array]:
-        """Return which row of each case is passed most, or which coordinate has passed nought, and by how much."""
+    def passed(self) -> Array:
+        """Return by how much each coordinate has passed nought, and each row is passed, shape (c + m, n)."""
         c, n = self.c, len(self.met)
         passed = np.empty((c + self.m, n))
         np.multiply(self.sense, self.x, out=passed[:c])
         np.negative(passed[:c], out=passed[:c])
-        np.einsum("mcn,cn->mn", self.rows, self.x, out=passed[c:])
-        passed[c:] -= self.room
+        np.einsum("mcn,cn->mn", self.rows[c:], self.x, out=passed[c:])
+        passed[c:] -= self.room[c:]
         passed[self.equal] = -np.inf
         if self.aside is not None:
             passed[self.aside] = -np.inf
-        row = passed.argmax(axis=0)
-        return row, passed.reshape(-1).take(row * n + np.arange(n))
+        return passed
 
     def meet(self, row: int, cases: Flags) -> None:
         """Bring an equation into the basis."""
-        left = self.room[row] - np.einsum("cn,cn->n", self.rows[row], self.x)
+        left = self.room[self.c + row] - np.einsum("cn,cn->n", self.rows[self.c + row], self.x)
         self.pivot(np.full(len(left), self.c + row), np.where(left > 0.0, 1.0, -1.0), np.abs(left), cases)
 
     def pivot(self, row: Places, wanted: Array, amount: Array, active: Flags) -> None:
@@ -175,12 +176,8 @@ class _Simplex:
         """
         n, c = len(row), self.c
         cases = np.arange(n)
-        is_row = row >= c
-        line = self.rows.reshape(-1).take((np.where(is_row, row - c, 0) * (c * n) + cases) + (np.arange(c) * n)[:, None])
-        if not is_row.all():
-            own = np.flatnonzero(~is_row)
-            line[:, own] = 0.0
-            line[row[own], own] = 1.0
+        own = np.flatnonzero(row < c)
+        line = self.rows.reshape(-1).take((row * (c * n) + cases) + (np.arange(c) * n)[:, None])
         moves = np.einsum("bn,bcn->cn", line, self.inverse)
         turned = wanted * moves
         up = turned > 0.0
@@ -194,8 +191,8 @@ class _Simplex:
         least = ratio.reshape(-1).take(column_of)
         turns = active & np.isfinite(least)
         lost = active & ~turns
-        if not is_row.all():  # a coordinate may be cheaper on its other side of nought
-            flips = own[(active & ~is_row)[own] & (least[own] > 2.0 * self.weights[row[own]])]
+        if own.size:  # a coordinate may be cheaper on its other side of nought
+            flips = own[active[own] & (least[own] > 2.0 * self.weights[row[own]])]
             self.sense[row[flips], flips] *= -1.0
             turns[flips] = lost[flips] = False
         if not turns.all():
@@ -217,7 +214,7 @@ class _Simplex:
         self.basis.reshape(-1)[column_of] = np.where(turns, row, leaves)
         freed = np.flatnonzero(turns & (leaves < c))
         self.sense[leaves[freed], freed] = np.where(up.reshape(-1).take(column_of[freed]), 1.0, -1.0)
-        if not is_row.all():
+        if own.size:
             own = own[turns[own]]
             self.sense[row[own], own] = self.x[row[own], own] = 0.0
         self.slope = self._slope(self.sense, self.inverse)
@@ -272,8 +269,9 @@ def least_deviation(
 def _go_on(simplex: _Simplex, found: Programme, few: int) -> bool:
     """Pivot until fewer than a few of the cases go on, and fill in those that are done; tell whether any are left."""
     for _ in range(MOST_PIVOTS):
-        row, passed = simplex.worst()
-        active = passed > MET
+        passed = simplex.passed()
+        most = passed.max(axis=0)
+        active = most > MET
         count = np.count_nonzero(active)
         if count < FEW * len(active) or count < few:
             _keep(found, simplex, ~active)
@@ -282,9 +280,10 @@ def _go_on(simplex: _Simplex, found: Programme, few: int) -> bool:
             simplex.take(active)
             if count < few:
                 return True
-            row, passed, active = row[active], passed[active], active[active]
+            passed, most, active = np.compress(active, passed, axis=-1), most[active], active[active]
+        row = passed.argmax(axis=0)
         sense = simplex.sense.reshape(-1).take(np.minimum(row, simplex.c - 1) * len(row) + np.arange(len(row)))
-        simplex.pivot(row, np.where(row < simplex.c, sense, -1.0), passed, active)
+        simplex.pivot(row, np.where(row < simplex.c, sense, -1.0), most, active)
     simplex.met &= ~active
     _keep(found, simplex, np.ones(len(simplex.case), bool))
     return False
@@ -293,4 +292,8 @@ def _go_on(simplex: _Simplex, found: Programme, few: int) -> bool:
 def _keep(found: Programme, simplex: _Simplex, done: Flags) -> None:
     """Keep the results of the cases that are done."""
     now = Programme(simplex.x, simplex.met, simplex.basis, simplex.inverse, simplex.sense, simplex.slope)
-    found.put(simplex.case[done], now.take(done))
+    if done.all():
+        first, end = simplex.case[0], simplex.case[-1] + 1
+        found.put(slice(first, end) if end - first == len(done) else simplex.case, now)
+    else:
+        found.put(simplex.case[done], now.take(done))

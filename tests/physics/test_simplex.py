@@ -60,7 +60,11 @@ def test_a_batch_is_its_programmes_one_by_one():
 def test_a_programme_begun_with_the_basis_of_another_is_that_solved_anew():
     rows, room = programmes(200, seed=1)
     before = least_deviation(rows, room, WEIGHTS)
-    for other_rows, other_room in ((rows, room + 1e-6), (rows * 1.01, np.roll(room, 1, axis=1)), (rows[..., ::-1], room)):
+    for other_rows, other_room in (
+        (rows, room + 1e-6),
+        (rows * 1.01, np.roll(room, 1, axis=1)),
+        (rows[..., ::-1], room),
+    ):
         anew = least_deviation(other_rows, other_room, WEIGHTS)
         begun = least_deviation(other_rows, other_room, WEIGHTS, before=before)
         assert (begun.met == anew.met).all()
