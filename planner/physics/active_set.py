@@ -401,10 +401,9 @@ def _closed_in(
 
 def _worth_of_lean(goal: Goal, found: Programme) -> Array:
     """Return by how much a metre of lean would lessen the larger departure; infinite where there is a lean already."""
-    lean = goal.names.index("lean")
-    at_nought = found.basis == lean
-    gain: Array = np.abs(np.where(at_nought, found.slope, 0.0).sum(axis=0)) / goal.weights[goal.names.index("larger")]
-    return np.where(at_nought.any(axis=0), gain, np.inf)
+    at_nought = found.basis == goal.names.index("lean")
+    gain: Array = np.abs(np.where(at_nought, found.inverse[goal.names.index("larger")], 0.0)).sum(axis=0)
+    return np.where(at_nought.any(axis=0) & np.isfinite(found.slope).all(axis=0), gain, np.inf)
 
 
 def _let_lean(goal: Goal, found: Programme, limits: int) -> Programme:

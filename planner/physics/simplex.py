@@ -127,6 +127,8 @@ class _Simplex:
         slope = self._slope(before.sense, inverse)
         spare = np.minimum(self.up.take(basis) + slope, self.down.take(basis) - slope)
         good: Flags = before.met & (np.abs(off).max(axis=(0, 1)) < NEAR) & (spare.min(axis=0) >= -STILL_BEST)
+        for row in self.equal:
+            good &= (basis == row).any(axis=0)
         if good.all():
             self.x, self.sense, self.slope, self.basis, self.inverse = (
                 x,

@@ -5,7 +5,7 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy.optimize import linprog
 
-from planner.physics.simplex import least_deviation
+from planner.physics.simplex import blank, least_deviation
 
 WEIGHTS = np.array([1.0, 1e-3, 1e-3, 1e-5, 1e-2])
 
@@ -55,6 +55,14 @@ def test_a_batch_is_its_programmes_one_by_one():
         alone = least_deviation(rows[:, :, [j]], room[:, [j]], WEIGHTS)
         assert alone.met[0] == batch.met[j]
         assert_allclose(alone.coordinates[:, 0], batch.coordinates[:, j], atol=1e-12)
+
+
+def test_equations_are_met_from_a_basis_that_has_none_of_them():
+    rows, room = programmes(60, seed=3)
+    begun = least_deviation(rows, room, WEIGHTS, (0,), before=blank(5, 60)._replace(met=np.ones(60, bool)))
+    anew = least_deviation(rows, room, WEIGHTS, (0,))
+    assert (begun.met == anew.met).all()
+    assert_allclose(begun.coordinates, anew.coordinates, atol=1e-12)
 
 
 def test_a_programme_begun_with_the_basis_of_another_is_that_solved_anew():
