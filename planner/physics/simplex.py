@@ -18,11 +18,11 @@ from planner.physics.checks import Array, Flags
 
 Places = NDArray[np.intp]
 
-CASES: Final = 1024  # worked on at a time: their rows stay in the processor's cache
+CASES: Final = 2048  # worked on at a time: their rows stay in the processor's cache
 MET: Final = 1e-11  # a row passed by less is met; rows are scaled to metres
 LEAST_PIVOT: Final = 1e-7  # a target that moves a row by less, in metres a metre, does not steer it
 MOST_PIVOTS: Final = 60
-POOLED: Final = 256  # once fewer of them go on, they wait for those of the others
+POOLED: Final = 512  # once fewer of them go on, they wait for those of the others
 FEW: Final = 0.7  # [-] once fewer of the cases go on, the others are put aside
 NEAR: Final = 0.1  # [-] an inverse that is off by less after one step of mending is good enough after the second
 STILL_BEST: Final = 1e-13  # a basis is begun with whose multipliers are off by less
