@@ -14,7 +14,7 @@ from pathlib import Path
 
 from planner import cli
 from planner.store import Store
-from planner.store.archive import look
+from planner.store.transfer.preview import preview_zip
 
 ROOT = Path(__file__).parents[2]
 PROFILE = (ROOT / "profiles/mill-on-the-hill-road.toml").read_text("utf-8").replace("Mill on the hill road", "Lot")
@@ -104,7 +104,7 @@ def main():
                 archive.writestr(path, text)
             start = spent()
             with suppress(ValueError):
-                look(made.getvalue(), Store(ROOT / "profiles"))
+                preview_zip(made.getvalue(), Store(ROOT / "profiles"))
             row = [f"{seconds:.2f} s" for seconds, _ in costs] + [
                 f"{spent() - start:.2f} s ({len(made.getvalue()) / 1e3:.0f} kB)"
             ]
