@@ -19,10 +19,10 @@ from typing import Final, Literal, NamedTuple
 
 import numpy as np
 
-from planner.physics.array_layout import by_place, empty_arrays
+from planner.physics.array_layout import by_place, empty_arrays, some_of
 from planner.physics.constants import STOP_RATE
 from planner.physics.level_goal import ROLL, SPLIT, Goal
-from planner.physics.linear_programme import Programme, least_deviation, same_basis
+from planner.physics.linear_programme import MET, Programme, blank, least_deviation
 from planner.physics.statics import Load
 from planner.physics.truck_model import AXLE, Rig
 from planner.physics.validation import Array, Codes, Flags
@@ -39,21 +39,25 @@ class Limit(IntEnum):
     HIGHEST_HEIGHT = 5
 
 
-CASES: Final = 2048  # worked on at a time: their tables stay in the processor's cache
+SPLIT_STEPS: Final = 5
+SAME_SPLIT: Final = 1e-6  # [N·m] a step no longer than this is the last
+STRAIGHT: Final = 0.02  # [-] by which part of its length the line of a limit may be off
 BOLD_STEPS: Final = 15
 WARY_STEPS: Final = 24
 FURTHER_STARTS: Final = (0.2, 0.8)  # [-] of the bags' travel
 DEAREST: Final = 1e3  # [-] weight of a limit that is passed
 LONGEST_STEP: Final = 0.04  # [m] in one step, so that no step leaves the neighbourhood its slopes were taken in
-CLOSE: Final = 1e-6  # [m] a step no longer than this leaves an error of its square
+CLOSE: Final = 1e-4  # [m] a step no longer than this has found which limits hold
+SHORT_STEPS: Final = 5
+STILL: Final = 1e-6  # [m] a reach that is none
 HOPELESS: Final = 5  # steps in a row from which no limits can all be met, after which none is looked for
 TURNED_BACK: Final = 0.25  # [-] a step that goes back by more of the one before is a see-saw, and halved
 FORCE_SCALE: Final = 1e5  # [N/m] weighs a force left over beside a height
 REACHED: Final = 1e-5  # [m] a rise nearer to the wanted one has nothing to gain
+MAY_GAIN: Final = 0.2  # [-] of that, by the slopes where the truck is upright: farther on a lean may be worth more
 AT_LIMIT: Final = 1e-8  # [m] as scaled above: a corner nearer to a limit is held at it
 FINE_HEIGHTS: Final = 400  # of a chart looked at for the most that a bag gives
 WIDENED: Final = 1e-3  # [-] and what lies between two of them
-FAR: Final = 10.0  # [m] of lean: no bound
 
 Limits = Literal["all", "on stops", "none"]
 
@@ -120,20 +124,102 @@ def hold_limits(
 
     Notes
     -----
-    Sequential linear programming (R. Fletcher, Practical Methods of Optimization, 2nd ed., Wiley, 1987, ch. 12, from
-    memory): as many limits hold as there are targets given up, so the steps are Newton's on those limits. A step is
-    bounded by LONGEST_STEP and halved where it turns back.
+    The twist gives way first: where another split of the side moment meets all limits, nothing else is given up.
+    Otherwise sequential linear programming (R. Fletcher, Practical Methods of Optimization, 2nd ed., Wiley, 1987,
+    ch. 12, from memory): as many limits hold as there are targets given up, so the steps are Newton's on those limits.
+    A step is bounded by LONGEST_STEP and halved where it turns back.
     """
     state, met = empty_arrays((4,), len(target)), np.zeros(len(target), bool)
     state[:] = target
-    tried = np.flatnonzero(_may_be_carried(rig, load, target)) if limits == "all" else np.arange(len(target))
-    for first in range(0, len(tried), CASES):
-        cases = tried[first : first + CASES]
-        near = None if start is None else start[cases]
-        some = np.zeros(len(target), bool)
-        some[cases] = True
-        state[cases], met[cases] = _hold_some(rig, load.take(some), target[cases], goal, limits, near)
+    tried = _may_be_carried(rig, load, target) if limits == "all" else ~met
+    if limits == "all" and all_steered(rig):
+        split, met[tried] = split_inside(rig, load.take(tried), target[tried])
+        state[met, SPLIT] = split[met[tried]]
+        tried &= ~met
+    if tried.any():
+        near = None if start is None else start[tried]
+        state[tried], met[tried] = _hold_some(rig, load.take(tried), target[tried], goal, limits, near)
     return Held(state, met)
+
+
+def all_steered(rig: Rig) -> bool:
+    """Tell whether both rises, the roll and the split are ours to choose: a line for each of four bags."""
+    return all(bag is not None and not joined for bag, joined in zip(rig.bags, rig.joined, strict=True))
+
+
+def split_inside(rig: Rig, load: Load, target: Array, *, all_of_them: bool = False) -> tuple[Array, Flags]:
+    """Return the front axle's side moment nearest to the targets' with no bag past a limit, and whether there is one.
+
+    Parameters
+    ----------
+    rig : Rig
+        One truck with a line for each of four bags.
+    load : Load
+        n cases in a row.
+    target : array, shape (n, 4)
+    all_of_them : bool
+        Whether to look for the least bad split too where the limits leave none: it is between them.
+
+    Returns
+    -------
+    split : array, shape (n,)
+        [N·m]
+    inside : array, shape (n,)
+        Whether no bag passes a limit there.
+
+    Notes
+    -----
+    Each limit of each corner is a straight line in the split but for the area of the bag, which changes by what the
+    axle rolls on its tyres: Newton's steps.
+    """
+    split, inside = target[:, SPLIT].copy(), np.zeros(len(target), bool)
+    at, going = target.copy(), np.arange(len(target))
+    for _ in range(SPLIT_STEPS):
+        least, most = _splits_inside(rig, load, at)
+        wanted = target[going, SPLIT]
+        new = np.where(least <= most, np.minimum(np.maximum(wanted, least), most), 0.5 * (least + most))
+        near = np.abs(new - at[:, SPLIT]) <= SAME_SPLIT
+        split[going], inside[going] = new, near & (least <= most)
+        at[:, SPLIT] = new
+        go = ~near
+        if not all_of_them:
+            go &= least - most <= STRAIGHT * (np.abs(least - wanted) + np.abs(most - wanted))
+        if not go.any():
+            break
+        if not go.all():
+            at, load, going = some_of(at, go), load.take(go), going[go]
+    return split, inside
+
+
+def _splits_inside(rig: Rig, load: Load, state: Array) -> tuple[Array, Array]:
+    """Return the least and the most side moment on the front axle inside every limit, by a state's slopes, (n,)."""
+    height, force = (by_place(part) for part in rig.corners(load, state))
+    least, most, bounds = np.full(len(state), -np.inf), np.full(len(state), np.inf), bounds_of(rig)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        for k, bag in enumerate(rig.bags):
+            assert bag is not None
+            area, area_slope = bag.area_and_slope(height[k])
+            for side in (0, 1):
+                own = AXLE[k] * rig.height_by_moment[k, side]
+                firm = AXLE[k] * rig.force_by_moment[k, side] + rig.steel_rate[k] * own
+                steel = rig.steel_load[k] - rig.steel_rate[k] * (height[k, side] - rig.design_height[k, side])
+                air, slope = force[k, side] - steel, own * area_slope[side]
+                for room, gain in (
+                    (air - bounds.least[k] * area[side], bounds.least[k] * slope - firm),
+                    (bounds.greatest[k] * area[side] - air, firm - bounds.greatest[k] * slope),
+                    (bounds.rating[k] - air, firm),
+                    (height[k, side] - bounds.lowest[k], -own),
+                    (bounds.highest[k] - height[k, side], own),
+                ):
+                    far = room / gain
+                    if np.ndim(gain):
+                        np.fmin(most, far, out=most, where=gain > 0.0)
+                        np.fmax(least, far, out=least, where=gain < 0.0)
+                    elif gain > 0.0:
+                        np.minimum(most, far, out=most)
+                    else:
+                        np.maximum(least, far, out=least)
+    return least + state[:, SPLIT], most + state[:, SPLIT]
 
 
 def _may_be_carried(rig: Rig, load: Load, target: Array) -> Flags:
@@ -171,38 +257,63 @@ def _hold_some(
     rig: Rig, load: Load, target: Array, goal: Goal, limits: Limits, near: Array | None
 ) -> tuple[Array, Flags]:
     """Return the best states of some cases, and which were found."""
-    start, no_bound = goal.coordinates(target if near is None else near, target, load), np.full(len(target), FAR)
-    at, met, worth = _best_approach(rig, load, target, goal, goal.weights, start, no_bound, limits)
+    start = goal.coordinates(target if near is None else near, target, load)
+    best = _best_approach(rig, load, target, goal, goal.weights, start, None, limits, None)
+    at, met = best.coordinates, best.met
     if not (limits == "all" and goal.relaxed.size and rig.tape_error):
         return goal.state(target, load, at), met
     lean, front, rear = (at[goal.names.index(name)] for name in ("lean", "front", "rear"))
     off = np.maximum(np.abs(front), np.abs(rear)) > REACHED
-    more = met & off & (worth * rig.tape_error > REACHED)
+    more = met & off & (_worth_of_lean(goal, best) * rig.tape_error > MAY_GAIN * REACHED)
     if more.any():
         bound = (np.abs(lean) + rig.tape_error * (1.0 - 1e-6))[more]
-        found, good, _ = _best_approach(
-            rig, load.take(more), target[more], goal, goal.relaxed, at[:, more], bound, limits
+        begun = _let_lean(goal, best.take(more), _row_count(rig, limits))
+        found = _best_approach(
+            rig, load.take(more), target[more], goal, goal.relaxed, at[:, more], bound, limits, begun
         )
-        at[:, np.flatnonzero(more)[good]] = found[:, good]
+        larger = goal.names.index("larger")
+        gains = found.met & (found.coordinates[larger] < at[larger, more] - REACHED)
+        at[:, np.flatnonzero(more)[gains]] = found.coordinates[:, gains]
     return goal.state(target, load, at), met
 
 
 def _best_approach(
-    rig: Rig, load: Load, target: Array, goal: Goal, weights: Array, start: Array, bound: Array, limits: Limits
-) -> tuple[Array, Flags, Array]:
-    """Return what `_approach` finds; where a bag's area grows with its height, the best from three starts.
+    rig: Rig,
+    load: Load,
+    target: Array,
+    goal: Goal,
+    weights: Array,
+    start: Array,
+    bound: Array | None,
+    limits: Limits,
+    begun: Programme | None,
+) -> Programme:
+    """Return what `_approach` finds; where other states may be best near themselves, the best from three starts.
 
-    Two heights may then be best near themselves, so both ends of the bags' travel are started from too.
+    Two heights may be where a bag's area grows with its height, and where the lean or the split is not ours to choose
+    the steps may see-saw between two sets of limits: then both ends of the bags' travel are started from too.
     """
-    found, met, worth = _approach(rig, load, target, goal, weights, start, bound, limits)
-    if not (limits == "all" and _may_be_best_twice(rig)):
-        return found, met, worth
+    found = _approach(rig, load, target, goal, weights, start, bound, limits, begun)
+    if limits != "all":
+        return found
+    if _may_be_best_twice(rig):
+        again = np.ones(len(target), bool)
+    elif not all_steered(rig):
+        again = ~found.met | np.isinf(found.slope).any(axis=0)
+    else:
+        return found
+    if not again.any():
+        return found
+    load, target, bound, cases = load.take(again), some_of(target, again), _of(bound, again), np.flatnonzero(again)
     for part in FURTHER_STARTS:
         start = goal.coordinates(_mid_travel(rig, load, target, part), target, load)
-        other, good, _ = _approach(rig, load, target, goal, weights, start, bound, limits)
-        better = good & (~met | (weights @ np.abs(other) < weights @ np.abs(found) - 1e-12))
-        found, met, worth = np.where(better, other, found), met | good, np.where(better, np.inf, worth)
-    return found, met, worth
+        other = _approach(rig, load, target, goal, weights, start, bound, limits, None)
+        best = found.take(again)
+        dearer = weights @ np.abs(other.coordinates) >= weights @ np.abs(best.coordinates) - 1e-12
+        better = other.met & ~(best.met & dearer)
+        other.slope[:] = np.inf  # what a lean is worth elsewhere says nothing of the others
+        found.put(cases[better], other.take(better))
+    return found
 
 
 def _may_be_best_twice(rig: Rig) -> bool:
@@ -221,16 +332,24 @@ def _mid_travel(rig: Rig, load: Load, target: Array, part: float) -> Array:
 
 
 def _approach(
-    rig: Rig, load: Load, target: Array, goal: Goal, weights: Array, start: Array, bound: Array, limits: Limits
-) -> tuple[Array, Flags, Array]:
-    """Return the coordinates (c, n) that the steps come to, whether all limits are met there, and a lean's worth."""
-    found, met = start.copy(), np.zeros(len(target), bool)
-    worth = np.full(len(target), np.inf)
-    going, now = np.arange(len(target)), start.copy()
-    last, part, hopeless = np.zeros_like(now), np.ones(len(target)), np.zeros(len(target), int)
-    lasting, programme = goal.lasting, None
+    rig: Rig,
+    load: Load,
+    target: Array,
+    goal: Goal,
+    weights: Array,
+    start: Array,
+    bound: Array | None,
+    limits: Limits,
+    begun: Programme | None,
+) -> Programme:
+    """Return the programmes that the steps come to; begun: much like the first ones."""
+    cases = len(target)
+    found, now, going = blank(len(weights), cases), start, np.arange(cases)
+    last, part, hopeless = np.zeros_like(now), np.ones(cases), np.zeros(cases, int)
+    lasting, programme = goal.lasting, begun
     for _ in range(BOLD_STEPS):
-        programme = _solve(_programme(rig, load, target, goal, now, bound, limits), weights, programme)
+        rows, room, equal = _programme(rig, load, target, goal, now, bound, limits)
+        programme = least_deviation(rows, room, weights, equal, programme)
         step = programme.coordinates - now
         length = np.abs(step[lasting]).max(axis=0)
         back = (step * last)[lasting].sum(axis=0) < -TURNED_BACK * (last * last)[lasting].sum(axis=0)
@@ -240,46 +359,68 @@ def _approach(
         hopeless = np.where(programme.met, 0, hopeless + 1)
         done = (length <= CLOSE) | (hopeless == HOPELESS)
         if done.any():
-            found[:, going[done]], met[going[done]] = programme.coordinates[:, done], programme.met[done]
-            worth[going[done]] = _worth_of_lean(goal, programme)[done]
+            close = done & programme.met
+            some = programme.take(close)
+            met = _closed_in(rig, load.take(close), some_of(target, close), goal, some, _of(bound, close), limits)
+            found.put(going[done & ~close], programme.take(done & ~close))
+            found.put(going[close][met], some.take(met))
+            done[close] = met
             go = ~done
             if not go.any():
-                return found, met, worth
-            load, target, bound, going = load.take(go), target[go], bound[go], going[go]
-            now, last, part, hopeless = now[:, go], last[:, go], part[go], hopeless[go]
-            programme = programme.take(go)
-    found[:, going], met[going] = _approach_warily(rig, load, target, goal, weights, now, bound, limits)
-    return found, met, worth
+                return found
+            load, target, going = load.take(go), some_of(target, go), going[go]
+            now, last, part, hopeless = (np.compress(go, one, axis=-1) for one in (now, last, part, hopeless))
+            programme, bound = programme.take(go), _of(bound, go)
+    found.coordinates[:, going], found.met[going] = _approach_warily(
+        rig, load, target, goal, weights, now, bound, limits
+    )
+    return found
 
 
-def _worth_of_lean(goal: Goal, programme: Programme) -> Array:
+def _of(bound: Array | None, cases: Flags) -> Array | None:
+    """Return the bounds of some cases, if there are any."""
+    return None if bound is None else bound[cases]
+
+
+def _closed_in(
+    rig: Rig, load: Load, target: Array, goal: Goal, found: Programme, bound: Array | None, limits: Limits
+) -> Flags:
+    """Close in on the limits that are held, with the slopes as they were; tell where all limits are met, shape (n,)."""
+    c, n = found.coordinates.shape
+    is_row = found.basis >= c
+    at = (np.where(is_row, found.basis - c, 0) * n) + np.arange(n)
+    for _ in range(SHORT_STEPS):
+        room, _ = _rooms(rig, load, target, goal, found.coordinates, bound, limits)
+        left = np.where(is_row, room.reshape(-1).take(at), 0.0)
+        met: Flags = (np.abs(left).max(axis=0) <= MET) & (room.min(axis=0) >= -MET)
+        if met.all():
+            break
+        found.coordinates[:] += np.where(met, 0.0, np.einsum("akn,kn->an", found.inverse, left))
+    return met
+
+
+def _worth_of_lean(goal: Goal, found: Programme) -> Array:
     """Return by how much a metre of lean would lessen the larger departure; infinite where there is a lean already."""
-    if not goal.relaxed.size:
-        return np.full(len(programme.met), np.inf)
-    lean = goal.names.index("lean")
-    gain: Array = np.abs(programme.slope[lean]) / goal.weights[goal.names.index("larger")]
-    return np.where(programme.coordinates[lean] == 0.0, gain, np.inf)
+    at_nought = found.basis == goal.names.index("lean")
+    gain: Array = np.abs(np.where(at_nought, found.inverse[goal.names.index("larger")], 0.0)).sum(axis=0)
+    return np.where(at_nought.any(axis=0) & np.isfinite(found.slope).all(axis=0), gain, np.inf)
 
 
-def _solve(linear: tuple[Array, Array, Sequence[int]], weights: Array, before: Programme | None) -> Programme:
-    """Return the best coordinates of linear programmes, from the basis of much the same ones before where it holds."""
-    rows, room, equal = linear
-    if before is None:
-        return least_deviation(rows, room, weights, equal)
-    coordinates, best = same_basis(rows, room, weights, equal, before.basis)
-    best &= before.met
-    if best.all():
-        return before._replace(coordinates=coordinates)
-    new = ~best
-    anew = least_deviation(rows[:, :, new], room[:, new], weights, equal)
-    programme = Programme(coordinates, before.met.copy(), before.basis.copy(), before.slope.copy())
-    for kept, found in zip(programme, anew, strict=True):
-        kept[..., new] = found
-    return programme
+def _let_lean(goal: Goal, found: Programme, limits: int) -> Programme:
+    """Return the bases of upright trucks with the lean at its bound, on the side where it lessens what is dearer."""
+    lean, c = goal.names.index("lean"), len(goal.names)
+    slope = np.einsum("bn,bcn->cn", goal.relaxed[:, None] * found.sense, found.inverse)
+    place, case = np.nonzero((found.basis == lean) & (np.abs(slope) > goal.relaxed[lean]))
+    rises = slope[place, case] < 0.0
+    own = c + limits + 4  # after the limits of the bags and those of the larger departure
+    found.basis[place, case] = np.where(rises, own, own + 1)
+    found.inverse[:, place, case] *= np.where(rises, 1.0, -1.0)
+    found.sense[lean, case] = np.where(rises, 1.0, -1.0)
+    return found
 
 
 def _approach_warily(
-    rig: Rig, load: Load, target: Array, goal: Goal, weights: Array, now: Array, bound: Array, limits: Limits
+    rig: Rig, load: Load, target: Array, goal: Goal, weights: Array, now: Array, bound: Array | None, limits: Limits
 ) -> tuple[Array, Flags]:
     """Return the same where the steps went to and fro: a bag's force at a pressure is greatest between two heights.
 
@@ -300,19 +441,30 @@ def _approach_warily(
         )
         worth, outside = np.where(better, new_worth, worth), np.where(better, new_outside, outside)
         reach = np.where(better, np.minimum(2.0 * reach, LONGEST_STEP), 0.25 * reach)
-        if np.all(reach < CLOSE):
+        if np.all(reach < STILL):
             break
     return now, outside <= AT_LIMIT
 
 
 def _programme(
-    rig: Rig, load: Load, target: Array, goal: Goal, now: Array, bound: Array, limits: Limits
+    rig: Rig, load: Load, target: Array, goal: Goal, now: Array, bound: Array | None, limits: Limits
 ) -> tuple[Array, Array, Sequence[int]]:
-    """Return rows, room and equations of the linear programme about the coordinates of the present state."""
-    rows, room, equal = _limits(rig, load, goal.state(target, load, now), limits)
-    rows = goal.rows(rows, load)
+    """Return rows, room and equations of the linear programme about the coordinates of the present state.
+
+    First the limits, then those of the coordinates themselves: larger is no less than a rise, the lean is bound.
+    """
+    names = goal.names
+    room, axles = _rooms(rig, load, target, goal, now, bound, limits)
+    rows = np.zeros((len(room), len(names), len(target)))
+    m, equal = _slopes(rig, load, goal, limits, axles, rows)
+    if "larger" in names:
+        rows[m : m + 4, names.index("larger")] = -1.0
+        for place, name in enumerate(("front", "rear")):
+            rows[m + 2 * place, names.index(name)], rows[m + 2 * place + 1, names.index(name)] = 1.0, -1.0
+    if bound is not None:
+        rows[-2, names.index("lean")], rows[-1, names.index("lean")] = 1.0, -1.0
     room += np.einsum("mcn,cn->mn", rows, now)
-    return *_with_own(rows, room, goal, bound), equal
+    return rows, room, equal
 
 
 def _worth(rows: Array, room: Array, now: Array, weights: Array, equal: Sequence[int]) -> tuple[Array, Array]:
@@ -334,85 +486,120 @@ def _within_reach(rows: Array, room: Array, now: Array, reach: Array, lasting: F
     return wide, np.concatenate(wide_room)
 
 
-def _with_own(rows: Array, room: Array, goal: Goal, bound: Array) -> tuple[Array, Array]:
-    """Return the limits with those of the coordinates themselves: larger is no less than a rise, the lean is bound."""
-    own: list[tuple[dict[str, float], float | Array]] = []
-    names = goal.names
-    if "larger" in names:
-        for name in ("front", "rear"):
-            own += [({name: 1.0, "larger": -1.0}, 0.0), ({name: -1.0, "larger": -1.0}, 0.0)]
-    if bound.min(initial=FAR) < FAR:
-        own += [({"lean": 1.0}, bound), ({"lean": -1.0}, bound)]
-    m = len(rows)
-    wide, wide_room = np.zeros((m + len(own), *rows.shape[1:])), np.zeros((m + len(own), rows.shape[-1]))
-    wide[:m], wide_room[:m] = rows, room
-    for place, (parts, most) in enumerate(own, start=m):
-        wide_room[place] = most
-        for name, share in parts.items():
-            wide[place, names.index(name)] = share
-    return wide, wide_room
+def _row_count(rig: Rig, limits: Limits) -> int:
+    """Return how many limits of its bags a rig has."""
+    count = 0
+    for bag, joined in zip(rig.bags, rig.joined, strict=True):
+        if bag is None:
+            count += 2
+            continue
+        count += joined
+        if limits != "none":
+            count += 4 + 2 * bool(np.isfinite(bag.load_rating)) + 4 * (limits == "all")
+    return count
 
 
-def _limits(rig: Rig, load: Load, state: Array, limits: Limits) -> tuple[Array, Array, Sequence[int]]:
-    """Return every limit about a state: slopes by the state (m, 4, n), room (m, n), and which rows are equations.
+class _Axle(NamedTuple):
+    """What the corners of an axle are at, each of shape (2, n), forces over FORCE_SCALE."""
+
+    air: Array
+    rate: Array
+    area: Array
+    area_slope: Array
+
+
+def _rooms(
+    rig: Rig, load: Load, target: Array, goal: Goal, now: Array, bound: Array | None, limits: Limits
+) -> tuple[Array, list[_Axle]]:
+    """Return the room that every limit leaves at the coordinates of a state, (m, n), and what its axles are at.
 
     Forces over FORCE_SCALE, heights as they are. Where all limits count, the stops are left out of the steel: the
     heights' own limits keep off them.
     """
-    height, force = (by_place(part) for part in rig.corners(load, state))
-    by_height, by_statics = state_slopes(rig, load)
-    slopes: list[Array] = []
-    rooms: list[Array] = []
-    equal: list[int] = []
-    bounds = bounds_of(rig)
+    names, m = goal.names, _row_count(rig, limits)
+    room = np.empty((m + 4 * ("larger" in names) + 2 * (bound is not None), len(target)))
+    height, force = (by_place(part) for part in rig.corners(load, goal.state(target, load, now)))
+    bounds, at, scale, axles = bounds_of(rig), 0, 1.0 / FORCE_SCALE, []
     for k, bag in enumerate(rig.bags):
-        rate = rig.steel_rate[k] + np.zeros_like(height[k])
+        rate = rig.steel_rate[k]
         steel = rig.steel_load[k] - rate * (height[k] - rig.design_height[k, :, None])
         if limits == "on stops" and bag is not None:
             past = height[k] - height[k].clip(bag.lowest, bag.highest)
             steel, rate = steel - STOP_RATE * past, rate + STOP_RATE * (past != 0.0)
-        own, statics = by_height[k], by_statics[k]
+        air = (force[k] - steel) * scale
+        area, area_slope = bag.area_and_slope(height[k]) if bag else (air, air)
+        axles.append(_Axle(air, rate * scale, area, area_slope))
         if bag is None:
-            equal += [len(rooms), len(rooms) + 1]
-            rooms += list((steel - force[k]) / FORCE_SCALE)
-            slopes += list((statics + rate[:, None] * own) / FORCE_SCALE)
+            room[at : at + 2], at = -air, at + 2
             continue
-        area, area_slope = bag.area_and_slope(height[k])
-        air = force[k] - steel
-        firm = statics + rate[:, None] * own
         if rig.joined[k]:
-            equal.append(len(rooms))
-            rooms.append(-(air[0] * area[1] - air[1] * area[0]) / (FORCE_SCALE * area.mean(axis=0)))
-            slopes.append(_one_pressure(air, area, area_slope, firm, own) / FORCE_SCALE)
+            room[at], at = -(air[0] * area[1] - air[1] * area[0]) / area.mean(axis=0), at + 1
         if limits == "none":
             continue
-        for pressure, sign in ((bounds.least[k], -1.0), (bounds.greatest[k], 1.0)):
-            rooms += list(sign * (pressure * area - air) / FORCE_SCALE)
-            slopes += list(sign * (firm - pressure * area_slope[:, None] * own) / FORCE_SCALE)
+        room[at : at + 2] = air - bounds.least[k] * scale * area
+        room[at + 2 : at + 4], at = bounds.greatest[k] * scale * area - air, at + 4
         if np.isfinite(bounds.rating[k]):
-            rooms += list((bounds.rating[k] - air) / FORCE_SCALE)
-            slopes += list(firm / FORCE_SCALE)
-        if limits == "on stops":
+            room[at : at + 2], at = bounds.rating[k] * scale - air, at + 2
+        if limits == "all":
+            room[at : at + 2], room[at + 2 : at + 4], at = (
+                height[k] - bounds.lowest[k],
+                bounds.highest[k] - height[k],
+                at + 4,
+            )
+    if "larger" in names:
+        larger = now[names.index("larger")]
+        for name in ("front", "rear"):
+            rise = now[names.index(name)]
+            room[at], room[at + 1], at = larger - rise, larger + rise, at + 2
+    if bound is not None:
+        lean = now[names.index("lean")]
+        room[at], room[at + 1] = bound - lean, bound + lean
+    return room, axles
+
+
+def _slopes(
+    rig: Rig, load: Load, goal: Goal, limits: Limits, axles: Sequence[_Axle], rows: Array
+) -> tuple[int, Sequence[int]]:
+    """Fill in how the limits answer the coordinates, (m, c, n); return how many there are, and which are equations."""
+    by_height, by_statics = (
+        goal.rows(part.reshape(4, 4, -1), load).reshape(2, 2, len(goal.names), -1) for part in state_slopes(rig, load)
+    )
+    equal: list[int] = []
+    bounds, at, scale = bounds_of(rig), 0, 1.0 / FORCE_SCALE
+    for k, axle in enumerate(axles):
+        own = by_height[k]
+        firm = by_statics[k] * scale + (axle.rate[:, None] if axle.rate.ndim else axle.rate) * own
+        if rig.bags[k] is None:
+            equal += [at, at + 1]
+            rows[at : at + 2], at = firm, at + 2
             continue
-        for end, sign in ((bounds.lowest[k], -1.0), (bounds.highest[k], 1.0)):
-            rooms += list(sign * (end - height[k]))
-            slopes += list(sign * own)
-    cases = len(state)
-    table = np.empty((len(slopes), 4, cases))
-    for place, slope in enumerate(slopes):
-        table[place] = slope
-    return table, np.array(rooms).reshape(len(rooms), cases), equal
+        if rig.joined[k]:
+            equal.append(at)
+            rows[at], at = _one_pressure(axle.air, axle.area, axle.area_slope, firm, own), at + 1
+        if limits == "none":
+            continue
+        grows = axle.area_slope[:, None] * own
+        np.multiply(grows, bounds.least[k] * scale, out=rows[at : at + 2])
+        rows[at : at + 2] -= firm
+        grows *= bounds.greatest[k] * scale
+        np.subtract(firm, grows, out=rows[at + 2 : at + 4])
+        at += 4
+        if np.isfinite(bounds.rating[k]):
+            rows[at : at + 2], at = firm, at + 2
+        if limits == "all":
+            np.negative(own, out=rows[at : at + 2])
+            rows[at + 2 : at + 4], at = own, at + 4
+    return at, equal
 
 
 def _one_pressure(air: Array, area: Array, area_slope: Array, firm: Array, own: Array) -> Array:
-    """Return the slope by the state, (4, n), of (F_left A_right - F_right A_left) / mean area, one pressure in both.
+    """Return the slope by the coordinates, (c, n), of (F_left A_right - F_right A_left) / mean area: one pressure.
 
-    Of one axle: force of the bags, area, dA/db, (2, n); slopes of force and height by the state, (2, 4, n).
+    Of one axle: force of the bags, area, dA/db, (2, n); slopes of force and height by the coordinates, (2, c, n).
     """
-    mean = area.mean(axis=0)
     gained: Array = firm[0] * area[1] - firm[1] * area[0]
     gained = gained + own[1] * (air[0] * area_slope[1]) - own[0] * (air[1] * area_slope[0])
-    shared: Array = gained / mean
+    shared: Array = gained / area.mean(axis=0)
     return shared
 
 

@@ -16,6 +16,9 @@ from planner.physics.validation import Array, Flags
 Kind = TypeVar("Kind", bound=np.generic)
 
 BLOCK = 8192  # cases worked on at a time: what belongs to them stays in the processor's cache
+GATHERED = (
+    4 * BLOCK
+)  # cases of which those that take many steps are worked on together: the last few cost as many calls
 
 
 def by_axle(front: Array, rear: Array) -> Array:
@@ -44,7 +47,8 @@ def some_of(values: NDArray[Kind], cases: Flags | slice) -> NDArray[Kind]:
     """Return the values of some cases, those of many still side by side."""
     if isinstance(cases, slice):
         return values[cases]
-    return np.moveaxis(np.compress(cases, np.moveaxis(values, 0, -1), axis=-1), -1, 0)
+    inner = range(1, values.ndim)
+    return np.compress(cases, values.transpose(*inner, 0), axis=-1).transpose(values.ndim - 1, *range(values.ndim - 1))
 
 
 def by_place(corners: Array) -> Array:

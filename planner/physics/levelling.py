@@ -13,9 +13,10 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
-from planner.physics.active_set import Bounds, Limit, bounds_of, held_at, hold_limits
-from planner.physics.array_layout import BLOCK, empty_arrays
+from planner.physics.active_set import Bounds, Limit, all_steered, bounds_of, held_at, hold_limits, split_inside
+from planner.physics.array_layout import BLOCK, GATHERED, empty_arrays, some_of
 from planner.physics.equilibrium import TOLERANCE, HeldPressure, RatedPressure, settle
 from planner.physics.level_goal import ROLL, SPLIT, Coupling, Goal, goal_of
 from planner.physics.statics import Load
@@ -25,8 +26,8 @@ from planner.physics.validation import Array, Codes, Flags
 SLACK = 1e-9  # [-] a limit passed by less, as a part of its range, is met
 HEIGHTS_FIRST = 1e6  # a pressure at a height that cannot be reached means nothing
 NEARLY = 1e-5  # [m] what rounding moves a truck at the most
-SPLIT_STEPS = 3  # Newton's, from an error of a part in a thousand or less
-SPLIT_PROBE = 10.0  # [N·m] for slopes by the split
+
+Cases = NDArray[np.intp]
 
 
 class Levelled(NamedTuple):
@@ -80,8 +81,8 @@ def ask(rig: Rig, load: Load, wanted: Array, *, split_gives: bool = False) -> As
     """
     found, goal = _Results.of(load, wanted), goal_of(rig)
     for cases, some, target in found.blocks(load, wanted):
-        if split_gives and _all_steered(rig):
-            target[:, SPLIT] = _split_inside(rig, some, target)
+        if split_gives and all_steered(rig):
+            target[:, SPLIT] = split_inside(rig, some, target, all_of_them=True)[0]
         free = _free(rig, some, target, goal)
         found.put(cases, free.state, free.pressure, np.where(free.most > SLACK, free.limit, Limit.NONE), free.met)
     return Asked(*found.shaped())
@@ -114,19 +115,15 @@ def level(rig: Rig, load: Load, wanted: Array, coupling: Coupling | None = None)
     twist.
     """
     found, goal = _Results.of(load, wanted), goal_of(rig, coupling)
-    steered = _all_steered(rig)
-    for cases, some, target in found.blocks(load, wanted):
-        if steered:
-            state = target
-            height, bag_force, pressure = _asked_of_bags(rig, some, state)
-            bound = np.any(_past(rig, height, bag_force, pressure), axis=(-1, -2))
-        else:
-            state, pressure, bound = target.copy(), np.zeros((len(target), 2, 2)), np.ones(len(target), bool)
-        held, converged = np.zeros(pressure.shape, np.int8), np.ones(len(target), bool)
-        if bound.any():
-            within = _within_limits(rig, some.take(bound), target[bound], goal)
-            state[bound], pressure[bound], held[bound], converged[bound] = within
-        found.put(cases, state, pressure, held, converged)
+    bound = np.ones(len(found.good), bool)
+    if all_steered(rig):
+        for cases, some, target in found.blocks(load, wanted):
+            height, bag_force, pressure = _asked_of_bags(rig, some, target)
+            bound[cases] = np.any(_past(rig, height, bag_force, pressure), axis=(-1, -2))
+            found.put(cases, target, pressure, Limit.NONE, True)
+    if bound.any():
+        for cases, some, target in found.blocks(load, wanted, bound):
+            found.put(cases, *_within_limits(rig, some, target, goal))
     return Levelled(*found.shaped())
 
 
@@ -153,18 +150,26 @@ class _Results:
             np.ones(cases, bool),
         )
 
-    def blocks(self, load: Load, wanted: Array) -> Iterator[tuple[slice, Load, Array]]:
-        """Yield the cases block by block: which they are, their load and their target state, (cases, 4)."""
+    def blocks(
+        self, load: Load, wanted: Array, bound: Flags | None = None
+    ) -> Iterator[tuple[slice | Cases, Load, Array]]:
+        """Yield the cases block by block: which they are, their load and their target state, (cases, 4).
+
+        All of them, or gathered those that a limit binds.
+        """
         spread = load.spread(self.shape)
         stance = np.broadcast_to(wanted, (*self.shape, 3)).reshape(-1, 3)
-        for start in range(0, len(stance), BLOCK):
-            cases = slice(start, start + BLOCK)
-            some = spread.take(cases)
+        if bound is not None:
+            which, spread, stance = np.flatnonzero(bound), spread.take(bound), some_of(stance, bound)
+        size = BLOCK if bound is None else GATHERED
+        for start in range(0, len(stance), size):
+            part = slice(start, start + size)
+            some = spread.take(part)
             target = empty_arrays((4,), len(some.side_moment))
-            target[:, :3], target[:, SPLIT] = stance[cases], some.least_twist_at(stance[cases, 2])
-            yield cases, some, target
+            target[:, :3], target[:, SPLIT] = stance[part], some.least_twist_at(stance[part, 2])
+            yield part if bound is None else which[part], some, target
 
-    def put(self, cases: slice, state: Array, pressure: Array, codes: Codes, good: Flags) -> None:
+    def put(self, cases: slice | Cases, state: Array, pressure: Array, codes: Codes | int, good: Flags | bool) -> None:
         """Keep the results of a block."""
         self.state[cases], self.pressure[cases], self.codes[cases], self.good[cases] = state, pressure, codes, good
 
@@ -189,45 +194,14 @@ class _Free(NamedTuple):
     met: Flags
 
 
-def _all_steered(rig: Rig) -> bool:
-    """Tell whether both rises, the roll and the split are ours to choose: a line for each of four bags."""
-    return all(bag is not None and not joined for bag, joined in zip(rig.bags, rig.joined, strict=True))
-
-
 def _free(rig: Rig, load: Load, target: Array, goal: Goal) -> _Free:
     """Return the state and the pressures of the targets that are ours to aim at, and what they pass."""
     state, met = target, np.ones(len(target), bool)
-    if not _all_steered(rig):
+    if not all_steered(rig):
         state, met = hold_limits(rig, load, target, goal, limits="none")
     height, bag_force, pressure = _asked_of_bags(rig, load, state)
     most, limit = _passed(rig, height, bag_force, pressure)
     return _Free(state, _on_one_line(rig, pressure), most, limit, met)
-
-
-def _split_inside(rig: Rig, load: Load, target: Array) -> Array:
-    """Return the front axle's side moment next to that of the targets at which no bag passes a limit, shape (n,). [N·m]
-
-    Each limit of each corner is a straight line in the split but for the area of the bag, which changes by what the
-    axle rolls on its tyres: Newton's steps. Where the limits leave nothing it is between them.
-    """
-    at = target.copy()
-    for _ in range(SPLIT_STEPS):
-        passed, more = _each_passed(rig, load, at), at.copy()
-        more[:, SPLIT] += SPLIT_PROBE
-        with np.errstate(divide="ignore", invalid="ignore"):  # a limit that there is not, or not in the split
-            slope = (_each_passed(rig, load, more) - passed) / SPLIT_PROBE
-            bound = at[:, SPLIT] - passed / slope
-        most = np.where(slope > 0, bound, np.inf).min(axis=0)
-        least = np.where(slope < 0, bound, -np.inf).max(axis=0)
-        inside = target[:, SPLIT].clip(least, most)
-        at[:, SPLIT] = np.where(least <= most, inside, (least + most) / 2.0)
-    return at[:, SPLIT]
-
-
-def _each_passed(rig: Rig, load: Load, state: Array) -> Array:
-    """Return by how much each limit of each corner is passed, as a part of its range, shape (limits, n)."""
-    asked = _asked_of_bags(rig, load, state)
-    return np.concatenate([np.moveaxis(share, 0, -1).reshape(4, -1) for _, share in _shares(rig, *asked)])
 
 
 def _asked_of_bags(rig: Rig, load: Load, state: Array) -> tuple[Array, Array, Array]:

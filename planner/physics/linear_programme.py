@@ -9,7 +9,7 @@ than they save. Weights far apart make the programme lexicographic: the first ta
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,12 +18,14 @@ from planner.physics.validation import Array, Flags
 
 Places = NDArray[np.intp]
 
+CASES: Final = 2048  # worked on at a time: their rows stay in the processor's cache
 MET: Final = 1e-11  # a row passed by less is met; rows are scaled to metres
 LEAST_PIVOT: Final = 1e-7  # a target that moves a row by less, in metres a metre, does not steer it
 MOST_PIVOTS: Final = 60
+POOLED: Final = 512  # once fewer of them go on, they wait for those of the others
 FEW: Final = 0.7  # [-] once fewer of the cases go on, the others are put aside
-STILL_MET: Final = 1e-9  # [m] and
-STILL_BEST: Final = 1e-13  # a basis is kept that is off by less
+NEAR: Final = 0.1  # [-] an inverse that is off by less after one step of mending is good enough after the second
+STILL_BEST: Final = 1e-13  # a basis is begun with whose multipliers are off by less
 
 
 class Programme(NamedTuple):
@@ -32,115 +34,197 @@ class Programme(NamedTuple):
     coordinates : shape (c, n)
     met : whether every row is met, shape (n,)
     basis : which c variables are at nought, shape (c, n): coordinates 0 … c-1, then the room left in each row
-    slope : what a unit more of each coordinate costs by moving the others, its own cost aside; 0 where it is not at
-        nought, shape (c, n)
+    inverse : how the coordinates answer those variables' rows, [coordinate, variable], shape (c, c, n)
+    sense : the side of nought a coordinate is off to, 0 where it is at nought, shape (c, n)
+    slope : what a unit more in the row of each variable of the basis costs by moving the others, shape (c, n)
     """
 
     coordinates: Array
     met: Flags
     basis: Places
+    inverse: Array
+    sense: Array
     slope: Array
 
-    def take(self, cases: Flags) -> Programme:
+    def take(self, cases: Flags | slice) -> Programme:
         """Return some of the cases."""
-        return Programme(self.coordinates[:, cases], self.met[cases], self.basis[:, cases], self.slope[:, cases])
+        return Programme(*(_some(part, cases) for part in self))
+
+    def put(self, cases: Places | slice, others: Programme) -> None:
+        """Write others over some of the cases."""
+        for own, other in zip(self, others, strict=True):
+            own[..., cases] = other
 
 
-class _Tables:
-    """The simplex tables of all cases, the cases last.
+def blank(c: int, n: int) -> Programme:
+    """Return room for the answers of n programmes of c coordinates: none met, begun with all at nought."""
+    basis, inverse = np.empty((c, n), np.intp), np.empty((c, c, n))
+    basis[:], inverse[:] = np.arange(c)[:, None], np.eye(c)[..., None]
+    return Programme(np.zeros((c, n)), np.zeros(n, bool), basis, inverse, np.zeros((c, n)), np.full((c, n), np.inf))
 
-    Each basic variable is room - Σ table · (variables at nought). Variables are numbered: coordinates 0 … c-1, then the
-    room left in each row. ``sense`` of a row is +1 where its variable must stay ≥ 0, -1 where ≤ 0 (a coordinate that is
-    off to that side), 0 where it is free. The last row of a table is the slope of the cost.
+
+def _some(part: NDArray[Any], cases: Flags | slice) -> Any:
+    return part[..., cases] if isinstance(cases, slice) else np.compress(cases, part, axis=-1)
+
+
+_OF_CASES: Final = ("rows", "room", "x", "sense", "slope", "basis", "inverse", "met", "case")
+
+
+class _Simplex:
+    """The revised simplex method on all cases, the cases last.
+
+    What is known of a programme is a basis and its inverse; a row's values are worked out as they are needed.
     """
 
-    def __init__(self, rows: Array, room: Array, weights: Array, equal: Sequence[int]) -> None:
+    def __init__(self, rows: Array, room: Array, weights: Array, equal: Sequence[int], first: int) -> None:
         m, c, n = rows.shape
         self.c, self.m = c, m
-        self.weights = np.concatenate([weights, np.zeros(m)])
-        self.table = np.empty((m + 1, c + 1, n))
-        self.table[:m, :c], self.table[:m, c], self.table[m] = rows, room, 0.0
-        self.in_row = np.empty((m, n), np.intp)
-        self.in_row[:] = np.arange(c, c + m)[:, None]
-        self.at_nought = np.empty((c, n), np.intp)
-        self.at_nought[:] = np.arange(c)[:, None]
-        self.sense = np.ones((m, n))
-        self.met = np.ones(n, bool)
-        self.up = self.weights.copy()  # what a unit more of a variable at nought costs by itself
-        self.down = np.concatenate([weights, np.full(m, np.inf)])  # and a unit less
-        self.up[c + np.asarray(equal, int)] = self.down[c + np.asarray(equal, int)] = np.inf
-        self.case = np.arange(n)
+        self.rows, self.room, self.weights = np.empty((c + m, c, n)), np.zeros((c + m, n)), weights
+        self.rows[:c], self.rows[c:], self.room[c:] = np.eye(c)[..., None], rows, room  # first those of the coordinates
+        self.equal = c + np.asarray(equal, int)
+        self.up = np.concatenate(
+            [weights, np.full(m, np.inf)]
+        )  # what a unit more in a row of the basis costs by itself
+        self.down = np.concatenate([weights, np.zeros(m)])  # and a unit less
+        self.down[self.equal] = np.inf
+        self.x, _, self.basis, self.inverse, self.sense, _ = blank(c, n)
+        self.slope, self.met, self.case = np.zeros((c, n)), np.ones(n, bool), np.arange(first, first + n)
+        self.aside: Flags | None = None  # rows that cannot be met, shape (c + m, n)
 
     def take(self, cases: Flags) -> None:
         """Keep some of the cases."""
-        for name in ("table", "in_row", "at_nought", "sense", "met", "case"):
+        for name in _OF_CASES:
             setattr(self, name, np.compress(cases, getattr(self, name), axis=-1))
+        if self.aside is not None:
+            self.aside = np.compress(cases, self.aside, axis=-1)
 
-    def coordinates(self) -> Array:
-        """Return the coordinates' values, shape (c, n)."""
-        found = np.zeros((self.c + self.m, self.table.shape[-1]))
-        np.put_along_axis(found, self.in_row, self.table[: self.m, self.c], axis=0)
-        return found[: self.c]
+    def join(self, others: Sequence[_Simplex]) -> None:
+        """Take up the cases of others."""
+        if any(one.aside is not None for one in (self, *others)):
+            for one in (self, *others):
+                if one.aside is None:
+                    one.aside = np.zeros((one.c + one.m, len(one.met)), bool)
+            self.aside = np.concatenate([one.aside for one in (self, *others) if one.aside is not None], axis=-1)
+        for name in _OF_CASES:
+            setattr(self, name, np.concatenate([getattr(one, name) for one in (self, *others)], axis=-1))
 
-    def slopes(self) -> Array:
-        """Return the slope of the cost along each coordinate at nought, shape (c, n)."""
-        found = np.zeros((self.c + self.m, self.table.shape[-1]))
-        np.put_along_axis(found, self.at_nought, self.table[self.m, : self.c], axis=0)
-        return found[: self.c]
+    def begin(self, before: Programme) -> Flags:
+        """Begin with the bases of much the same programmes where they are of use; tell where, shape (n,).
 
-    def pivot(self, row: Places, wanted: Array, active: Flags) -> None:
-        """Bring the variable of a row to nought in every active case, at the least cost.
-
-        row : of each case, shape (n,); wanted : +1 where its variable has to grow, -1 where it has to fall
+        The inverse is mended by Schulz's steps, X + X (1 - A X); a basis is of use whose multipliers are all feasible.
         """
-        n, c, m = self.table.shape[-1], self.c, self.m
-        cases, width = np.arange(n), c + 1
-        flat = self.table.reshape(-1)
-        line_at = (row * (width * n) + cases) + (np.arange(width) * n)[:, None]
-        line, slope = flat.take(line_at), self.table[m, :c]
-        turned = wanted * line[:c]  # the variable gains -turned · x
-        direction = np.where(turned < 0.0, 1.0, -1.0)
-        own = np.where(turned < 0.0, self.up.take(self.at_nought), self.down.take(self.at_nought))
-        cost, steep = np.maximum(own + direction * slope, 0.0), np.abs(turned)
+        c, n = self.c, len(self.met)
+        basis, inverse, cases = before.basis, before.inverse, np.arange(n)
+        chosen = self.rows.reshape(-1).take((basis * (c * n) + cases)[:, None] + (np.arange(c) * n)[:, None])
+        left = self.room.reshape(-1).take(basis * n + cases)
+        for _ in (0, 1):
+            off = -np.einsum("kbn,bjn->kjn", chosen, inverse)
+            off[np.arange(c), np.arange(c)] += 1.0
+            inverse = inverse + np.einsum("akn,kjn->ajn", inverse, off)
+        x = np.einsum("akn,kn->an", inverse, left)
+        x += np.einsum("akn,kn->an", inverse, left - np.einsum("kbn,bn->kn", chosen, x))
+        x[before.sense == 0.0] = 0.0
+        slope = self._slope(before.sense, inverse)
+        spare = np.minimum(self.up.take(basis) + slope, self.down.take(basis) - slope)
+        good: Flags = before.met & (np.abs(off).max(axis=(0, 1)) < NEAR) & (spare.min(axis=0) >= -STILL_BEST)
+        for row in self.equal:
+            good &= (basis == row).any(axis=0)
+        if good.all():
+            self.x, self.sense, self.slope, self.basis, self.inverse = (
+                x,
+                before.sense.copy(),
+                slope,
+                basis.copy(),
+                inverse,
+            )
+            return good
+        for own, found in (
+            (self.x, x),
+            (self.sense, before.sense),
+            (self.slope, slope),
+            (self.basis, basis),
+            (self.inverse, inverse),
+        ):
+            np.copyto(own, found, where=good)
+        return good
+
+    def _slope(self, sense: Array, inverse: Array) -> Array:
+        """Return what a unit more in each row of the basis costs by moving the coordinates, shape (c, n)."""
+        slope: Array = np.einsum("bn,bcn->cn", self.weights[:, None] * sense, inverse)
+        return slope
+
+    def passed(self) -> Array:
+        """Return by how much each coordinate has passed nought, and each row is passed, shape (c + m, n)."""
+        c, n = self.c, len(self.met)
+        passed = np.empty((c + self.m, n))
+        np.multiply(self.sense, self.x, out=passed[:c])
+        np.negative(passed[:c], out=passed[:c])
+        np.einsum("mcn,cn->mn", self.rows[c:], self.x, out=passed[c:])
+        passed[c:] -= self.room[c:]
+        passed[self.equal] = -np.inf
+        if self.aside is not None:
+            passed[self.aside] = -np.inf
+        return passed
+
+    def meet(self, row: int, cases: Flags) -> None:
+        """Bring an equation into the basis."""
+        left = self.room[self.c + row] - np.einsum("cn,cn->n", self.rows[self.c + row], self.x)
+        self.pivot(np.full(len(left), self.c + row), np.where(left > 0.0, 1.0, -1.0), np.abs(left), cases)
+
+    def pivot(self, row: Places, wanted: Array, amount: Array, active: Flags) -> None:
+        """Bring a row into the basis in every active case, at the least cost.
+
+        row : of each case, shape (n,); wanted : +1 where its value has to grow, -1 where it has to fall, by an amount
+        """
+        n, c = len(row), self.c
+        cases = np.arange(n)
+        own = np.flatnonzero(row < c)
+        line = self.rows.reshape(-1).take((row * (c * n) + cases) + (np.arange(c) * n)[:, None])
+        moves = np.einsum("bn,bcn->cn", line, self.inverse)
+        turned = wanted * moves
+        up = turned > 0.0
+        cost = np.where(up, self.up.take(self.basis) + self.slope, self.down.take(self.basis) - self.slope)
+        steep = np.abs(turned)
         steep[steep <= LEAST_PIVOT] = 0.0
         with np.errstate(divide="ignore", invalid="ignore"):
-            ratio = np.where(steep > 0.0, cost / steep, np.inf)
+            ratio = np.where(steep > 0.0, np.maximum(cost, 0.0) / steep, np.inf)
         enters = ratio.argmin(axis=0)
         column_of = enters * n + cases
-        least, variable = ratio.reshape(-1).take(column_of), self.in_row.reshape(-1).take(row * n + cases)
-        sense, weight = self.sense.reshape(-1).take(row * n + cases), self.weights.take(variable)
-        flips = active & (variable < c) & (least > 2.0 * weight)  # cheaper on its other side of nought
-        turns = active & ~flips & np.isfinite(least)
-        if flips.any():
-            slope[:, flips] += (2.0 * weight * sense * line[:c])[:, flips]
-            self.sense[row[flips], cases[flips]] *= -1.0
+        least = ratio.reshape(-1).take(column_of)
+        turns = active & np.isfinite(least)
+        lost = active & ~turns
+        if own.size:  # a coordinate may be cheaper on its other side of nought
+            flips = own[active[own] & (least[own] > 2.0 * self.weights[row[own]])]
+            self.sense[row[flips], flips] *= -1.0
+            turns[flips] = lost[flips] = False
         if not turns.all():
-            lost = active & ~flips & ~turns
-            self.sense[row[lost], cases[lost]] = 0.0
-            self.met[lost] = False
-            line *= turns
-        pivot = np.where(turns, line.reshape(-1).take(column_of), 1.0)
-        slope += (weight * sense * turns) * line[:c]
-        entering = self.at_nought.reshape(-1).take(column_of)
-        side = direction.reshape(-1).take(column_of)
-        slope_at = column_of + m * width * n
-        flat[slope_at] += self.weights.take(entering) * side * turns
-        column_at = column_of + (np.arange(m + 1) * (width * n))[:, None]
-        column, new_line = flat.take(column_at), line / pivot
-        self.table -= column[:, None] * new_line
-        new_line.reshape(-1)[column_of] = 1.0 / pivot
-        column /= -pivot
-        if not turns.all():
-            at = np.flatnonzero(turns)
-            line_at, column_at, column_of = line_at[:, at], column_at[:, at], column_of[at]
-            new_line, column, row, cases = new_line[:, at], column[:, at], row[at], cases[at]
-            entering, variable, side = entering[at], variable[at], side[at]
-        flat[column_at], flat[line_at] = column, new_line
-        self.in_row.reshape(-1)[row * n + cases], self.at_nought.reshape(-1)[column_of] = entering, variable
-        self.sense.reshape(-1)[row * n + cases] = np.where(entering < c, side, 1.0)
+            if lost.any():
+                self.met[lost] = False
+                if self.aside is None:
+                    self.aside = np.zeros((c + self.m, n), bool)
+                self.aside[row[lost], np.flatnonzero(lost)] = True
+            moves *= turns
+            amount = amount * turns
+        gains = np.where(turns, moves.reshape(-1).take(column_of), 1.0)
+        column_at = column_of + (np.arange(c) * (c * n))[:, None]
+        flat = self.inverse.reshape(-1)
+        column = flat.take(column_at) / gains
+        self.inverse -= column[:, None] * moves
+        flat[column_at] = column
+        self.x += column * (wanted * amount)
+        leaves = self.basis.reshape(-1).take(column_of)
+        self.basis.reshape(-1)[column_of] = np.where(turns, row, leaves)
+        freed = np.flatnonzero(turns & (leaves < c))
+        self.sense[leaves[freed], freed] = np.where(up.reshape(-1).take(column_of[freed]), 1.0, -1.0)
+        if own.size:
+            own = own[turns[own]]
+            self.sense[row[own], own] = self.x[row[own], own] = 0.0
+        self.slope = self._slope(self.sense, self.inverse)
 
 
-def least_deviation(rows: Array, room: Array, weights: Array, equal: Sequence[int] = ()) -> Programme:
+def least_deviation(
+    rows: Array, room: Array, weights: Array, equal: Sequence[int] = (), before: Programme | None = None
+) -> Programme:
     """Return the coordinates x, shape (c, n), with rows · x <= room and the least Σ weights |x|.
 
     Parameters
@@ -153,6 +237,8 @@ def least_deviation(rows: Array, room: Array, weights: Array, equal: Sequence[in
         Cost of each coordinate's distance from nought.
     equal : sequence of int
         Rows that must be met exactly: rows · x = room.
+    before : Programme, optional
+        Of programmes much like these; its bases are begun with where they are of use.
 
     Returns
     -------
@@ -161,65 +247,55 @@ def least_deviation(rows: Array, room: Array, weights: Array, equal: Sequence[in
 
     Notes
     -----
-    Dual simplex method with bounded multipliers: R. J. Vanderbei, Linear Programming, 4th ed., Springer, 2014, ch. 5
-    and 9 (from memory). The start x = 0 is the cheapest point without limits, so its multipliers are feasible.
+    Dual simplex method with bounded multipliers, revised: R. J. Vanderbei, Linear Programming, 4th ed., Springer,
+    2014, ch. 5, 8 and 9 (from memory). The start x = 0 is the cheapest point without limits, so its multipliers are
+    feasible.
     """
-    tables = _Tables(rows, room, weights, equal)
-    n = rows.shape[-1]
-    everyone = np.ones(n, bool)
-    for row in equal:
-        left = tables.table[row, tables.c]
-        tables.pivot(np.full(n, row), np.where(left > 0, -1.0, 1.0), everyone)
-    found = Programme(
-        np.zeros((tables.c, n)), np.zeros(n, bool), np.zeros((tables.c, n), np.intp), np.zeros((tables.c, n))
-    )
-    for _ in range(MOST_PIVOTS):
-        passed = -tables.sense * tables.table[: tables.m, tables.c]
-        row = passed.argmax(axis=0)
-        active = passed.max(axis=0) > MET
-        count = np.count_nonzero(active)
-        if count < FEW * len(active):
-            if count == 0:
-                break
-            _keep(found, tables, ~active)
-            tables.take(active)
-            row, active = row[active], active[active]
-        tables.pivot(row, tables.sense.reshape(-1).take(row * len(row) + np.arange(len(row))), active)
-    else:
-        tables.met &= ~active
-    _keep(found, tables, np.ones(len(tables.case), bool))
+    _, c, n = rows.shape
+    found, rest = blank(c, n), []
+    for first in range(0, n, CASES):
+        some = slice(first, first + CASES)
+        simplex = _Simplex(rows[..., some], room[..., some], weights, equal, first)
+        anew = np.ones(len(simplex.met), bool) if before is None else ~simplex.begin(before.take(some))
+        if anew.any():
+            for row in equal:
+                simplex.meet(row, anew)
+        if _go_on(simplex, found, POOLED if n > CASES else 1):
+            rest.append(simplex)
+    if rest:
+        rest[0].join(rest[1:])
+        _go_on(rest[0], found, 1)
     return found
 
 
-def _keep(found: Programme, tables: _Tables, done: Flags) -> None:
+def _go_on(simplex: _Simplex, found: Programme, few: int) -> bool:
+    """Pivot until fewer than a few of the cases go on, and fill in those that are done; tell whether any are left."""
+    for _ in range(MOST_PIVOTS):
+        passed = simplex.passed()
+        most = passed.max(axis=0)
+        active = most > MET
+        count = np.count_nonzero(active)
+        if count < FEW * len(active) or count < few:
+            _keep(found, simplex, ~active)
+            if count == 0:
+                return False
+            simplex.take(active)
+            if count < few:
+                return True
+            passed, most, active = np.compress(active, passed, axis=-1), most[active], active[active]
+        row = passed.argmax(axis=0)
+        sense = simplex.sense.reshape(-1).take(np.minimum(row, simplex.c - 1) * len(row) + np.arange(len(row)))
+        simplex.pivot(row, np.where(row < simplex.c, sense, -1.0), most, active)
+    simplex.met &= ~active
+    _keep(found, simplex, np.ones(len(simplex.case), bool))
+    return False
+
+
+def _keep(found: Programme, simplex: _Simplex, done: Flags) -> None:
     """Keep the results of the cases that are done."""
-    at = tables.case[done]
-    found.coordinates[:, at], found.met[at] = tables.coordinates()[:, done], tables.met[done]
-    found.basis[:, at], found.slope[:, at] = tables.at_nought[:, done], tables.slopes()[:, done]
-
-
-def same_basis(rows: Array, room: Array, weights: Array, equal: Sequence[int], basis: Places) -> tuple[Array, Flags]:
-    """Return the coordinates (c, n) with the variables of a basis at nought, and whether they are still the best (n,).
-
-    rows, room, weights and equal are those of :func:`least_deviation`; basis is that of a programme much like this.
-    """
-    m, c, n = rows.shape
-    all_rows = np.concatenate([np.broadcast_to(np.eye(c)[..., None], (c, c, n)), rows])
-    chosen = np.take_along_axis(all_rows, basis[:, None], axis=0)
-    left = np.take_along_axis(np.concatenate([np.zeros((c, n)), room]), basis, axis=0)
-    try:
-        inverse = np.moveaxis(np.linalg.inv(np.moveaxis(chosen, -1, 0)), 0, -1)
-    except np.linalg.LinAlgError:
-        return np.zeros((c, n)), np.zeros(n, bool)
-    found: Array = np.einsum("abn,bn->an", inverse, left)
-    inside = room - np.einsum("mcn,cn->mn", rows, found)
-    inside[list(equal)] = 0.0
-    is_coordinate = basis < c
-    found[basis[is_coordinate], np.nonzero(is_coordinate)[1]] = 0.0
-    slope = np.einsum("an,abn->bn", weights[:, None] * np.sign(found), inverse)
-    own = np.concatenate([weights, np.zeros(m)])[basis]
-    spare = np.where(is_coordinate, own - np.abs(slope), -slope)
-    if len(equal):
-        spare[np.isin(basis, c + np.asarray(equal))] = 0.0
-    best: Flags = (inside.min(axis=0) >= -STILL_MET) & (spare.min(axis=0) >= -STILL_BEST)
-    return found, best
+    now = Programme(simplex.x, simplex.met, simplex.basis, simplex.inverse, simplex.sense, simplex.slope)
+    if done.all():
+        first, end = simplex.case[0], simplex.case[-1] + 1
+        found.put(slice(first, end) if end - first == len(done) else simplex.case, now)
+    else:
+        found.put(simplex.case[done], now.take(done))

@@ -55,6 +55,8 @@ class Load:
 
     def take(self, cases: Flags | slice) -> Load:
         """Return some of the cases of a row."""
+        if not isinstance(cases, slice) and cases.all():
+            return self
         return Load(*(some_of(getattr(self, name), cases) for name in _PARTS))
 
     def moment_at(self, roll: Array) -> Array:

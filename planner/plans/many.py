@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 
 from planner.physics import levelling
 from planner.physics.active_set import Limit as Limit
-from planner.physics.array_layout import BLOCK, empty_arrays, in_a_row
+from planner.physics.array_layout import GATHERED, empty_arrays, in_a_row
 from planner.physics.statics import Load
 from planner.physics.validation import Array, Codes, Flags, require_finite
 from planner.plans.load_case import point_load_on
@@ -102,8 +102,8 @@ def level_many(
         np.ones(count, bool),
     )
     found = room.shaped((count,))
-    for first in range(0, count, BLOCK):
-        part = slice(first, first + BLOCK)
+    for first in range(0, count, GATHERED):
+        part = slice(first, first + GATHERED)
         load: Load = rig.kerb + point_load_on(truck, rig, cargo[part], x[part], y[part])
         if place is not None:
             at = (np.asarray(float(value)) for value in (place.x, place.y, place.height))

@@ -5,7 +5,7 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy.optimize import linprog
 
-from planner.physics.linear_programme import least_deviation, same_basis
+from planner.physics.linear_programme import blank, least_deviation
 
 WEIGHTS = np.array([1.0, 1e-3, 1e-3, 1e-5, 1e-2])
 
@@ -57,14 +57,23 @@ def test_a_batch_is_its_programmes_one_by_one():
         assert_allclose(alone.coordinates[:, 0], batch.coordinates[:, j], atol=1e-12)
 
 
-def test_a_basis_is_kept_while_it_is_the_best_and_only_then():
+def test_equations_are_met_from_a_basis_that_has_none_of_them():
+    rows, room = programmes(60, seed=3)
+    begun = least_deviation(rows, room, WEIGHTS, (0,), before=blank(5, 60)._replace(met=np.ones(60, bool)))
+    anew = least_deviation(rows, room, WEIGHTS, (0,))
+    assert (begun.met == anew.met).all()
+    assert_allclose(begun.coordinates, anew.coordinates, atol=1e-12)
+
+
+def test_a_programme_begun_with_the_basis_of_another_is_that_solved_anew():
     rows, room = programmes(200, seed=1)
     before = least_deviation(rows, room, WEIGHTS)
-    near, far = room + 1e-6, np.roll(room, 1, axis=1)
-    for other in (near, far):
-        anew = least_deviation(rows, other, WEIGHTS)
-        kept, best = same_basis(rows, other, WEIGHTS, (), before.basis)
-        best &= before.met
-        assert_allclose(kept[:, best], anew.coordinates[:, best], atol=1e-9)
-    assert same_basis(rows, near, WEIGHTS, (), before.basis)[1][before.met].mean() > 0.9
-    assert same_basis(rows, far, WEIGHTS, (), before.basis)[1].mean() < 0.9
+    for other_rows, other_room in (
+        (rows, room + 1e-6),
+        (rows * 1.01, np.roll(room, 1, axis=1)),
+        (rows[..., ::-1], room),
+    ):
+        anew = least_deviation(other_rows, other_room, WEIGHTS)
+        begun = least_deviation(other_rows, other_room, WEIGHTS, before=before)
+        assert (begun.met == anew.met).all()
+        assert_allclose(begun.coordinates[:, anew.met], anew.coordinates[:, anew.met], atol=1e-9)
