@@ -57,7 +57,7 @@ def answers_of(setups: Sequence[Setup], pressures: Sequence[Pressures]) -> list[
     rounded = round_many(setups[0], rig, load, levelled, wanted)
     planned = _States(setups, rig, load, levelled.state, levelled.pressure, rounded, levelled.converged)
     stands = _given(planned, pressures)
-    upright = stands_upright(rig, load, stands.settled.state, stands.settled.pressure)
+    upright = stands_upright(rig, load, stands.state, stands.pressure)
     passed = labels_passed(setups[0], carried_of(setups[0], stands.arrays, stands.set_arrays))
     answers, found = [stands.answer(n) for n in range(len(setups))], list[Ways]()
     for n, (setup, given, answer) in enumerate(zip(setups, pressures, answers, strict=True)):

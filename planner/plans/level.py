@@ -96,7 +96,7 @@ def levelled_answer(setup: Setup, rig: Rig, load: Load, levelled: Levelled, *, o
         held=levelled.held,
         fixed=rounded.settled.fixed,
         converged=bool(levelled.converged) and bool(rounded.settled.converged),
-        upright=bool(stands_upright(rig, load, rounded.settled.state, rounded.settled.pressure)),
+        upright=bool(stands_upright(rig, load, levelled.state, levelled.pressure)),
         finer=lambda: step_that_does(setup, rig, load, levelled),
         on_road=on_road,
     )

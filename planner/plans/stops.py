@@ -1,10 +1,10 @@
 """What stops a load: one rule for the map, the first thing a load meets, the largest trailer and Level's findings.
 
-A load is stopped where a label or a limit is passed that says stop, or where levelling leaves the truck off the wanted
-stance, by more than a tape can tell, in what its bags are to decide: the rise of an axle that has bags, and the lean
-where the two bags of an axle have a line each. A stance that steel or a shared line sets stops nothing. A limit that
-levelling holds stops nothing either while the truck comes to its stance, as where it moves the split of the side load.
-Judged are the exact pressures, not those rounded to a gauge.
+A load is stopped where a label or a limit is passed that says stop, where it tips the truck over, or where levelling
+leaves the truck off the wanted stance, by more than a tape can tell, in what its bags decide: the rise of an axle
+that has bags, and the lean where the two bags of an axle have a line each. A stance that steel or a shared line sets
+stops nothing. A limit that levelling holds stops nothing either while the truck comes to its stance, as where it moves
+the split of the side load. Judged are the exact pressures, not those rounded to a gauge.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ import numpy as np
 
 from planner.physics import levelling
 from planner.physics.active_set import Limit
+from planner.physics.equilibrium import stands_upright
 from planner.physics.levelling import Levelled
 from planner.physics.statics import Load
 from planner.physics.truck_model import Rig
@@ -35,6 +36,7 @@ BAG_RULES: Final[dict[Limit, str]] = {  # limits of a bag by the codes of the fi
 }
 NO_RATING: Final = ("wheel-lifts", "front-axle-light")  # statics and practice, not a number on a label
 STANCE: Final = ("stance-not-reached-front", "stance-not-reached-rear", "lean-left-over")
+TIPS_OVER: Final = "tips-over"
 NOT_REACHED: Final = "stance-not-reached"  # with no limit held that could be told, or no rest found
 
 
@@ -119,6 +121,9 @@ def find_stops(
     levels: Flags = (code == 0) & ~off.any(axis=-1)
     stops = [*_bag_stops(setup), Stop("bag", NOT_REACHED)]
     _add_labels(stops, code, (check for check in found if check.level == "stop" and check.rule not in aside))
+    upright = stands_upright(rig, load, levelled.state, levelled.pressure)
+    stops.append(Stop("label", TIPS_OVER))
+    code[~upright & (code == 0)] = len(stops)
     for part, name in enumerate(STANCE):
         stops.append(Stop("stance", name))
         code[off[..., part] & (code == 0)] = len(stops)
