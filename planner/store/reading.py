@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from planner.records import BadInput, Problem
-from planner.store.faults import unreadable
+from planner.store.faults import refused
 
 LARGEST: Final = 1_000_000  # bytes; a profile with 3400 full readings
 LONGEST: Final = 5_000  # items of a list, or keys of a table
@@ -120,7 +120,7 @@ def read_bytes(path: Path, file: str, home: Path | None = None, most: int = LARG
     except FileNotFoundError:
         raise
     except OSError as exc:
-        raise BadInput([unreadable(file, exc)]) from exc
+        raise BadInput([refused(file, "read", exc)]) from exc
     if len(raw) > most:  # it grows while it is read
         raise _too_large(file, most)
     return raw

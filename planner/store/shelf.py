@@ -11,7 +11,7 @@ from typing import Final, Generic
 from planner.records import BadInput, Problem, nearest, read_record
 from planner.records.files import NEWER
 from planner.store import binned, disk, layout
-from planner.store.faults import StoreError, shown, told, unreadable
+from planner.store.faults import StoreError, refused, shown, told
 from planner.store.journal import Changes
 from planner.store.kinds import Kind, R
 from planner.store.locking import refuse_gone
@@ -55,7 +55,7 @@ class Shelf(Generic[R]):
             refuse_gone(self.home)
             return {}
         except OSError as exc:
-            raise BadInput([unreadable(self.kind.folder or "profiles", exc)]) from exc
+            raise BadInput([refused(self.kind.folder or "profiles", "read", exc)]) from exc
         return {stem: files[stem] for stem in sorted(files) if not stem.startswith(".") and stem}
 
     def load(self, slug: str, looked_at: bool = False) -> tuple[R, Document]:
