@@ -142,7 +142,6 @@ def follow_disk(now: Tab, mine: Work) -> None:
         now.trouble = exc.problems
         return
     now.trouble = ()
-    tag = drafts.tag(now.store.folder, mine.slug)
     if theirs == mine.base:  # by value; they may be written otherwise, and a save asks for the letter
         now.work = mine = replace(mine, base=theirs)
     if theirs != mine.base:
@@ -150,7 +149,7 @@ def follow_disk(now: Tab, mine: Work) -> None:
             load(now, mine.slug)
         else:
             now.clash = Clash(clash(PROFILE.name, mine.base, theirs), theirs)
-    elif tag != now.tag:
+    elif drafts.is_others(now.store.folder, mine.slug, now.tag, unkept=bool(now.unkept)):
         if draft_of(mine) == now.kept:
             load(now, mine.slug)
         else:
