@@ -52,7 +52,8 @@ PROFILES = {
     "sound readings": filled(
         PROFILE,
         lambda n: (
-            f'[[readings]]\nat={1900 + n // 99}-01-{n % 99 // 4 + 1:02}T{n % 4:02}:00:00\nrear_left={{pressure="{n % 60}.5 psi"}}\n'
+            f"[[readings]]\nat={1900 + n // 99}-01-{n % 99 // 4 + 1:02}T{n % 4:02}:00:00\n"
+            f'rear_left={{pressure="{n % 60}.5 psi"}}\n'
         ),
     ),
     "readings out of order": filled(
