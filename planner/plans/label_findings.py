@@ -13,7 +13,6 @@ from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.plans.answer import AXLES, SIDES, Answer, Finding, Kind
 from planner.plans.labels import (
     FRONT_AXLE_MAY_LOSE,
-    PRESSURE_SLACK,
     SMALL,
     TONGUE_RANGES,
     Carried,
@@ -23,6 +22,7 @@ from planner.plans.labels import (
 )
 from planner.plans.setup import Setup, rig_of
 from planner.records import Trailer
+from planner.records.fields import PRESSURE_SLACK
 
 LABEL = "rating label of the truck"
 GAWR_SOURCE = "49 CFR 571.3: GAWR is measured at the tyre-ground interface"
