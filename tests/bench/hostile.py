@@ -38,7 +38,7 @@ def filled(head, unit, most=4_990):
 
 PROFILES = {
     "sound cargo": filled(
-        PROFILE, lambda n: f'[[cargo]]\nname = "c{n}"\nweight = "{n % 7 + 1} lb"\nx = "{n % 90} in"\n'
+        PROFILE, lambda n: f'[[cargo]]\nname = "c{n}"\nweight = "{n % 7 + 1} lb"\nx = "{n % 90} in"\n', 500
     ),
     "faulty cargo": filled(
         PROFILE, lambda n: f'[[cargo]]\nname = "c{n}"\nweight = "x lb"\nx = "y in"\ny = 3\nz = "4 parsec"\nwieght = 2\n'

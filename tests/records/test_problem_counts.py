@@ -5,6 +5,7 @@ import pytest
 from planner import units
 from planner.records import BadInput, Profile, Truck, files, paths, problems, read_record
 from planner.records.faults import MOST_TOLD
+from planner.records.fields import MOST_THINGS
 
 PROFILE = {"schema": 1, "name": "Lot", "truck": "flatbed"}
 CARGO = {"name": "Saw", "weight": "9 kg", "x": "80 in"}
@@ -83,7 +84,8 @@ def test_once_there_are_enough_the_rest_is_not_read(monkeypatch):
 
 
 def test_a_large_profile_that_is_sound_is_read_whole():
-    assert len(read_record(Profile, PROFILE | {"cargo": [CARGO] * MOST}, "lot.toml").cargo) == MOST
+    many = {"cargo": [CARGO] * MOST_THINGS, "readings": [READING] * MOST}
+    assert len(read_record(Profile, PROFILE | many, "lot.toml").readings) == MOST
 
 
 @pytest.mark.parametrize(
