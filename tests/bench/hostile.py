@@ -15,7 +15,7 @@ from contextlib import redirect_stderr, redirect_stdout, suppress
 from pathlib import Path
 
 from planner import cli
-from planner.store import Store
+from planner.store import Store, shelf
 from planner.store.archive import look
 
 ROOT = Path(__file__).parents[2]
@@ -52,7 +52,7 @@ PROFILES = {
     "sound readings": filled(
         PROFILE,
         lambda n: (
-            f"[[readings]]\nat={1900 + n // 99}-01-{n % 99 // 4 + 1:02}T{n % 4:02}:00:00\n"
+            f"[[readings]]\nat={1970 + n // 99}-01-{n % 99 // 4 + 1:02}T{n % 4:02}:00:00\n"
             f'rear_left={{pressure="{n % 60}.5 psi"}}\n'
         ),
     ),
@@ -92,6 +92,7 @@ def spent():
 
 def cost(folder, command):
     """Return the CPU that a command takes, and how many lines it prints."""
+    shelf._senseless.clear()  # each command is a program of its own
     start, printed = spent(), io.StringIO()
     with redirect_stdout(printed), redirect_stderr(printed), suppress(SystemExit):
         cli.main(["--profiles", str(folder), *command])
