@@ -2,28 +2,28 @@
 
 import streamlit as st
 
-from planner.front.garage import answer, bench, deck, inputs, saving, trucks
+from planner.front.garage import answer, deck, inputs, save_panel, trailer, trucks
 
-bench.begin()
+trailer.begin()
 st.title("Truck & trailers", anchor=False)
-saving.news()
-if bench.bench().work is None:
-    inputs.picker()
+save_panel.draw_news()
+if trailer.bench().work is None:
+    inputs.draw_picker()
 else:
-    plan = answer.planned()
+    plan = answer.find_planned()
     # Laid out by the style sheet as on Level: side by side on a wide screen, the answer first on a narrow one.
     with st.container(key="board"):
         with st.container(key="answer"):
-            inputs.picker()
-            answer.draw(plan)
+            inputs.draw_picker()
+            answer.draw_answer(plan)
         with st.container(key="inputs"):
             st.subheader("Weight and deck", anchor=False)
-            inputs.ways()
+            inputs.draw_ways()
             if plan.trailer.deck:
-                deck.table()
-                deck.slide()
+                deck.draw_deck_table()
+                deck.draw_slide()
             else:
-                inputs.weighed()
-            inputs.own()
-            saving.panel()
-trucks.draw()
+                inputs.draw_weighed()
+            inputs.draw_own()
+            save_panel.draw_save_panel()
+trucks.draw_trucks()

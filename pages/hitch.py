@@ -2,31 +2,35 @@
 
 import streamlit as st
 
-from planner.front import answer, head, hitching, panel, state
+from planner.front.hitch import hitching
+from planner.front.level import answer
+from planner.front.session import state
+from planner.front.shell import page_header
+from planner.front.widgets import save_panel
 
 state.open_any()
 if state.tab().work is None:
-    head.nothing("Hitch up")
+    page_header.draw_nothing_open("Hitch up")
 else:
-    head.draw()
+    page_header.draw_page_header()
     if state.work().profile.trailer is None:
-        hitching.no_trailer()
+        hitching.draw_no_trailer()
     else:
-        shown = answer.last_good(hitching.answered)
+        shown = answer.last_good(hitching.find_answer)
         if shown is not None:
             with st.container(key="answer"):
-                hitching.answer(shown)
-                hitching.stages(shown)
-                hitching.steps()
+                hitching.draw_answer(shown)
+                hitching.draw_stages(shown)
+                hitching.draw_steps()
         # As on Level: beside each other on a wide screen, in this order on a narrow one.
         with st.container(key="board"):
             with st.container(key="after"):
                 if shown is not None:
-                    hitching.found(shown)
-                    hitching.share(shown)
-                    hitching.towed(shown)
+                    hitching.draw_findings(shown)
+                    hitching.draw_hitch_share(shown)
+                    hitching.draw_towed(shown)
             with st.container(key="inputs"):
-                hitching.fields()
-                panel.draw(None if shown is None or shown.stale else shown.plan.stages[-1].answer)
+                hitching.draw_fields()
+                save_panel.draw_save_panel(None if shown is None or shown.stale else shown.plan.stages[-1].answer)
             with st.container(key="unhitching"):
-                hitching.way_back()
+                hitching.draw_way_back()

@@ -2,36 +2,39 @@
 
 import streamlit as st
 
-from planner.front import aboard, answer, cargo, certain, head, history, inputs, mapping, panel, state, whatif
+from planner.front.level import aboard, answer, cargo, cargo_position, history, inputs, load_map, uncertainty
+from planner.front.session import state
+from planner.front.shell import page_header
+from planner.front.widgets import save_panel
 
 state.open_any()
 if state.tab().work is None:
-    head.nothing()
+    page_header.draw_nothing_open()
 else:
-    head.draw()
-    shown = answer.find()
+    page_header.draw_page_header()
+    shown = answer.find_answer()
     # Three parts that the style sheet lays out: side by side on a wide screen, in this order on a narrow one.
     with st.container(key="board"):
         with st.container(key="answer"):
             if shown is not None:
-                answer.draw(shown)
+                answer.draw_answer(shown)
         with st.container(key="inputs"):
-            inputs.first_three()
-            inputs.pickers()
-            cargo.table()
-            aboard.box()
-            inputs.stance()
-            panel.draw(None if shown is None or shown.stale else shown.answer)
+            inputs.draw_first_three()
+            inputs.draw_pickers()
+            cargo.draw_cargo_table()
+            aboard.draw_aboard_box()
+            inputs.draw_stance()
+            save_panel.draw_save_panel(None if shown is None or shown.stale else shown.answer)
         with st.container(key="ratings"):
             if shown is not None:
-                answer.ratings(shown)
+                answer.draw_ratings(shown)
     if shown is not None:
-        answer.strip(shown)
+        answer.draw_strip(shown)
         with st.container(key="deeper"):  # what takes longer to find comes after the answer
             with st.container(key="map"):
-                mapping.draw(shown)
+                load_map.draw_load_map(shown)
             with st.container(key="certain"):
-                certain.draw(shown)
+                uncertainty.draw_uncertainty(shown)
             with st.container(key="whatif"):
-                whatif.draw(shown)
-                history.boxed(state.work())
+                cargo_position.draw_cargo_position(shown)
+                history.draw_history_box(state.work())

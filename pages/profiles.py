@@ -1,8 +1,9 @@
 """Profiles: which numbers do I set for this trailer?"""
 
-from planner.front import cards, recall, state
+from planner.front.profiles import profile_list, recall
+from planner.front.session import state
 
 if state.tab().view == "recall":
-    recall.draw()
+    recall.draw_recall()
 else:
-    cards.draw()
+    profile_list.draw_profile_list()

@@ -10,14 +10,14 @@ from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 import click
 
-from planner.show import console
+from planner.show.text import console
 
 if TYPE_CHECKING:
     from planner.plans.answer import Answer
     from planner.plans.level import Shut
-    from planner.show.carried import Carried, PaperSize
+    from planner.show.text.card import Carried, PaperSize
     from planner.store import Outfit, Store
-    from planner.units import Dimension, Quantity, System
+    from planner.units.quantity import Dimension, Quantity, System
 
 FINE, STOPPED, REFUSED = 0, 1, 2  # exit codes
 Command = TypeVar("Command", bound=Callable[..., Any])
@@ -53,7 +53,7 @@ def planner(
     """
     context.obj = {"folder": folder, "system": system}
     if context.invoked_subcommand is None:
-        from planner.front.launch import start
+        from planner.front.shell.launch import start
         from planner.store.folder import find_folder
 
         start(find_folder(folder), port=port, browser=not no_browser, system=system, token=not no_token)
@@ -77,7 +77,7 @@ def _common(context: click.Context, folder: Path | None, system: System) -> tupl
 @shared
 def list_(context: click.Context, folder: Path | None, system: System) -> None:
     """Print the profiles, a line each."""
-    from planner.show.listing import NOTHING_THERE, damaged_line, profile_line
+    from planner.show.text.profile_rows import NOTHING_THERE, damaged_line, profile_line
     from planner.store import PROFILE
 
     store, system = _common(context, folder, system)
@@ -113,18 +113,18 @@ def level(context: click.Context, folder: Path | None, system: System, profile: 
 @shared
 def hitch(context: click.Context, folder: Path | None, system: System, profile: str, as_json: bool) -> None:
     """Print the stages of hitching PROFILE's trailer: back under, meet, lift, tow."""
-    from planner.plans.hitch import hitch_up
+    from planner.plans.hitching import hitch_up
     from planner.plans.setup import Setup
 
     store, system = _common(context, folder, system)
     outfit = _outfit(store, profile)
     plan = hitch_up(Setup.of(outfit.profile, outfit.truck, outfit.trailer))
     if as_json:
-        from planner.show.exchange import hitch_object
+        from planner.show.text.as_json import hitch_object
 
         _print_object(hitch_object(outfit.slug, plan, system))
     else:
-        from planner.show.hitching import hitch_lines
+        from planner.show.text.hitching import hitch_lines
 
         for line in hitch_lines(outfit.profile.name, plan, system):
             _say(line)
@@ -213,8 +213,8 @@ def card(
     paper: PaperSize | None,
 ) -> None:
     """Write PROFILEs as cards for the cab (.pdf) or as one page for a phone without network (.html)."""
-    from planner.store.disk import replace
-    from planner.store.faults import told
+    from planner.store.atomic_write import replace_file
+    from planner.store.errors import told_errors
 
     ending = out.suffix.lower()
     if ending not in (".pdf", ".html"):
@@ -224,15 +224,15 @@ def card(
     store, system = _common(context, folder, system)
     cards = [_card(store, profile, system) for profile in profiles]
     made = _page(cards) if ending == ".html" else _pdf(cards, system, paper, sheet)
-    with told(str(out), "written", "make its folder, allow it for you, or name another --out"):
-        replace(out.absolute(), made)
+    with told_errors(str(out), "written", "make its folder, allow it for you, or name another --out"):
+        replace_file(out.absolute(), made)
     _say(f"{out}: {', '.join(one.name for one in cards)}")
     sys.exit(STOPPED if any(one.stopped for one in cards) else FINE)
 
 
 def _card(store: Store, profile: str, system: System) -> Carried:
     """Return what the card of a profile says."""
-    from planner.front.carrying import card_of
+    from planner.export import card_of
     from planner.store import PROFILE
 
     outfit = _outfit(store, profile)
@@ -242,15 +242,15 @@ def _card(store: Store, profile: str, system: System) -> Carried:
 
 def _page(cards: list[Carried]) -> bytes:
     """Return profiles as a page for a phone."""
-    from planner.show.pocket import pocket
+    from planner.show.paper.phone_page import pocket
 
     return pocket(cards).encode()
 
 
 def _pdf(cards: list[Carried], system: System, paper: PaperSize | None, sheet: bool) -> bytes:
     """Return cards as a PDF, on the paper that goes with the units where none is named."""
-    from planner.front.carrying import PAPERS
-    from planner.show.card_pdf import card_pdf
+    from planner.export import PAPERS
+    from planner.show.paper.card_pdf import card_pdf
 
     return card_pdf(cards, paper or PAPERS[system], sheet=sheet or None)
 
@@ -281,7 +281,7 @@ def _outfit(store: Store, profile: str) -> Outfit:
 
 def _quantity(option: str, text: str, kind: Dimension) -> Quantity:
     """Return what an option says, or an error that names it."""
-    from planner.units import read
+    from planner.units.quantity import read
 
     try:
         return read(text, kind)
@@ -292,11 +292,11 @@ def _quantity(option: str, text: str, kind: Dimension) -> Quantity:
 def _print_answer(outfit: Outfit, setup: Any, answer: Answer, system: System, as_json: bool) -> None:
     """Print an answer as text or as one object, and leave with 1 if a finding says stop."""
     if as_json:
-        from planner.show.exchange import answer_object
+        from planner.show.text.as_json import answer_object
 
         _print_object(answer_object(outfit.slug, answer, system))
     else:
-        from planner.show.report import answer_lines
+        from planner.show.text.report import answer_lines
 
         for line in answer_lines(outfit.profile.name, setup, answer, system):
             _say(line)

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
-from planner.front import surroundings
+from planner.front.shell import environment
 from planner.store import Store
 from planner.store.folder import demo_folder
 
@@ -19,8 +19,8 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A copy of the demo, which the app is pointed at."""
     copy = tmp_path / "profiles"
     shutil.copytree(demo_folder(), copy)
-    monkeypatch.setenv(surroundings.PROFILES, str(copy))
-    monkeypatch.delenv(surroundings.UNITS, raising=False)
+    monkeypatch.setenv(environment.PROFILES, str(copy))
+    monkeypatch.delenv(environment.UNITS, raising=False)
     return copy
 
 

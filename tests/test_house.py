@@ -75,7 +75,7 @@ def test_physics_needs_numpy_and_scipy_only(path):
 
 def test_session_state_is_touched_in_one_module_only():
     touching = [path for path in MODULES if "session_state" in path.read_text("utf-8")]
-    assert touching == [ROOT / "planner/front/state.py"]
+    assert touching == [ROOT / "planner/front/session/state.py"]
 
 
 @pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(ROOT)))

@@ -25,7 +25,7 @@ def test_it_carries_pages_demo_and_typing_mark(wheel):
     pages = {f"planner/_pages/{path.name}" for path in (ROOT / "pages").glob("*.py")}
     demo = {f"planner/_profiles/{path.relative_to(ROOT / 'profiles')}" for path in (ROOT / "profiles").rglob("*.toml")}
     fonts = {f"planner/show/fonts/{name}" for name in ("DejaVuSans.ttf", "DejaVuSans-Bold.ttf", "LICENSE.txt")}
-    assert pages | demo | fonts | {"planner/py.typed", "planner/front/entry/app.py"} <= names
+    assert pages | demo | fonts | {"planner/py.typed", "planner/front/shell/entry/app.py"} <= names
     assert not [name for name in names if name.startswith(("tests", "pages", "profiles"))]
 
 

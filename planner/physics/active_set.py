@@ -19,13 +19,13 @@ from typing import Final, Literal, NamedTuple
 
 import numpy as np
 
-from planner.physics.checks import Array, Codes, Flags
+from planner.physics.array_layout import by_place, empty_arrays
 from planner.physics.constants import STOP_RATE
-from planner.physics.layout import by_place, many
 from planner.physics.level_goal import ROLL, SPLIT, Goal
-from planner.physics.rig import AXLE, Rig
-from planner.physics.simplex import Programme, least_deviation, same_basis
+from planner.physics.linear_programme import Programme, least_deviation, same_basis
 from planner.physics.statics import Load
+from planner.physics.truck_model import AXLE, Rig
+from planner.physics.validation import Array, Codes, Flags
 
 
 class Limit(IntEnum):
@@ -124,7 +124,7 @@ def hold_limits(
     memory): as many limits hold as there are targets given up, so the steps are Newton's on those limits. A step is
     bounded by LONGEST_STEP and halved where it turns back.
     """
-    state, met = many((4,), len(target)), np.zeros(len(target), bool)
+    state, met = empty_arrays((4,), len(target)), np.zeros(len(target), bool)
     state[:] = target
     tried = np.flatnonzero(_may_be_carried(rig, load, target)) if limits == "all" else np.arange(len(target))
     for first in range(0, len(tried), CASES):

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from planner.physics.checks import Array
 from planner.physics.constants import STANDARD_PRESSURE
+from planner.physics.validation import Array
 
 LOWEST_ALTITUDE, HIGHEST_ALTITUDE = -500.0, 11_000.0  # [m] the troposphere of ISO 2533, from below sea level
 

@@ -12,10 +12,10 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from planner.physics.checks import Array, Flags
-from planner.physics.layout import many
-from planner.physics.rig import Rig
+from planner.physics.array_layout import empty_arrays
 from planner.physics.statics import Load
+from planner.physics.truck_model import Rig
+from planner.physics.validation import Array, Flags
 
 MOMENT_SCALE: Final = 1e5  # [N·m/m] weighs a frame twist beside a rise
 FRONT, REAR, ROLL, SPLIT = range(4)  # places in a state
@@ -54,7 +54,7 @@ class Goal:
 
     def state(self, target: Array, load: Load, coordinates: Array) -> Array:
         """Return the state at coordinates (c, n) off a target (n, 4), shape (n, 4)."""
-        state = many((4,), len(target))
+        state = empty_arrays((4,), len(target))
         state[:] = target
         for move, coordinate in zip(self.moves, coordinates, strict=True):
             for place, share in move:

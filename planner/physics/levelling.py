@@ -15,12 +15,12 @@ from typing import NamedTuple
 import numpy as np
 
 from planner.physics.active_set import Bounds, Limit, bounds_of, held_at, hold_limits
-from planner.physics.checks import Array, Codes, Flags
-from planner.physics.layout import BLOCK, many
+from planner.physics.array_layout import BLOCK, empty_arrays
+from planner.physics.equilibrium import TOLERANCE, HeldPressure, RatedPressure, settle
 from planner.physics.level_goal import ROLL, SPLIT, Coupling, Goal, goal_of
-from planner.physics.rig import Rig
-from planner.physics.settling import TOLERANCE, HeldPressure, RatedPressure, settle
 from planner.physics.statics import Load
+from planner.physics.truck_model import Rig
+from planner.physics.validation import Array, Codes, Flags
 
 SLACK = 1e-9  # [-] a limit passed by less, as a part of its range, is met
 HEIGHTS_FIRST = 1e6  # a pressure at a height that cannot be reached means nothing
@@ -145,7 +145,13 @@ class _Results:
         """Make room for what a load and a wanted stance broadcast to."""
         shape = np.broadcast(wanted[..., 0], load.side_moment).shape
         cases = math.prod(shape)
-        return cls(shape, many((4,), cases), many((2, 2), cases), many((2, 2), cases, np.int8), np.ones(cases, bool))
+        return cls(
+            shape,
+            empty_arrays((4,), cases),
+            empty_arrays((2, 2), cases),
+            empty_arrays((2, 2), cases, np.int8),
+            np.ones(cases, bool),
+        )
 
     def blocks(self, load: Load, wanted: Array) -> Iterator[tuple[slice, Load, Array]]:
         """Yield the cases block by block: which they are, their load and their target state, (cases, 4)."""
@@ -154,7 +160,7 @@ class _Results:
         for start in range(0, len(stance), BLOCK):
             cases = slice(start, start + BLOCK)
             some = spread.take(cases)
-            target = many((4,), len(some.side_moment))
+            target = empty_arrays((4,), len(some.side_moment))
             target[:, :3], target[:, SPLIT] = stance[cases], some.least_twist_at(stance[cases, 2])
             yield cases, some, target
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from planner.physics.checks import Array, require_positive
+from planner.physics.validation import Array, require_positive
 
 
 def ride_rate(wheel_rate: ArrayLike, tyre_rate: ArrayLike) -> Array:

@@ -6,10 +6,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from planner.physics.checks import Array
-from planner.physics.rig import AXLE, SIDE, Rig
-from planner.physics.settling import Settled
+from planner.physics.equilibrium import Settled
 from planner.physics.statics import Load
+from planner.physics.truck_model import AXLE, SIDE, Rig
+from planner.physics.validation import Array
 
 
 class Response(NamedTuple):

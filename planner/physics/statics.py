@@ -9,8 +9,8 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from planner.physics.checks import Array, Flags, require_finite, require_positive
-from planner.physics.layout import by_axle, in_a_row, some_of
+from planner.physics.array_layout import by_axle, in_a_row, some_of
+from planner.physics.validation import Array, Flags, require_finite, require_positive
 
 
 @dataclass(frozen=True, eq=False)
@@ -100,7 +100,7 @@ def height_over_roll_axis(height: ArrayLike, x: ArrayLike, wheelbase: ArrayLike,
     return over
 
 
-def kerb(
+def kerb_load(
     axle_load: ArrayLike,
     sprung_load: ArrayLike,
     left_share: ArrayLike,
@@ -187,7 +187,7 @@ class Hitched(NamedTuple):
     trailer_axle_load: Array
 
 
-def hitched(
+def hitched_loads(
     gross_load: ArrayLike, tongue_load: ArrayLike, overhang: ArrayLike, axle_distance: ArrayLike, restoration: ArrayLike
 ) -> Hitched:
     """Return the loads of a hitched trailer, with or without weight-distribution bars.

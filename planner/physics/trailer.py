@@ -7,8 +7,8 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from planner.physics.checks import Array, require_positive
 from planner.physics.constants import STANDARD_GRAVITY
+from planner.physics.validation import Array, require_positive
 
 AIR_SPRUNG: Final = 1.8  # [m/s²] vertical acceleration at the coupling of a truck on air, or as good, and
 OTHER_SPRUNG: Final = 2.4  # of any other

@@ -9,13 +9,13 @@ from functools import cache, cached_property, partial
 import numpy as np
 
 from planner.physics import levelling
-from planner.physics.checks import Array, Flags
+from planner.physics.equilibrium import HeldPressure, Settled, settle
 from planner.physics.levelling import Levelled
-from planner.physics.rig import Rig
-from planner.physics.settling import HeldPressure, Settled, settle
 from planner.physics.statics import Load
+from planner.physics.truck_model import Rig
+from planner.physics.validation import Array, Flags
 from planner.plans.answer import Answer
-from planner.plans.label_findings import carried_of, labels_passed
+from planner.plans.gauge_rounding import round_many, step_that_does
 from planner.plans.level import (
     NOTHING_HELD,
     answer_arrays,
@@ -23,10 +23,10 @@ from planner.plans.level import (
     given_pressures,
     setting_arrays,
     setting_of,
-    told,
+    with_findings,
 )
 from planner.plans.load_case import loads_of
-from planner.plans.rounding import round_many, step_that_does
+from planner.plans.rating_findings import carried_of, labels_passed
 from planner.plans.setup import Setup, rig_of
 from planner.plans.stance_findings import Ways
 
@@ -67,7 +67,7 @@ def answers_of(setups: Sequence[Setup], pressures: Sequence[Pressures]) -> list[
             finer = partial(step_that_does, setup, rig, load.take(slice(n, n + 1)), _one(levelled, n))
             found.append(replace(how, held=levelled.held[n], finer=finer))
     each = zip(setups, answers, found, strict=True)
-    return [told(setup, answer, ways) for setup, answer, ways in each]
+    return [with_findings(setup, answer, ways) for setup, answer, ways in each]
 
 
 def _one(levelled: Levelled, n: int) -> Levelled:

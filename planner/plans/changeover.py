@@ -9,14 +9,14 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from planner.physics.checks import Array, Codes, Flags
-from planner.physics.rig import Rig
-from planner.physics.settling import HeldPressure, SealedAir
+from planner.physics.equilibrium import HeldPressure, SealedAir
 from planner.physics.statics import Load
-from planner.plans.airing import SEA_LEVEL, Airing, Index, Looked, Looks, Rests, Strain, Turns, rest
+from planner.physics.truck_model import Rig
+from planner.physics.validation import Array, Codes, Flags
 from planner.plans.answer import Stance
+from planner.plans.saved_state import Standing
 from planner.plans.setup import rig_of
-from planner.plans.standing import Standing
+from planner.plans.valve_order import SEA_LEVEL, Airing, Index, Looked, Looks, Rests, Strain, Turns, rest
 from planner.records import BadInput, Problem
 
 FREE_AIR_PRESSURE: Final = 100e3  # [Pa] ISO 8778 standard reference atmosphere: 100 kPa, 20 °C, 65 % humidity

@@ -6,10 +6,10 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from functools import cache
 
-from planner.physics.checks import Flags
+from planner.physics.validation import Flags
 from planner.plans.answer import AXLES, SEVERITIES, Answer, Finding
-from planner.plans.label_findings import label_findings
-from planner.plans.labels import SMALL
+from planner.plans.rating_findings import label_findings
+from planner.plans.ratings import SMALL
 from planner.plans.setup import Setup
 from planner.plans.stance_findings import Ways, stance_findings
 

@@ -9,18 +9,18 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from planner.physics import levelling, ride
+from planner.physics.air_spring import spring_rate
 from planner.physics.atmosphere import standard_pressure
-from planner.physics.bag import spring_rate
-from planner.physics.checks import Array, Codes
 from planner.physics.constants import REFERENCE_TEMPERATURE, RIDE_EXPONENT, STANDARD_GRAVITY
+from planner.physics.equilibrium import Air, HeldPressure, SealedAir, Settled
+from planner.physics.equilibrium import settle as settle_arrays
 from planner.physics.levelling import Levelled
-from planner.physics.rig import Rig
-from planner.physics.settling import Air, HeldPressure, SealedAir, Settled
-from planner.physics.settling import settle as settle_arrays
 from planner.physics.statics import Load
+from planner.physics.truck_model import Rig
+from planner.physics.validation import Array, Codes
 from planner.plans.answer import AXLES, CORNERS, Answer, Setting, Stance
 from planner.plans.findings import findings
-from planner.plans.rounding import round_to_gauge, step_that_does
+from planner.plans.gauge_rounding import round_to_gauge, step_that_does
 from planner.plans.setup import Setup, rig_of
 from planner.plans.stance_findings import Ways, off_wanted
 from planner.records import Cargo, Trailer, Truck
@@ -100,7 +100,7 @@ def levelled_answer(setup: Setup, rig: Rig, load: Load, levelled: Levelled, *, o
         on_road=on_road,
     )
     arrays = answer_arrays(setup, rig, load, levelled.state, levelled.pressure)
-    return told(setup, answer_of(setup, levelled.state, arrays, setting, converged=ways.converged), ways)
+    return with_findings(setup, answer_of(setup, levelled.state, arrays, setting, converged=ways.converged), ways)
 
 
 def settle(
@@ -160,7 +160,7 @@ def settle_setup(
     setting = _setting(setup, rig, load, settled, sealed=shut is not None)
     arrays = answer_arrays(setup, rig, load, settled.state, settled.pressure)
     ways = Ways(NOTHING_HELD, settled.fixed, bool(settled.converged), plan=lambda: level_setup(setup))
-    return told(setup, answer_of(setup, settled.state, arrays, setting, converged=ways.converged), ways)
+    return with_findings(setup, answer_of(setup, settled.state, arrays, setting, converged=ways.converged), ways)
 
 
 def given_pressures(truck: Truck, planned: Array, given: Mapping[str, float]) -> Array:
@@ -282,7 +282,7 @@ def answer_of(setup: Setup, state: Array, arrays: Mapping[str, Array], setting: 
     )
 
 
-def told(setup: Setup, answer: Answer, ways: Ways) -> Answer:
+def with_findings(setup: Setup, answer: Answer, ways: Ways) -> Answer:
     """Return an answer with its findings."""
     return replace(answer, findings=findings(setup, answer, ways))
 

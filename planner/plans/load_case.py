@@ -11,11 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.physics import statics
-from planner.physics.checks import Array
+from planner.physics.array_layout import by_axle
 from planner.physics.constants import STANDARD_GRAVITY as G
-from planner.physics.layout import by_axle
-from planner.physics.rig import Rig
 from planner.physics.statics import Hitched, Load
+from planner.physics.truck_model import Rig
+from planner.physics.validation import Array
 from planner.plans.setup import Setup, roll_axis_heights
 from planner.records import PlacedLoad, Truck
 
@@ -71,7 +71,7 @@ def load_case(setup: Setup, rig: Rig, given: Given = AS_IT_IS, *, tongue_on: Arr
     if setup.trailer is None or hitch is None:
         return LoadCase(_on_ground(total, given), gross, share, Hitched(np.zeros(()), np.zeros(()), np.zeros(())))
     bars = np.zeros(()) if tongue_on is not None else given.get("bars", np.asarray(setup.trailer.bars))
-    on = statics.hitched(gross, gross * share, -hitch.x, setup.trailer.axle_distance, bars)
+    on = statics.hitched_loads(gross, gross * share, -hitch.x, setup.trailer.axle_distance, bars)
     hitch_load = on.hitch_load if tongue_on is None else on.hitch_load * np.asarray(tongue_on)
     arm = setup.hitch_arm_at(given.get("left", np.asarray(setup.left_share)))
     total += _at(rig, hitch_load, np.asarray(float(hitch.x)), arm, np.asarray(float(hitch.height)), axis)

@@ -10,9 +10,9 @@ from numpy.typing import ArrayLike
 
 from planner.physics import levelling
 from planner.physics.active_set import Limit as Limit
-from planner.physics.checks import Array, Codes, Flags, require_finite
-from planner.physics.layout import BLOCK, in_a_row, many
+from planner.physics.array_layout import BLOCK, empty_arrays, in_a_row
 from planner.physics.statics import Load
+from planner.physics.validation import Array, Codes, Flags, require_finite
 from planner.plans.load_case import point_load_on
 from planner.plans.setup import rig_of
 from planner.records import Hitch, Truck
@@ -95,7 +95,12 @@ def level_many(
     wanted, count = in_a_row(wanted, shape, (3,)), math.prod(shape)
     if into is not None and into.limit.shape != (*shape, 2, 2):
         raise ValueError(f"into must be an answer of shape {shape}, got one of {into.limit.shape[:-2]}")
-    room = into or Many(many((2, 2), count), many((3,), count), many((2, 2), count, np.int8), np.ones(count, bool))
+    room = into or Many(
+        empty_arrays((2, 2), count),
+        empty_arrays((3,), count),
+        empty_arrays((2, 2), count, np.int8),
+        np.ones(count, bool),
+    )
     found = room.shaped((count,))
     for first in range(0, count, BLOCK):
         part = slice(first, first + BLOCK)

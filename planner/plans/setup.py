@@ -10,10 +10,10 @@ from typing import Self
 import numpy as np
 
 from planner.physics import statics
-from planner.physics.bag import Bag
-from planner.physics.checks import Array
+from planner.physics.air_spring import Bag
 from planner.physics.constants import STANDARD_GRAVITY as G
-from planner.physics.rig import Rig
+from planner.physics.truck_model import Rig
+from planner.physics.validation import Array
 from planner.records import (
     Axle,
     Cargo,
@@ -106,7 +106,7 @@ class Setup:
             return statics.Hitched(np.zeros(()), np.zeros(()), np.zeros(()))
         gross = self.trailer.weight * G
         tongue = gross * self.trailer.tongue_share
-        return statics.hitched(gross, tongue, -self.hitch.x, self.trailer.axle_distance, self.trailer.bars)
+        return statics.hitched_loads(gross, tongue, -self.hitch.x, self.trailer.axle_distance, self.trailer.bars)
 
     def load(self, rig: Rig) -> statics.Load:
         """Return all that the suspension carries."""
@@ -147,7 +147,7 @@ def rig_of(truck: Truck) -> Rig:
     unsprung, swings = both("unsprung_weight") * G, truck.mass_height - roll_axis_heights(truck)
     return Rig(
         wheelbase=np.asarray(float(truck.wheelbase)),
-        kerb=statics.kerb(weight, weight - unsprung, truck.kerb.left_share, both("track"), swings),
+        kerb=statics.kerb_load(weight, weight - unsprung, truck.kerb.left_share, both("track"), swings),
         unsprung_load=unsprung,
         half_spacing=both("half_spacing"),
         track=both("track"),

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from planner.physics.checks import Array
+from planner.physics.validation import Array
 from planner.plans.answer import CORNERS
 from planner.plans.level import level_setup
+from planner.plans.saved_state import saved_pressures
 from planner.plans.setup import Setup
-from planner.plans.standing import saved_pressures
 from planner.records import Profile, Trailer, Truck
 
 HAIR = 1e-6  # of a gauge step; a pressure written in its unit and read back is off by less
@@ -32,7 +32,7 @@ class Releveled:
     corners: tuple[str, ...]
 
 
-def releveled(profile: Profile, truck: Truck, trailer: Trailer | None = None) -> Releveled | None:
+def is_releveled(profile: Profile, truck: Truck, trailer: Trailer | None = None) -> Releveled | None:
     """Return old and new pressures where the saved ones are out of date; None where they are not, or none are saved.
 
     They are out of date where a corner is more than one step of the gauge from what levels the truck now, or a bag

@@ -9,10 +9,10 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from planner.physics.active_set import Limit
-from planner.physics.checks import Array, Codes, Flags
+from planner.physics.validation import Array, Codes, Flags
 from planner.plans.answer import AXLES, SIDES, Answer, Finding, Stance
-from planner.plans.label_findings import AIR, BAG_LIMIT, Amounts, Plan, at_most
-from planner.plans.labels import Check
+from planner.plans.rating_findings import AIR, BAG_LIMIT, Amounts, Plan, at_most
+from planner.plans.ratings import Check
 from planner.plans.setup import Setup
 from planner.plans.unloading import Unloading, unloading
 from planner.records import Axle

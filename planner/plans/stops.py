@@ -16,14 +16,14 @@ import numpy as np
 
 from planner.physics import levelling
 from planner.physics.active_set import Limit
-from planner.physics.checks import Array, Codes, Flags
 from planner.physics.levelling import Levelled
-from planner.physics.rig import Rig
 from planner.physics.statics import Load
+from planner.physics.truck_model import Rig
+from planner.physics.validation import Array, Codes, Flags
 from planner.plans.answer import AXLES, Finding, Kind
-from planner.plans.grid import GridLevelled, level_grid
-from planner.plans.labels import Carried, Check, bags_decide, checks, missed
 from planner.plans.load_case import LoadCase, load_case
+from planner.plans.map_grid import GridLevelled, level_grid
+from planner.plans.ratings import Carried, Check, bags_decide, checks, misses_wanted
 from planner.plans.setup import Setup
 
 BAG_RULES: Final[dict[Limit, str]] = {  # limits of a bag by the codes of the findings they make
@@ -112,7 +112,7 @@ def find_stops(
     case, wanted = load_case(setup, rig, given), wanted_stance(setup, given, shape)
     load = case.load if case.load.side_moment.shape == shape else _in_shape(case.load, shape)
     levelled, exact = _level(setup, rig, load, wanted, on_grid)
-    off = missed(setup, levelled.state, wanted)
+    off = misses_wanted(setup, levelled.state, wanted)
     found = checks(setup, _carried(rig, case, load, levelled))
     ours = off & bags_decide(setup)
     code = _bag_code(levelled, ours, _passed_bags(found, exact))
@@ -158,7 +158,7 @@ def _level(setup: Setup, rig: Rig, load: Load, wanted: Array, on_grid: bool) -> 
         return GridLevelled(found, np.ones(found.converged.shape, bool))
     decided = bags_decide(setup)
     return level_grid(
-        rig, load, wanted, lambda found, stance: _bag_code(found, missed(setup, found.state, stance) & decided)
+        rig, load, wanted, lambda found, stance: _bag_code(found, misses_wanted(setup, found.state, stance) & decided)
     )
 
 

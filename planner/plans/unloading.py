@@ -9,10 +9,10 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from planner.physics import levelling
-from planner.physics.checks import Array, Flags
-from planner.physics.rig import Rig
 from planner.physics.statics import Load
-from planner.plans.labels import Carried, bags_decide, checks, missed
+from planner.physics.truck_model import Rig
+from planner.physics.validation import Array, Flags
+from planner.plans.ratings import Carried, bags_decide, checks, misses_wanted
 from planner.plans.setup import Setup, rig_of
 
 TRIED: Final = 33  # shares tried in each of two rounds: the most that may stay is known to 1 / 1024 of the load
@@ -56,9 +56,9 @@ def unloading(setup: Setup) -> Unloading | None:
     if not len(ways):
         return None
     rig = rig_of(setup.truck)
-    cargo, towed = parts(setup, rig)
-    less = times(cargo, ways[:, 0]) + times(towed, ways[:, 1])
-    stays = most_that_stays(setup, rig, minus(setup.load(rig), less), less)
+    cargo, towed = split_load(setup, rig)
+    less = scale_load(cargo, ways[:, 0]) + scale_load(towed, ways[:, 1])
+    stays = most_that_stays(setup, rig, subtract_load(setup.load(rig), less), less)
     there = np.isfinite(stays)
     if not there.any():
         return None
@@ -66,11 +66,11 @@ def unloading(setup: Setup) -> Unloading | None:
     return Unloading(*(ways[first] * np.minimum((1.0 - stays[first]) * weights + MARGIN, weights)).tolist())
 
 
-def parts(setup: Setup, rig: Rig) -> tuple[Load, Load]:
+def split_load(setup: Setup, rig: Rig) -> tuple[Load, Load]:
     """Return what the cargo and what the trailer put on the truck."""
     bare = setup.without_trailer().without_cargo()
     kerb = bare.load(rig)
-    return minus(setup.without_trailer().load(rig), kerb), minus(setup.without_cargo().load(rig), kerb)
+    return subtract_load(setup.without_trailer().load(rig), kerb), subtract_load(setup.without_cargo().load(rig), kerb)
 
 
 def most_that_stays(setup: Setup, rig: Rig, kept: Load, less: Load) -> Array:
@@ -104,7 +104,7 @@ def _most_nearly(setup: Setup, rig: Rig, kept: Load, less: Load) -> Array:
     found, there = np.full(len(most), np.nan), np.isfinite(most)
     if there.any():
         share = most[there][:, None] * np.linspace(1.0, 0.0, TRIED_NEARLY)
-        load = _with_axis(kept.take(there)) + times(_with_axis(less.take(there)), share)
+        load = _with_axis(kept.take(there)) + scale_load(_with_axis(less.take(there)), share)
         levelled = levelling.level(rig, load, setup.wanted)
         good = levelled.converged & _is_well(setup, rig, load, levelled.state)
         largest = np.take_along_axis(share, good.argmax(axis=1)[:, None], 1)[:, 0]
@@ -128,7 +128,7 @@ def _most(setup: Setup, rig: Rig, kept: Load, less: Load, stances: Array, tried:
     there = np.ones(len(low), bool)
     for _ in range(2):
         share = (low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, tried))[there]
-        load = _with_axis(kept.take(there)) + times(_with_axis(less.take(there)), share)
+        load = _with_axis(kept.take(there)) + scale_load(_with_axis(less.take(there)), share)
         good: Flags = np.any(stands_well(setup, rig, _with_axis(load), stances), axis=-1)
         some: Flags = np.any(good, axis=1)
         there[there] = some
@@ -149,7 +149,7 @@ def stands_well(setup: Setup, rig: Rig, load: Load, stance: Array) -> Flags:
 def _is_well(setup: Setup, rig: Rig, load: Load, state: Array) -> Flags:
     """Return which states are as wanted, in what bags decide, and pass no limit of axles, tyres or GVWR."""
     tyres, nothing = rig.tyre_loads(load, rig.axle_moments(load, state)), np.zeros(())
-    off = missed(setup, state, setup.wanted) & bags_decide(setup)
+    off = misses_wanted(setup, state, setup.wanted) & bags_decide(setup)
     good: Flags = np.asarray(np.logical_not(np.any(off, axis=-1)))
     for check in checks(
         setup.without_trailer(), Carried(load.axle, tyres, None, None, None, nothing, nothing, nothing)
@@ -159,7 +159,7 @@ def _is_well(setup: Setup, rig: Rig, load: Load, state: Array) -> Flags:
     return good
 
 
-def times(load: Load, share: Array | float) -> Load:
+def scale_load(load: Load, share: Array | float) -> Load:
     """Return a share of a load."""
     part = np.asarray(share, float)
     return Load(load.axle * part[..., None], *(value * part for value in _scalars(load)))
@@ -170,9 +170,9 @@ def _scalars(load: Load) -> list[Array]:
     return [getattr(load, field.name) for field in fields(load) if field.name != "axle"]
 
 
-def minus(load: Load, other: Load) -> Load:
+def subtract_load(load: Load, other: Load) -> Load:
     """Return what a load has beyond another."""
-    return load + times(other, -1.0)
+    return load + scale_load(other, -1.0)
 
 
 def _with_axis(load: Load) -> Load:

@@ -5,18 +5,18 @@ from typing import TYPE_CHECKING
 from planner.late import late
 
 if TYPE_CHECKING:
+    from planner.errors import BadInput, Problem
     from planner.records.aboard import PlacedCargo, PlacedLoad, PointMass, aboard_change_of, placed
     from planner.records.bag import Bag
     from planner.records.base import Record
-    from planner.records.brief import Brief
     from planner.records.corners import CORNERS
     from planner.records.couplings import Coupling
-    from planner.records.faults import BadInput, Problem
-    from planner.records.paths import nearest
+    from planner.records.field_paths import nearest
     from planner.records.places import Aboard, Bed, BedLimits, NamedPlace
     from planner.records.problems import problems_of, read_record
     from planner.records.profile import Cargo, Hitching, Pressures, Profile, Stance, check_together
     from planner.records.reading import CornerReading, Reading
+    from planner.records.summary import Brief
     from planner.records.trailer import DeckItem, Trailer
     from planner.records.truck import (
         Air,
@@ -35,12 +35,12 @@ _HOMES = {
     **dict.fromkeys(("PlacedCargo", "PointMass", "PlacedLoad", "aboard_change_of", "placed"), "planner.records.aboard"),
     "Bag": "planner.records.bag",
     "Record": "planner.records.base",
-    "Brief": "planner.records.brief",
+    "Brief": "planner.records.summary",
     "CORNERS": "planner.records.corners",
     "Coupling": "planner.records.couplings",
-    "nearest": "planner.records.paths",
+    "nearest": "planner.records.field_paths",
     **dict.fromkeys(("Aboard", "Bed", "BedLimits", "NamedPlace"), "planner.records.places"),
-    **dict.fromkeys(("BadInput", "Problem"), "planner.records.faults"),
+    **dict.fromkeys(("BadInput", "Problem"), "planner.errors"),
     **dict.fromkeys(("problems_of", "read_record"), "planner.records.problems"),
     **dict.fromkeys(
         ("Cargo", "Hitching", "Pressures", "Profile", "Stance", "check_together"), "planner.records.profile"

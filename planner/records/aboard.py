@@ -6,7 +6,7 @@ from planner.records.fields import Length, Place
 from planner.records.places import NamedPlace, weights_at
 from planner.records.profile import Cargo, Profile
 from planner.records.truck import Truck
-from planner.units import Quantity
+from planner.units.quantity import Quantity
 
 
 @dataclass(frozen=True)

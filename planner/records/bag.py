@@ -8,7 +8,7 @@ from pydantic import Field
 
 from planner.records.base import Broken, Record, rule
 from planner.records.fields import Length, Load, Pressure
-from planner.units import CubicMetre, Quantity, Refusal, SquareMetre, in_unit_of
+from planner.units.quantity import CubicMetre, Quantity, Refusal, SquareMetre, in_unit_of
 
 VOLUME_AGREES: Final = 0.10  # by how much volumes and areas of one chart may differ
 

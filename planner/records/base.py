@@ -21,9 +21,9 @@ from pydantic import (
 )
 from pydantic_core import InitErrorDetails, PydanticCustomError
 
-from planner.records.faults import Found
-from planner.records.paths import Loc, nested
-from planner.units import Quantity, Refusal
+from planner.errors import Found
+from planner.records.field_paths import Loc, nested
+from planner.units.quantity import Quantity, Refusal
 
 Broken = tuple[Loc, Refusal]  # where, and what
 UNREAD: Final = "unread"  # what pydantic calls a record that was not looked at

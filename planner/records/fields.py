@@ -8,7 +8,7 @@ from typing import Annotated, Any, Final
 
 from pydantic import AfterValidator, BeforeValidator, Field
 
-from planner.units import (
+from planner.units.quantity import (
     Dimension,
     Kelvin,
     Kilogram,

@@ -11,9 +11,9 @@ from typing import Annotated, Final
 from pydantic import Field
 
 from planner.records.base import Broken, Record, rule
+from planner.records.field_paths import nearest
 from planner.records.fields import Length, Name, Place, Share, Weight, default
-from planner.records.paths import nearest
-from planner.units import Kilogram, Refusal, quantity, read, shown
+from planner.units.quantity import Kilogram, Refusal, quantity, read, shown
 
 # Name: ahead of the rear axle in wheelbases, left of the centre line in front tracks, weight when full.
 TYPICAL_PLACES: Final[dict[str, tuple[float, float, str | None]]] = {

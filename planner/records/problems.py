@@ -5,10 +5,10 @@ from typing import Any, Final, TypeVar, get_origin
 
 from pydantic import ValidationError
 
+from planner.errors import MOST_TOLD, BadInput, Found, Problem
 from planner.records.base import UNREAD, Record
-from planner.records.faults import MOST_TOLD, BadInput, Found, Problem
-from planner.records.paths import Loc, dimension_of, dotted, field_at, keys_at, nearest, nested
-from planner.units import Refusal, example, in_unit_of, read, shown
+from planner.records.field_paths import Loc, dimension_of, dotted, field_at, keys_at, nearest, nested
+from planner.units.quantity import Refusal, example, in_unit_of, read, shown
 
 AnyRecord = TypeVar("AnyRecord", bound=Record)
 

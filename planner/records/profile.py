@@ -6,16 +6,16 @@ from typing import Annotated
 
 from pydantic import BeforeValidator, Field
 
+from planner.errors import BadInput, Problem
 from planner.records.base import Broken, Record, rule
-from planner.records.faults import BadInput, Problem
+from planner.records.field_paths import dotted, nearest
 from planner.records.fields import Length, Name, Place, Pressure, Share, Weight, default, name_text, too_many
-from planner.records.files import Filed
-from planner.records.paths import dotted, nearest
+from planner.records.file_header import Filed
 from planner.records.places import Aboard, misplaced, no_place
 from planner.records.reading import Reading
 from planner.records.trailer import Trailer
 from planner.records.truck import Truck
-from planner.units import Metre, Refusal, shown
+from planner.units.quantity import Metre, Refusal, shown
 
 
 def _file_name(value: object) -> str:

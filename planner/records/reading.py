@@ -8,7 +8,7 @@ from pydantic import Field
 from planner.records.base import Broken, Record, rule
 from planner.records.corners import CORNERS
 from planner.records.fields import Length, Moment, Pressure
-from planner.units import Refusal
+from planner.units.quantity import Refusal
 
 
 class CornerReading(Record):

@@ -8,8 +8,8 @@ from pydantic import Field
 from planner.records.base import Broken, Record, rule
 from planner.records.couplings import Coupling
 from planner.records.fields import Count, Length, Name, Place, Rate, Ratio, Share, Weight, default, too_many
-from planner.records.files import Described
-from planner.units import Refusal, in_unit_of
+from planner.records.file_header import Described
+from planner.units.quantity import Refusal, in_unit_of
 
 GREATEST_TONGUE_RATIO: Final = 0.5  # with more on the coupling than on the axles it is no trailer
 

@@ -10,7 +10,7 @@ from planner.records.bag import Bag
 from planner.records.base import Broken, Record, rule
 from planner.records.couplings import Coupling
 from planner.records.fields import Count, Length, Name, Place, Pressure, Rate, Ratio, Share, Weight, default
-from planner.records.files import Described
+from planner.records.file_header import Described
 from planner.records.places import (
     Aboard,
     Bed,
@@ -22,7 +22,7 @@ from planner.records.places import (
     misplaced,
     weights_at,
 )
-from planner.units import (
+from planner.units.quantity import (
     STANDARD_GRAVITY,
     CubicMetre,
     CubicMetrePerSecond,

@@ -5,21 +5,21 @@ from typing import TYPE_CHECKING
 from planner.late import late
 
 if TYPE_CHECKING:
-    from planner.store.binned import Binned
-    from planner.store.faults import StoreError
-    from planner.store.files import Store
+    from planner.store.conflict import Change, Overtaken
+    from planner.store.errors import StoreError
     from planner.store.folder import find_folder
     from planner.store.kinds import PROFILE, TRAILER, TRUCK, Entry, Kind, Outfit, Receipt
-    from planner.store.overtaken import Change, Overtaken
+    from planner.store.recycle_bin import Binned
     from planner.store.slugs import is_slug, slug
+    from planner.store.store import Store
 
 _HOMES = {
-    "Binned": "planner.store.binned",
-    "StoreError": "planner.store.faults",
-    "Store": "planner.store.files",
+    "Binned": "planner.store.recycle_bin",
+    "StoreError": "planner.store.errors",
+    "Store": "planner.store.store",
     "find_folder": "planner.store.folder",
     **dict.fromkeys(("PROFILE", "TRAILER", "TRUCK", "Entry", "Kind", "Outfit", "Receipt"), "planner.store.kinds"),
-    **dict.fromkeys(("Change", "Overtaken"), "planner.store.overtaken"),
+    **dict.fromkeys(("Change", "Overtaken"), "planner.store.conflict"),
     **dict.fromkeys(("is_slug", "slug"), "planner.store.slugs"),
 }
 __all__ = [

@@ -5,12 +5,12 @@ from pathlib import Path
 from typing import Any, Final
 
 from planner.records import BadInput, Problem
-from planner.store.faults import StoreError
-from planner.store.files import Store
+from planner.store.errors import StoreError
 from planner.store.kinds import PROFILE, TRAILER, TRUCK, Kind
 from planner.store.limits import pressures_past_limits
 from planner.store.reading import read_document
-from planner.store.schemas import read_kind
+from planner.store.schema_version import read_kind
+from planner.store.store import Store
 
 TELLING: Final[dict[str, Kind[Any]]] = {
     "wheelbase": TRUCK,

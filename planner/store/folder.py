@@ -7,7 +7,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Final
 
-from planner.store.faults import StoreError, told
+from planner.store.errors import StoreError, told_errors
 
 VARIABLE: Final = "PLANNER_PROFILES"
 
@@ -37,15 +37,15 @@ def find_folder(given: Path | None = None) -> Path:
     import platformdirs
 
     own = platformdirs.user_data_path(APP, appauthor=False) / _NAME
-    seed(own)
+    copy_demo(own)
     return own
 
 
-def seed(folder: Path) -> None:
+def copy_demo(folder: Path) -> None:
     """Make a folder with the demo in it, whole or not at all; one that is there already is left as it is."""
     if folder.is_dir():
         return
-    with told(str(folder), "made"):
+    with told_errors(str(folder), "made"):
         folder.parent.mkdir(parents=True, exist_ok=True)
         fresh = Path(tempfile.mkdtemp(prefix=f".{_NAME}-", dir=folder.parent))
         try:

@@ -15,15 +15,15 @@ from pathlib import Path
 from typing import Any, Final, Literal, get_args
 
 from planner.records import CORNERS, BadInput, Pressures, Problem, Profile, check_together, read_record
-from planner.store import disk, times, trail
-from planner.store.faults import StoreError
-from planner.store.files import Store
+from planner.store import atomic_write, times, trail
+from planner.store.conflict import Expected
+from planner.store.errors import StoreError
 from planner.store.journal import Changes
 from planner.store.kinds import PROFILE
-from planner.store.overtaken import Expected
 from planner.store.reading import is_inside, read_bytes
-from planner.store.shelf import Shelf
+from planner.store.record_files import Shelf
 from planner.store.slugs import is_slug
+from planner.store.store import Store
 
 LARGEST: Final = 1_000_000  # bytes; some six thousand changes, then the oldest go
 MOST_BAD: Final = 50  # lines that cannot be read; past them the rest is not tried
@@ -72,12 +72,12 @@ class CornerChange:
         return None if self.old is None or self.new is None else self.new - self.old
 
 
-def read(store: Store, slug: str) -> History:
+def read_history(store: Store, slug: str) -> History:
     """Return the history of a profile; a change that was made without the planner is its first entry.
 
     A history that is damaged or not there has what can be read of it; nothing is raised but for a name that is none.
     """
-    path = trail.path(store.folder, slug)
+    path = trail.trail_path(store.folder, slug)
     kept, problems = _parsed(*_raw(store.folder, path), trail.file(slug))
     now, at = _standing(store, slug)
     if at is not None and _texts(now) != (_texts(kept[-1].pressures) if kept else {}):
@@ -85,7 +85,7 @@ def read(store: Store, slug: str) -> History:
     return History(tuple(reversed(kept)), tuple(problems))
 
 
-def write(
+def write_history(
     store: Store,
     profile: Profile,
     slug: str | None = None,
@@ -106,18 +106,20 @@ def write(
         to = Shelf(store.folder, PROFILE).slug_of(profile.name) if slug is None else slug
         was, at = _standing(store, to) if is_slug(to) else (None, None)
         written = store.write(profile, to, expected)
-        append(store.folder, written, was, at, Kept(datetime.now(UTC), reason, profile.pressures, note))
+        append_line(store.folder, written, was, at, Kept(datetime.now(UTC), reason, profile.pressures, note))
     return written
 
 
-def save_as(store: Store, profile: Profile, new_name: str, like: str | None = None, reason: Reason = "saved") -> str:
+def record_saving(
+    store: Store, profile: Profile, new_name: str, like: str | None = None, reason: Reason = "saved"
+) -> str:
     """Write a profile under a name that no other has, as `Store.save_as` does; its history begins with it."""
     with store.alone(PROFILE.name):
         written = store.save_as(profile, new_name, like=like)
-        trail.set_aside(
-            store.folder, trail.path(store.folder, written)
+        trail.set_trail_aside(
+            store.folder, trail.trail_path(store.folder, written)
         )  # of another profile that had the name, and went by hand
-        append(store.folder, written, None, None, Kept(datetime.now(UTC), reason, profile.pressures))
+        append_line(store.folder, written, None, None, Kept(datetime.now(UTC), reason, profile.pressures))
     return written
 
 
@@ -139,16 +141,16 @@ def put_pressures(store: Store, slug: str, pressures: Pressures | None, note: st
         new = old.replaced(pressures=pressures)
         trailer = None if old.trailer is None else store.read_trailer(old.trailer)
         check_together(new, store.read_truck(old.truck), trailer, PROFILE.file(slug))
-        write(store, new, slug, "restored", expected=old, note=note)
+        write_history(store, new, slug, "restored", expected=old, note=note)
     return old.pressures
 
 
-def compare(old: Pressures | None, new: Pressures | None) -> tuple[CornerChange, ...]:
+def compare_entries(old: Pressures | None, new: Pressures | None) -> tuple[CornerChange, ...]:
     """Return the four corners of two sets of pressures, front left first."""
     return tuple(CornerChange(corner, getattr(old, corner, None), getattr(new, corner, None)) for corner in CORNERS)
 
 
-def append(home: Path, slug: str, was: Pressures | None, was_at: datetime | None, kept: Kept) -> None:
+def append_line(home: Path, slug: str, was: Pressures | None, was_at: datetime | None, kept: Kept) -> None:
     """Put a change into a history, if the pressures did change; what the planner does not know of before it, too.
 
     Parameters
@@ -160,16 +162,16 @@ def append(home: Path, slug: str, was: Pressures | None, was_at: datetime | None
     kept
         The change. One that cannot be written down is no error: what was saved is saved.
     """
-    path = trail.path(home, slug)
+    path = trail.trail_path(home, slug)
     with suppress(OSError, StoreError):
         if not is_inside(path.parent, home):
             return
         raw, fault = _raw(home, path)
         if fault is not None:
-            trail.set_aside(home, path)
+            trail.set_trail_aside(home, path)
             raw = b""
         if (new := _appended(raw, slug, was, was_at, kept)) is not None:
-            disk.replace(path, new)
+            atomic_write.replace_file(path, new)
 
 
 def lay_ready(
@@ -180,7 +182,7 @@ def lay_ready(
     None where the history is no plain file, which `append` sets aside, or its folder leads elsewhere: that is no
     reason not to do the rest.
     """
-    path = trail.path(home, slug)
+    path = trail.trail_path(home, slug)
     raw, fault = _raw(home, path)
     if fault is not None or not is_inside(path.parent, home) or path.parent.is_file():
         return None
@@ -202,7 +204,7 @@ def _appended(raw: bytes, slug: str, was: Pressures | None, was_at: datetime | N
 
 def standing_in(home: Path, slug: str) -> bytes:
     """Return the bytes of a history as it lies there now, nothing where it cannot be read."""
-    return _raw(home, trail.path(home, slug))[0]
+    return _raw(home, trail.trail_path(home, slug))[0]
 
 
 def _standing(store: Store, slug: str) -> tuple[Pressures | None, datetime | None]:
@@ -217,7 +219,7 @@ def _standing(store: Store, slug: str) -> tuple[Pressures | None, datetime | Non
 
 def _texts(pressures: Pressures | None) -> dict[str, str]:
     """Return pressures as typed, by corner."""
-    found: dict[str, Any] = {change.corner: change.new for change in compare(None, pressures)}
+    found: dict[str, Any] = {change.corner: change.new for change in compare_entries(None, pressures)}
     return {corner: value.text for corner, value in found.items() if value is not None}
 
 

@@ -18,8 +18,8 @@ from typing import Final, Literal, NamedTuple, Self
 from uuid import uuid4
 
 from planner.records import BadInput, Problem
-from planner.store import disk
-from planner.store.faults import refused, told
+from planner.store import atomic_write
+from planner.store.errors import refused, told_errors
 from planner.store.reading import is_inside, read_bytes
 
 JOURNAL: Final = ".journal"
@@ -50,7 +50,7 @@ class Changes:
     def __init__(self, home: Path) -> None:
         """Begin with none; nothing is on the disk yet."""
         self._home = home
-        self._ready = home / f"{disk.STAGED}{uuid4().hex}"
+        self._ready = home / f"{atomic_write.STAGED}{uuid4().hex}"
         self._steps: list[Step] = []
         self._numbers: dict[str, str] = {}  # of what is laid ready, by its place
         self._waiting: list[Path] = []  # for the disk
@@ -84,7 +84,7 @@ class Changes:
     def wait_for_disk(self) -> None:
         """Wait until all that was laid ready is on the disk; before the lock is taken, as this takes longest."""
         for path in self._waiting:
-            disk.wait_for(path)
+            atomic_write.wait_for(path)
         self._waiting.clear()
 
     def commit(self) -> None:
@@ -97,15 +97,15 @@ class Changes:
         """
         if not self._steps:
             return
-        with told(self._steps[0].place, "written"):
+        with told_errors(self._steps[0].place, "written"):
             self._ready.mkdir(exist_ok=True)
             (self._ready / PLAN).write_text(json.dumps(self._steps), "utf-8")
             self._waiting.append(self._ready / PLAN)
             self.wait_for_disk()
-            disk.settle(self._ready)
+            atomic_write.sync_folder(self._ready)
             for folder in {(self._home / step.place).parent for step in self._steps}:
-                disk.make(folder)
-            disk.move(self._ready, self._home / JOURNAL)
+                atomic_write.make_folder(folder)
+            atomic_write.move_file(self._ready, self._home / JOURNAL)
         self._apply()
         _close(self._home, self._steps)
 
@@ -121,7 +121,7 @@ class Changes:
                 left = [problem for made, undo in reversed(done) for problem in _undone(made, undo)]
                 if not isinstance(exc, OSError):
                     raise
-                with told(step.place, _DOING[step.do]):
+                with told_errors(step.place, _DOING[step.do]):
                     if not left:
                         raise  # all is as it was
                     raise BadInput([refused(step.place, _DOING[step.do], exc), *left]) from exc
@@ -140,13 +140,13 @@ def finish(home: Path) -> None:
     journal = home / JOURNAL
     if not os.path.lexists(journal):
         return
-    with told(JOURNAL, "finished"):
+    with told_errors(JOURNAL, "finished"):
         try:
             steps = _steps(home)
         except (BadInput, FileNotFoundError) as exc:
             if isinstance(exc.__cause__, OSError):  # it may well make sense, once the disk lets it be read
                 raise
-            disk.set_aside(journal)
+            atomic_write.set_aside(journal)
             return
         for folder in {(home / step.place).parent for step in steps}:
             folder.mkdir(exist_ok=True)
@@ -217,7 +217,7 @@ def _undoing(home: Path, step: Step) -> Callable[[], object]:
     before = _there(place) if os.path.lexists(place) else None
     if before is None:
         return lambda: place.unlink(missing_ok=True)
-    return lambda: disk.replace(place, before) if _there(place) != before else None
+    return lambda: atomic_write.replace_file(place, before) if _there(place) != before else None
 
 
 def _undone(step: Step, undo: Callable[[], object]) -> Iterator[Problem]:
@@ -232,9 +232,9 @@ def _undone(step: Step, undo: Callable[[], object]) -> Iterator[Problem]:
 def _close(home: Path, steps: Sequence[Step]) -> None:
     """Wait for the disk, then take the journal away in one step."""
     for folder in {(home / step.place).parent for step in steps}:
-        disk.settle(folder)
-    done = home / f"{disk.STAGED}{uuid4().hex}"
-    disk.move(home / JOURNAL, done)
+        atomic_write.sync_folder(folder)
+    done = home / f"{atomic_write.STAGED}{uuid4().hex}"
+    atomic_write.move_file(home / JOURNAL, done)
     with suppress(OSError):  # swept later
         shutil.rmtree(done)
 

@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import Any, ClassVar, Final, Generic, TypeVar
 
 from planner.records import BadInput, Brief, Problem, Profile, Trailer, Truck
-from planner.records.files import Filed
+from planner.records.file_header import Filed
 from planner.store.slugs import is_slug
 
 R = TypeVar("R", bound=Filed)

@@ -9,7 +9,7 @@ from typing import Final
 
 from planner.records import BadInput
 from planner.store import journal
-from planner.store.faults import StoreError, told
+from planner.store.errors import StoreError, told_errors
 
 LOCK: Final = ".lock"  # an empty file that stays; the system frees the lock with the process that holds it
 PATIENCE: Final = 20.0  # seconds; a save takes some hundredths
@@ -31,7 +31,7 @@ def alone(folder: Path, file: str, patience: float | None = None) -> Iterator[No
     from filelock import FileLock, Timeout
 
     patience = PATIENCE if patience is None else patience
-    with told(file, "written"):
+    with told_errors(file, "written"):
         refuse_gone(folder)
         _refuse_strange(folder / LOCK)
         lock = FileLock(folder / LOCK, is_singleton=True)

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from planner.records import BadInput, Problem
-from planner.store.faults import refused
+from planner.store.errors import refused
 
 LARGEST: Final = 1_000_000  # bytes; a profile with 3400 full readings
 LONGEST: Final = 5_000  # items of a list, or keys of a table
@@ -53,7 +53,7 @@ def read_document(path: Path, file: str, home: Path | None = None) -> Document:
         If it cannot be read, is too large, not UTF-8 or not TOML, or is nested without end.
     """
     text, marked = read_text(path, file, home)
-    return Document(text, parsed(text, file), marked)
+    return Document(text, parse_toml(text, file), marked)
 
 
 def read_text(path: Path, file: str, home: Path | None = None) -> tuple[str, bool]:
@@ -62,7 +62,7 @@ def read_text(path: Path, file: str, home: Path | None = None) -> tuple[str, boo
     return _decoded(raw.removeprefix(_MARK), file), raw.startswith(_MARK)
 
 
-def parsed(text: str, file: str) -> dict[str, Any]:
+def parse_toml(text: str, file: str) -> dict[str, Any]:
     """Return what a text says as TOML; BadInput if it is not, or is nested without end."""
     if much := _too_much(text):
         raise _refused(file, much, "this is no file of the planner, or holds too much: take out what is old")

@@ -10,13 +10,13 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Final
 
-from planner.store import disk
-from planner.store.binned import BIN
-from planner.store.faults import StoreError
+from planner.store import atomic_write
+from planner.store.errors import StoreError
 from planner.store.journal import Changes
 from planner.store.kinds import PROFILE, Receipt
 from planner.store.reading import is_inside
-from planner.store.shelf import Shelf
+from planner.store.record_files import Shelf
+from planner.store.recycle_bin import BIN
 from planner.store.slugs import is_slug
 
 FOLDER: Final = "history"
@@ -28,46 +28,46 @@ def file(slug: str) -> str:
     return f"{FOLDER}/{slug}{ENDING}"
 
 
-def path(home: Path, slug: str) -> Path:
+def trail_path(home: Path, slug: str) -> Path:
     """Return where a history lies; nothing but a slug is ever joined to the folder, StoreError for anything else."""
     if not is_slug(slug):
         raise Shelf(home, PROFILE).missing(slug)
     return home / FOLDER / f"{slug}{ENDING}"
 
 
-def renamed(home: Path, old: str, new: str, changes: Changes | None = None) -> None:
+def move_trail(home: Path, old: str, new: str, changes: Changes | None = None) -> None:
     """Let the history of a profile follow its new name."""
     if old != new:
         with _of_no_moment():
-            _move(home, path(home, old), path(home, new), changes)
+            _move(home, trail_path(home, old), trail_path(home, new), changes)
 
 
-def deleted(home: Path, receipt: Receipt, changes: Changes | None = None) -> None:
+def bin_trail(home: Path, receipt: Receipt, changes: Changes | None = None) -> None:
     """Let the history of a profile follow it into the bin."""
     if receipt.kind.name == PROFILE.name:
         with _of_no_moment():
-            _move(home, path(home, receipt.slug), _binned(home, receipt), changes)
+            _move(home, trail_path(home, receipt.slug), _binned(home, receipt), changes)
 
 
-def restored(home: Path, receipt: Receipt) -> None:
+def restore_trail(home: Path, receipt: Receipt) -> None:
     """Let the history of a profile come back from the bin with it."""
     if receipt.kind.name == PROFILE.name:
         with _of_no_moment():
-            _move(home, _binned(home, receipt), path(home, receipt.slug))
+            _move(home, _binned(home, receipt), trail_path(home, receipt.slug))
 
 
-def purged(home: Path, receipts: Sequence[Receipt]) -> None:
+def purge_trail(home: Path, receipts: Sequence[Receipt]) -> None:
     """Take the histories of profiles away for good whose files have been."""
     for receipt in receipts:
         if receipt.kind.name == PROFILE.name:
             with _of_no_moment():
-                disk.remove(_binned(home, receipt))
+                atomic_write.remove_file(_binned(home, receipt))
 
 
-def set_aside(home: Path, lies: Path) -> None:
+def set_trail_aside(home: Path, lies: Path) -> None:
     """Give what lies in the place of a history another name, so that nothing writes over it."""
     if os.path.lexists(lies) and is_inside(lies.parent, home):
-        disk.set_aside(lies)
+        atomic_write.set_aside(lies)
 
 
 def _binned(home: Path, receipt: Receipt) -> Path:
@@ -80,9 +80,9 @@ def _binned(home: Path, receipt: Receipt) -> Path:
 def _move(home: Path, old: Path, new: Path, changes: Changes | None = None) -> None:
     """Move a history, if it is there, at once or with other changes; another that lies in its place is set aside."""
     if os.path.lexists(old) and is_inside(old.parent, home) and is_inside(new.parent, home):
-        set_aside(home, new)
+        set_trail_aside(home, new)
         if changes is None:
-            disk.move(old, new)
+            atomic_write.move_file(old, new)
         else:
             changes.move(old.relative_to(home).as_posix(), new.relative_to(home).as_posix())
 

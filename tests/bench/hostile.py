@@ -15,8 +15,8 @@ from contextlib import redirect_stderr, redirect_stdout, suppress
 from pathlib import Path
 
 from planner import cli
-from planner.store import Store, shelf
-from planner.store.archive import look
+from planner.store import Store, record_files
+from planner.store.transfer.preview import preview_zip
 
 ROOT = Path(__file__).parents[2]
 PROFILE = (ROOT / "profiles/mill-on-the-hill-road.toml").read_text("utf-8").replace("Mill on the hill road", "Lot")
@@ -92,7 +92,7 @@ def spent():
 
 def cost(folder, command):
     """Return the CPU that a command takes, and how many lines it prints."""
-    shelf._senseless.clear()  # each command is a program of its own
+    record_files._senseless.clear()  # each command is a program of its own
     start, printed = spent(), io.StringIO()
     with redirect_stdout(printed), redirect_stderr(printed), suppress(SystemExit):
         cli.main(["--profiles", str(folder), *command])
@@ -116,7 +116,7 @@ def main():
                 archive.writestr(path, text)
             start = spent()
             with suppress(ValueError):
-                look(made.getvalue(), Store(ROOT / "profiles"))
+                preview_zip(made.getvalue(), Store(ROOT / "profiles"))
             row = [f"{seconds:.2f} s" for seconds, _ in costs] + [
                 f"{spent() - start:.2f} s ({len(made.getvalue()) / 1e3:.0f} kB)"
             ]

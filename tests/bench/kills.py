@@ -12,8 +12,8 @@ import time
 from pathlib import Path
 
 from planner.store import Store
-from planner.store.archive import opened
 from planner.store.journal import JOURNAL
+from planner.store.transfer.zip_safety import open_zip
 from tests.store import conftest
 from tests.store.children import contents
 from tests.store.doomed import Doomed, bring_back, check_import, check_rename, fill, mail, put_back, records
@@ -70,7 +70,7 @@ def imports(store):
     data = mail(store, PROFILES)
     (store.folder.parent / "mail.zip").write_bytes(data)
     before = records(store.folder)
-    after = before | opened(data)
+    after = before | open_zip(data)
 
     def check():
         try:

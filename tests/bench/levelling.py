@@ -23,16 +23,16 @@ from scipy.optimize import root
 
 from planner import level, level_many
 from planner.physics.active_set import Limit
+from planner.physics.array_layout import BLOCK
 from planner.physics.constants import STANDARD_GRAVITY as G
-from planner.physics.layout import BLOCK
-from planner.physics.settling import HeldPressure, settle
+from planner.physics.equilibrium import HeldPressure, settle
 from planner.physics.statics import point_load
-from planner.plans.certainty import certainty
-from planner.plans.inputs import first_two, inputs_of
 from planner.plans.level import level_setup
-from planner.plans.map import load_map
+from planner.plans.load_map import load_map
+from planner.plans.map_inputs import first_two, inputs_of
 from planner.plans.setup import Setup, rig_of
-from planner.show.axes import axis_of
+from planner.plans.uncertainty.result import find_uncertainty
+from planner.show.drawings.axes import axis_of
 from planner.store import Store
 
 ROOT = Path(__file__).parents[2]
@@ -172,7 +172,7 @@ def doubt(slug, rounds):
     """Return how long it takes to say how sure an answer is: some 5,000 draws, settled, with their shares. [s]"""
     setup = setup_of(slug)
     answer = level_setup(setup)
-    return median(lambda: certainty(setup, answer), rounds)
+    return median(lambda: find_uncertainty(setup, answer), rounds)
 
 
 def setup_of(slug):

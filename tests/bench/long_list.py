@@ -18,7 +18,7 @@ from pathlib import Path
 from page import MILL
 from streamlit.testing.v1 import AppTest
 
-from planner.front import places, surroundings
+from planner.front.shell import environment, places
 from planner.store import Store
 from planner.store.folder import demo_folder
 
@@ -50,7 +50,7 @@ def main():
     for count in map(int, sys.argv[1:] or ("0", "100", "300")):
         with tempfile.TemporaryDirectory() as home:
             folder = Path(shutil.copytree(demo_folder(), Path(home) / "profiles"))
-            os.environ[surroundings.PROFILES] = str(folder)
+            os.environ[environment.PROFILES] = str(folder)
             found[count] = dict(zip(("processor_s", "clock_s"), measured(folder, count), strict=True))
     print(json.dumps(found))
 

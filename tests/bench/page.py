@@ -29,7 +29,7 @@ import streamlit
 from playwright.sync_api import sync_playwright
 from streamlit.testing.v1 import AppTest
 
-from planner.front import launch, places, surroundings
+from planner.front.shell import environment, launch, places
 from planner.store.folder import demo_folder
 
 MILL = "mill-on-the-hill-road"
@@ -144,7 +144,7 @@ WATCH = """([selector]) => {
 
 def spec_of(folder, *, still):
     """Return the Level page as nested widgets, with its words and pictures if it is to stand still."""
-    os.environ[surroundings.PROFILES] = str(folder)
+    os.environ[environment.PROFILES] = str(folder)
     logging.getLogger("streamlit").setLevel(logging.ERROR)  # it warns that this is no server
     page = AppTest.from_file(str(places.ENTRY), default_timeout=60)
     page.switch_page(os.path.relpath(places.pages() / "level.py", places.ENTRY.parent))

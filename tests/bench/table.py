@@ -15,8 +15,8 @@ import tempfile
 import time
 from pathlib import Path
 
-from planner.front import packing
-from planner.store import PROFILE, Store, listing
+from planner import export_pages
+from planner.store import PROFILE, Store, index
 from planner.store.folder import demo_folder
 
 
@@ -40,10 +40,10 @@ def main():
         folder = Path(shutil.copytree(demo_folder(), Path(home) / "profiles"))
         write_many(folder, count)
         store = Store(folder)
-        time.sleep(2.5 * listing.SETTLED / 1e9)  # what was written just now is not believed, and read each time
+        time.sleep(2.5 * index.SETTLED / 1e9)  # what was written just now is not believed, and read each time
         store.entries(PROFILE)
         clock, processor = time.perf_counter(), time.process_time()
-        size = len(packing.table_of(store, "us"))
+        size = len(export_pages.table_of(store, "us"))
         took = {"processor_s": time.process_time() - processor, "clock_s": time.perf_counter() - clock}
     print(json.dumps({"profiles": count, "bytes": size} | {name: round(value, 2) for name, value in took.items()}))
 

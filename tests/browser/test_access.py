@@ -11,7 +11,7 @@ import pytest
 from playwright.sync_api import expect
 
 from planner.store.folder import demo_folder
-from planner.store.zipped import MOST_MB, MOST_ZIPPED
+from planner.store.transfer.zip_safety import MOST_MB, MOST_ZIPPED
 
 from .conftest import MILL, started
 

@@ -6,10 +6,10 @@ from urllib.parse import urlsplit
 import pytest
 from playwright.sync_api import expect
 
-from planner.front import navigation
-from planner.front.saving import level_work
-from planner.front.work import open_work
-from planner.show.ink import DARK, LIGHT
+from planner.forms.profile_draft import open_work
+from planner.forms.saving import level_work
+from planner.front.shell import navigation
+from planner.show.drawings.palette import DARK, LIGHT
 
 from .conftest import MILL, started
 

@@ -5,9 +5,9 @@ import re
 import pytest
 from playwright.sync_api import expect
 
-from planner.plans.deck import slide_for
-from planner.show.ink import DARK, LIGHT
-from planner.show.numbers import say
+from planner.plans.trailer_deck import slide_for
+from planner.show.drawings.palette import DARK, LIGHT
+from planner.show.text.numbers import say
 
 LOGS, MILL = "/garage?trailer=log-deck", "/garage?trailer=band-mill"
 

@@ -3,7 +3,7 @@ import re
 import pytest
 from playwright.sync_api import expect
 
-from planner.plans.stages import STAGES
+from planner.plans.hitching_stages import STAGES
 
 from .conftest import MILL
 

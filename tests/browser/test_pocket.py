@@ -3,7 +3,7 @@
 import pytest
 from playwright.sync_api import expect
 
-from planner.front.carrying import page_of
+from planner.export import page_of
 from planner.store import Store
 from planner.store.folder import demo_folder
 

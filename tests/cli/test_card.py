@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from planner import cli
-from planner.show.carried import CAUTIONS
+from planner.show.text.card import CAUTIONS
 
 DEMO = Path(__file__).parents[2] / "profiles"
 MILL, SLABS = "mill-on-the-hill-road", "slabs-on-friday"

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from planner import cli
-from planner.show.console import WORDS, plain
+from planner.show.text.console import WORDS, plain
 
 DEMO = Path(__file__).parents[2] / "profiles"
 STOPPED = "slabs-on-friday"

@@ -22,8 +22,8 @@ import pytest
 
 from planner.physics import statics
 from planner.physics.constants import STANDARD_PRESSURE
+from planner.physics.equilibrium import HeldPressure, SealedAir, settle
 from planner.physics.levelling import level
-from planner.physics.settling import HeldPressure, SealedAir, settle
 
 from .engine import BARS, SPRINGS, TYRES, Air, Engine, come_to_rest, let_go
 from .trucks import PLUMBING, Mass, at_its_roll_axis, random_truck

@@ -25,13 +25,13 @@ import numpy as np
 import pytest
 
 from planner.physics.constants import STANDARD_GRAVITY as G
-from planner.physics.settling import HeldPressure, settle
+from planner.physics.equilibrium import HeldPressure, settle
 from planner.physics.statics import Load
 from planner.physics.trailer import pitched
-from planner.plans.deck import deck_plan
-from planner.plans.hitch import hitch_up
+from planner.plans.hitching import hitch_up
+from planner.plans.hitching_stages import HitchPlan
 from planner.plans.setup import Setup, rig_of
-from planner.plans.stages import HitchPlan
+from planner.plans.trailer_deck import deck_plan
 from planner.records import Profile, Trailer, Truck, read_record
 
 from . import trucks

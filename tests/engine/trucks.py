@@ -10,9 +10,9 @@ from itertools import product
 import numpy as np
 
 from planner.physics import statics
-from planner.physics.bag import Bag
+from planner.physics.air_spring import Bag
 from planner.physics.constants import STANDARD_GRAVITY as G
-from planner.physics.rig import Rig
+from planner.physics.truck_model import Rig
 
 PLUMBING = tuple(product(("separate", "joined", "no bag"), repeat=2))
 BODY_HEIGHTS = (0.75, 1.1, 1.0, 0.7, 0.75, 0.75)  # [m] above ground: of the masses of `_body`, about
@@ -58,7 +58,7 @@ class Trailer:
 
     @property
     def hitched(self) -> statics.Hitched:
-        return statics.hitched(self.gross * G, self.tongue_load, -self.hitch_x, self.length, self.restoration)
+        return statics.hitched_loads(self.gross * G, self.tongue_load, -self.hitch_x, self.length, self.restoration)
 
 
 @dataclass(frozen=True)
@@ -142,7 +142,7 @@ def _kerb(truck):
     kerb, rig = truck.rig.kerb, truck.rig
     left_share = 0.5 + kerb.side_moment / (kerb.axle * rig.track).sum()
     sprung = kerb.axle - rig.unsprung_load
-    return statics.kerb(kerb.axle, sprung, left_share, rig.track, truck.mass_height - truck.roll_axis)
+    return statics.kerb_load(kerb.axle, sprung, left_share, rig.track, truck.mass_height - truck.roll_axis)
 
 
 def _body(rng, wheelbase):
@@ -189,7 +189,7 @@ def _rig(rng, plumbing, wheelbase, track, body, unsprung):
     bags = tuple(_bag(rng, f) if b else None for b, f in zip(has_bag, at_spring, strict=True))
     rig = Rig(
         wheelbase=np.array(wheelbase),
-        kerb=statics.kerb(axle, sprung, left_share, track),
+        kerb=statics.kerb_load(axle, sprung, left_share, track),
         unsprung_load=unsprung * G,
         half_spacing=half_spacing,
         track=track,

@@ -1,6 +1,6 @@
 import pytest
 
-from planner.front.work import Work, open_work
+from planner.forms.profile_draft import Work, open_work
 from planner.store import Store
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from planner.front import places
+from planner.front.shell import places
 
 MILL = "mill-on-the-hill-road"
 BROKEN = "has a fault"  # of what a person sees when the planner itself fails

@@ -26,7 +26,7 @@ def page(folder, tab, tmp_path, monkeypatch):
     pages.mkdir()
     for name in ("profiles", "level", "hitch", "garage"):
         (pages / f"{name}.py").write_text(PAGE, "utf-8")
-    monkeypatch.setattr("planner.front.places.pages", lambda: pages)
+    monkeypatch.setattr("planner.front.shell.places.pages", lambda: pages)
     return tab("level", profile=MILL)
 
 

@@ -4,11 +4,10 @@ import re
 
 import pytest
 
-from planner.front import drafts
-from planner.front.garage import keeping
-from planner.plans.deck import deck_plan, slide_for
-from planner.show.numbers import say
-from planner.units import read
+from planner.front.session import draft_files, trailer_tab
+from planner.plans.trailer_deck import deck_plan, slide_for
+from planner.show.text.numbers import say
+from planner.units.quantity import read
 
 from .conftest import MILL, Tab
 
@@ -304,7 +303,7 @@ def test_saving_touches_what_changed_only_and_profiles_follow(mill, folder, stor
     mill.press("trailer-save")
     assert (folder / "trailers/band-mill.toml").read_text("utf-8") == text.replace("7200 lb", "8000 lb")
     assert "Band mill is saved" in mill.words().replace("\\", "")
-    assert drafts.kept(keeping.home(store)) == frozenset()
+    assert draft_files.kept(trailer_tab.home(store)) == frozenset()
     assert mill.go("level", profile=MILL).field("weight").value == "8000 lb"
 
 
@@ -411,7 +410,7 @@ def test_a_trailer_deleted_elsewhere_is_said(mill, folder):
 
 def test_another_program_that_saves_in_between_is_not_written_over(mill, store, monkeypatch):
     mill.type("trailer.gross_weight", "9000 lb")
-    follow = keeping.follow
+    follow = trailer_tab.follow
 
     def late(bench, folder_store):
         """Look at the files, and have them changed by another program straight after."""
@@ -420,7 +419,7 @@ def test_another_program_that_saves_in_between_is_not_written_over(mill, store, 
 
     mill.at.button(key="trailer-save").click()
     with monkeypatch.context() as patched:
-        patched.setattr(keeping, "follow", late)
+        patched.setattr(trailer_tab, "follow", late)
         mill.run()
     assert "was changed elsewhere" in mill.errors()
     assert store.read_trailer("band-mill").gross_weight.text == "8000 lb"

@@ -5,8 +5,8 @@ import re
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from planner.front.saving import save
-from planner.front.work import open_work
+from planner.forms.profile_draft import open_work
+from planner.forms.saving import save_profile
 from planner.records import Pressures
 from planner.store import history
 
@@ -53,7 +53,7 @@ class Page:
 def twice(store):
     """The mill, saved twice."""
     for pressures, reason, note in ((FIRST, "saved", ""), (SECOND, "trimmed", "<b>yard</b>")):
-        history.write(store, store.read_profile(MILL).replaced(pressures=pressures), MILL, reason, note=note)
+        history.write_history(store, store.read_profile(MILL).replaced(pressures=pressures), MILL, reason, note=note)
     return store
 
 
@@ -81,7 +81,7 @@ def test_the_newest_is_first_and_the_last_two_are_compared(twice):
 
 
 def test_any_two_are_compared(twice):
-    history.write(twice, twice.read_profile(MILL).replaced(pressures=None), MILL)
+    history.write_history(twice, twice.read_profile(MILL).replaced(pressures=None), MILL)
     page = Page().choose("one", 0).choose("other", 2)
     assert page.tables[1][0] == ["Front left", "40 psi", "–", "–"]
     assert page.choose("other", 1).tables[1][1] == ["Front right", "38 psi", "36 psi", "down 2 psi"]
@@ -122,18 +122,18 @@ def test_a_profile_that_is_not_there_has_none(store, slug):
 
 
 def test_units_are_those_of_the_page(twice, monkeypatch):
-    from planner.front import surroundings
+    from planner.front.shell import environment
 
-    monkeypatch.setenv(surroundings.UNITS, "metric")
+    monkeypatch.setenv(environment.UNITS, "metric")
     assert Page().tables[1][1] == ["Front right", "2.62 bar", "2.48 bar", "down 0.14 bar"]
 
 
 def test_saving_on_the_level_page_is_in_the_history(store, level):
     level.press("save")
-    (first,) = history.read(store, MILL).kept
+    (first,) = history.read_history(store, MILL).kept
     assert (first.reason, first.pressures) == ("saved", store.read_profile(MILL).pressures)
-    copy = save(store, open_work(store, MILL), "Another mill", None, "")
-    (first,) = history.read(store, copy.slug).kept
+    copy = save_profile(store, open_work(store, MILL), "Another mill", None, "")
+    (first,) = history.read_history(store, copy.slug).kept
     assert first.pressures == copy.profile.pressures
     assert "is saved" in Tab("level", profile=MILL).press("save").words()
-    assert len(history.read(store, MILL).kept) == 1  # the same pressures once more
+    assert len(history.read_history(store, MILL).kept) == 1  # the same pressures once more

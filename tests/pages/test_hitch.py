@@ -3,14 +3,14 @@ from math import isfinite
 
 import pytest
 
-from planner.front import drafts
-from planner.front.saving import setup_of
-from planner.front.work import open_work
-from planner.plans.hitch import hitch_up
-from planner.plans.stages import STAGES
-from planner.plans.standing import saved_pressures
-from planner.show.numbers import say, write
-from planner.units import read
+from planner.forms.profile_draft import open_work
+from planner.forms.saving import setup_of
+from planner.front.session import draft_files
+from planner.plans.hitching import hitch_up
+from planner.plans.hitching_stages import STAGES
+from planner.plans.saved_state import saved_pressures
+from planner.show.text.numbers import say, write
+from planner.units.quantity import read
 
 from .conftest import MILL, Tab
 
@@ -136,7 +136,7 @@ def test_a_step_moves_its_field_and_the_plan(hitch, key, up, shown):
 
 def test_a_gap_is_kept_as_a_draft_and_saved_with_the_profile(hitch, store, folder):
     hitch.type("hitching.gap", "2 in").type("hitching.stow_lift", "40 mm")
-    assert drafts.kept(folder) == {MILL}
+    assert draft_files.kept(folder) == {MILL}
     assert "unsaved changes" in hitch.html()
     assert answer(hitch).startswith("Ball at 16.8 in")
     again = hitch.reloaded("hitch")
@@ -350,7 +350,7 @@ def test_numbers_that_no_sum_can_be_made_of_keep_the_last_plan(hitch, monkeypatc
     def overflow(setup):
         raise OverflowError("the load is beyond all numbers")
 
-    monkeypatch.setattr("planner.front.hitching.hitch_up", overflow)
+    monkeypatch.setattr("planner.front.hitch.hitching.hitch_up", overflow)
     assert "the load is beyond all numbers" in hitch.run().errors()
     monkeypatch.undo()
     assert shown_set(hitch.run()) == before

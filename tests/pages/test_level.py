@@ -3,12 +3,13 @@ from math import isfinite
 
 import pytest
 
-from planner.front import choices, drafts
-from planner.front.saving import level_work
-from planner.front.work import BED, open_work
-from planner.plans.standing import saved_pressures
-from planner.show.numbers import write
-from planner.units import read
+from planner.forms import choices
+from planner.forms.profile_draft import BED, open_work
+from planner.forms.saving import level_work
+from planner.front.session import draft_files
+from planner.plans.saved_state import saved_pressures
+from planner.show.text.numbers import write
+from planner.units.quantity import read
 
 from .conftest import MILL
 
@@ -258,7 +259,7 @@ def test_saving_writes_the_profile_with_its_pressures_and_ends_the_draft(level, 
     profile = store.read_profile(MILL)
     assert (profile.left_share, profile.stance.rear) == (0.52, read("0.5 in", "length"))
     assert [write(p, "pressure", "us").number for p in saved_pressures(profile).values()] == shown
-    assert drafts.kept(folder) == frozenset()
+    assert draft_files.kept(folder) == frozenset()
     assert "is saved" in level.words()
     assert "unsaved changes" not in level.html()
 
@@ -305,10 +306,10 @@ def test_discarding_goes_back_to_the_file_and_can_be_undone(level, store, folder
     level.type("weight", "8000 lb").type("left", "120 %").press("discard")
     assert level.field("weight").value == "7200 lb"
     assert level.pressures() == expected(store)
-    assert drafts.kept(folder) == frozenset()
+    assert draft_files.kept(folder) == frozenset()
     level.press("undo")
     assert (level.field("weight").value, level.field("left").value) == ("8000 lb", "120 %")
-    assert drafts.kept(folder) == {MILL}
+    assert draft_files.kept(folder) == {MILL}
 
 
 def test_a_new_load_is_levelled_saved_and_recalled(folder, store, tab):
@@ -381,7 +382,7 @@ def test_numbers_that_no_sum_can_be_made_of_keep_the_last_answer(level, monkeypa
     def overflow(setup):
         raise OverflowError("the load is beyond all numbers")
 
-    monkeypatch.setattr("planner.front.answer.level_setup", overflow)
+    monkeypatch.setattr("planner.front.level.answer.level_setup", overflow)
     level.run()
     assert "the load is beyond all numbers" in level.errors()
     monkeypatch.undo()

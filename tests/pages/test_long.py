@@ -2,7 +2,7 @@
 
 import pytest
 
-from planner.front import rows
+from planner.front.widgets import rows
 
 from .conftest import MILL
 

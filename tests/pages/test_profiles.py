@@ -1,10 +1,11 @@
 import pytest
 from streamlit.testing.v1.element_tree import TextInput
 
-from planner.front import drafts, faces
-from planner.front.saving import level_work
-from planner.front.work import open_work
-from planner.plans.standing import saved_pressures
+from planner.forms.profile_draft import open_work
+from planner.forms.saving import level_work
+from planner.front.profiles import card
+from planner.front.session import draft_files
+from planner.plans.saved_state import saved_pressures
 from planner.store import Store
 
 from .conftest import MILL, Tab
@@ -81,7 +82,7 @@ def test_a_profile_is_renamed_with_its_unsaved_changes_and_named_back(page, stor
     page.press(f"rename-{MILL}")
     assert "mill-north-road" in cards(page)
     assert MILL not in cards(page)
-    assert drafts.kept(folder) == {"mill-north-road"}
+    assert draft_files.kept(folder) == {"mill-north-road"}
     moved = Tab("level", profile="mill-north-road")
     assert moved.field("left").value == "55 %"
     assert "clash" not in moved.words()
@@ -108,7 +109,7 @@ def test_a_profile_is_deleted_and_brought_back_with_its_unsaved_changes(page, st
     page.open(f"more-{MILL}").press(f"delete-{MILL}")
     assert MILL not in cards(page)
     assert "profile" not in page.query
-    assert drafts.kept(folder) == frozenset()
+    assert draft_files.kept(folder) == frozenset()
     page.press("undo")
     assert (folder / f"{MILL}.toml").read_bytes() == text
     assert Tab("level", profile=MILL).field("left").value == "55 %"
@@ -219,10 +220,10 @@ def test_a_profile_that_no_sum_can_be_made_of_says_so(folder, monkeypatch):
     def overflow(*records):
         raise OverflowError("the load is beyond all numbers")
 
-    monkeypatch.setattr("planner.front.faces.standing", overflow)
-    faces.face.clear()
+    monkeypatch.setattr("planner.front.profiles.card.standing", overflow)
+    card.draw_face.clear()
     page = Tab()
-    faces.face.clear()
+    card.draw_face.clear()
     assert page.errors().count("the load is beyond all numbers") == 5
 
 

@@ -4,8 +4,11 @@ import errno
 
 import pytest
 
-from planner.front import drafts, packing
-from planner.store.archive import against, bring, opened, read_zip
+from planner import export_pages
+from planner.front.session import draft_files
+from planner.store.transfer.import_zip import import_files
+from planner.store.transfer.preview import compare_with_folder, read_zip
+from planner.store.transfer.zip_safety import open_zip
 
 from .conftest import MILL, Tab
 
@@ -31,11 +34,11 @@ def test_a_tab_without_changes_follows_what_another_is_changing(two):
 def test_changes_in_both_are_offered_both_ways_and_nothing_is_written_meanwhile(two, folder):
     one, other = two
     one.type("left", "52 %")
-    kept = drafts.read(folder, MILL).content
+    kept = draft_files.read_draft(folder, MILL).content
     other.type("left", "48 %")
     assert {"keep", "take"} <= other.buttons()
     assert "being changed in another tab" in other.words()
-    assert drafts.read(folder, MILL).content == kept
+    assert draft_files.read_draft(folder, MILL).content == kept
     other.press("save")
     assert "changed in another tab" in other.errors()
 
@@ -110,7 +113,7 @@ def test_a_tab_that_left_with_a_clash_finds_it_again(two):
 
 @pytest.mark.parametrize("text", ['{"profile": 3', '{"profile": 3}', "[]", '{"base": null, "profile": {"name": 1}}'])
 def test_a_damaged_draft_is_set_aside_and_said(folder, text):
-    path = drafts.path(folder, MILL)
+    path = draft_files.draft_path(folder, MILL)
     path.parent.mkdir()
     path.write_text(text, "utf-8")
     page = Tab("level", profile=MILL)
@@ -120,7 +123,7 @@ def test_a_damaged_draft_is_set_aside_and_said(folder, text):
 
 
 def test_a_disk_that_refuses_is_said_and_the_work_goes_on(folder):
-    (folder / drafts.FOLDER).write_text("a file where the folder should be", "utf-8")
+    (folder / draft_files.FOLDER).write_text("a file where the folder should be", "utf-8")
     page = Tab("level", profile=MILL).type("left", "55 %")
     assert "cannot be written" in page.run().errors()
     assert page.field("left").value == "55 %"
@@ -199,7 +202,7 @@ def full_disk():
         raise OSError(errno.ENOSPC, "No space left on device", str(path))
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(drafts.disk, "replace", full)
+        patch.setattr(draft_files.disk, "replace", full)
         yield patch
 
 
@@ -220,7 +223,7 @@ def test_a_full_disk_is_told_of_at_once_and_for_as_long_as_it_lasts(level, full_
 
 
 def test_a_place_for_drafts_that_comes_to_be_is_no_other_tab(level, folder):
-    place = folder / drafts.FOLDER
+    place = folder / draft_files.FOLDER
     place.write_text("a file where the folder should be", "utf-8")
     level.type("left", "52 %")
     assert "The profile is not kept." in level.errors()
@@ -232,7 +235,7 @@ def test_a_place_for_drafts_that_comes_to_be_is_no_other_tab(level, folder):
 
 
 def test_a_place_for_drafts_that_goes_while_one_works_is_no_other_tab(level, folder):
-    place = folder / drafts.FOLDER
+    place = folder / draft_files.FOLDER
     level.type("left", "52 %")
     place.rename(folder / "elsewhere")
     place.write_text("a file where the folder should be", "utf-8")
@@ -246,7 +249,7 @@ def test_a_place_for_drafts_that_goes_while_one_works_is_no_other_tab(level, fol
 
 
 def test_a_place_for_a_trailers_draft_that_comes_to_be_is_no_other_tab(folder, tab):
-    place = folder / "trailers" / drafts.FOLDER
+    place = folder / "trailers" / draft_files.FOLDER
     place.write_text("a file where the folder should be", "utf-8")
     page = tab("garage", trailer="band-mill").type("trailer.gvwr", "9000 lb")
     assert "The trailer is not kept." in page.errors()
@@ -269,20 +272,20 @@ def test_what_is_not_kept_is_still_there_after_another_profile(level, full_disk)
 def test_what_is_not_kept_can_be_taken_away_and_brought_in_again(level, store, folder, full_disk):
     level.type("left", "52 %").type("weight", "7400 lb").type("stance.rear", "lots")
     assert any(one.proto.label.startswith("Take the profile") for one in level.at.get("download_button"))
-    data = packing.zip_of_work(store, level.at.session_state["_tab"].work)
-    assert '# "stance.rear": "lots"' in opened(data)[f"{MILL}.toml"].decode()
+    data = export_pages.zip_of_work(store, level.at.session_state["_tab"].work)
+    assert '# "stance.rear": "lots"' in open_zip(data)[f"{MILL}.toml"].decode()
     full_disk.undo()
-    assert {item.state for item in against(read_zip(data, "typed.zip"), store).items} == {"differs", "same"}
-    bring(against(read_zip(data, "typed.zip"), store), store, "theirs", {})
+    assert {item.state for item in compare_with_folder(read_zip(data, "typed.zip"), store).items} == {"differs", "same"}
+    import_files(compare_with_folder(read_zip(data, "typed.zip"), store), store, "theirs", {})
     assert store.read_profile(MILL).left_share == 0.52
     assert store.read_trailer("band-mill").gross_weight.text == "7400 lb"
 
 
 def test_a_new_profile_that_is_not_kept_can_be_taken_away_too(folder, store, tab, full_disk):
     page = tab("level", profile="_new").type("trailer", "band-mill")
-    data = packing.zip_of_work(store, page.at.session_state["_tab"].work)
-    assert "new-profile.toml" in opened(data)
-    assert against(read_zip(data, "typed.zip"), store).count("new") == 1
+    data = export_pages.zip_of_work(store, page.at.session_state["_tab"].work)
+    assert "new-profile.toml" in open_zip(data)
+    assert compare_with_folder(read_zip(data, "typed.zip"), store).count("new") == 1
 
 
 def test_a_trailer_that_is_not_kept_is_told_of_and_can_be_taken_away(folder, store, tab, full_disk):
@@ -291,10 +294,10 @@ def test_a_trailer_that_is_not_kept_is_told_of_and_can_be_taken_away(folder, sto
     assert "kept on this machine meanwhile" not in page.words()
     page.type("trailer.track", "lots").go("level", profile=MILL)
     assert "The trailer is not kept." in page.errors()
-    data = packing.zip_of_trailer(store, page.at.session_state["_tab"].bench.work)
-    (item,) = against(read_zip(data, "typed.zip"), store).items
+    data = export_pages.zip_of_trailer(store, page.at.session_state["_tab"].bench.work)
+    (item,) = compare_with_folder(read_zip(data, "typed.zip"), store).items
     assert [one.field for one in item.changes] == ["gvwr"]
-    assert '# "track": "lots"' in opened(data)["trailers/band-mill.toml"].decode()
+    assert '# "track": "lots"' in open_zip(data)["trailers/band-mill.toml"].decode()
     full_disk.undo()
     assert page.run().errors() == ""
     assert page.reloaded("level").go("garage", trailer="band-mill").field("trailer.gvwr").value == "9000 lb"

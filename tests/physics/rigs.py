@@ -7,9 +7,9 @@ import numpy as np
 from hypothesis import strategies as st
 
 from planner.physics import statics
-from planner.physics.bag import Bag
-from planner.physics.rig import Rig
+from planner.physics.air_spring import Bag
 from planner.physics.statics import Load
+from planner.physics.truck_model import Rig
 
 PLUMBING = tuple(product(("separate", "joined", "no bag"), repeat=2))
 SHAPES = ("falling", "constant", "rising", "swelling")
@@ -35,7 +35,7 @@ def truck(plumbing=("separate", "separate"), *, left_share=0.505, **changes) -> 
     bare = np.array([kind == "no bag" for kind in plumbing])
     numbers = {
         "wheelbase": np.array(4.0),
-        "kerb": statics.kerb(axle, axle - unsprung, left_share, track),
+        "kerb": statics.kerb_load(axle, axle - unsprung, left_share, track),
         "unsprung_load": unsprung,
         "half_spacing": np.array([0.5, 0.53]),
         "track": track,
@@ -57,7 +57,7 @@ def mirrored(load: Load) -> Load:
 
 def lopsided(rig: Rig, left_share: float) -> Rig:
     """The same truck with its kerb weight spread otherwise between left and right."""
-    return replace(rig, kerb=statics.kerb(rig.kerb.axle, rig.kerb.axle - rig.unsprung_load, left_share, rig.track))
+    return replace(rig, kerb=statics.kerb_load(rig.kerb.axle, rig.kerb.axle - rig.unsprung_load, left_share, rig.track))
 
 
 def random_rig(rng: np.random.Generator, plumbing=None, shape=None) -> Rig:
@@ -71,7 +71,7 @@ def random_rig(rng: np.random.Generator, plumbing=None, shape=None) -> Rig:
     bags = tuple(None if b else _random_bag(rng, f, shape) for b, f in zip(bare, at_spring, strict=True))
     return Rig(
         wheelbase=np.array(rng.uniform(2.4, 6.0)),
-        kerb=statics.kerb(axle, axle - unsprung, rng.uniform(0.46, 0.54), track),
+        kerb=statics.kerb_load(axle, axle - unsprung, rng.uniform(0.46, 0.54), track),
         unsprung_load=unsprung,
         half_spacing=np.where(rng.integers(0, 2, 2), track / 2, rng.uniform(0.35, 0.6, 2)),
         track=track,
@@ -101,7 +101,7 @@ def random_loads(rng: np.random.Generator, rig: Rig, n: int, heaviest: float = 1
         rng.uniform(0, heaviest, n) * kerb, rng.uniform(-0.3, 0.8, n) * wheelbase, rng.uniform(-0.7, 0.7, n), wheelbase
     )
     tongue = rng.uniform(0, 0.2, n) * kerb
-    h = statics.hitched(tongue / 0.12, tongue, 1.3, 5.0, rng.uniform(0, 1, n))
+    h = statics.hitched_loads(tongue / 0.12, tongue, 1.3, 5.0, rng.uniform(0, 1, n))
     return (
         rig.kerb
         + cargo
@@ -131,7 +131,7 @@ def rigs(draw, plumbing=None, shapes=SHAPES) -> Rig:
     steel = np.where(bare, pair(2e4, 4e5), [draw(st.sampled_from((0.0, 1e4, 1e5))) for _ in (0, 1)])
     return Rig(
         wheelbase=np.array(draw(st.floats(2.4, 6.0))),
-        kerb=statics.kerb(axle, axle - unsprung, draw(st.floats(0.46, 0.54)), track),
+        kerb=statics.kerb_load(axle, axle - unsprung, draw(st.floats(0.46, 0.54)), track),
         unsprung_load=unsprung,
         half_spacing=np.array([draw(st.one_of(st.just(t / 2), st.floats(0.35, 0.6))) for t in track]),
         track=track,
@@ -159,7 +159,7 @@ def loads(draw, rig: Rig, heaviest: float = 0.3) -> Load:
         wheelbase,
     )
     tongue = draw(st.floats(0, 0.1)) * kerb
-    h = statics.hitched(tongue / 0.12, tongue, 1.2, 5.0, draw(st.floats(0, 1)))
+    h = statics.hitched_loads(tongue / 0.12, tongue, 1.2, 5.0, draw(st.floats(0, 1)))
     hitch = statics.point_load(h.hitch_load, -1.2, 0.0, wheelbase)
     return rig.kerb + item + hitch + statics.pitch_moment(h.bar_moment, wheelbase)
 

@@ -8,9 +8,9 @@ from numpy.testing import assert_allclose
 
 from planner.physics import statics
 from planner.physics.active_set import Limit
+from planner.physics.equilibrium import HeldPressure, settle
 from planner.physics.level_goal import Coupling
 from planner.physics.levelling import level
-from planner.physics.settling import HeldPressure, settle
 
 from .brute_scan import Search, least_departure, least_lean, one_case
 from .rigs import PLUMBING, bag, random_loads, random_rig, random_stances, truck

@@ -11,8 +11,8 @@ from numpy.testing import assert_allclose
 from planner.physics import statics
 from planner.physics.active_set import Limit
 from planner.physics.constants import STANDARD_GRAVITY as G
+from planner.physics.equilibrium import HeldPressure, settle
 from planner.physics.levelling import level
-from planner.physics.settling import HeldPressure, settle
 
 from .rigs import (
     PLUMBING,

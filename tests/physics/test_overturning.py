@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 from planner.physics import statics
+from planner.physics.equilibrium import HeldPressure, settle
 from planner.physics.levelling import level
-from planner.physics.settling import HeldPressure, settle
 
 from .rigs import PLUMBING, truck
 
@@ -47,7 +47,7 @@ def test_the_kerb_swings_out_what_its_masses_do():
     w, x, z = rng.uniform(1e3, 9e3, 5), rng.uniform(-0.5, 4.5, 5), rng.uniform(0.4, 1.3, 5)
     axis = np.array([0.05, 0.38])
     sprung = np.array([(w * x).sum() / 4.0, (w * (1 - x / 4.0)).sum()])
-    kerb = statics.kerb(sprung + 3e3, sprung, 0.5, (1.7, 1.7), (w * z).sum() / w.sum() - axis)
+    kerb = statics.kerb_load(sprung + 3e3, sprung, 0.5, (1.7, 1.7), (w * z).sum() / w.sum() - axis)
     line = axis[1] + (axis[0] - axis[1]) * x / 4.0
     assert_allclose(kerb.overturning, (w * (z - line)).sum(), rtol=1e-12)
     assert_allclose(kerb.overturning_front, sprung[0] * ((w * z).sum() / w.sum() - axis[0]), rtol=1e-12)

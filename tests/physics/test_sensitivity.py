@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 from planner.physics import statics
+from planner.physics.equilibrium import HeldPressure, settle
 from planner.physics.levelling import level
 from planner.physics.sensitivity import asked, response
-from planner.physics.settling import HeldPressure, settle
 from planner.physics.statics import Load
 
 from .rigs import PLUMBING, bag, random_loads, truck

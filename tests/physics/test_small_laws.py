@@ -5,8 +5,8 @@ import pytest
 from numpy.testing import assert_allclose
 
 from planner.physics.atmosphere import HIGHEST_ALTITUDE, LOWEST_ALTITUDE, standard_pressure
-from planner.physics.checks import require_finite, require_positive
 from planner.physics.ride import bounce_frequency
+from planner.physics.validation import require_finite, require_positive
 
 
 def test_pressure_is_hydrostatic_in_the_standard_lapse():

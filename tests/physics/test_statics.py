@@ -28,7 +28,7 @@ def test_a_point_load_is_balanced_about_any_place(load, x, y, wheelbase, about):
 )
 def test_truck_and_trailer_with_bars_balance_as_two_bodies(gross, tongue, d, lt, r, wb):
     t = tongue * gross
-    h = statics.hitched(gross, t, d, lt, r)
+    h = statics.hitched_loads(gross, t, d, lt, r)
     onto_truck = statics.point_load(h.hitch_load, -d, 0.0, wb) + statics.pitch_moment(h.bar_moment, wb)
     slack = statics.point_load(t, -d, 0.0, wb)
     # the whole: forces, and moments about the hitch (truck wheels ahead of it, trailer axle behind, mass behind)
@@ -43,7 +43,7 @@ def test_truck_and_trailer_with_bars_balance_as_two_bodies(gross, tongue, d, lt,
 
 
 def test_slack_bars_work_at_any_hitch():
-    h = statics.hitched(30e3, 3e3, np.array([1.2, 0.0, -0.3]), 5.0, 0.0)
+    h = statics.hitched_loads(30e3, 3e3, np.array([1.2, 0.0, -0.3]), 5.0, 0.0)
     assert_allclose(h.hitch_load, 3e3)
     assert_allclose(h.bar_moment, 0.0)
 
@@ -53,12 +53,12 @@ def test_bars_at_a_hitch_over_the_bed_are_refused(overhang):
     with pytest.raises(
         ValueError, match=r"bars need a hitch behind the rear axle \(overhang > 0 m\): set the restoration"
     ):
-        statics.hitched(30e3, 3e3, overhang, 5.0, 0.5)
+        statics.hitched_loads(30e3, 3e3, overhang, 5.0, 0.5)
 
 
 def test_lengths_that_are_none_are_refused():
     with pytest.raises(ValueError, match=r"distance from coupling to trailer axle must be > 0 m, got 0 m"):
-        statics.hitched(30e3, 3e3, 1.2, 0.0, 0.0)
+        statics.hitched_loads(30e3, 3e3, 1.2, 0.0, 0.0)
     with pytest.raises(ValueError, match=r"wheelbase must be > 0 m, got -1 m"):
         statics.point_load(100.0, 1.0, 0.0, -1.0)
 
@@ -73,7 +73,7 @@ def test_a_load_that_is_no_number_is_refused(arguments, words):
 
 def test_kerb_side_moment_is_that_of_the_wheel_loads():
     axle, track = np.array([20e3, 14e3]), np.array([1.74, 1.70])
-    k = statics.kerb(axle, axle - 3e3, 0.53, track)
+    k = statics.kerb_load(axle, axle - 3e3, 0.53, track)
     wheels = axle[:, None] * np.array([0.53, 0.47])
     assert_allclose(k.side_moment, ((wheels[:, 0] - wheels[:, 1]) * track / 2).sum(), rtol=1e-12)
     assert_allclose(k.least_twist, k.side_moment * 17 / 28, rtol=1e-12)
@@ -109,15 +109,17 @@ def test_loads_add_and_broadcast():
 )  # fmt: skip
 def test_a_restoration_comes_back_from_the_weighings_it_gives(gross, tongue, d, lt, r, wb, front):
     def front_axle(wanted):
-        h = statics.hitched(gross, tongue * gross, d, lt, wanted)
+        h = statics.hitched_loads(gross, tongue * gross, d, lt, wanted)
         added = statics.point_load(h.hitch_load, -d, 0.0, wb) + statics.pitch_moment(h.bar_moment, wb)
         return front + added.axle[0]
 
     found = statics.restoration(front, front_axle(0.0), front_axle(r))
     lost = front - front_axle(0.0)
     assert_allclose(found, r, rtol=0, atol=1e-14 * (front + gross) / lost + 1e-12)
-    again = statics.hitched(gross, tongue * gross, d, lt, found)
-    assert_allclose(again.bar_moment, statics.hitched(gross, tongue * gross, d, lt, r).bar_moment, atol=1e-8 * gross)
+    again = statics.hitched_loads(gross, tongue * gross, d, lt, found)
+    assert_allclose(
+        again.bar_moment, statics.hitched_loads(gross, tongue * gross, d, lt, r).bar_moment, atol=1e-8 * gross
+    )
 
 
 def test_restorations_of_three_weighings():

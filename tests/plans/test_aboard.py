@@ -7,12 +7,12 @@ from pathlib import Path
 import pytest
 
 from planner import BadInput, Cargo, level
+from planner.plans.cargo_position import even_moves
 from planner.plans.changeover import change_over
-from planner.plans.inputs import inputs_of
+from planner.plans.map_inputs import inputs_of
+from planner.plans.saved_state import standing
 from planner.plans.setup import Setup, rig_of
-from planner.plans.standing import standing
 from planner.plans.unloading import stands_well, unloading
-from planner.plans.whatif import even_moves
 from planner.records import PlacedCargo
 from planner.store import Store
 

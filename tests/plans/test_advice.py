@@ -10,12 +10,12 @@ from planner.physics import levelling
 from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.physics.statics import point_load
 from planner.plans.answer import CORNERS
-from planner.plans.labels import Carried, bags_decide, checks
 from planner.plans.level import level_setup, settle_setup
+from planner.plans.ratings import Carried, bags_decide, checks
 from planner.plans.setup import Setup, rig_of
-from planner.plans.unloading import MARGIN, most_that_stays, times
+from planner.plans.unloading import MARGIN, most_that_stays, scale_load
 from planner.records import Cargo, Stance
-from planner.show.numbers import sentence
+from planner.show.text.numbers import sentence
 from planner.store import Store
 
 from .conftest import DEMO
@@ -200,16 +200,16 @@ def test_what_is_to_come_off_is_the_least_that_puts_five_thousand_tight_cases_ba
     looked, followed, islands = 0, 0, 0
     for setup, rig, less_load in tight(54, 100):
         tape = float(setup.truck.instruments.tape_error)
-        share = most_that_stays(setup, rig, rig.kerb + times(less_load, 0.0), less_load)
+        share = most_that_stays(setup, rig, rig.kerb + scale_load(less_load, 0.0), less_load)
         looked += len(share)
         there = np.isfinite(share) & (share < 1.0)
         if not there.any():
             continue
         part = less_load.take(there)
-        mended = rig.kerb + times(part, share[there])
+        mended = rig.kerb + scale_load(part, share[there])
         assert stands_as_levelled(setup, rig, mended, tape).all()
         exactly = stands_as_levelled(setup, rig, mended, REACHED)
-        more = rig.kerb + times(part, share[there] + 1.1 / 1024)
+        more = rig.kerb + scale_load(part, share[there] + 1.1 / 1024)
         islands += int((exactly & stands_as_levelled(setup, rig, more, REACHED / 100)).sum())
         followed += len(exactly)
     assert looked >= 5000

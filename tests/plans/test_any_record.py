@@ -11,7 +11,7 @@ import pytest
 
 from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.plans.level import Shut, level_setup, settle_setup
-from planner.show.exchange import answer_object
+from planner.show.text.as_json import answer_object
 
 from .random_records import random_setup
 

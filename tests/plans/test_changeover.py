@@ -8,14 +8,14 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from planner.physics.settling import HeldPressure, PartlySealed, SealedAir, settle
-from planner.plans import airing, changeover
-from planner.plans.airing import CLOSE_LIMIT, Airing, rest
+from planner.physics.equilibrium import HeldPressure, PartlySealed, SealedAir, settle
+from planner.plans import changeover, valve_order
 from planner.plans.answer import CORNERS
 from planner.plans.changeover import LEAST_TWIST, SAME_TWIST, change_over
 from planner.plans.level import Shut, level_setup, settle_setup
+from planner.plans.saved_state import Standing, standing
 from planner.plans.setup import rig_of
-from planner.plans.standing import Standing, standing
+from planner.plans.valve_order import CLOSE_LIMIT, Airing, rest
 from planner.records import BadInput, Pressures, read_record
 from planner.store import Store
 
@@ -206,7 +206,7 @@ def test_no_order_one_corner_at_a_time_does_better(one, other):
 def brute(airing, turns, samples):
     """Return what each turn comes to at the worst, among many states along it, shape (n, 5)."""
     part = np.tile(np.linspace(0.0, 1.0, samples), len(turns.order))
-    strain = airing._within(turns, np.repeat(np.arange(len(turns.order)), samples), part).strain
+    strain = valve_order._within(turns, np.repeat(np.arange(len(turns.order)), samples), part).strain
     return strain.sizes.reshape(-1, samples, 5).max(axis=1), strain.converged.reshape(-1, samples).all(axis=1)
 
 
@@ -217,16 +217,16 @@ def test_no_twist_and_no_limit_of_any_order_of_a_random_truck_is_missed_between_
     other = replace(setup.without_trailer(), cargo=())
     one, other = (Standing(None, which, level_setup(which), False) for which in (other, setup))
     rig, end = rig_of(setup.truck), other.answer.set.pressure
-    airing = Airing(rig, setup.load(rig), np.nan_to_num(end), PSI)
+    valve_order = Airing(rig, setup.load(rig), np.nan_to_num(end), PSI)
     both = changeover._as_set(rig, one, other)
-    first = rest(rig, airing.load, SealedAir(both.amount[:1], np.array(101_325.0)), both.state[:1])
-    orders = changeover._orders(rig, first.pressure[0], airing)
+    first = rest(rig, valve_order.load, SealedAir(both.amount[:1], np.array(101_325.0)), both.state[:1])
+    orders = changeover._orders(rig, first.pressure[0], valve_order)
     some = slice(None, None, 7)
-    turns, _ = airing.air(first, orders.blocks[some], orders.aims[some])
+    turns, _ = valve_order.air(first, orders.blocks[some], orders.aims[some])
     count = len(orders.blocks[some])
-    looks = airing.look(turns, airing.strain(first), count)
-    sizes, rests = brute(airing, turns, 400)
-    true = np.repeat(airing.strain(first).sizes, count, axis=0)
+    looks = valve_order.look(turns, valve_order.strain(first), count)
+    sizes, rests = brute(valve_order, turns, 400)
+    true = np.repeat(valve_order.strain(first).sizes, count, axis=0)
     np.maximum.at(true, turns.order[rests], sizes[rests])
     ok = looks.rests
     assert ok.any()
@@ -242,7 +242,7 @@ def test_lopsided_loads_go_by_pairs_where_single_corners_would_twist_the_frame()
 
 
 def test_gauges_that_do_not_come_together_are_told(monkeypatch):
-    monkeypatch.setattr(airing, "MOST_ROUNDS", 1)
+    monkeypatch.setattr(valve_order, "MOST_ROUNDS", 1)
     truck = parts("mill-bed-empty").truck
     fine = truck.replaced(instruments=truck.instruments.replaced(gauge_step="0.01 psi"))
     change = change_over(*(stands(slug, truck=fine) for slug in ("saw-crew-all-on-the-left", "logs-on-the-gooseneck")))

@@ -5,8 +5,8 @@ import pytest
 from numpy.testing import assert_allclose, assert_array_equal
 
 from planner import Cargo, Limit, level_many
+from planner.physics.array_layout import BLOCK
 from planner.physics.constants import STANDARD_GRAVITY as G
-from planner.physics.layout import BLOCK
 from planner.plans.level import level_setup
 from planner.plans.setup import Setup
 from planner.records import Stance

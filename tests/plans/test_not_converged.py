@@ -4,18 +4,18 @@ import json
 
 import pytest
 
-from planner.physics import settling
-from planner.plans.hitch import hitch_up
+from planner.physics import equilibrium
+from planner.plans.hitching import hitch_up
 from planner.plans.level import level_setup, settle_setup
-from planner.show.exchange import answer_object, hitch_object
-from planner.show.numbers import sentence
+from planner.show.text.as_json import answer_object, hitch_object
+from planner.show.text.numbers import sentence
 
 
 @pytest.fixture
 def tired(monkeypatch):
     """Settling that gives up before it has begun."""
-    monkeypatch.setattr(settling, "MOST_STEPS", 1)
-    monkeypatch.setattr(settling, "SHORTER_STEPS", ())
+    monkeypatch.setattr(equilibrium, "MOST_STEPS", 1)
+    monkeypatch.setattr(equilibrium, "SHORTER_STEPS", ())
 
 
 def level(setup):

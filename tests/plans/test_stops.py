@@ -6,17 +6,17 @@ import numpy as np
 import pytest
 
 from planner.physics import levelling
-from planner.plans.inputs import first_two, inputs_of
+from planner.plans.largest_trailer import POUND, most_trailer, of_weight
 from planner.plans.level import level_setup
 from planner.plans.load_case import load_case
-from planner.plans.map import ALONG, ROUNDS, Axis, load_map
-from planner.plans.most import POUND, most_trailer, of_weight
+from planner.plans.load_map import ALONG, ROUNDS, Axis, load_map
+from planner.plans.map_inputs import first_two, inputs_of
 from planner.plans.setup import rig_of
 from planner.plans.stops import STANCE, find_stops, stopping
 from planner.records import Stance
+from tests.plans.uncertainty.varied import fine, with_input
 
 from .random_records import random_setup
-from .varied import fine, with_input
 
 EVERY = ["mill-on-the-hill-road", "logs-on-the-gooseneck", "saw-crew-all-on-the-left", "slabs-on-friday"]
 SEEDS = range(0, 48, 2)

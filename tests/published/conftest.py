@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from planner.physics import statics
-from planner.physics.bag import Bag
-from planner.physics.rig import Rig
+from planner.physics.air_spring import Bag
+from planner.physics.truck_model import Rig
 from planner.records import Trailer, Truck, read_record
 
 TRUCK = """
@@ -123,7 +123,7 @@ def make_rig() -> Callable[..., Rig]:
         both, tracks = np.full(2, 2.0 * corner_load), np.full(2, track)
         return Rig(
             wheelbase=np.asarray(wheelbase),
-            kerb=statics.kerb(both, both, 0.5, tracks),
+            kerb=statics.kerb_load(both, both, 0.5, tracks),
             unsprung_load=np.zeros(2),
             half_spacing=tracks / 2.0,
             track=tracks,

@@ -7,7 +7,7 @@ only the units are checked. Tolerance: half the last printed digit.
 import pytest
 from numpy.testing import assert_allclose
 
-from planner.units import display, read
+from planner.units.quantity import display, read
 
 
 @pytest.mark.parametrize(("text", "bar"), [("5 psi", 0.345), ("15 psi", 1.034)])

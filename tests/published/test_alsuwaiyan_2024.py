@@ -7,7 +7,7 @@ and proportion only: its tables were not at hand.
 import numpy as np
 from numpy.testing import assert_allclose
 
-from planner.physics.bag import spring_rate
+from planner.physics.air_spring import spring_rate
 
 GAUGE, AREA, LENGTH = 4e5, 0.02, 0.25  # [Pa, m², m]
 

@@ -11,7 +11,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from planner.physics.atmosphere import standard_pressure
-from planner.units import display, read
+from planner.units.quantity import display, read
 
 METRES = [(-500, 107_478), (0, 101_325), (500, 95_461), (1000, 89_875), (4000, 61_640), (10_000, 26_436)]
 FEET = [(0, 14.696), (1000, 14.175), (3000, 13.173), (10_000, 10.108)]

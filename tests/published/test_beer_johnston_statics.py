@@ -14,12 +14,12 @@ import pytest
 from numpy.testing import assert_allclose
 
 from planner.physics import statics
-from planner.physics.bag import Bag
-from planner.physics.checks import Array
-from planner.physics.rig import Rig
+from planner.physics.air_spring import Bag
+from planner.physics.truck_model import Rig
+from planner.physics.validation import Array
 from planner.plans.level import level
 from planner.records import Trailer, Truck
-from planner.units import display, read
+from planner.units.quantity import display, read
 
 LB, FT = float(read("1 lbf", "load")), float(read("1 ft", "length"))
 TRUCK, TRAILER = 2900 * LB, 2400 * LB
@@ -50,7 +50,7 @@ def rig(make_bag: Callable[..., Bag], make_rig: RigMaker) -> Rig:
 def trailer_on_the_hitch(restoration: float) -> statics.Hitched:
     """Return the trailer's loads: its lever from A to D gives the tongue load."""
     tongue = statics.point_load(TRAILER, TRAILER_CENTRE, 0.0, TRAILER_LENGTH).axle[0]
-    return statics.hitched(TRAILER, tongue, OVERHANG, TRAILER_LENGTH, restoration)
+    return statics.hitched_loads(TRAILER, tongue, OVERHANG, TRAILER_LENGTH, restoration)
 
 
 def added_load(restoration: float) -> statics.Load:

@@ -13,7 +13,7 @@ from numpy.testing import assert_allclose
 
 from planner.plans.level import level
 from planner.records import Trailer, Truck
-from planner.units import display
+from planner.units.quantity import display
 
 TruckMaker, TrailerMaker = Callable[..., Truck], Callable[..., Trailer]
 

@@ -10,7 +10,7 @@ from numpy.testing import assert_allclose
 from scipy.integrate import quad
 from scipy.interpolate import CubicSpline, pchip_interpolate
 
-from planner.physics.bag import Bag
+from planner.physics.air_spring import Bag
 
 HEIGHTS = np.array([7.99, 8.09, 8.19, 8.7, 9.2, 10.0, 12.0, 15.0, 20.0])
 AREAS = 1.0 + np.array([0.0, 2.76429e-5, 4.37498e-2, 0.169183, 0.469428, 0.943740, 0.998636, 0.999919, 0.999994])

@@ -7,7 +7,7 @@ used: its formula gives 1.137 mm. Tolerance: half the last printed digit.
 import numpy as np
 from numpy.testing import assert_allclose
 
-from planner.physics.bag import spring_rate
+from planner.physics.air_spring import spring_rate
 
 AREA, LENGTH, PRESSURE = np.pi * 1e-4, 0.01, 1e5  # [m², m, Pa]
 

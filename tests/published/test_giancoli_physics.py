@@ -12,4 +12,4 @@ from planner.physics import statics
 def test_support_and_wheels_of_a_trailer() -> None:
     loads = statics.point_load(2500 * 9.8, 2.5, 0.0, 5.5 + 2.5)
     assert_allclose(loads.axle, [7656, 16844], rtol=0, atol=0.5)
-    assert_allclose(statics.hitched(2500 * 9.8, loads.axle[0], 1.0, 8.0, 0.0).trailer_axle_load, 16844, atol=0.5)
+    assert_allclose(statics.hitched_loads(2500 * 9.8, loads.axle[0], 1.0, 8.0, 0.0).trailer_axle_load, 16844, atol=0.5)

@@ -12,7 +12,7 @@ from numpy.testing import assert_allclose
 
 from planner.plans.level import level
 from planner.records import Stance, Truck
-from planner.units import display, quantity, read
+from planner.units.quantity import display, quantity, read
 
 
 def test_the_screen_is_at_25_ft() -> None:

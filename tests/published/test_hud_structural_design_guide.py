@@ -6,7 +6,7 @@ Tolerance: half the last printed digit.
 import pytest
 from numpy.testing import assert_allclose
 
-from planner.units import Dimension, read
+from planner.units.quantity import Dimension, read
 
 
 @pytest.mark.parametrize(

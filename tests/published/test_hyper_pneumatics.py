@@ -10,11 +10,11 @@ import pytest
 from numpy.testing import assert_allclose
 
 from planner.physics import levelling
-from planner.physics.bag import Bag, spring_rate
+from planner.physics.air_spring import Bag, spring_rate
 from planner.physics.constants import STANDARD_GRAVITY
+from planner.physics.equilibrium import HeldPressure, SealedAir, settle
 from planner.physics.ride import bounce_frequency
-from planner.physics.rig import Rig
-from planner.physics.settling import HeldPressure, SealedAir, settle
+from planner.physics.truck_model import Rig
 
 BAR, AMBIENT = 1e5, 1.013e5  # [Pa]
 CELSIUS = 273.15  # [K] at 0 °C

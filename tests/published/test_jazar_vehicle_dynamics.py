@@ -11,8 +11,8 @@ import pytest
 from numpy.testing import assert_allclose
 
 from planner.physics import statics
-from planner.physics.bag import Bag
-from planner.physics.rig import Rig
+from planner.physics.air_spring import Bag
+from planner.physics.truck_model import Rig
 from planner.records import BadInput, Trailer
 
 

@@ -9,7 +9,7 @@ Tolerance: half the last digit of the corrected values.
 from numpy.testing import assert_allclose
 
 from planner.physics import statics
-from planner.units import read
+from planner.units.quantity import read
 
 
 def test_100_lb_at_133_in_of_214_in() -> None:

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from planner.physics.bag import Bag
+from planner.physics.air_spring import Bag
 
 AREAS = [16.0, 18.0, 21.0, 17.0, 15.0, 12.0]
 SLOPES = [3 / 2, 12 / 5, 0.0, -8 / 3, -12 / 5, -7 / 2]  # δ = 2, 3, -4, -2, -3

@@ -10,7 +10,7 @@ from numpy.testing import assert_allclose
 
 from planner.plans.level import level
 from planner.records import Stance, Truck
-from planner.units import display, quantity
+from planner.units.quantity import display, quantity
 
 
 def test_half_a_per_cent_is_0_29_degrees_of_pitch(make_truck: Callable[..., Truck]) -> None:

@@ -12,7 +12,7 @@ from numpy.testing import assert_allclose
 from planner.plans.answer import Answer
 from planner.plans.level import level
 from planner.records import Cargo, Truck
-from planner.units import display, read
+from planner.units.quantity import display, read
 
 TruckMaker = Callable[..., Truck]
 

@@ -6,7 +6,7 @@ Read where others copy it. Tolerance: half the last digit given, for exact facto
 import pytest
 from numpy.testing import assert_allclose
 
-from planner.units import Dimension, display, read
+from planner.units.quantity import Dimension, display, read
 
 FACTORS = [
     ("1 psi", "pressure", 6894.757293168, 5e-10),

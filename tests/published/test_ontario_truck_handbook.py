@@ -6,7 +6,7 @@
 import pytest
 from numpy.testing import assert_allclose
 
-from planner.units import display, read
+from planner.units.quantity import display, read
 
 
 @pytest.mark.parametrize(("text", "psi"), [("21 kPa", 3), ("28 kPa", 4)])

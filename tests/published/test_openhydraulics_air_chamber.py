@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from planner.physics.bag import Bag, spring_rate
+from planner.physics.air_spring import Bag, spring_rate
 from planner.physics.constants import STANDARD_PRESSURE
-from planner.physics.rig import Rig
-from planner.physics.settling import SealedAir
+from planner.physics.equilibrium import SealedAir
+from planner.physics.truck_model import Rig
 
 GAUGE, START = 4e5, 0.14  # [Pa, m]
 HEIGHTS = np.linspace(0.08, 0.20, 25)

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from planner.physics.bag import spring_rate
+from planner.physics.air_spring import spring_rate
 from planner.physics.constants import STANDARD_GRAVITY, STANDARD_PRESSURE
 from planner.physics.ride import bounce_frequency
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from planner.physics.bag import Bag, spring_rate
+from planner.physics.air_spring import Bag, spring_rate
 
 AMBIENT, GAUGE, START = 101_325.0, 5e5, 0.15  # [Pa, Pa, m]
 STEP = 1e-5  # [m] error of the differences about STEP² F''' / 6, below 1e-6 of the rate

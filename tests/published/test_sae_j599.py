@@ -11,7 +11,7 @@ from numpy.testing import assert_allclose
 
 from planner.plans.level import level
 from planner.records import Stance, Truck
-from planner.units import display, quantity, read
+from planner.units.quantity import display, quantity, read
 
 
 @pytest.mark.parametrize(("degrees", "severity"), [(0.75, "note"), (0.77, "caution")])

@@ -6,7 +6,7 @@ Read where others copy it; only the units are checked. Tolerance: half the last 
 import pytest
 from numpy.testing import assert_allclose
 
-from planner.units import display, read
+from planner.units.quantity import display, read
 
 
 @pytest.mark.parametrize(("pounds", "kilograms"), [(2000, 907), (3500, 1588), (5000, 2268), (10_000, 4536)])

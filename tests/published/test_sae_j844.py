@@ -6,7 +6,7 @@ Read in a copy; only the units are checked. Tolerance: half the last printed dig
 import pytest
 from numpy.testing import assert_allclose
 
-from planner.units import display, read
+from planner.units.quantity import display, read
 
 
 @pytest.mark.parametrize(("fahrenheit", "celsius", "tolerance"), [(-40, -40, 1e-9), (200, 93, 0.5)])

@@ -10,7 +10,7 @@ from numpy.testing import assert_allclose
 
 from planner.physics.constants import STANDARD_GRAVITY
 from planner.physics.ride import bounce_frequency
-from planner.units import read
+from planner.units.quantity import read
 
 
 def test_250_kg_on_1_kg_per_mm() -> None:

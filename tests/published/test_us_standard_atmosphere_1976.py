@@ -9,7 +9,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from planner.physics.atmosphere import standard_pressure
-from planner.units import display, read
+from planner.units.quantity import display, read
 
 T0, LAPSE, P0 = 288.15, 6.5e-3, 101_325.0  # [K, K/m, Pa]
 G0, MOLAR_MASS, GAS_CONSTANT = 9.80665, 28.9644e-3, 8.31432  # [m/s², kg/mol, J/(mol K)]

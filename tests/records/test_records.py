@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from pydantic import TypeAdapter, ValidationError
 
 from planner.records import BadInput, Problem, Profile, Record, Trailer, Truck, nearest, problems_of, read_record
+from planner.records.field_paths import dotted, field_at, keys_at
 from planner.records.fields import Altitude, Temperature
-from planner.records.paths import dotted, field_at, keys_at
 
 Data = dict[str, Any]
 Faults = Callable[[type, Data], list[str]]

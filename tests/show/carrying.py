@@ -4,12 +4,12 @@ from dataclasses import replace
 from datetime import date
 from functools import cache
 
-from planner.plans.standing import Standing, standing
-from planner.show.carried import carried
+from planner.plans.saved_state import Standing, standing
+from planner.show.text.card import card_of_state
 from planner.store import Store
+from tests.show.drawings.test_top_view import HOSTILE
 
 from .conftest import DEMO, DEMO_PROFILES
-from .test_above import HOSTILE
 
 SAVED = date(2026, 5, 4)
 MILL, SLABS = "mill-on-the-hill-road", "slabs-on-friday"
@@ -31,7 +31,7 @@ def stands(slug):
 
 
 def demo_card(slug, system="us"):
-    return carried(stands(slug), system, saved=SAVED)
+    return card_of_state(stands(slug), system, saved=SAVED)
 
 
 def demo_cards(system="us"):
@@ -42,4 +42,6 @@ def named_card(name):
     """Return a card whose profile and truck have a name that no record would take."""
     one = stands(MILL)
     setup = replace(one.setup, truck=one.setup.truck.model_copy(update={"name": name}))
-    return carried(Standing(one.profile.model_copy(update={"name": name}), setup, one.answer, True), "us", saved=SAVED)
+    return card_of_state(
+        Standing(one.profile.model_copy(update={"name": name}), setup, one.answer, True), "us", saved=SAVED
+    )

@@ -4,7 +4,7 @@ import re
 import xml.etree.ElementTree as ET
 from dataclasses import dataclass
 
-from planner.show.svg import WIDTH, text_width
+from planner.show.drawings.svg import WIDTH, text_width
 
 SVG = "{http://www.w3.org/2000/svg}"
 SHOWN_WIDTH, LEAST_SIZE = 350.0, 12.0  # px: a phone's column, and the smallest text that reads there

@@ -8,18 +8,23 @@ import numpy as np
 import pytest
 
 from planner.plans.answer import Stance
-from planner.plans.deck import deck_plan
-from planner.show.above import from_above
-from planner.show.bars import load_bars
-from planner.show.cards import card, recall
-from planner.show.certainty import certainty_view
-from planner.show.deck import deck_side
-from planner.show.deck_above import deck_above
-from planner.show.jack import jack_curve
-from planner.show.map import map_view
-from planner.show.rear import from_behind
-from planner.show.side import from_side
-from planner.show.strip import stage_pressures, stage_view
+from planner.plans.trailer_deck import deck_plan
+from planner.show.drawings.jack_curve import jack_curve
+from planner.show.drawings.load_map import map_view
+from planner.show.drawings.profile_card import draw_card, draw_recall
+from planner.show.drawings.rating_bars import load_bars
+from planner.show.drawings.rear_view import from_behind
+from planner.show.drawings.side_view import from_side
+from planner.show.drawings.stage_view import stage_pressures, stage_view
+from planner.show.drawings.top_view import from_above
+from planner.show.drawings.trailer_side import deck_side
+from planner.show.drawings.trailer_top import deck_above
+from planner.show.drawings.uncertainty import certainty_view
+from tests.show.drawings.test_load_map import all_stops, make_map
+from tests.show.drawings.test_side_view import FIFTH
+from tests.show.drawings.test_stage_view import fifth_plan, make_plan
+from tests.show.drawings.test_trailer_side import LOADED
+from tests.show.drawings.test_uncertainty import make_certainty
 
 from .conftest import (
     COILS,
@@ -33,11 +38,6 @@ from .conftest import (
     make_trailer,
     make_truck,
 )
-from .test_certainty import make_certainty
-from .test_deck import LOADED
-from .test_map import all_stops, make_map
-from .test_side import FIFTH
-from .test_strip import fifth_plan, make_plan
 
 KEPT = Path(__file__).parent / "snapshots"
 BEFORE = Stance(0.01, -0.06, 0.025)
@@ -72,7 +72,7 @@ DRAWINGS = {
     "side": lambda: from_side(_towing(), make_answer(_towing()), "us", before=BEFORE),
     "side-fifth-wheel-dark": lambda: from_side(*_fifth(), "metric", dark=True),
     "rear": lambda: from_behind(_towing(), make_answer(_towing()), "us", before=BEFORE),
-    "card": lambda: card(
+    "card": lambda: draw_card(
         "Mill on the hill road",
         "Band mill",
         _pressures(),
@@ -94,7 +94,7 @@ DRAWINGS = {
     "map-stripes-dark": lambda: map_view(all_stops(), "metric", dark=True),
     "sure": lambda: certainty_view(make_certainty(), "us"),
     "sure-dark": lambda: certainty_view(make_certainty(level_wanted=False), "metric", dark=True),
-    "recall-dark": lambda: recall("Mill on the hill road", _pressures(), 0.4826, "us", coupling="ball", dark=True),
+    "recall-dark": lambda: draw_recall("Mill on the hill road", _pressures(), 0.4826, "us", coupling="ball", dark=True),
 }
 
 

@@ -16,7 +16,8 @@ import tomlkit  # noqa: F401  # as above
 
 from planner.records import BadInput
 from planner.store import TRUCK, Overtaken, Store
-from planner.store.archive import bring, look, take_back
+from planner.store.transfer.import_zip import import_files, take_back
+from planner.store.transfer.preview import preview_zip
 
 LOTS = ("lot-0", "lot-1", "lot-2")
 
@@ -82,7 +83,7 @@ def imports(folder):
     """Bring in a zip that makes and replaces files, and take it back, again and again; tell each step."""
     store, data = Store(folder), (folder.parent / "mail.zip").read_bytes()
     while True:
-        done = bring(look(data, store), store, "theirs")
+        done = import_files(preview_zip(data, store), store, "theirs")
         say("in")
         take_back(done, store)
         store.purge(timedelta(0))

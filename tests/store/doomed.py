@@ -10,8 +10,8 @@ import time
 from pathlib import Path
 
 from planner.store import TRUCK
-from planner.store.archive import opened, pack_all
-from planner.store.zipped import packed
+from planner.store.transfer.export import export_all
+from planner.store.transfer.zip_safety import open_zip, pack_files
 from tests.store.children import contents
 
 ROOT = Path(__file__).parents[2]
@@ -87,13 +87,13 @@ def fill(store, profiles):
 
 def mail(store, profiles):
     """Return a zip that makes some profiles and a trailer, and replaces the truck and a profile that are here."""
-    inside = opened(pack_all(store).data)
+    inside = open_zip(export_all(store).data)
     lot = inside["wood-lot.toml"]
     with_pressures = lot + b'\n[pressures]\nrear_left = "42 psi"\nrear_right = "42 psi"\n'
     made = {f"new-{n}.toml": with_pressures.replace(b'"Wood lot"', b'"New %d"' % n) for n in range(profiles)}
     trailer = inside["trailers/log-arch.toml"].replace(b'"Log arch"', b'"Other arch"')
     truck = inside["trucks/flatbed.toml"].replace(b'gvwr = "5200 kg"', b'gvwr = "5100 kg"')
-    return packed(
+    return pack_files(
         {"wood-lot.toml": with_pressures, "trucks/flatbed.toml": truck, "trailers/other-arch.toml": trailer} | made
     )
 

@@ -9,7 +9,7 @@ import platformdirs
 import pytest
 
 from planner.store import StoreError, folder
-from planner.store.folder import demo_folder, find_folder, seed
+from planner.store.folder import copy_demo, demo_folder, find_folder
 
 
 @pytest.fixture
@@ -107,14 +107,14 @@ def test_a_package_without_demo_says_so(demo, tmp_path):
     shutil.rmtree(demo / "_profiles")
     shutil.rmtree(demo.parent / "profiles")
     with pytest.raises(StoreError, match="demo's files are missing: install the planner again"):
-        seed(tmp_path / "own")
+        copy_demo(tmp_path / "own")
     assert [path.name for path in tmp_path.iterdir()] == ["site"]
 
 
 def test_seeding_never_touches_a_folder_that_is_there(demo, tmp_path):
     own = tmp_path / "own"
     own.mkdir()
-    seed(own)
+    copy_demo(own)
     assert list(own.iterdir()) == []
 
 
@@ -124,7 +124,7 @@ def test_a_seeding_that_fails_leaves_nothing(demo, tmp_path, monkeypatch):
 
     monkeypatch.setattr(shutil, "copyfile", full)
     with pytest.raises(StoreError, match="cannot be made: the disk is full: free some space"):
-        seed(tmp_path / "data/own")
+        copy_demo(tmp_path / "data/own")
     assert list((tmp_path / "data").iterdir()) == []
 
 
@@ -137,7 +137,7 @@ def test_two_that_seed_at_once_end_with_one_folder(demo, tmp_path, monkeypatch):
         raise OSError(39, "Directory not empty")
 
     monkeypatch.setattr(os, "rename", late)
-    seed(own)
+    copy_demo(own)
     assert files_in(own) == ["theirs.toml"]
     assert not [path for path in tmp_path.iterdir() if re.match(r"\.profiles-", path.name)]
 

@@ -9,10 +9,12 @@ from datetime import timedelta
 import pytest
 
 from planner.records import BadInput
-from planner.store import PROFILE, TRAILER, TRUCK, StoreError, handy, journal
-from planner.store import disk as store_disk
-from planner.store.archive import bring, look, opened, take_back
+from planner.store import PROFILE, TRAILER, TRUCK, StoreError, favourites, journal
+from planner.store import atomic_write as store_disk
 from planner.store.journal import JOURNAL
+from planner.store.transfer.import_zip import import_files, take_back
+from planner.store.transfer.preview import preview_zip
+from planner.store.transfer.zip_safety import open_zip
 from tests.store.children import LOTS, contents, count_of, counted
 from tests.store.doomed import (
     Doomed,
@@ -76,7 +78,7 @@ def test_killed_in_an_import_all_of_it_is_there_or_nothing(store, folder, seed):
     """Also in its undoing; a few kills each, `tests/bench/kills.py` has hundreds."""
     data = mail(store, 12)
     (folder.parent / "mail.zip").write_bytes(data)
-    before, inside = records(folder), opened(data)
+    before, inside = records(folder), open_zip(data)
     after = before | inside
     with Doomed("imports", folder, within=0.05, seed=seed) as doomed:
         for _ in range(6):
@@ -120,11 +122,11 @@ def stopped_at(call, act):
 
 def test_stopped_at_any_move_of_an_import_or_its_undoing_it_is_whole_or_undone(store, folder):
     data = mail(store, 3)
-    before, inside = records(folder), opened(data)
+    before, inside = records(folder), open_zip(data)
     after, seen, call = before | inside, set(), 0
 
     def act():
-        take_back(bring(look(data, store), store, "theirs"), store)
+        take_back(import_files(preview_zip(data, store), store, "theirs"), store)
 
     while stopped_at(call, act):
         seen.add(check_import(store, before, after))
@@ -338,7 +340,7 @@ def test_a_folder_taken_away_is_said_and_not_made_anew(store, folder):
         lambda: store.purge(timedelta(0)),
         lambda: store.read_profile("wood-lot"),
         lambda: store.delete("wood-lot"),
-        lambda: handy.with_favourite(folder, "wood-lot", True),
+        lambda: favourites.with_favourite(folder, "wood-lot", True),
         store.profiles,
         store.check,
         store.binned,
@@ -346,7 +348,7 @@ def test_a_folder_taken_away_is_said_and_not_made_anew(store, folder):
     for call in calls:
         with pytest.raises(StoreError, match=r"profiles: is no longer there: it was moved or deleted: put it back"):
             call()
-    handy.was_used(folder, "wood-lot")
+    favourites.was_used(folder, "wood-lot")
     assert not folder.exists()
 
 
@@ -361,8 +363,8 @@ def test_only_old_and_only_our_half_written_files_are_swept(folder):
         (folder / name).write_text("", "utf-8")
         if name != names["ours, new"]:
             os.utime(folder / name, (0, 0))
-    store_disk.sweep(folder)
+    store_disk.sweep_temporary(folder)
     assert sorted(path.name for path in folder.glob("*tmp")) == sorted(
         names[one] for one in ("ours, new", "another's", "a person's")
     )
-    store_disk.sweep(folder / "none")
+    store_disk.sweep_temporary(folder / "none")

@@ -9,7 +9,7 @@ import pytest
 
 from planner.records import CORNERS, BadInput
 from planner.store import reading
-from planner.store.reading import DEEPEST, LARGEST, parsed, read_document
+from planner.store.reading import DEEPEST, LARGEST, parse_toml, read_document
 
 
 def refusal(raw, tmp_path):
@@ -71,7 +71,7 @@ def test_a_bomb_is_refused_in_seconds(raw, tmp_path):
     "text", ["# a.b.c.d.e.f.g.h.i.j.k.l.m", "x = 'a, b.c.d.e.f.g.h.i.j.k.l.m.n.'", "# a. b. c. " * 9]
 )
 def test_words_with_dots_between_them_are_no_long_keys(text):
-    parsed(text, "x")
+    parse_toml(text, "x")
 
 
 @pytest.mark.parametrize("name", ["a", '"a"', "'a'", r'"\""', "a ", "\ta\t", '"a.b"'])
@@ -80,14 +80,14 @@ def test_words_with_dots_between_them_are_no_long_keys(text):
 )
 def test_long_keys_are_found_wherever_they_stand(name, around):
     with pytest.raises(BadInput, match="nested more than 10 deep"):
-        parsed(around.format(".".join([name] * (DEEPEST + 1))), "x")
+        parse_toml(around.format(".".join([name] * (DEEPEST + 1))), "x")
 
 
 def test_more_values_than_any_file_has_are_refused_before_they_are_read(monkeypatch):
     monkeypatch.setattr(reading.tomllib, "loads", None)
     for text in ("x = [" + "1," * 400_000 + "]", "[a]\n" * 150_000, "a.b=1\n" * 60_000):
         with pytest.raises(BadInput, match="holds more than 100,000 values, tables and parts of names"):
-            parsed(text, "x")
+            parse_toml(text, "x")
 
 
 @pytest.mark.parametrize(
@@ -103,7 +103,7 @@ def test_more_values_than_any_file_has_are_refused_before_they_are_read(monkeypa
 def test_more_of_what_costs_most_than_any_file_has_is_refused_before_it_is_read(monkeypatch, text, of):
     monkeypatch.setattr(reading.tomllib, "loads", None)
     with pytest.raises(BadInput, match=f"holds more than {of}"):
-        parsed(text, "x")
+        parse_toml(text, "x")
 
 
 def test_the_largest_profile_is_within_what_is_read():
@@ -113,16 +113,16 @@ def test_the_largest_profile_is_within_what_is_read():
     )
     full = cargo + f"[[readings]]\nat=2026-01-01T00:00:00\n{corners}" * 3_600
     assert 900_000 < len(full) < LARGEST
-    assert len(parsed(full, "x")["readings"]) == 3_600
+    assert len(parse_toml(full, "x")["readings"]) == 3_600
 
 
 def test_values_with_dots_are_no_long_keys():
     text = 'note = "' + "one. two. " * 15 + '..........................................."\n'
-    assert parsed(text, "x")["note"].startswith("one")
+    assert parse_toml(text, "x")["note"].startswith("one")
 
 
 def test_tables_as_deep_as_allowed_are_read():
-    assert parsed(".".join(["a"] * (DEEPEST - 2)) + " = 1", "x")
+    assert parse_toml(".".join(["a"] * (DEEPEST - 2)) + " = 1", "x")
 
 
 def test_a_byte_order_mark_is_read_over_and_kept(tmp_path):

@@ -8,11 +8,11 @@ from types import SimpleNamespace
 
 import pytest
 
-from planner.front import drafts
+from planner.front.session import draft_files
 from planner.records import Pressures
-from planner.store import PROFILE, StoreError, disk, handy, history, listing, locking, reading
+from planner.store import PROFILE, StoreError, atomic_write, favourites, history, index, locking, reading
 from planner.store import times as file_times
-from planner.store.handy import Handy
+from planner.store.favourites import Handy
 
 FIRM = Pressures.model_validate({"rear_left": "45 psi", "rear_right": "45 psi"})
 YEAR_ONE = {"at": "0001-01-01T00:00:00+14:00", "reason": "saved", "pressures": None}
@@ -41,8 +41,8 @@ STRANGE = ["pipe", "folder", "link", "giant"]
 def test_a_change_dated_out_of_all_time_is_left_out_and_told_of(store, folder, line):
     (folder / "history").mkdir()
     (folder / "history/wood-lot.jsonl").write_text(json.dumps(line) + "\n", "utf-8")
-    history.write(store, store.read_profile("wood-lot").replaced(pressures=FIRM), "wood-lot")
-    found = history.read(store, "wood-lot")
+    history.write_history(store, store.read_profile("wood-lot").replaced(pressures=FIRM), "wood-lot")
+    found = history.read_history(store, "wood-lot")
     assert [one.reason for one in found.kept] == ["saved"]
     assert "has 1 of 2 lines that cannot be read" in found.problems[0].rule
 
@@ -54,21 +54,21 @@ def test_of_a_history_of_nonsense_no_more_than_fifty_lines_are_tried(store, fold
     bad = json.dumps(YEAR_ONE | {"at": "2026-05-04T07:30:00+00:00", "pressures": {"rear_left": "45"}})
     (folder / "history").mkdir()
     (folder / "history/wood-lot.jsonl").write_text(f"{bad}\n" * 5000, "utf-8")
-    (problem,) = history.read(store, "wood-lot").problems
+    (problem,) = history.read_history(store, "wood-lot").problems
     assert problem.rule == "has 50 of 50 lines that cannot be read; the 4950 before them were not looked at"
     assert len(tried) == history.MOST_BAD
 
 
 @pytest.mark.parametrize("seconds", [-(10**11), 253_402_300_800, 10**13, 10**18])  # the second: the year 10000
 def test_a_file_dated_out_of_all_time_is_listed_as_undated(store, folder, monkeypatch, seconds):
-    real = listing._status
+    real = index._status
 
     def dated(found):  # as another disk may have it; not every disk of a test machine keeps such dates
         was = real(found)
         at = {"st_mtime": float(seconds), "st_mtime_ns": seconds * 10**9, "st_ctime_ns": was.st_ctime_ns}
         return SimpleNamespace(**at, st_size=was.st_size, st_ino=was.st_ino)
 
-    monkeypatch.setattr(listing, "_status", dated)
+    monkeypatch.setattr(index, "_status", dated)
     (entry,) = store.entries(PROFILE)
     assert entry.name == "Wood lot"
     assert entry.modified == datetime(1970, 1, 1, tzinfo=UTC)
@@ -87,9 +87,9 @@ def test_a_date_that_cannot_be_is_none_and_others_stand_in_every_zone(tmp_path, 
         time.tzset()
         assert file_times.LAST.astimezone()
         assert file_times.FIRST.astimezone()
-        assert disk.written_on(file) is not None
+        assert atomic_write.written_on(file) is not None
         os.utime(file, (0, 2**34 - 1))  # the last that ext4 keeps: the year 2514
-        assert disk.written_on(file) is not None
+        assert atomic_write.written_on(file) is not None
         os.utime(file)
     monkeypatch.undo()
     time.tzset()
@@ -97,39 +97,39 @@ def test_a_date_that_cannot_be_is_none_and_others_stand_in_every_zone(tmp_path, 
 
 @pytest.mark.parametrize("what", STRANGE)
 def test_favourites_that_are_no_plain_file_are_told_of_and_set_aside(store, folder, tmp_path, what):
-    make(folder / handy.FILE, what, tmp_path / "mine")
-    assert handy.read(folder) == Handy()
+    make(folder / favourites.FILE, what, tmp_path / "mine")
+    assert favourites.read_favourites(folder) == Handy()
     (problem,) = store.check()
-    assert problem.file == handy.FILE
-    handy.with_favourite(folder, "wood-lot", True)
-    assert handy.read(folder).favourites == {"wood-lot"}
+    assert problem.file == favourites.FILE
+    favourites.with_favourite(folder, "wood-lot", True)
+    assert favourites.read_favourites(folder).favourites == {"wood-lot"}
     assert os.path.lexists(folder / ".handy.1.aside")
     assert store.check() == []
     assert what != "link" or (tmp_path / "mine").read_text("utf-8") == "{}"
 
 
 def test_favourites_that_make_no_sense_are_set_aside_whole(store, folder):
-    (folder / handy.FILE).write_text('{"favourites": ["wood-lot"', "utf-8")
+    (folder / favourites.FILE).write_text('{"favourites": ["wood-lot"', "utf-8")
     assert [problem.rule for problem in store.check()] == ["is damaged"]
-    handy.was_used(folder, "wood-lot")
-    assert set(handy.read(folder).used) == {"wood-lot"}
+    favourites.was_used(folder, "wood-lot")
+    assert set(favourites.read_favourites(folder).used) == {"wood-lot"}
     assert (folder / ".handy.1.aside").read_text("utf-8") == '{"favourites": ["wood-lot"'
 
 
 @pytest.mark.parametrize("what", STRANGE)
 def test_a_draft_that_is_no_plain_file_has_no_content_and_can_be_set_aside(folder, tmp_path, what):
     make(folder / "drafts/wood-lot.json", what, tmp_path / "mine")
-    found = drafts.read(folder, "wood-lot")
+    found = draft_files.read_draft(folder, "wood-lot")
     assert found.content is None
-    assert found.tag == drafts.tag(folder, "wood-lot") != drafts.GONE
-    assert os.path.lexists(folder / drafts.set_aside(folder, "wood-lot"))
-    assert drafts.read(folder, "wood-lot") == drafts.Draft(drafts.GONE, None)
+    assert found.tag == draft_files.tag_of(folder, "wood-lot") != draft_files.GONE
+    assert os.path.lexists(folder / draft_files.set_draft_aside(folder, "wood-lot"))
+    assert draft_files.read_draft(folder, "wood-lot") == draft_files.Draft(draft_files.GONE, None)
 
 
 def test_no_draft_is_written_into_a_folder_that_is_gone(folder):
     folder.rename(folder.with_name("elsewhere"))
     with pytest.raises(StoreError, match="is no longer there"):
-        drafts.write(folder, "wood-lot", {})
+        draft_files.write_draft(folder, "wood-lot", {})
     assert not folder.exists()
 
 
@@ -157,11 +157,11 @@ def test_nobody_waits_for_another_program_to_look_at_a_profile(store, folder, mo
         waits.append(patience)
         return real(*given, patience=patience)
 
-    monkeypatch.setattr(handy, "alone", alone)
-    handy.was_used(folder, "wood-lot", datetime.now(UTC) - timedelta(days=1))
-    handy.was_used(folder, "wood-lot")
+    monkeypatch.setattr(favourites, "alone", alone)
+    favourites.was_used(folder, "wood-lot", datetime.now(UTC) - timedelta(days=1))
+    favourites.was_used(folder, "wood-lot")
     assert waits == [0.0, 0.0]
-    assert "wood-lot" in handy.read(folder).used
+    assert "wood-lot" in favourites.read_favourites(folder).used
 
 
 def test_renaming_what_is_gone_says_so(store, folder):

@@ -12,7 +12,7 @@ from planner.records import BadInput, Cargo, CornerReading, Pressures, Profile, 
 from planner.store import PROFILE, TRAILER, TRUCK, Store, StoreError, is_slug
 from planner.store import slug as slug_of
 from planner.store.locking import LOCK
-from planner.store.shelf import Shelf
+from planner.store.record_files import Shelf
 
 HOSTILE = ["../x", "con", "a/b", "x" * 300, "\x00", "‮lot", "<b>", "🪵", "", "../wood-lot", "wood-lot.toml", "Wood lot"]
 

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import streamlit as st
 
-from planner.front import findings, state, widgets
-from planner.front.answer import picture
-from planner.front.garage import bench, edit
-from planner.front.text import html
-from planner.plans.deck import DeckPlan, deck_plan
-from planner.show.deck import axles_words, deck_side
-from planner.show.deck_above import deck_above
-from planner.show.numbers import sentence, write
-from planner.show.words import COUPLING_PARTS
-from planner.units import System
+from planner.forms import trailer_form
+from planner.front.garage import trailer
+from planner.front.level.answer import draw_picture
+from planner.front.session import state
+from planner.front.widgets import fields, findings
+from planner.front.widgets.text import html
+from planner.plans.trailer_deck import DeckPlan, deck_plan
+from planner.show.drawings.trailer_side import axles_words, deck_side
+from planner.show.drawings.trailer_top import deck_above
+from planner.show.text.numbers import sentence, write
+from planner.show.text.words import COUPLING_PARTS
+from planner.units.quantity import System
 
 FINE = "Nothing is over its rating, and the tongue is in its usual range."
 LIMITS = (
@@ -22,24 +24,24 @@ LIMITS = (
 )
 
 
-def draw(plan: DeckPlan) -> None:
+def draw_answer(plan: DeckPlan) -> None:
     """Draw the numbers, what is found, and the trailer from above and from the side."""
     system, dark = state.system(), state.dark()
     said = [findings.Said(one.level, sentence(one, system)) for one in plan.findings]
     st.html(_numbers(plan, system))
-    if edit.bad_fields(bench.work(), system):
+    if trailer_form.bad_fields(trailer.work(), system):
         st.html('<p class="wrong old-answer" role="status"><b>Last good answer.</b> Mend the marked field.</p>')
     else:
         findings.verdict(said, fine=FINE)
     findings.listed(said)
-    picture(deck_side(plan, system, dark=dark))
-    picture(deck_above(plan, system, dark=dark))
-    widgets.soft(LIMITS)
+    draw_picture(deck_side(plan, system, dark=dark))
+    draw_picture(deck_above(plan, system, dark=dark))
+    fields.soft(LIMITS)
 
 
-def planned() -> DeckPlan:
+def find_planned() -> DeckPlan:
     """Return the plan of the trailer as it is now, or last was good."""
-    return deck_plan(bench.work().good)
+    return deck_plan(trailer.work().good)
 
 
 def _numbers(plan: DeckPlan, system: System) -> str:

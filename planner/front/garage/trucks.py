@@ -6,24 +6,26 @@ from collections.abc import Iterator
 
 import streamlit as st
 
-from planner.front import navigation, state, widgets
-from planner.front.choices import COUPLINGS
-from planner.front.text import html, plain
+from planner.forms.choices import COUPLINGS
+from planner.front.session import state
+from planner.front.shell import navigation
+from planner.front.widgets import fields
+from planner.front.widgets.text import html, plain
 from planner.records import Hitch, Truck
-from planner.show.numbers import say
+from planner.show.text.numbers import say
 from planner.store import TRUCK, Entry
-from planner.units import System
+from planner.units.quantity import System
 
 
-def draw() -> None:
+def draw_trucks() -> None:
     """Draw every truck."""
     entries = state.tab().store.entries(TRUCK)
     st.subheader("Trucks", anchor=False)
     folder = state.tab().store.folder / TRUCK.folder
     if entries:
-        widgets.soft(f"To be read here; change a truck in its file, with any text editor. The files lie in {folder}.")
+        fields.soft(f"To be read here; change a truck in its file, with any text editor. The files lie in {folder}.")
     else:
-        widgets.soft(f"There is no truck yet. Its file belongs into {folder}.")
+        fields.soft(f"There is no truck yet. Its file belongs into {folder}.")
     for entry in entries:
         with st.expander(plain(entry.name), key=f"truck-{entry.slug}", expanded=bool(entry.problems)):
             _truck(entry)
@@ -32,14 +34,14 @@ def draw() -> None:
 def _truck(entry: Entry[Truck]) -> None:
     """Draw one truck, or what is wrong with its file."""
     if entry.record is None:
-        navigation.problems(entry.problems)
+        navigation.draw_problems(entry.problems)
         return
     rows = "".join(
         f"<tr><th scope='row'>{html(label)}</th><td>{html(words)}</td></tr>"
         for label, words in _rows(entry.record, state.system())
     )
     st.html(f'<table class="plate">{rows}</table>')
-    widgets.soft(f"File: {TRUCK.file(entry.slug)}")
+    fields.soft(f"File: {TRUCK.file(entry.slug)}")
 
 
 def _rows(truck: Truck, system: System) -> Iterator[tuple[str, str]]:

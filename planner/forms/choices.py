@@ -1,0 +1,65 @@
+"""Which truck, which trailer, on which hitch: what there is to choose, and what a choice changes. No streamlit here."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from planner.forms.profile_draft import Work, with_files
+from planner.records import BadInput, Trailer, Truck
+from planner.store import Store
+from planner.units.quantity import Refusal
+
+ALONE: Final = ""  # chosen for the trailer: there is none
+COUPLINGS: Final = {"ball": "ball", "gooseneck": "gooseneck", "fifth_wheel": "fifth wheel", "pintle": "pintle"}
+
+
+def fitting(truck: Truck, trailer: Trailer | None) -> list[str]:
+    """Return the hitches of a truck that take a trailer, by name; all of them for the truck alone."""
+    return [hitch.name for hitch in truck.hitches if trailer is None or hitch.coupling == trailer.coupling]
+
+
+def chosen(store: Store, work: Work, key: str, value: str) -> Work:
+    """Return the work after a choice of "truck", "trailer" or "hitch"; one that fits nothing is kept as typed."""
+    if key == "hitch":
+        return work.with_profile(hitch=value)
+    try:
+        return _put(store, work, key, value).without_typed("truck", "trailer")
+    except (Refusal, BadInput):
+        return work.with_typed(key, value)
+
+
+def fault(store: Store, work: Work, key: str) -> Refusal | None:
+    """Return what is wrong with a choice that is kept as typed, if anything."""
+    if key not in work.typed:
+        return None
+    try:
+        _put(store, work, key, work.typed[key])
+    except Refusal as refusal:
+        return refusal
+    except BadInput as exc:
+        problem = exc.problems[0]
+        return Refusal(f"its file is damaged: {problem.rule}", problem.value, problem.remedy)
+    return None
+
+
+def _put(store: Store, work: Work, key: str, value: str) -> Work:
+    """Return the work with another truck or trailer on a hitch that fits; Refusal if none does."""
+    slug = value or None
+    truck = store.read_truck(value) if key == "truck" else work.truck
+    trailer = work.trailer if key == "truck" else None if slug is None else store.read_trailer(value)
+    hitches = fitting(truck, trailer)
+    if trailer is not None and not hitches:
+        raise _no_hitch(truck, trailer)
+    hitch = work.profile.hitch if work.profile.hitch in hitches else next(iter(hitches), None)
+    return with_files(store, work.with_profile(**{key: slug, "hitch": hitch}))
+
+
+def _no_hitch(truck: Truck, trailer: Trailer) -> Refusal:
+    """Return the error of a trailer that the truck has no hitch for."""
+    needed = COUPLINGS[trailer.coupling]
+    there = ", ".join(f"{hitch.name} ({COUPLINGS[hitch.coupling]})" for hitch in truck.hitches) or "no hitch at all"
+    return Refusal(
+        f"{trailer.name} needs a {needed}",
+        f"{truck.name} with {there}",
+        f"add a {needed} to the hitches in the truck's file, or choose another trailer or truck",
+    )

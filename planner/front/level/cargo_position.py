@@ -1,0 +1,165 @@
+"""What if, on the Level page: one thing on the truck lies somewhere else, or the trailer is as heavy as it may be."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+
+import streamlit as st
+
+from planner.forms import profile_form
+from planner.front.level.answer import Shown
+from planner.front.session import state
+from planner.front.widgets import fields
+from planner.front.widgets.text import html
+from planner.plans.cargo_position import AT_IT, EvenMove, best_move, even_moves
+from planner.plans.largest_trailer import MostTrailer, find_largest_trailer, most_trailer
+from planner.plans.setup import Setup
+from planner.records import PlacedCargo
+from planner.show.text.cargo_position import (
+    across_words,
+    can_be_tried,
+    is_own,
+    most_words,
+    move_words,
+    moved_words,
+    room_words,
+    stronger_words,
+    whole_report,
+)
+
+NO_REST = "With numbers like these no answer can be told: check weights and places for a slip of the key."
+TIE_DOWN = "Moments alone say where; that it fits there and can be tied down is for you to see."
+
+
+def draw_cargo_position(shown: Shown) -> None:
+    """Draw which way to move one item for even pressures, and the most trailer of its kind."""
+    st.subheader("What if", anchor=False)
+    for part in (_move, _most):
+        try:
+            part(shown)
+        except ArithmeticError:
+            fields.soft(NO_REST)
+
+
+@lru_cache(maxsize=8)
+def _moves(setup: Setup) -> tuple[EvenMove, ...]:
+    """Return where each item makes the pressures even; kept, as most runs of the page change nothing in it."""
+    return even_moves(setup)
+
+
+@lru_cache(maxsize=16)
+def _most_of(setup: Setup, own_labels: bool) -> MostTrailer:
+    """Return the most trailer of a setup; kept as well."""
+    return most_trailer(setup, own_labels=own_labels)
+
+
+# One item
+
+
+def _move(shown: Shown) -> None:
+    """Draw the choice of an item, and where it makes the pressures even."""
+    if not shown.setup.cargo:
+        fields.soft("Nothing is on the truck. Add cargo, and this says where it makes the pressures even.")
+        return
+    if shown.setup.stance.lean:
+        fields.soft(
+            "A lean is wanted, so left and right are not to be even. Set it to 0 to ask where cargo should lie."
+        )
+        return
+    moves = _moves(shown.setup)
+    best = best_move(moves)
+    move = moves[_asked(shown.setup.cargo, best)]
+    _choice(shown.setup.cargo, move.place)
+    _told(move_words(move, state.system()), fine=move.possible)
+    if across := across_words(move, state.system()):
+        fields.soft(across)
+    if best is not None and best.place != move.place and not move.there:
+        fields.soft(f"The least move that does it alone: {_in_a_sentence(move_words(best, state.system()))}")
+    if not move.there:
+        fields.soft(TIE_DOWN)
+    if not shown.stale:
+        _move_buttons(move)
+
+
+def _asked(cargo: Sequence[PlacedCargo], best: EvenMove | None) -> int:
+    """Return the item asked about; else the one with the least move, else the heaviest."""
+    chosen = state.work().typed.get(profile_form.WHATIF_ITEM, "")
+    if chosen.isascii() and chosen.isdigit() and int(chosen) < len(cargo):
+        return int(chosen)
+    return best.place if best is not None else max(range(len(cargo)), key=lambda n: cargo[n].weight)
+
+
+def _choice(cargo: Sequence[PlacedCargo], place: int) -> None:
+    """Draw the choice of an item."""
+    names = [item.name for item in cargo]
+    name = state.widget(profile_form.WHATIF_ITEM)
+    state.show(name, str(place))
+    st.selectbox(
+        "Item to move",
+        [str(n) for n in range(len(names))],
+        key=name,
+        format_func=lambda n: names[int(n)],
+        filter_mode=None,
+        on_change=state.typed,
+        args=(profile_form.WHATIF_ITEM, name),
+    )
+
+
+def _move_buttons(move: EvenMove) -> None:
+    """Offer to put the item there, or as far across as helps where it stays."""
+    x, y = move.x - move.ahead, move.y - move.left
+    with st.container(horizontal=True, gap="small"):
+        if move.possible and not move.there:
+            st.button("Move it there", key="move-it", on_click=_put, args=(move, move.x, move.y))
+        if abs(move.ahead) >= AT_IT and abs(move.across - y) >= AT_IT:
+            st.button("Move it straight across", key="move-across", on_click=_put, args=(move, x, move.across))
+
+
+def _put(move: EvenMove, x: float, y: float) -> None:
+    """Put an item somewhere else and say so; it can be taken back."""
+    before, system = state.work(), state.system()
+    state.replace_work(profile_form.move_row(before, move.place, x, y, system))
+    state.did(moved_words(move, x, y, system), lambda: state.replace_work(before))
+
+
+# The trailer
+
+
+def _most(shown: Shown) -> None:
+    """Draw the most trailer that this truck levels, what stops a heavier one, and what is nearest as it stands."""
+    system, trailer = state.system(), shown.setup.trailer
+    st.html('<p class="label"><b>The most trailer this truck levels</b></p>')
+    if trailer is None:
+        fields.soft("Choose a trailer, and this says how heavy one of its kind may be.")
+        return
+    most = _most_of(shown.setup, True)
+    _told(most_words(most, system), fine=most.weight >= most.now)
+    if is_own(most):
+        fields.soft(stronger_words(_most_of(shown.setup, False), system))
+    fields.soft(
+        f"{room_words(find_largest_trailer(shown.setup, shown.answer), system)} Tongue ratio and cargo as they are."
+    )
+    if shown.stale or not can_be_tried(most, system):
+        return
+    if trailer.deck:
+        fields.soft("Its weight is the sum of what is on its deck, so it is changed on Truck & trailers.")
+    elif whole_report(most.weight, system) != whole_report(trailer.weight, system):
+        st.button("Try it", key="try-most", on_click=_try, args=(whole_report(most.weight, system).text,))
+
+
+def _try(weight: str) -> None:
+    """Give the trailer another weight, here only; it can be taken back."""
+    before = state.work()
+    state.replace_work(profile_form.enter_text(before, "weight", weight, state.system()))
+    state.did(f"The trailer is tried at {weight}.", lambda: state.replace_work(before))
+
+
+def _told(words: str, *, fine: bool) -> None:
+    """Draw a sentence that answers, marked where the answer is no."""
+    st.html(f'<p class="slide{"" if fine else " caution"}" role="status"><b>{html(words)}</b></p>')
+
+
+def _in_a_sentence(words: str) -> str:
+    """Return a sentence to go on after a colon."""
+    return words[:1].lower() + words[1:]

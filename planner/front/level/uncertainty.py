@@ -1,0 +1,84 @@
+"""How sure, on the Level page: the sentence, the drawing, what may be off by how much, and what a little more does."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Final
+
+import streamlit as st
+
+from planner.forms import profile_form
+from planner.front.level.answer import Shown, draw_picture
+from planner.front.session import state
+from planner.front.widgets import fields, findings
+from planner.front.widgets.text import html
+from planner.plans.level import level_setup
+from planner.plans.setup import Setup
+from planner.plans.uncertainty.result import Certainty, Chance, find_uncertainty
+from planner.plans.uncertainty.sensitivity import find_sensitivity
+from planner.plans.uncertainty.spreads import Spreads, spreads_of
+from planner.show.drawings.uncertainty import certainty_view
+from planner.show.text.uncertainty import LEAST_CHANCE, chance_words, sensitivity_lines, sentences, spread_words
+
+ABOUT: Final = "That is with the gauge alone: trim by tape once loaded, and most of it is gone."
+DEVIATION: Final = "One standard deviation each: two times in three the truth is that near. Nought takes it as exact."
+SLOPES: Final = "Right for small changes, as long as no bag comes to a limit; all other pressures stay as they are."
+
+
+def draw_uncertainty(shown: Shown) -> None:
+    """Draw how sure the answer is, the spreads with fields to change them, and what a little more of a thing does."""
+    system = state.system()
+    own = profile_form.own_spreads(shown.work, system)
+    st.subheader("How sure", anchor=False)
+    _band(_kept(shown.setup, tuple(sorted(own.items()))))
+    _spreads(spreads_of(shown.setup, own))
+    _slopes(shown)
+
+
+@lru_cache(maxsize=8)
+def _kept(setup: Setup, own: tuple[tuple[str, float], ...]) -> Certainty:
+    """Return how sure the answer to a setup is; kept, as most runs of the page change nothing in it."""
+    return find_uncertainty(setup, level_setup(setup), dict(own))
+
+
+def _band(sure: Certainty) -> None:
+    """Draw where the truck ends up, and how likely each finding is."""
+    system = state.system()
+    first, *rest = sentences(sure, system)
+    st.html(f'<p class="answer sure">{html(first)}</p>')
+    if sure.without_rest == 1.0:
+        return
+    fields.soft(" ".join([*rest, ABOUT]))
+    draw_picture(certainty_view(sure, system, dark=state.dark()))
+    said = [findings.Said(one.level, chance_words(one)) for one in sure.chances if _worth_saying(one)]
+    if said:
+        st.html('<p class="label"><b>How likely each finding is</b></p>')
+        findings.listed(said)
+
+
+def _worth_saying(chance: Chance) -> bool:
+    """Tell whether a chance is listed: every one of a stop; of cautions, what is likelier than one in two hundred."""
+    return chance.level == "stop" or (chance.level == "caution" and chance.share >= LEAST_CHANCE)
+
+
+def _spreads(spreads: Spreads) -> None:
+    """Draw what may be off by how much, whose number each is, and the fields to change them."""
+    asked = any(key.startswith(f"{profile_form.SPREAD}.") for key in state.work().typed)
+    with st.expander("What may be off, and by how much", key="spread-box", expanded=asked):
+        fields.soft(DEVIATION)
+        for key, spread in spreads.items():
+            said = spread_words(spread, state.system())
+            fields.field(f"{profile_form.SPREAD}.{key}", f"{spread.label}, off by", hint=said.removeprefix("± "))
+            typical = "typical: " if spread.origin == "typical" else ""
+            fields.soft(f"{said}, {typical}{spread.source}")
+
+
+def _slopes(shown: Shown) -> None:
+    """Draw what a little more of each thing does at each corner."""
+    with st.expander("What a little more does: air, load, height", key="slopes-box"):
+        try:
+            lines = sensitivity_lines(find_sensitivity(shown.setup, shown.answer), state.system())
+        except ArithmeticError:
+            lines = ["The springs do not fix where this truck stands: set it by tape, not by gauge."]
+        st.html(f'<ul class="list">{"".join(f"<li>{html(one)}</li>" for one in lines)}</ul>')
+        fields.soft(SLOPES)

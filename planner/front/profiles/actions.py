@@ -1,0 +1,98 @@
+"""What the buttons of the Profiles page do with files: save as, rename, delete, each with its way back."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from planner.forms.profile_draft import draft_of, from_draft
+from planner.front.session import draft_files, state
+from planner.records import BadInput, Problem
+from planner.store import Receipt, Store, favourites, history
+
+
+def save_as(slug: str, name: str) -> None:
+    """Save a copy of a profile, as it is saved, under another name."""
+    store, made = state.tab().store, list[str]()
+
+    def act() -> str:
+        made.append(history.record_saving(store, store.read_profile(slug), _given(name), like=slug))
+        return f"Saved a copy as {name.strip()}."
+
+    state.attempt(act, lambda: store.delete(made[0]))
+
+
+def rename_profile(slug: str, name: str) -> None:
+    """Give a profile another name; its unsaved changes go with it."""
+    old, made = _name_of(state.tab().store, slug), list[str]()
+
+    def act() -> str:
+        made.append(_renamed(slug, _given(name)))
+        return f"{old} is now called {name.strip()}."
+
+    state.attempt(act, lambda: _renamed(made[0], old))
+
+
+def delete_profile(slug: str) -> None:
+    """Move a profile, sound or damaged, into the bin; its unsaved changes can be had back with it."""
+    now = state.tab()
+    name, draft = _name_of(now.store, slug), draft_files.read_draft(now.store.folder, slug).content
+    receipts = list[Receipt]()
+
+    def act() -> str:
+        receipts.append(now.store.delete(slug))
+        draft_files.remove_draft(now.store.folder, slug)
+        if now.work is not None and now.work.slug == slug:
+            state.opened(None)
+        return f"{name} is deleted. Its file lies in the folder bin."
+
+    def back() -> None:
+        now.store.restore(receipts[0])
+        if draft is not None:
+            draft_files.write_draft(now.store.folder, slug, draft)
+
+    state.attempt(act, back)
+
+
+def toggle_favourite(slug: str, on: bool) -> None:
+    """Make a profile a favourite, or none."""
+    store = state.tab().store
+
+    def act() -> str:
+        favourites.with_favourite(store.folder, slug, on)
+        return ""
+
+    state.attempt(act)
+
+
+def _renamed(slug: str, name: str) -> str:
+    """Rename a profile's file and its draft, and this tab's work if it is that."""
+    now = state.tab()
+    draft = draft_files.read_draft(now.store.folder, slug).content
+    to = now.store.rename(slug, name)
+    favourites.rename_favourite(now.store.folder, slug, to)
+    if draft is not None:
+        work = from_draft(now.store, slug, draft)
+        profile = now.store.read_profile(to)
+        base = None if work.base is None else work.base.replaced(name=profile.name)
+        work = replace(work, slug=to, base=base, profile=work.profile.replaced(name=profile.name))
+        draft_files.write_draft(now.store.folder, to, draft_of(work))
+        if to != slug:
+            draft_files.remove_draft(now.store.folder, slug)
+    if now.work is not None and now.work.slug == slug:
+        state.opened(to)
+    return to
+
+
+def _name_of(store: Store, slug: str) -> str:
+    """Return what to call a profile."""
+    try:
+        return store.read_profile(slug).name
+    except BadInput:
+        return slug
+
+
+def _given(name: str) -> str:
+    """Return a name that was typed; BadInput if there is none."""
+    if not name.strip():
+        raise BadInput([Problem("profile", "name", "", "needs a name", "type one above the button")])
+    return name

@@ -1,0 +1,182 @@
+"""The Profiles page as a list: a card a profile; what is damaged keeps to its own row, and the others work."""
+
+from __future__ import annotations
+
+from base64 import b64encode
+from collections.abc import Callable
+from typing import Final
+
+import streamlit as st
+
+from planner.forms.profile_draft import NEW
+from planner.forms.search import find_profiles
+from planner.front.profiles import actions, card
+from planner.front.session import draft_files, state
+from planner.front.shell import navigation
+from planner.front.widgets import fields
+from planner.front.widgets.text import html, listed, plain, shorten
+from planner.records import BadInput, Problem, Profile
+from planner.show.drawings.svg import Drawing
+from planner.store import PROFILE, TRUCK, Entry
+from planner.store import TRAILER as TRAILERS
+from planner.store import favourites as at_hand
+from planner.store.slugs import is_slug
+
+FIRST: Final = 24  # cards drawn at once
+FIND, TRAILER, MOST = "find", "by-trailer", "cards-shown"
+ANY: Final = ""
+
+
+def draw_profile_list() -> None:
+    """Draw the profiles that are looked for, and below them what is done with many."""
+    store = state.tab().store
+    entries = store.entries(PROFILE)
+    kept = draft_files.kept(store.folder)
+    with st.container(horizontal=True, vertical_alignment="center", key="top"):
+        st.title("Profiles", anchor=False)
+        if entries:
+            navigation.page_button("level", NEW, "Go on with the new load" if NEW in kept else "Level a new load")
+    shown: list[Entry[Profile]] = []
+    if entries:
+        shown = _list(entries, kept)
+    else:
+        _empty()
+    from planner.front.profiles import tools  # when the cards are on the screen
+
+    tools.draw(entries, shown)
+
+
+def _list(entries: list[Entry[Profile]], kept: frozenset[str]) -> list[Entry[Profile]]:
+    """Draw what narrows the list, and the cards; return the profiles that were looked for, in their order."""
+    store, handy = state.tab().store, at_hand.read_favourites(state.tab().store.folder)
+    trailers = {entry.slug: entry.name for entry in store.entries(TRAILERS)}
+    names = trailers | {entry.slug: entry.name for entry in store.entries(TRUCK)}
+    narrow = st.container(horizontal=True, vertical_alignment="bottom", key="narrow")  # filled when the cards are there
+    words, trailer = str(state.value(FIND) or ""), str(state.value(TRAILER) or ANY)
+    shown = find_profiles(entries, handy, words, trailer, names)
+    most = int(state.value(MOST) or FIRST)
+    if not shown:
+        asked = f" has “{shorten(words)}” in its name, truck, trailer or cargo" if words.strip() else " is"
+        st.markdown(plain(f"No profile{asked}{f' with {trailers.get(trailer, trailer)}' if trailer else ''}."))
+    _out_of_sight(entries, shown[:most])
+    with st.container(key="cards"):  # which the style sheet lays out beside each other where there is room
+        for entry in shown[:most]:
+            with st.container(border=True, key=f"card-{entry.slug}", gap="small"):
+                _card(entry, entry.slug in kept, entry.slug in handy.favourites)
+    if len(entries) > 1:
+        with narrow:
+            _asked(trailers)
+    if len(shown) > most:
+        more = f"Show {min(FIRST, len(shown) - most)} more of {len(shown) - most}"
+        st.button(more, key="more-cards", on_click=state.show, args=(MOST, most + FIRST))
+    return shown
+
+
+def _out_of_sight(entries: list[Entry[Profile]], seen: list[Entry[Profile]]) -> None:
+    """Name the damaged profiles whose cards are not drawn: a fault must not hide behind a long list."""
+    drawn = {entry.slug for entry in seen}
+    hidden = [entry.name for entry in entries if entry.brief is None and entry.slug not in drawn]
+    if hidden:
+        st.html(
+            f'<p class="verdict stop"><b><span aria-hidden="true">■</span> Cannot be used:</b> {html(listed(hidden))}. '
+            "Look for the name to see what is wrong.</p>"
+        )
+
+
+def _asked(trailers: dict[str, str]) -> None:
+    """Draw the field and the choice that narrow the list."""
+    st.text_input("Find a profile", key=FIND, live=True, placeholder="name, trailer, truck or cargo")
+    st.selectbox(
+        "Behind the truck",
+        [ANY, *trailers],
+        key=TRAILER,
+        format_func=lambda slug: trailers.get(slug, "any trailer, or none"),
+        filter_mode=None,
+    )
+
+
+def _empty() -> None:
+    """Say what to do in a folder without profiles."""
+    folder = state.tab().store.folder
+    st.markdown("There are no profiles here yet. A profile is a truck, its trailer and its load, saved under a name.")
+    if state.tab().store.trucks():
+        navigation.page_button("level", NEW, "Level a load, then save it as a profile")
+    else:
+        fields.soft(
+            f"Put the files of your truck and trailers into trucks and trailers in the folder {folder}, or start the "
+            "planner on another folder with --profiles."
+        )
+
+
+def _card(entry: Entry[Profile], unsaved: bool, favourite: bool) -> None:
+    """Draw one card."""
+    sound, problems = entry.brief is not None, entry.problems
+    if sound:
+        try:
+            outfit = state.tab().store.read_outfit(entry.slug)
+            face = card.draw_face(outfit, state.system(), state.dark())
+            problems = face.problems
+            if face.drawing is not None:
+                _picture(face.drawing)
+                if not face.saved:
+                    fields.soft("Planned now from its load; not saved yet.")
+                card.draw_stale(face)
+        except BadInput as exc:
+            problems = exc.problems
+    if problems:
+        _damaged(entry.name, problems)
+    if unsaved:
+        fields.soft("Has unsaved changes: see Level.")
+    with st.container(horizontal=True, gap="small", vertical_alignment="center"):
+        if sound and not problems:
+            navigation.page_button("profiles", entry.slug, "Recall")
+        if sound:
+            navigation.page_button("level", entry.slug, "Level this")
+        if is_slug(entry.slug):
+            st.space("stretch")
+            words = "★ Favourite" if favourite else "☆ Make favourite"
+            st.button(
+                words, key=f"star-{entry.slug}", on_click=actions.toggle_favourite, args=(entry.slug, not favourite)
+            )
+            _more(entry)
+
+
+def _picture(drawing: Drawing) -> None:
+    """Draw a card's picture: as plain HTML, for `st.image` brings a viewer with it, and here are dozens."""
+    data = b64encode(drawing.svg.encode()).decode()
+    st.html(f'<img class="card" src="data:image/svg+xml;base64,{data}" alt="{html(drawing.alt)}">')
+
+
+def _damaged(name: str, problems: tuple[Problem, ...]) -> None:
+    """Say what is wrong with a profile, and how to mend it."""
+    st.html(f'<p class="verdict stop"><b><span aria-hidden="true">■</span> {html(name)}</b> cannot be used.</p>')
+    navigation.draw_problems(problems)
+
+
+def _more(entry: Entry[Profile]) -> None:
+    """Draw what is done with a card now and then, when it is asked for."""
+    slug, sound = entry.slug, entry.brief is not None
+    with st.popover("More", key=f"more-{slug}", on_change="rerun") as box:
+        if not box.open:
+            return
+        if sound:
+            key = state.seed(f"name-{slug}-{state.tab().generation}", state.tab().names.get(slug, ""))
+            # Streamlit's own pause: any other makes it import pandas, and this is the first page that is seen.
+            st.text_input("Another name", key=key, live=True, on_change=state.named, args=(slug, key))
+            with st.container(horizontal=True):
+                _button("Save a copy", f"copy-{slug}", actions.save_as, slug, key)
+                _button("Rename", f"rename-{slug}", actions.rename_profile, slug, key)
+        st.button(f"Delete {plain(entry.name)}", key=f"delete-{slug}", on_click=actions.delete_profile, args=(slug,))
+
+
+def _button(label: str, key: str, action: Callable[[str, str], None], slug: str, name: str) -> None:
+    """Draw a button that takes the name typed above it."""
+    st.button(label, key=key, on_click=_act, args=(action, slug, name))
+
+
+def _act(action: Callable[[str, str], None], slug: str, field: str) -> None:
+    """Do something with the name typed; it stays in its field if it could not be done."""
+    action(slug, str(state.value(field) or ""))
+    if not state.tab().problems:
+        state.show(field, "")
+        state.tab().names.pop(slug, None)

@@ -1,0 +1,30 @@
+"""The script that Streamlit runs. It stands alone in its folder, which is put first on Python's path."""
+
+import streamlit as st
+
+from planner.front.session import state, unsaved_notice
+from planner.front.shell import navigation, theme
+from planner.records import BadInput
+from planner.show.drawings.palette import ink_for
+
+# Before st.navigation: otherwise the browser asks another host for the page's icon.
+st.set_page_config(page_icon=theme.ICON, layout="wide", initial_sidebar_state="collapsed")
+st.html(theme.css(ink_for(state.dark())))
+page = st.navigation([navigation.page(name) for name in navigation.TITLES], position="hidden")
+st.set_page_config(page_title=f"{page.title} · Planner")
+try:
+    state.begin(page.url_path)
+    navigation.draw_bar(page.title)
+    navigation.draw_news()
+    warning = st.container()
+    try:
+        page.run()
+    except BadInput as exc:  # which is on the page then, so that this has its address too
+        navigation.draw_problems(exc.problems)
+    finally:
+        state.write_draft()
+        with warning:  # above the page, though it is known only now
+            unsaved_notice.draw_unsaved_notice()
+    state.write_address()
+except BadInput as exc:
+    navigation.draw_problems(exc.problems)

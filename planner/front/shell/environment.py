@@ -1,0 +1,30 @@
+"""What the server was started with, handed to the pages by the environment: nothing else passes from one to the other.
+
+`planner.front.shell.launch.start` sets it; tests set it themselves.
+"""
+
+from __future__ import annotations
+
+import os
+from typing import TYPE_CHECKING, Final
+
+from planner.store.folder import VARIABLE, find_folder
+
+if TYPE_CHECKING:
+    from planner.store import Store
+    from planner.units.quantity import System
+
+PROFILES: Final = VARIABLE
+UNITS: Final = "PLANNER_UNITS"
+
+
+def store() -> Store:
+    """Return the store of the profiles folder; StoreError if the folder has gone."""
+    from planner.store import Store  # not before the server listens
+
+    return Store(find_folder())
+
+
+def default_system() -> System:
+    """Return the units a new tab starts with."""
+    return "metric" if os.environ.get(UNITS) == "metric" else "us"

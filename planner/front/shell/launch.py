@@ -1,0 +1,238 @@
+"""Start the app on a profiles folder, with every setting given here.
+
+Nothing in the folder that the owner happens to stand in, and nothing in the environment, changes one.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import gc
+import importlib
+import inspect
+import os
+import socket
+import sys
+import threading
+import time
+import webbrowser
+from collections.abc import AsyncIterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+import click
+
+from planner.front.shell import places, streamlit_patches, theme
+from planner.front.shell.access import PARAMETER, Headers, Keys, Lock
+from planner.front.shell.environment import PROFILES, UNITS
+from planner.store import StoreError
+from planner.store.transfer.zip_safety import MOST_MB
+
+if TYPE_CHECKING:
+    from planner.units.quantity import System
+
+FIRST_PORT: Final = 8501
+TRIED: Final = 50  # ports
+HOME: Final = "127.0.0.1"
+ANYWHERE: Final = "0.0.0.0"  # noqa: S104  # only with `lan`, which its caller asked for
+FIRST_PAGE: Final = 3.0  # [s] by when it is on the screen
+GIVE_WAY: Final = 0.0003  # [s] how long imports keep a server waiting that hands out the browser's scripts meanwhile
+TAB_KEPT: Final = 1800  # [s] a phone that sleeps finds its tab again
+SCREEN_VARIABLES: Final = ("DISPLAY", "WAYLAND_DISPLAY", "BROWSER")
+
+
+def start(
+    folder: Path,
+    port: int | None = None,
+    browser: bool = True,
+    system: System = "us",
+    *,
+    token: bool = True,
+    lan: bool = False,
+) -> None:
+    """Serve the app until it is stopped, and print its address.
+
+    Parameters
+    ----------
+    folder
+        The profiles folder.
+    port
+        Where to listen; the first free one from 8501 if left out.
+    browser
+        Whether to open it in a browser, where there is a screen.
+    system
+        Units that a new tab starts with.
+    token
+        Whether only who has the printed address is let in; without it every user and program of this machine is.
+    lan
+        Whether other machines on the network may reach it; without it only this one can.
+
+    Raises
+    ------
+    StoreError
+        If the port is taken.
+    """
+    for name in [name for name in os.environ if name.startswith("STREAMLIT_")]:
+        del os.environ[name]
+    os.environ[PROFILES] = str(folder)
+    os.environ[UNITS] = system
+    port = free_port(port, ANYWHERE if lan else HOME)
+    keys = Keys() if token else None
+    shown = keys.token if keys else None
+    click.echo(f"Planner: {address(HOME, port, shown)}  (Ctrl-C stops it)")
+    for name in lan_addresses() if lan else ():
+        told = address(name, port, shown)
+        click.echo(f"On this network: {told}  (whoever has this address can read and change your profiles)")
+    opening = address(HOME, port, keys.code if keys else None) if browser and has_screen() else None
+    serve(port, keys, lan=lan, opening=opening)
+
+
+def address(name: str, port: int, key: str | None) -> str:
+    """Return the address to open first."""
+    return f"http://{name}:{port}/" + (f"?{PARAMETER}={key}" if key else "")
+
+
+def serve(port: int, keys: Keys | None, *, lan: bool, opening: str | None) -> None:
+    """Run Streamlit on the entry script."""
+    import streamlit as st
+
+    from planner.front.shell.crash_message import in_plain_words
+
+    @contextlib.asynccontextmanager
+    async def lifespan(_app: st.App) -> AsyncIterator[dict[str, Any]]:
+        streamlit_patches.send_at_once(asyncio.get_running_loop())
+        threading.Thread(target=_warm, daemon=True).start()
+        if opening:
+            threading.Timer(0.3, webbrowser.open, (opening,)).start()
+        yield {}
+
+    streamlit_patches.read_no_files()
+    streamlit_patches.finish_callbacks()
+    # App.run puts the folder of this on Python's path, from where it must import nothing that lies about.
+    sys.argv = [str(places.ENTRY)]
+    must, nice = settings(port, lan=lan)
+    app = st.App(
+        places.ENTRY,
+        lifespan=lifespan,
+        middleware=_middleware(must["server.allowedHosts"], port, keys, packed=lan),
+        on_script_error=in_plain_words,
+    )
+    with contextlib.suppress(KeyboardInterrupt):
+        while True:
+            try:
+                return app.run(config=must | nice)
+            except st.errors.StreamlitAPIException as exc:  # a name it does not know: it is of another age than this
+                unknown = next((name for name in nice if f"{name!r}" in str(exc)), None)
+                if unknown is None:
+                    raise
+                del nice[unknown]
+
+
+def settings(port: int, *, lan: bool) -> tuple[dict[str, Any], dict[str, Any]]:
+    """Return the settings that must hold, and those that are only nice."""
+    beyond = [*lan_addresses(), socket.gethostname(), "*.local"] if lan else []
+    must: dict[str, Any] = {
+        "server.address": ANYWHERE if lan else HOME,
+        "server.port": port,
+        "server.headless": True,  # `start` opens the browser
+        "server.baseUrlPath": "",
+        "server.enableCORS": True,
+        "server.corsAllowedOrigins": [],
+        "server.enableXsrfProtection": True,
+        "server.xsrfCookieSameSite": "strict",
+        "server.trustedUserHeaders": {},
+        # Without this list any host name is let in, also one that a stranger's page points at 127.0.0.1.
+        "server.allowedHosts": ["localhost", HOME, *beyond],
+        "server.maxUploadSize": MOST_MB,  # of a whole request; past it the answer is a bare 413
+        "server.enableStaticServing": False,
+        "server.disconnectedSessionTTL": TAB_KEPT,
+        "secrets.files": [],
+        "browser.gatherUsageStats": False,
+        "browser.serverAddress": HOME,
+        "browser.serverPort": port,
+        "client.allowedOrigins": [],  # else a page of these that frames ours, by message, sends uploads elsewhere
+        "client.showErrorDetails": "none",
+        "global.developmentMode": False,
+        "theme.fontFaces": [],
+    }
+    nice = {
+        "server.customComponentBaseUrlPath": "",
+        "server.scriptHealthCheckEnabled": False,
+        "server.runOnSave": False,
+        "server.allowRunOnSave": False,
+        "server.fileWatcherType": "none",
+        "server.showEmailPrompt": False,
+        "server.enableAgentApi": False,
+        "client.toolbarMode": "viewer",
+        "client.showErrorLinks": False,
+        "client.showSidebarNavigation": False,
+        "runner.magicEnabled": False,
+        # One run of a tab at a time: two at once would both take what the tab remembers and lose each other's change.
+        "runner.fastReruns": False,
+        "logger.hideWelcomeMessage": True,
+    }
+    return must, nice | theme.theme()
+
+
+def free_port(wanted: int | None, host: str = HOME) -> int:
+    """Return the port that is wanted, or the first free one; StoreError if there is none."""
+    tries = range(FIRST_PORT, FIRST_PORT + TRIED) if wanted is None else (wanted,)
+    for port in tries:
+        with socket.socket() as one, contextlib.suppress(OSError):
+            if os.name != "nt":  # there it would let two servers share the port
+                one.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+            one.bind((host, port))
+            return int(one.getsockname()[1])
+    if wanted is None:
+        raise StoreError("planner", f"no free port from {tries[0]} to {tries[-1]}", "name another with --port")
+    raise StoreError("planner", "this port is taken", "name another with --port, or leave --port out", str(wanted))
+
+
+def has_screen() -> bool:
+    """Tell whether a browser can be opened; on a machine without a screen a text browser would take the terminal."""
+    return sys.platform in ("win32", "darwin") or any(os.environ.get(name) for name in SCREEN_VARIABLES)
+
+
+def lan_addresses() -> list[str]:
+    """Return this machine's addresses on its networks; nothing is sent.
+
+    A laptop that is itself the hotspot has no way out, only its own small network, so the usual ranges of hotspots are
+    asked for as well.
+    """
+    found: dict[str, None] = {}
+    for there in ("192.0.2.1", "192.168.137.2", "10.42.0.2", "192.168.2.2", "172.20.10.2", "192.168.43.2"):
+        with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as one, contextlib.suppress(OSError):
+            one.connect((there, 9))  # UDP: only asks the kernel which address it would use
+            found[one.getsockname()[0]] = None
+    return [address for address in found if not address.startswith("127.")]
+
+
+def _warm() -> None:
+    """Make ready what the first page needs while the browser still loads; and what others need once it is there."""
+    usual = sys.getswitchinterval()
+    sys.setswitchinterval(GIVE_WAY)
+    gc.disable()  # what is built now stays: looking for garbage in it takes a tenth of the time, and finds none
+    try:
+        importlib.import_module("PIL.Image")  # Streamlit asks it about every picture
+        import planner.front.cards
+        import planner.plans.level  # noqa: F401  # importing is all that is wanted
+
+        inspect.stack()  # Streamlit asks once where it runs; this looks through all modules, and remembers
+    finally:
+        gc.freeze()  # nor is it looked through again each time a page has run
+        gc.enable()
+        sys.setswitchinterval(usual)
+    time.sleep(FIRST_PAGE)
+    importlib.import_module("pandas")  # Streamlit does so for a field that waits for a pause in typing
+
+
+def _middleware(names: list[str], port: int, keys: Keys | None, *, packed: bool) -> list[Any]:
+    """Return what a request passes before Streamlit, the outermost first.
+
+    Packing the scripts is for the way to a phone, of whose first visit it is the longest part.
+    """
+    from starlette.middleware import Middleware
+    from starlette.middleware.gzip import GZipMiddleware
+
+    outer = [Middleware(Headers, names=names, port=port), Middleware(Lock, names=names, port=port, keys=keys)]
+    return [*outer, Middleware(GZipMiddleware, minimum_size=1000, compresslevel=6)] if packed else outer

@@ -1,0 +1,99 @@
+"""The pages, and the row of links that leads to them."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import streamlit as st
+
+from planner.front.session import state
+from planner.front.session.tab import Clash
+from planner.front.shell import places
+from planner.front.widgets.text import plain
+from planner.records import Problem
+
+Name = Literal["profiles", "level", "hitch", "garage"]
+TITLES: dict[Name, str] = {"profiles": "Profiles", "level": "Level", "hitch": "Hitch up", "garage": "Truck & trailers"}
+SYSTEMS = {"us": "US", "metric": "Metric"}
+
+
+def page(name: Name) -> st.Page:
+    """Return a page; the profiles page answers at the bare address."""
+    return st.Page(places.pages() / f"{name}.py", title=TITLES[name], url_path=name, default=name == "profiles")
+
+
+def path(name: Name) -> str:
+    """Return a page's path in the address."""
+    return state.HOME if name == "profiles" else name
+
+
+def link(name: Name, slug: str | None = None, label: str | None = None) -> None:
+    """Draw a link to a page that carries a profile along: this tab's, or the one named."""
+    words = TITLES[name] if label is None else label
+    st.page_link(page(name), label=words, query_params=state.link(path(name), slug))
+
+
+def page_button(name: Name, slug: str | None, label: str) -> None:
+    """Draw a link that looks like the button it stands for."""
+    with st.container(key=f"go-{name}-{slug or 'here'}", width="content"):
+        link(name, slug, label)
+
+
+def draw_bar(here: str) -> None:
+    """Draw the row of links, that to the page with the title `here` marked, and the switch of units."""
+    with st.container(key="nav", horizontal=True, vertical_alignment="center", gap="small"):
+        for name, title in TITLES.items():
+            with st.container(key=f"{'here' if title == here else 'there'}-{name}", width="content"):
+                link(name)
+        st.space("stretch")
+        key = "units"
+        state.show(key, state.system())
+        st.segmented_control(
+            "Units",
+            list(SYSTEMS),
+            key=key,
+            format_func=SYSTEMS.__getitem__,
+            required=True,
+            label_visibility="collapsed",
+            on_change=state.switch_units,
+            args=(key,),
+        )
+
+
+def draw_news() -> None:
+    """Say what the last action did or why it could not be done, with its undo, and settle what clashes."""
+    now = state.tab()
+    if now.clash is not None:
+        _clash(now.clash)
+    if found := (*now.problems, *(now.trouble if now.work is not None else ())):
+        draw_problems(found)
+    if now.said or now.undo:
+        with st.container(key="said", horizontal=True, vertical_alignment="center"):
+            st.markdown(plain(now.said), width="content")
+            if now.undo is not None:
+                st.button("Undo", key="undo", on_click=state.undo)
+
+
+def draw_problems(found: tuple[Problem, ...]) -> None:
+    """Say what is wrong: where, what, and what to do; for each, one paragraph."""
+    st.error("\n\n".join(_words(problem) for problem in found))
+
+
+def _words(problem: Problem) -> str:
+    where = f"{problem.file}: {problem.field}" if problem.field else problem.file
+    got = f", got {problem.value}" if problem.value else ""
+    return f"**{plain(where)}**: {plain(problem.rule + got)}. {plain(_sentence(problem.remedy))}"
+
+
+def _sentence(words: str) -> str:
+    """Return words with a capital and a full stop."""
+    return words[:1].upper() + words[1:] + ("" if words.endswith((".", "?", "!")) else ".")
+
+
+def _clash(clash: Clash) -> None:
+    """Offer both versions."""
+    with st.container(key="clash", border=True):
+        st.markdown(f"**{plain(clash.said)}** Nothing is written until you choose.")
+        with st.container(horizontal=True):
+            st.button("Keep what is here", key="keep", on_click=state.keep_mine)
+            st.button("Take the other" if clash.theirs else "Let it go", key="take", on_click=state.take_theirs)

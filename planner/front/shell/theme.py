@@ -1,0 +1,72 @@
+"""The app's colours and the few rules that Streamlit's theme settings cannot express.
+
+What the rules in looks.css are for is measured by the browser tests, so that a change in Streamlit shows up as a
+failing test.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+from typing import Any, Final
+
+from planner.show.drawings.palette import DARK, LIGHT, Ink
+from planner.show.drawings.svg import FONT
+
+RULES: Final = Path(__file__).with_suffix(".css")
+
+# A drawing board with its straight-edge and one level line.
+ICON: Final = (
+    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 32 32">'
+    f'<path d="M4 5H28L25 27H7Z" fill="{LIGHT.paper}" stroke="{LIGHT.ink}" stroke-width="2.4" stroke-linejoin="round"/>'
+    f'<path d="M9 11H23M9.6 21.5H22.4" stroke="{LIGHT.ink}" stroke-width="1.6"/>'
+    f'<path d="M1 16.5H31" stroke="{LIGHT.air}" stroke-width="3" stroke-linecap="round"/></svg>'
+)
+
+
+def theme() -> dict[str, Any]:
+    """Return Streamlit's theme settings: one paper by day, one by night, as the drawings have them.
+
+    Both sections are given: a bare colour makes one fixed light theme, and the page no longer follows the device.
+    """
+    both = {
+        "theme.font": FONT,
+        "theme.headingFont": FONT,
+        "theme.headingFontSizes": ["1.7rem", "1.3rem", "1.1rem"],
+        "theme.baseRadius": "3px",
+        "theme.showWidgetBorder": True,
+    }
+    return both | _colours("light", LIGHT) | _colours("dark", DARK)
+
+
+def _colours(section: str, ink: Ink) -> dict[str, str]:
+    """Return the colours of one section."""
+    colours = {
+        "primaryColor": ink.air,
+        "backgroundColor": ink.paper,
+        "secondaryBackgroundColor": ink.wash,
+        "textColor": ink.ink,
+        "linkColor": ink.air,
+        "borderColor": ink.ground,
+        "redTextColor": ink.brick,
+        "redBackgroundColor": ink.brick_wash,
+        "orangeTextColor": ink.ochre,
+        "orangeBackgroundColor": ink.ochre_wash,
+        "blueTextColor": ink.air,
+        "blueBackgroundColor": ink.air_wash,
+        "grayTextColor": ink.soft,
+        "grayBackgroundColor": ink.wash,
+    }
+    return {f"theme.{section}.{name}": colour for name, colour in colours.items()}
+
+
+def css(ink: Ink) -> str:
+    """Return the rules for one paper, as a style element."""
+    colours = "".join(f"--{name.replace('_', '-')}:{colour};" for name, colour in vars(ink).items())
+    return f"<style>:root{{{colours}}}\n{_rules()}</style>"
+
+
+@cache
+def _rules() -> str:
+    """Return the rules that hold on any paper."""
+    return RULES.read_text("utf-8")

@@ -1,0 +1,300 @@
+"""The truck as arrays: geometry and rates of both axles, and the linear part of its statics."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from functools import cached_property, partial
+from typing import Any, Final, NamedTuple
+
+import numpy as np
+
+from planner.physics.air_spring import Bag
+from planner.physics.array_layout import by_axle, by_place, cases_first, in_a_row, some_of
+from planner.physics.constants import STOP_RATE
+from planner.physics.statics import Load
+from planner.physics.validation import Array, Flags, require_positive
+
+SIDE = np.array([1.0, -1.0])  # left, right: the sign of y (ISO 8855)
+AXLE = np.array([1.0, -1.0])  # front, rear: the sign with which the front axle's side moment enters each
+
+
+_NUMBERS: Final[dict[str, tuple[int, ...]]] = {  # of a rig, with the shape each has for one truck
+    "wheelbase": (),
+    "unsprung_load": (2,),
+    "half_spacing": (2,),
+    "track": (2,),
+    "motion_ratio": (2,),
+    "tyre_rate": (2,),
+    "anti_roll_rate": (2,),
+    "steel_rate": (2,),
+    "steel_load": (2,),
+    "bag_offset": (2, 2),
+}
+
+
+class Corners(NamedTuple):
+    """What a state of the truck means at the corners, each of shape (..., 2, 2).
+
+    spring_height : height of the spring, bag height where there is a bag [m]
+    spring_force : force in all springs of the corner, at the spring [N]
+    """
+
+    spring_height: Array
+    spring_force: Array
+
+
+@dataclass(frozen=True, eq=False)
+class Rig:
+    """One truck, or a batch of trucks of one layout.
+
+    Every number is an array of shape (..., 2), front and rear; wheelbase has shape (...), bag_offset (..., 2, 2).
+
+    Attributes
+    ----------
+    wheelbase : distance between the axles [m]
+    kerb : load as weighed, which is the zero of every stance
+    unsprung_load : weight below the springs [N]
+    half_spacing : half the spring spacing of a solid axle, half the track of an independent one [m]
+    track : wheel to wheel [m]
+    motion_ratio : spring travel over wheel travel [-]
+    tyre_rate : of one side, duals added [N/m]
+    anti_roll_rate : between body and axle [N·m/rad]
+    steel_rate, steel_load : of the leaf or coil that stays, one side, at the spring; load at design height [N/m, N]
+    bags : front and rear bag, None where the axle has none
+    joined : whether both bags of the axle share one line
+    tape_error : what its owner's tape can tell of a height [m]
+    bag_offset : by how much each bag sits higher at design ride height than its fitted height says [m]
+
+    Raises
+    ------
+    ValueError
+        If a length, a ratio or a tyre rate is not > 0, or an axle with no bag has no steel rate.
+    """
+
+    wheelbase: Array
+    kerb: Load
+    unsprung_load: Array
+    half_spacing: Array
+    track: Array
+    motion_ratio: Array
+    tyre_rate: Array
+    anti_roll_rate: Array
+    steel_rate: Array
+    steel_load: Array
+    bags: tuple[Bag | None, Bag | None]
+    joined: tuple[bool, bool]
+    tape_error: float = 0.0
+    bag_offset: Array = field(default_factory=partial(np.zeros, (2, 2)))
+
+    def __post_init__(self) -> None:
+        """Refuse a rig that no stance could carry."""
+        require_positive(
+            ("wheelbase", self.wheelbase, "m"),
+            ("half spring spacing", self.half_spacing, "m"),
+            ("track", self.track, "m"),
+            ("motion ratio", self.motion_ratio, "-"),
+            ("tyre rate", self.tyre_rate, "N/m"),
+        )
+        for k, bag in enumerate(self.bags):
+            if bag is None:
+                require_positive(("steel rate of an axle with no bag", self.steel_rate[..., k], "N/m"))
+
+    @cached_property
+    def alone(self) -> bool:
+        """Whether this is one truck, not a batch of trucks."""
+        return all(np.ndim(getattr(self, name)) == len(inner) for name, inner in _NUMBERS.items())
+
+    def spread(self, shape: tuple[int, ...]) -> Rig:
+        """Return a batch of trucks with the cases of a shape in one row; one truck is itself for all cases."""
+        if self.alone:
+            return self
+        numbers: dict[str, Any] = {
+            name: in_a_row(getattr(self, name), shape, inner) for name, inner in _NUMBERS.items()
+        }
+        return replace(self, kerb=self.kerb.spread(shape), **numbers)
+
+    def take(self, cases: Flags | slice) -> Rig:
+        """Return some trucks of a batch in one row; one truck is itself for all cases."""
+        if self.alone:
+            return self
+        numbers: dict[str, Any] = {name: some_of(getattr(self, name), cases) for name in _NUMBERS}
+        return replace(self, kerb=self.kerb.take(cases), **numbers)
+
+    # What each corner's numbers do when the state (z_front, z_rear, roll, front axle's side moment) changes.
+    # The statics are linear in the state and in the load, so these are constants of the rig.
+
+    @cached_property
+    def tyre_roll_rate(self) -> Array:
+        """Moment per radian of an axle on its tyres, κ t² / 2. [N·m/rad]"""
+        rate: Array = 0.5 * self.tyre_rate * self.track**2
+        return rate
+
+    @cached_property
+    def _arm(self) -> Array:
+        """Spring travel per radian of roll between body and axle, left. [m/rad]"""
+        arm: Array = self.motion_ratio * self.half_spacing
+        return arm
+
+    @cached_property
+    def height_by_roll(self) -> Array:
+        """d(spring height)/d(roll), shape (..., 2, 2). [m/rad]"""
+        return SIDE * self._arm[..., None]
+
+    @cached_property
+    def height_by_moment(self) -> Array:
+        """d(spring height)/d(side moment on the axle), shape (..., 2, 2). [m/(N·m)]"""
+        return SIDE * (self._arm / self.tyre_roll_rate)[..., None]
+
+    @cached_property
+    def force_by_roll(self) -> Array:
+        """d(spring force)/d(roll), shape (..., 2, 2): what the anti-roll bar asks of the springs. [N/rad]"""
+        return SIDE * (self.anti_roll_rate / (2.0 * self._arm))[..., None]
+
+    @cached_property
+    def force_by_moment(self) -> Array:
+        """d(spring force)/d(side moment on the axle), shape (..., 2, 2). [N/(N·m)]"""
+        share = (1.0 + self.anti_roll_rate / self.tyre_roll_rate) / (2.0 * self._arm)
+        return SIDE * share[..., None]
+
+    @cached_property
+    def design_height(self) -> Array:
+        """Height of each spring at design ride height, shape (..., 2, 2); 0 where there is no bag. [m]"""
+        fitted = np.array([bag.fitted_height if bag else 0.0 for bag in self.bags])
+        height: Array = fitted[:, None] + self.bag_offset * self.has_bag[:, None]
+        return height
+
+    def squash(self, load: Load) -> Array:
+        """Return the tyres' mean squash beyond the kerb's own, shape (..., 2). [m]"""
+        squash: Array = (load.axle - self.kerb.axle) / (2.0 * self.tyre_rate)
+        return squash
+
+    def axle_moments(self, load: Load, state: Array) -> Array:
+        """Return the side moment on each axle, shape (..., 2); they sum to the load's. [N·m]"""
+        front = state[..., 3]
+        return by_axle(front, load.moment_at(state[..., 2]) - front)
+
+    def corners(self, load: Load, state: Array) -> Corners:
+        """Return what a state asks of the springs.
+
+        Parameters
+        ----------
+        load : Load
+        state : array, shape (..., 4)
+            Rise of the body at the front and the rear axle line [m], roll [rad], front axle's side moment [N·m].
+
+        Returns
+        -------
+        Corners
+            Height b = b_fitted + m [z + squash ± a (φ - φ_axle)], with φ_axle = -R / (κ t²/2), and force
+            S / m from ΣS = W - unsprung, ΔS = [R + K (φ - φ_axle)] / a: moments about the centre line of body and axle.
+        """
+        shape = np.broadcast(state[..., 0], load.side_moment).shape
+        given = np.empty((7, *shape))
+        for place in range(4):
+            given[place] = state[..., place]
+        given[4], given[5], given[6] = load.axle[..., 0], load.axle[..., 1], load.moment_at(state[..., 2])
+        constant, matrix = self._linear
+        if self.alone:
+            asked = matrix @ given.reshape(7, -1) + constant[:, None]
+        else:
+            asked = np.moveaxis((matrix @ np.moveaxis(given, 0, -1)[..., None])[..., 0] + constant, -1, 0)
+        heights, forces = asked.reshape(2, 2, 2, *(shape if self.alone else asked.shape[1:]))
+        return Corners(cases_first(heights), cases_first(forces))
+
+    @cached_property
+    def _linear(self) -> tuple[Array, Array]:
+        """Constant, (..., 8), and matrix, (..., 8, 7), of `corners`: heights, then forces, corner by corner.
+
+        Columns: rise front, rise rear, roll, front axle's side moment, axle load front and rear, side moment of all at
+        that roll; the rear axle's side moment is the last less the fourth.
+        """
+        batch = np.broadcast_shapes(
+            self.kerb.axle.shape[:-1],
+            *(np.shape(getattr(self, name))[: -len(inner)] for name, inner in _NUMBERS.items() if inner),
+        )
+        constant, matrix = np.zeros((*batch, 2, 2, 2)), np.zeros((*batch, 2, 2, 2, 7))
+        height, force = matrix[..., 0, :, :, :], matrix[..., 1, :, :, :]
+        height[..., 2], force[..., 2] = self.height_by_roll, self.force_by_roll
+        height[..., 3] = AXLE[:, None] * self.height_by_moment
+        force[..., 3] = AXLE[:, None] * self.force_by_moment
+        for k in (0, 1):
+            ratio, rate = self.motion_ratio[..., k, None], 2.0 * self.tyre_rate[..., k, None]
+            height[..., k, :, k] = ratio
+            height[..., k, :, 4 + k] = ratio / rate
+            force[..., k, :, 4 + k] = 0.5 / ratio
+            constant[..., 0, k, :] = self.design_height[..., k, :] - ratio * self.kerb.axle[..., k, None] / rate
+            constant[..., 1, k, :] = -0.5 * self.unsprung_load[..., k, None] / ratio
+        height[..., 1, :, 6], force[..., 1, :, 6] = self.height_by_moment[..., 1, :], self.force_by_moment[..., 1, :]
+        return constant.reshape(*batch, 8), matrix.reshape(*batch, 8, 7)
+
+    def axle_roll(self, moments: Array) -> Array:
+        """Return the roll of each axle on its tyres from its side moment, shape (..., 2). [rad]"""
+        roll: Array = -moments / self.tyre_roll_rate
+        return roll
+
+    def tyre_loads(self, load: Load, moments: Array) -> Array:
+        """Return the ground load of each side of each axle, W/2 ± R/t, shape (..., 2, 2). [N]"""
+        return (load.axle / 2.0)[..., None] + SIDE * (moments / self.track)[..., None]
+
+    def ride_heights(self, load: Load, state: Array) -> Array:
+        """Return the rise of each arch above its wheel centre against design, shape (..., 2, 2). [m]"""
+        moments = self.axle_moments(load, state)
+        roll = state[..., 2, None] - self.axle_roll(moments)
+        lift = state[..., :2] + self.squash(load)
+        return lift[..., None] + SIDE * (self.track / 2.0 * roll)[..., None]
+
+    # What the springs give at a height.
+
+    def _per_axle(self, name: str, height: Array, missing: float) -> Array:
+        values = np.empty_like(height)
+        heights, results = by_place(height), by_place(values)
+        for k, bag in enumerate(self.bags):
+            results[k] = missing if bag is None else getattr(bag, name)(heights[k])
+        return values
+
+    def area(self, height: Array) -> Array:
+        """Return the effective area at each corner, 0 where there is no bag, shape (..., 2, 2). [m²]"""
+        return self._per_axle("area", height, 0.0)
+
+    def area_slope(self, height: Array) -> Array:
+        """Return dA/db at each corner, shape (..., 2, 2). [m²/m]"""
+        return self._per_axle("area_slope", height, 0.0)
+
+    def area_and_slope(self, height: Array) -> tuple[Array, Array]:
+        """Return both, read from the charts together; 0 where there is no bag."""
+        area, slope = np.empty_like(height), np.empty_like(height)
+        places = by_place(height), by_place(area), by_place(slope)
+        for bag, heights, areas, slopes in zip(self.bags, *places, strict=True):
+            areas[...], slopes[...] = bag.area_and_slope(heights) if bag else (0.0, 0.0)
+        return area, slope
+
+    def gas_volume(self, height: Array) -> Array:
+        """Return the gas volume of each bag; 1 where there is none, so that it divides. [m³]"""
+        return self._per_axle("gas_volume", height, 1.0)
+
+    @cached_property
+    def travel(self) -> Array:
+        """Lowest and highest spring height of each axle, shape (2, 2) [axle][end]; no end without a bag. [m]"""
+        return np.array([(bag.lowest, bag.highest) if bag else (-np.inf, np.inf) for bag in self.bags])
+
+    def steel_force(self, height: Array) -> Array:
+        """Return the force of steel and stops at each corner, at the spring, shape (..., 2, 2). [N]"""
+        past_end = height - height.clip(self.travel[:, :1], self.travel[:, 1:])
+        steel = self.steel_load[..., None] - self.steel_rate[..., None] * (height - self.design_height)
+        force: Array = steel - STOP_RATE * past_end
+        return force
+
+    def steel_slope(self, height: Array) -> Array:
+        """Return how fast that force falls with height, ≥ 0, shape (..., 2, 2). [N/m]"""
+        slope: Array = self.steel_rate[..., None] + STOP_RATE * self.on_stop(height)
+        return slope
+
+    def on_stop(self, height: Array) -> Flags:
+        """Tell which corners are past an end of the chart, so on a stop, shape (..., 2, 2)."""
+        on: Flags = (height < self.travel[:, :1]) | (height > self.travel[:, 1:])
+        return on
+
+    @cached_property
+    def has_bag(self) -> Flags:
+        """Which axles have bags, shape (2,)."""
+        return np.array([bag is not None for bag in self.bags])

@@ -1,0 +1,177 @@
+"""What the owner should know of hitching: what is out of reach and the way round it, pitch, bars, room over the bed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from planner.physics.trailer import (
+    AIR_SPRUNG,
+    OTHER_SPRUNG,
+    centre_axle_value,
+    drawbar_value,
+    fifth_wheel_value,
+)
+from planner.plans.answer import Finding
+from planner.plans.hitching_stages import REACHED, STAGES, HitchPlan, Way
+from planner.plans.rating_findings import Amounts
+from planner.records import Hitch, Trailer
+
+LEVEL_ENOUGH: Final = 0.0127  # [m] ½ in at the coupling, nose up, before it is told: common practice
+NOSE_DOWN_ENOUGH: Final = 0.0508  # [m] 2 in at the coupling, nose down, before it is told: common practice
+HIGH_HITCH: Final = "CDL manual: the trailer low enough that the tractor raises it; no space between the plates"
+V_VALUE_FROM: Final = 3500.0  # [kg] on the axles of a centre-axle trailer: UN Regulation No. 55
+BED_ROOM: Final = 0.1524  # [m] 6 in over the box: common practice
+
+
+def hitch_findings(plan: HitchPlan | Way) -> Iterator[Finding]:
+    """Yield what the owner should know of the hitching itself."""
+    clear, meet, lift = plan.stages[:3]
+    if not clear.reachable:
+        yield _out_of_reach(plan)
+    if abs(plan.front_raise) > REACHED:
+        way = "Raise" if plan.front_raise > 0 else "Lower"
+        yield Finding(
+            "note",
+            "front-helps-the-dip",
+            f"{way} the front by {{value}} to back under: it tips the hitch down.",
+            "geometry: the hitch moves by |x| / wheelbase of the front",
+            {"value": (abs(plan.front_raise), "length")},
+        )
+    ways_out = (
+        (meet, "meet the coupler", "Bring the coupler to the hitch with the trailer's jack."),
+        (lift, "free the jack", "Park with the jack shorter, or block the tongue and fold the jack as far as it goes."),
+    )
+    for stage, what, way_out in ways_out:
+        if not stage.reachable:
+            yield Finding(
+                "caution",
+                f"{stage.name}-out-of-reach",
+                f"To {what} the hitch should stand at {{limit}} and stands at {{value}}: {stage.stopped_by}. {way_out}",
+                "geometry and limits of the bags",
+                {"value": (stage.height, "length"), "limit": (stage.target, "length")},
+            )
+    yield from _trailer_findings(plan)
+    yield from _clearance_findings(plan)
+
+
+def _out_of_reach(plan: HitchPlan | Way) -> Finding:
+    """The hitch cannot come where it should to back under: the trailer's jack makes up for it, up or down.
+
+    A plate below the trailer's own lets the pin ride over the jaws, a high hitch, so that the trailer comes off.
+    """
+    clear, trailer = plan.stages[0], plan.setup.trailer
+    assert trailer is not None  # hitch_up asked
+    amounts: Amounts = {
+        "value": (clear.height, "length"),
+        "limit": (clear.target, "length"),
+        "jack": (abs(plan.jack_up), "length"),
+    }
+    why = f"{{limit}} to back under: {clear.stopped_by}."
+    if plan.jack_up >= 0.0:
+        words = f"The hitch comes down to {{value}} and needs {why} Put the trailer's jack up by {{jack}}."
+        return Finding("caution", "dip-out-of-reach", words, "geometry and limits of the bags", amounts)
+    down = "Bring the trailer down by {jack} on its jack before you back under"
+    if clear.height >= trailer.parked_height:
+        words = f"The plate comes up to {{value}} and needs {why} {down}."
+        return Finding("caution", "dip-out-of-reach", words, "geometry and limits of the bags", amounts)
+    words = (
+        f"The plate comes up to {{value}}, below the trailer's, and needs {why} {down}: a pin that stands high can "
+        "ride over the jaws and come off on the road. Look that no gap is left between the plates, and the jaws shut."
+    )
+    return Finding("stop", "plate-too-low", words, HIGH_HITCH, amounts)
+
+
+def _trailer_findings(plan: HitchPlan | Way) -> Iterator[Finding]:
+    """Pitch of the trailer, bars, and the label of a tested coupling."""
+    trailer, hitch = plan.setup.trailer, plan.setup.hitch
+    assert trailer is not None  # hitch_up asked
+    assert hitch is not None
+    off, on_mount = -plan.ball_mount_drop, hitch.coupling in ("ball", "pintle")
+    if off < -LEVEL_ENOUGH:
+        yield Finding(
+            "caution",
+            "trailer-nose-up",
+            "The trailer tows nose up, its coupler {value} above level: it should be level or slightly nose down. "
+            + (
+                "Use a mount with {value} more drop."
+                if on_mount
+                else "Set its coupler {value} higher on the trailer, where its maker allows."
+            ),
+            "common practice: level or slightly nose down",
+            {"value": (-off, "length"), "limit": (LEVEL_ENOUGH, "length")},
+        )
+    if off > NOSE_DOWN_ENOUGH:
+        yield Finding(
+            "note",
+            "trailer-nose-down",
+            "The trailer tows nose down, its coupler {value} below level. "
+            + (
+                "Use a mount with {value} more rise."
+                if on_mount
+                else "Set its coupler {value} lower on the trailer, where its maker allows."
+            ),
+            "common practice: level or slightly nose down",
+            {"value": (off, "length"), "limit": (NOSE_DOWN_ENOUGH, "length")},
+        )
+    if trailer.bars > 1.0:
+        yield Finding(
+            "caution",
+            "bars-over-restored",
+            "The bars put back {value} of what the hitch took off the front axle: set them to {limit} at the most.",
+            "SAE J2807 committee: front-axle load restoration not over 100 %",
+            {"value": (trailer.bars, "share"), "limit": (1.0, "share")},
+        )
+    yield from _tested_coupling(plan, trailer, hitch)
+
+
+def _tested_coupling(plan: HitchPlan | Way, trailer: Trailer, hitch: Hitch) -> Iterator[Finding]:
+    """What truck and trailer ask of a tested coupling, at the weights their labels permit, against its own label."""
+    truck = plan.setup.truck
+    on_hitch = trailer.gvwr * trailer.tongue_share
+    on_axles = min(trailer.gvwr - on_hitch, trailer.axle_rating * trailer.axle_count)
+    if hitch.coupling == "fifth_wheel":
+        needed = float(fifth_wheel_value(truck.gvwr, trailer.gvwr, on_hitch))
+    else:
+        needed = float(drawbar_value(truck.gvwr, on_axles))
+    if hitch.d_value is not None and needed > hitch.d_value:
+        yield Finding(
+            "stop",
+            "d-value",
+            "Truck and trailer ask a D-value of {value} of the coupling, over the {limit} on its label: "
+            "use a stronger one.",
+            "UN Regulation No. 55, at the weights that the labels permit",
+            {"value": (needed, "load"), "limit": (float(hitch.d_value), "load")},
+        )
+    if hitch.v_value is None or hitch.coupling not in ("ball", "pintle") or on_axles <= V_VALUE_FROM:
+        return
+    on_air = truck.rear.bag is not None and not truck.rear.steel_rate > 0
+    deck = float(trailer.deck_length or trailer.axle_distance)
+    needed = float(
+        centre_axle_value(on_axles, deck, float(trailer.axle_distance), AIR_SPRUNG if on_air else OTHER_SPRUNG)
+    )
+    if needed > hitch.v_value:
+        yield Finding(
+            "stop",
+            "v-value",
+            "The trailer asks a V-value of {value} of the coupling, over the {limit} on its label: use a stronger one.",
+            "UN Regulation No. 55, for centre-axle trailers over 3.5 t",
+            {"value": (needed, "load"), "limit": (float(hitch.v_value), "load")},
+        )
+
+
+def _clearance_findings(plan: HitchPlan | Way) -> Iterator[Finding]:
+    """Room between the truck's bed and what hangs over it, the least of all stages."""
+    if plan.bed_clearance is None:
+        return
+    least = min(plan.bed_clearance)
+    if least < BED_ROOM:
+        stage = STAGES[plan.bed_clearance.index(least)]
+        yield Finding(
+            "stop" if least <= 0 else "caution",
+            "bed-clearance",
+            f"At {stage} the trailer passes {{value}} over the end of the bed, under the usual {{limit}}: "
+            "set the trailer's neck higher above the coupling, where its maker allows.",
+            "common practice: 6 in",
+            {"value": (least, "length"), "limit": (BED_ROOM, "length")},
+        )

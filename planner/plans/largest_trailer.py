@@ -1,0 +1,145 @@
+"""The most trailer that a truck levels within every label and every limit of its bags, and what stops a heavier one.
+
+The trailer is one of the same tongue ratio, axle distance and left share; only its weight differs. Loads are linear in
+it, but what is asked of a bag is not: its area changes with its height. So nothing is taken as monotone: a grid from
+nothing to past the lowest trailer rating is levelled in one batch, and the last change from good to bad on it is
+narrowed down in batches. An island of good weights that lies between two of the first grid is not seen.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Final, NamedTuple
+
+import numpy as np
+
+from planner.physics.constants import STANDARD_GRAVITY as G
+from planner.plans.answer import Answer, Finding, Kind
+from planner.plans.level import level_setup
+from planner.plans.ratings import Carried, checks
+from planner.plans.setup import Setup, rig_of
+from planner.plans.stops import NO_RATING, find_stops, stopping
+
+POUND: Final = 0.45359237  # [kg] by which the trailer is heavier that says what stops it
+FINE: Final = 0.0005 * POUND  # [kg] to which the most is known: under the slack of the labels on any whole pound or kg
+COARSE: Final = 65  # weights on the first grid
+NARROW: Final = 33  # and on each that follows
+PAST: Final = 1.002  # the grid ends so far past the lowest rating of a trailer's weight
+OWN: Final = frozenset({"trailer-gvwr", "trailer-axle", "trailer-tyre"})  # labels on the trailer itself
+
+
+class Room(NamedTuple):
+    """A label or a limit, and how far it is away.
+
+    code : of the finding it would make
+    value, limit : what is there and what may be, SI
+    kind : of both
+    spare : what is left to the limit, less than nought where it is passed, SI
+    """
+
+    code: str
+    value: float
+    limit: float
+    kind: Kind
+    spare: float
+
+
+@dataclass(frozen=True)
+class MostTrailer:
+    """The most trailer that a truck levels.
+
+    Attributes
+    ----------
+    weight : the most, of the same tongue ratio and axle distance; 0 where not even the lightest does [kg]
+    now : what the trailer weighs [kg]
+    stopped_by : what is found one pound past it: labels and limits passed, or a stance that is no longer reached
+    """
+
+    weight: float
+    now: float
+    stopped_by: tuple[Finding, ...]
+
+
+def most_trailer(setup: Setup, *, own_labels: bool = True) -> MostTrailer:
+    """Return the most trailer that a truck levels within every label and limit.
+
+    Parameters
+    ----------
+    setup
+        With a trailer; cargo, stance and hitch stay as they are.
+    own_labels
+        Whether the labels on the trailer count; without them it is the most of a stronger one of the same kind.
+
+    Returns
+    -------
+    MostTrailer
+        Its weight to a thousandth of a pound. A weight is good if nothing stops it, see `stops`.
+
+    Raises
+    ------
+    ValueError
+        If there is no trailer.
+    """
+    trailer, hitch = setup.trailer, setup.hitch
+    if trailer is None or hitch is None:
+        raise ValueError("the most trailer needs a trailer to be like: choose one, got none")
+    ratings = [float(hitch.trailer_rating), *([float(trailer.gvwr)] if own_labels else [])]
+    aside = frozenset() if own_labels else OWN
+    rig = rig_of(setup.truck)
+    low, high, count = 0.0, PAST * min(ratings), COARSE
+    while high - low > FINE:
+        weights = np.linspace(low, high, count)
+        good = np.flatnonzero(~find_stops(setup, rig, {"weight": weights}, weights.shape, aside=aside).stopped)
+        if not len(good):
+            break
+        last = int(good[-1])
+        low, high, count = float(weights[last]), float(weights[min(last + 1, count - 1)]), NARROW
+    before = {one.code for one in _stops(setup, low, aside)} if low > 0 else set()
+    stops = tuple(one for one in _stops(setup, low + POUND, aside) if one.code not in before)
+    return MostTrailer(low, trailer.weight, stops)
+
+
+def of_weight(setup: Setup, weight: float) -> Setup:
+    """Return the setup with a trailer of another weight [kg] and the same tongue ratio, axle distance, left share."""
+    trailer = setup.trailer
+    assert trailer is not None  # the caller has one
+    changed = trailer.replaced(
+        gross_weight=f"{weight:.9f} kg",
+        tongue_ratio=trailer.tongue_share,
+        left_share=trailer.side_share,
+        deck=(),
+    )
+    return replace(setup, trailer=changed)
+
+
+def find_largest_trailer(setup: Setup, answer: Answer) -> tuple[Room, ...]:
+    """Return every label and limit that would say stop, and how far away it is; the nearest in its measure first."""
+    trailer = setup.trailer
+    carried = Carried(
+        answer.axle_load,
+        answer.tyre_load,
+        answer.pressure,
+        answer.bag_height,
+        answer.bag_load,
+        np.asarray(trailer.weight * G if trailer else 0.0),
+        np.asarray(trailer.tongue_share if trailer else 0.0),
+        np.asarray(answer.trailer_axle_load),
+    )
+    rooms = [
+        Room(
+            check.code,
+            float(check.value),
+            check.limit,
+            check.kind,
+            (check.limit - float(check.value)) * (-1.0 if check.rule == "pressure-low" else 1.0),
+        )
+        for check in checks(setup, carried)
+        if check.level == "stop" and check.limit > 0 and check.rule not in NO_RATING
+    ]
+    return tuple(sorted(rooms, key=lambda room: room.spare / room.limit))
+
+
+def _stops(setup: Setup, weight: float, aside: frozenset[str]) -> tuple[Finding, ...]:
+    """Return what is in the way of a trailer of some weight, worst first, but for labels set aside. [kg]"""
+    found = level_setup(of_weight(setup, weight)).findings
+    return tuple(one for one in stopping(setup, found) if one.code not in aside)

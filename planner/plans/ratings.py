@@ -1,0 +1,238 @@
+"""Labels, ratings and good practice as one table of checks, over one case or many at once.
+
+Findings of an answer, the chance of each in a batch of draws and the map all read this table: no rule stands twice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final, NamedTuple
+
+import numpy as np
+
+from planner.physics.constants import STANDARD_GRAVITY as G
+from planner.physics.trailer import wheel_sides
+from planner.physics.validation import Array, Flags
+from planner.plans.answer import AXLES, SIDES, Kind, Severity
+from planner.plans.setup import Setup
+from planner.records import Axle, Bag, Hitch, Trailer
+from planner.records.fields import PRESSURE_SLACK
+
+TONGUE_RANGES: Final = {  # share of the trailer's weight
+    "ball": (0.10, 0.15),  # Iowa State University Extension, 28 June 2017: 10 to 15 percent on the tongue
+    "pintle": (0.10, 0.15),  # as for a ball: common practice
+    "gooseneck": (0.15, 0.25),  # common practice
+    "fifth_wheel": (0.15, 0.25),  # common practice
+}
+FRONT_AXLE_MAY_LOSE: Final = 0.10  # [-] of its kerb weight before steering and braking are in question: common practice
+HEIGHT_SLACK: Final = 1e-5  # [m] as PRESSURE_SLACK, for heights
+SMALL: Final = 1e-6  # [-] loads nearer their rating than this are at it
+
+
+class Carried(NamedTuple):
+    """What a truck carries and where its bags stand, of one case or many; leading axes broadcast.
+
+    Attributes
+    ----------
+    axle_load : ground load of an axle, shape (..., 2) [N]
+    tyre_load : ground load of one side of an axle, shape (..., 2, 2) [N]
+    pressure, bag_height, bag_load : of each bag, shape (..., 2, 2); not read at an axle with no bag; None leaves all
+        bags unchecked [Pa, m, N]
+    trailer_load : the trailer's whole weight, on hitch and axles, shape (...); 0 with no trailer [N]
+    tongue_share : of it on the hitch, bars slack, shape (...) [-]
+    trailer_axle_load : on all axles of the trailer, shape (...); 0 with no trailer [N]
+    """
+
+    axle_load: Array
+    tyre_load: Array
+    pressure: Array | None
+    bag_height: Array | None
+    bag_load: Array | None
+    trailer_load: Array
+    tongue_share: Array
+    trailer_axle_load: Array
+
+
+class Check(NamedTuple):
+    """One label, limit or rule of practice held against every case.
+
+    Attributes
+    ----------
+    rule : what is checked, as "gawr"
+    place : of what on the truck, as ("rear",) or ("rear", "left"); empty where there is one of it
+    level : how bad it is where it is passed
+    value : what was found, shape (...), in SI
+    limit : what it is held against, in SI
+    kind : of which kind both are
+    passed : in which cases the limit is passed, shape (...)
+    """
+
+    rule: str
+    place: tuple[str, ...]
+    level: Severity
+    value: Array
+    limit: float
+    kind: Kind
+    passed: Flags
+
+    @property
+    def code(self) -> str:
+        """The stable name of the finding that it makes, as "gawr-rear"."""
+        return "-".join((self.rule, *self.place))
+
+
+def checks(setup: Setup, carried: Carried) -> tuple[Check, ...]:
+    """Return every label and limit of a setup held against what it carries.
+
+    Parameters
+    ----------
+    setup : Setup
+        Its truck, hitch and trailer give the limits; what the trailer weighs is in ``carried``.
+    carried : Carried
+        One case or many.
+
+    Returns
+    -------
+    tuple of Check
+        In one order for one setup, whatever is passed. No case passes two checks of one code.
+    """
+    found = [*_truck(setup, carried), *_wheels(setup, carried), *_bags(setup, carried)]
+    if setup.trailer is not None and setup.hitch is not None:
+        found += _hitch(setup.hitch, carried)
+        found += trailer_checks(setup.trailer, carried.trailer_load, carried.tongue_share, carried.trailer_axle_load)
+    return tuple(found)
+
+
+def misses_wanted(setup: Setup, state: Array, wanted: Array) -> Flags:
+    """Return where front, rear and lean are off the wanted stance by more than a tape can tell, shape (..., 3).
+
+    state, wanted : rise front and rear [m] and roll [rad] first, shape (..., 3) or more. Lean is over the rear track.
+    """
+    off = np.abs(state[..., :3] - wanted[..., :3])
+    off[..., 2] *= float(setup.truck.rear.track)
+    told: Flags = off > max(float(setup.truck.instruments.tape_error), HEIGHT_SLACK)
+    return told
+
+
+def bags_decide(setup: Setup) -> Flags:
+    """Return which of front, rear and lean bags are to decide, shape (3,).
+
+    The rise of an axle is theirs where it has bags, the lean where the two of an axle have a line each; all else is
+    steel's, or a shared line's.
+    """
+    has = [axle.bag is not None for axle in _axles(setup)]
+    own_lines = [has_bag and axle.plumbing == "separate" for has_bag, axle in zip(has, _axles(setup), strict=True)]
+    return np.array([*has, any(own_lines)])
+
+
+def trailer_checks(trailer: Trailer, load: Array, tongue_share: Array, axle_load: Array) -> tuple[Check, ...]:
+    """Return a trailer's own labels and good practice held against its weight and what is on its axles. [N, -, N]
+
+    The load is taken as even over its axles.
+    """
+    found = [
+        _over("trailer-gvwr", (), load, trailer.gvwr * G),
+        _over("trailer-axle", (), axle_load / trailer.axle_count, trailer.axle_rating * G),
+    ]
+    if trailer.tyre_load_rating is not None:
+        sides = wheel_sides(axle_load, load, trailer.side_share)
+        tyre = np.maximum(sides[..., 0], sides[..., 1]) / (trailer.axle_count * trailer.tyres_per_side)
+        found.append(_over("trailer-tyre", (), tyre, trailer.tyre_load_rating * G))
+    least, greatest = TONGUE_RANGES[trailer.coupling]
+    return (
+        *found,
+        Check("tongue-ratio-low", (), "caution", tongue_share, least, "share", tongue_share < least - SMALL),
+        Check("tongue-ratio-high", (), "caution", tongue_share, greatest, "share", tongue_share > greatest + SMALL),
+    )
+
+
+def is_over(value: Array | float, limit: float, kind: Kind) -> Flags:
+    """Tell where a pressure or a load is above its limit, by more than rounding."""
+    over: Flags = np.asarray(value > limit + _slack(limit, kind))
+    return over
+
+
+def is_under(value: Array | float, limit: float, kind: Kind) -> Flags:
+    """Tell where a pressure or a load is below its limit, by more than rounding."""
+    under: Flags = np.asarray(value < limit - _slack(limit, kind))
+    return under
+
+
+def _slack(limit: float, kind: Kind) -> float:
+    return PRESSURE_SLACK if kind == "pressure" else limit * SMALL
+
+
+def _over(rule: str, place: tuple[str, ...], value: Array, limit: float) -> Check:
+    """Return the check of a load against a rating."""
+    return Check(rule, place, "stop", value, limit, "load", is_over(value, limit, "load"))
+
+
+def _of_axle(values: Array, k: int) -> Array:
+    """Return the values of an axle; of one case as a scalar, which compares four times as quickly."""
+    value: Array = values[k] if values.ndim == 1 else values[..., k]
+    return value
+
+
+def _of_corner(values: Array, k: int, i: int) -> Array:
+    """Return the same of a corner."""
+    value: Array = values[k, i] if values.ndim == 2 else values[..., k, i]
+    return value
+
+
+def _axles(setup: Setup) -> tuple[Axle, Axle]:
+    return setup.truck.front, setup.truck.rear
+
+
+def _truck(setup: Setup, carried: Carried) -> Iterator[Check]:
+    """Whole truck, whole combination and both axles against their labels, and the front axle against steering light."""
+    truck = setup.truck
+    front, rear = (_of_axle(carried.axle_load, k) for k in (0, 1))
+    total = front + rear
+    yield _over("gvwr", (), total, truck.gvwr * G)
+    yield _over("gcwr", (), total + carried.trailer_axle_load, truck.gcwr * G)
+    for name, axle, load in zip(AXLES, _axles(setup), (front, rear), strict=True):
+        yield _over("gawr", (name,), load, axle.gawr * G)
+    least = truck.kerb.front_axle * G * (1.0 - FRONT_AXLE_MAY_LOSE)
+    lifts = front <= 0
+    yield Check("front-axle-light", (), "stop", front, least, "load", lifts)
+    yield Check("front-axle-light", (), "caution", front, least, "load", (front < least) & ~lifts)
+
+
+def _wheels(setup: Setup, carried: Carried) -> Iterator[Check]:
+    """Each axle's heavier wheel against its tyre, and its lighter one against lifting."""
+    for k, (name, axle) in enumerate(zip(AXLES, _axles(setup), strict=True)):
+        left, right = (_of_corner(carried.tyre_load, k, i) for i in (0, 1))
+        yield _over("tyre", (name,), np.maximum(left, right) / axle.tyres.per_side, axle.tyres.load_rating * G)
+        lightest = np.minimum(left, right)
+        yield Check("wheel-lifts", (name,), "stop", lightest, 0.0, "load", lightest <= 0)
+
+
+def _bags(setup: Setup, carried: Carried) -> Iterator[Check]:
+    """Every bag against its pressures, the ends of its chart and its load."""
+    pressure, height, load = carried.pressure, carried.bag_height, carried.bag_load
+    if pressure is None or height is None or load is None:
+        return
+    for k, axle in enumerate(_axles(setup)):
+        for i, side in enumerate(SIDES):
+            if axle.bag is not None:
+                at = (_of_corner(values, k, i) for values in (pressure, height, load))
+                yield from _bag(axle.bag, (AXLES[k], side), *at)
+
+
+def _bag(bag: Bag, place: tuple[str, str], pressure: Array, height: Array, load: Array) -> Iterator[Check]:
+    """One bag against its limits."""
+    least, greatest = float(bag.least_pressure), float(bag.greatest_pressure)
+    low, high = float(bag.height[0]), float(bag.height[-1])
+    over, under = is_over(pressure, greatest, "pressure"), is_under(pressure, least, "pressure")
+    yield Check("pressure-high", place, "stop", pressure, greatest, "pressure", over)
+    yield Check("pressure-low", place, "stop", pressure, least, "pressure", under)
+    yield Check("bag-height-low", place, "caution", height, low, "length", height <= low + HEIGHT_SLACK)
+    yield Check("bag-height-high", place, "caution", height, high, "length", height >= high - HEIGHT_SLACK)
+    if bag.load_rating is not None:
+        yield _over("bag-load", place, load, float(bag.load_rating))
+
+
+def _hitch(hitch: Hitch, carried: Carried) -> Iterator[Check]:
+    """What hangs on the hitch and what it pulls against its label."""
+    yield _over("tongue-rating", (), carried.trailer_load * carried.tongue_share, hitch.tongue_rating * G)
+    yield _over("trailer-rating", (), carried.trailer_load, hitch.trailer_rating * G)

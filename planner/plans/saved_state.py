@@ -1,0 +1,108 @@
+"""A profile as it stands on its saved pressures, or on those that level it where none are saved."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from planner.plans.answer import CORNERS, Answer, Finding
+from planner.plans.batch import answers_of
+from planner.plans.findings import worst_first
+from planner.plans.hitching import hitch_up, ways_to
+from planner.plans.hitching_findings import hitch_findings
+from planner.plans.hitching_stages import HitchPlan, Way
+from planner.plans.level import level_setup, settle_setup
+from planner.plans.setup import Setup
+from planner.records import BadInput, Profile, Trailer, Truck
+
+
+@dataclass(frozen=True, eq=False)
+class Standing:
+    """What a profile says to set, and where the truck then stands.
+
+    Attributes
+    ----------
+    profile : as read
+    setup : what stands there
+    answer : at the saved pressures, else at those that level it
+    saved : whether the pressures were saved with the profile
+    """
+
+    profile: Profile
+    setup: Setup
+    answer: Answer
+    saved: bool
+
+    def hitching(self) -> HitchPlan | None:
+        """Return the way to its trailer, None with no trailer; ArithmeticError if a stage finds no rest."""
+        return hitch_up(self.setup) if self.setup.trailer is not None and self.setup.hitch is not None else None
+
+    def findings(self, plan: HitchPlan | Way | None) -> tuple[Finding, ...]:
+        """Return what the owner should know of the truck as it stands, and of the way to its trailer, worst first."""
+        return worst_first((*(hitch_findings(plan) if plan else ()), *self.answer.findings))
+
+
+def standing(profile: Profile, truck: Truck, trailer: Trailer | None = None) -> Standing:
+    """Return how a profile stands.
+
+    Parameters
+    ----------
+    profile, truck, trailer
+        The profile, and the truck and trailer it names; None where it names no trailer.
+
+    Raises
+    ------
+    BadInput
+        If the parts do not fit each other, saved pressures included.
+    ArithmeticError
+        If the truck's numbers find no rest.
+    """
+    setup, saved = Setup.of(profile, truck, trailer), saved_pressures(profile)
+    return Standing(profile, setup, settle_setup(setup, saved) if saved else level_setup(setup), bool(saved))
+
+
+def standings(
+    outfits: Sequence[tuple[Profile, Truck, Trailer | None]],
+) -> list[tuple[Standing, Way | None] | ValueError | ArithmeticError]:
+    """Return how many profiles stand, and the way of each to its trailer; or why one has no answer.
+
+    Profiles with the very same truck, trailer and hitch are worked out together, in a small part of the time.
+    """
+    found: dict[int, tuple[Standing, Way | None] | ValueError | ArithmeticError] = {}
+    alike: dict[tuple[int, int, str], dict[int, Setup]] = {}
+    for place, (profile, truck, trailer) in enumerate(outfits):
+        try:
+            setup = Setup.of(profile, truck, trailer)
+        except BadInput as exc:
+            found[place] = exc
+        else:
+            hitch = setup.hitch.name if setup.hitch else ""
+            alike.setdefault((id(truck), id(trailer), hitch), {})[place] = setup
+    for some in alike.values():
+        each = _together([outfits[place][0] for place in some], list(some.values()))
+        found.update(zip(some, each, strict=True))
+    return [found[place] for place in range(len(outfits))]
+
+
+def _together(
+    profiles: Sequence[Profile], setups: Sequence[Setup]
+) -> list[tuple[Standing, Way | None] | ValueError | ArithmeticError]:
+    """Return the same for those with one truck, trailer and hitch; one by one where one of them has no answer."""
+    saved = [saved_pressures(profile) for profile in profiles]
+    try:
+        answers = answers_of(setups, saved)
+        towed = setups[0].trailer is not None and setups[0].hitch is not None
+        ways: Sequence[Way | None] = ways_to(setups) if towed else [None] * len(setups)
+    except (ValueError, ArithmeticError) as exc:
+        if len(setups) == 1:
+            return [exc]
+        return [_together([profile], [setup])[0] for profile, setup in zip(profiles, setups, strict=True)]
+    each = zip(profiles, setups, answers, saved, ways, strict=True)
+    return [(Standing(profile, setup, answer, bool(kept)), way) for profile, setup, answer, kept, way in each]
+
+
+def saved_pressures(profile: Profile) -> dict[str, float]:
+    """Return the pressures saved with a profile, by corner; empty where none are. [Pa]"""
+    kept = profile.pressures
+    given = {corner: getattr(kept, corner) for corner in CORNERS} if kept is not None else {}
+    return {corner: float(value) for corner, value in given.items() if value is not None}

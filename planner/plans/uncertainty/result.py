@@ -1,0 +1,283 @@
+"""How sure an answer is: what comes of the set pressures if every input is off by about as much as it may be."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Final, NamedTuple
+
+import numpy as np
+
+from planner.physics.equilibrium import Settled
+from planner.physics.truck_model import SIDE
+from planner.physics.validation import Array, Flags
+from planner.plans.answer import AXLES, SEVERITIES, Answer, Severity
+from planner.plans.findings import AIM_SCREEN, AIM_TOLERANCE, AIM_WORTH_SAYING, TWIST_WORTH_SAYING
+from planner.plans.ratings import checks
+from planner.plans.setup import Setup, rig_of
+from planner.plans.uncertainty.samples import BASE, SEED, Batch, batch, columns, groups, sample_trucks
+from planner.plans.uncertainty.spreads import Spreads, spreads_of
+
+PERCENTILES: Final = (5.0, 25.0, 50.0, 75.0, 95.0)
+WITHIN: Final = 0.9  # share of the draws that the one sentence speaks of: 9 times in 10
+NO_SPREAD: Final = 1e-9  # [m] a standard deviation below this is the arithmetic's
+
+
+class Band(NamedTuple):
+    """Where the draws of a number lie: five percentiles, each of the number's shape."""
+
+    low: Array  # 5 %
+    quarter: Array  # 25 %
+    median: Array
+    three_quarters: Array  # 75 %
+    high: Array  # 95 %
+
+
+@dataclass(frozen=True)
+class Chance:
+    """How likely one finding is.
+
+    Attributes
+    ----------
+    code, level : of the finding
+    share : of the draws that have it
+    now : whether the answer itself has it
+    """
+
+    code: str
+    level: Severity
+    share: float
+    now: bool
+
+
+@dataclass(frozen=True, eq=False)
+class Shares:
+    """How much of a variance comes from each group of inputs (Sobol' indices).
+
+    Attributes
+    ----------
+    groups : of inputs that have a spread
+    first : share that fixing this group alone would take away, shape (groups,)
+    total : share that would be left if all others were fixed, shape (groups,)
+    """
+
+    groups: tuple[str, ...]
+    first: Array
+    total: Array
+
+    @property
+    def most(self) -> str | None:
+        """The group that matters most; None where nothing varies."""
+        return self.groups[int(np.argmax(self.total))] if self.total.size and self.total.max() > 0 else None
+
+
+@dataclass(frozen=True, eq=False)
+class Certainty:
+    """What comes of the set pressures when the inputs are as sure as they are.
+
+    Attributes
+    ----------
+    spreads : of every input, by key
+    draws : number of trucks drawn
+    without_rest : share of them that come to no rest; all else is of those that do, and of no use where none does
+    ride_height : band at each corner, arrays of shape (2, 2) [m]
+    level_height : ride height of each corner at the wanted stance, shape (2, 2) [m]
+    level_wanted : whether the wanted stance is level
+    rise : band of the body's rise at the front and rear axle line, less the wanted, arrays of shape (2,) [m]
+    lean : band of the left side's height above the right, over the rear track, less the wanted [m]
+    within : distance from the wanted height that no corner passes in WITHIN of the draws [m]
+    out_of_level : share of the draws that a tape tells from the wanted stance
+    tape_error : what a tape can tell [m]
+    chances : of findings that any draw has, likeliest of the worst first
+    share_of : whose the variance is, of "all" four corners' heights together, of the "front" and "rear" rise and "lean"
+    loose : share of the draws in which pressure does not fix the height of each axle, shape (2,)
+    """
+
+    spreads: Spreads
+    draws: int
+    without_rest: float
+    ride_height: Band
+    level_height: Array
+    level_wanted: bool
+    rise: Band
+    lean: Band
+    within: float
+    out_of_level: float
+    tape_error: float
+    chances: tuple[Chance, ...]
+    share_of: Mapping[str, Shares]
+    loose: Array
+
+    @property
+    def shares(self) -> Shares:
+        """Whose the variance of the heights of all corners together is."""
+        return self.share_of["all"]
+
+
+def find_uncertainty(
+    setup: Setup, answer: Answer, own: Mapping[str, float] | None = None, *, base: int = BASE, seed: int = SEED
+) -> Certainty:
+    """Return how sure an answer is at its set pressures.
+
+    Parameters
+    ----------
+    setup, answer : what was asked, and `level_setup` of it
+    own : mapping of key to one standard deviation, optional
+        Spreads that go before those of the files and typical ones; see `spreads_of`. [SI]
+    base : int
+        Points of each sample, a power of two; (groups + 2) times as many trucks are settled.
+    seed : int
+        The same seed gives the same answer.
+
+    Returns
+    -------
+    Certainty
+
+    Raises
+    ------
+    ValueError
+        If a spread is negative or not finite, or base is not a power of two.
+    KeyError
+        If a spread is of no input.
+
+    Notes
+    -----
+    Each number is drawn on its own, normal, cut off at three deviations. One batch of `settle` serves bands, chances
+    and shares: the design of A. Saltelli et al., Computer Physics Communications 181 (2010) 259-270, its first-order
+    and total indices by scipy.stats.sobol_indices. The indices of several heights are put together in the ratio of
+    their variances (M. Lamboni, H. Monod and D. Makowski, Reliability Engineering and System Safety 96 (2011) 450-459,
+    from memory).
+    """
+    spreads = spreads_of(setup, own)
+    drawn = columns(setup, answer, spreads)
+    trucks = batch(setup, answer, drawn, sample_trucks(drawn, base, seed))
+    everyone = trucks.settle(_start(answer))
+    at_rest = everyone.converged if everyone.converged.any() else np.ones_like(everyone.converged)
+    heights = np.column_stack([_body(setup, everyone.state).reshape(-1, 4), _stance(setup, everyone.state)])
+    shares = _all_shares(heights, at_rest, tuple(groups(drawn)), base)
+    trucks, settled = trucks.take(at_rest), everyone.of(at_rest)
+    wanted = setup.wanted
+    body, stance = _body(setup, settled.state), _stance(setup, settled.state)
+    off, corner = stance - _stance(setup, wanted), np.abs(body - _body(setup, wanted)).max(axis=(-1, -2))
+    tape, design = float(setup.truck.instruments.tape_error), _design(setup)
+    return Certainty(
+        spreads=spreads,
+        draws=len(everyone.state),
+        without_rest=1.0 - float(everyone.converged.mean()),
+        ride_height=_band(design + trucks.ride_heights(settled.state)),
+        level_height=design + _ride_at_wanted(setup),
+        level_wanted=not wanted.any(),
+        rise=_band(off[:, :2]),
+        lean=_band(off[:, 2]),
+        within=float(np.quantile(corner, WITHIN)),
+        out_of_level=float((np.abs(off) > tape).any(axis=-1).mean()),
+        tape_error=tape,
+        chances=_chances(setup, answer, trucks, settled, off),
+        share_of=shares,
+        loose=1.0 - settled.fixed.mean(axis=0),
+    )
+
+
+def _start(answer: Answer) -> Array:
+    """Return a state to start from: where the set pressures bring the truck if all is as it is said to be."""
+    stance = answer.set.stance
+    return np.array([stance.front, stance.rear, stance.roll, answer.side_moment[0]])
+
+
+def _tracks(setup: Setup) -> Array:
+    """Return the track of both axles. [m]"""
+    return np.array([float(setup.truck.front.track), float(setup.truck.rear.track)])
+
+
+def _body(setup: Setup, state: Array) -> Array:
+    """Return how high the body is above level over each wheel, shape (..., 2, 2). [m]"""
+    return state[..., :2, None] + SIDE * (_tracks(setup) / 2.0)[:, None] * state[..., 2, None, None]
+
+
+def _stance(setup: Setup, state: Array) -> Array:
+    """Return rise front and rear, and how high the left side is over the rear track, shape (..., 3). [m]"""
+    stance: Array = state[..., :3] * np.array([1.0, 1.0, float(setup.truck.rear.track)])
+    return stance
+
+
+def _design(setup: Setup) -> Array:
+    """Return the design ride heights, shape (2, 1). [m]"""
+    return np.array([[float(setup.truck.front.ride_height)], [float(setup.truck.rear.ride_height)]])
+
+
+def _ride_at_wanted(setup: Setup) -> Array:
+    """Return what a tape shows beyond design at the wanted stance, side load split for the least twist. [m]"""
+    rig = rig_of(setup.truck)
+    load = setup.load(rig)
+    return rig.ride_heights(load, np.append(setup.wanted, load.least_twist_at(setup.wanted[2])))
+
+
+def _band(values: Array) -> Band:
+    """Return the percentiles of draws, the first axis."""
+    return Band(*np.percentile(values, PERCENTILES, axis=0))
+
+
+def _all_shares(heights: Array, at_rest: Flags, names: tuple[str, ...], base: int) -> dict[str, Shares]:
+    """Return whose variance it is: of "all" four corners' heights together, of the "front" and "rear" rise, the "lean".
+
+    ``heights`` of shape ((groups + 2) base, 7) are four corners and the stance; the blocks are those of `draw`.
+    A point that does not rest in every block is put in the middle in all of them: it adds nothing to any sum, and the
+    samples stay as long as they have to be.
+    """
+    blocks = np.moveaxis(heights.reshape(len(names) + 2, base, -1), 1, -1)
+    counts = at_rest.reshape(len(names) + 2, base).all(axis=0)
+    if not counts.all():
+        middle = blocks[..., counts].mean(axis=(0, -1), keepdims=True) if counts.any() else np.zeros((1, 7, 1))
+        blocks = np.where(counts, blocks, middle)
+    variance = np.var(np.concatenate([blocks[0], blocks[1]], axis=-1), axis=-1)
+    first, total = _indices(blocks, base)
+    parts = {"all": slice(0, 4), "front": slice(4, 5), "rear": slice(5, 6), "lean": slice(6, 7)}
+    return {what: _together(names, first[part], total[part], variance[part]) for what, part in parts.items()}
+
+
+def _indices(blocks: Array, base: int) -> tuple[Array, Array]:
+    """Return first-order and total indices, shape (outputs, groups), of blocks A, B, and one a group."""
+    from scipy.stats import sobol_indices  # importing it takes longer than all else that a command does
+
+    outputs, count = blocks.shape[1], len(blocks) - 2
+    if not count:
+        return np.zeros((outputs, 0)), np.zeros((outputs, 0))
+    found = sobol_indices(func={"f_A": blocks[0], "f_B": blocks[1], "f_AB": blocks[2:]}, n=base)
+    return found.first_order.reshape(outputs, count), found.total_order.reshape(outputs, count)
+
+
+def _together(names: tuple[str, ...], first: Array, total: Array, variance: Array) -> Shares:
+    """Return the indices of several outputs as one, in the ratio of their variances; noughts where nothing varies."""
+    whole = float(variance.sum())
+    if whole <= NO_SPREAD**2:
+        return Shares(names, np.zeros(len(names)), np.zeros(len(names)))
+    return Shares(names, variance @ first / whole, variance @ total / whole)
+
+
+def _chances(setup: Setup, answer: Answer, trucks: Batch, settled: Settled, off: Array) -> tuple[Chance, ...]:
+    """Return every finding that a draw has, the worst kind first and of one kind the likeliest."""
+    now = {finding.code for finding in answer.findings}
+    carried = trucks.carried(settled.state)
+    labels = ((one.code, one.level, one.passed) for one in checks(setup, carried))
+    passed = [*labels, *_stands(setup, settled, off), *_body_and_frame(setup, trucks, settled.state)]
+    found = [Chance(code, level, float(flags.mean()), code in now) for code, level, flags in passed if flags.any()]
+    return tuple(sorted(found, key=lambda one: (SEVERITIES.index(one.level), -one.share)))
+
+
+def _stands(setup: Setup, settled: Settled, off: Array) -> Iterator[tuple[str, Severity, Flags]]:
+    """Yield what is found of the stance, draw by draw: what a tape can tell, and what pressure does not fix."""
+    tape = float(setup.truck.instruments.tape_error)
+    for k, (name, axle) in enumerate(zip(AXLES, (setup.truck.front, setup.truck.rear), strict=True)):
+        yield f"stance-not-reached-{name}", "caution" if axle.bag else "note", np.abs(off[:, k]) > tape
+        yield f"height-not-fixed-{name}", "caution", ~settled.fixed[:, k]
+    yield "lean-left-over", "caution", np.abs(off[:, 2]) > tape
+
+
+def _body_and_frame(setup: Setup, trucks: Batch, state: Array) -> Iterator[tuple[str, Severity, Flags]]:
+    """Yield what is found of the headlamps' aim and the twist in the frame, draw by draw, as the findings have them."""
+    aim = np.abs(AIM_SCREEN * (state[:, 0] - state[:, 1]) / float(setup.truck.wheelbase))
+    yield "headlamp-aim", "caution", aim > AIM_TOLERANCE
+    yield "headlamp-aim", "note", (aim >= AIM_WORTH_SAYING) & (aim <= AIM_TOLERANCE)
+    sprung = trucks.load.axle[:, 0] - trucks.rig.unsprung_load[..., 0]
+    least = TWIST_WORTH_SAYING * sprung * float(setup.truck.front.track) / 2.0
+    yield "frame-twist", "note", np.abs(state[:, 3] - trucks.load.least_twist_at(state[:, 2])) > least

@@ -1,0 +1,306 @@
+"""Draws of what is not known for sure: seeded points, and the trucks and loads they make, all in one batch."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, fields, replace
+from functools import lru_cache
+from typing import Final
+
+import numpy as np
+
+from planner.physics import statics
+from planner.physics.array_layout import by_axle, by_corner, some_of
+from planner.physics.constants import STANDARD_GRAVITY as G
+from planner.physics.equilibrium import HeldPressure, Settled, settle
+from planner.physics.statics import Load
+from planner.physics.truck_model import SIDE, Rig
+from planner.physics.validation import Array, Flags
+from planner.plans.answer import AXLES, Answer
+from planner.plans.load_case import load_case
+from planner.plans.ratings import Carried
+from planner.plans.setup import Setup, rig_of, roll_axis_heights
+from planner.plans.uncertainty.spreads import GROUPS, Spreads
+
+BASE: Final = 512  # points of each of the two samples; a power of two, which Sobol' points need
+SEED: Final = 20_260_501
+REACH: Final = 3.0  # [standard deviations] no draw lies further out, so that nothing unphysical comes
+WHOLE: Final = 0.999  # nor as far out as the value itself: a weight, a rate, an area, a pressure stay above nought
+
+
+@dataclass(frozen=True, eq=False)
+class Batch:
+    """Many trucks that may be this one: what each is, carries and has in its bags.
+
+    Attributes
+    ----------
+    rig : with what differs as arrays of shape (n, 2) and (n, 2, 2)
+    load : n cases
+    pressure : gauge, as it truly is, 0 at a corner with no bag, shape (n, 2, 2) [Pa]
+    acting : the same scaled so that it makes the bag's true force on its charted area, shape (n, 2, 2) [Pa]
+    gross, hitch_load, trailer_axle_load, tongue_share : of the trailer, shape (n,) [N, N, N, -]
+    """
+
+    rig: Rig
+    load: Load
+    pressure: Array
+    acting: Array
+    gross: Array
+    hitch_load: Array
+    trailer_axle_load: Array
+    tongue_share: Array
+
+    def settle(self, start: Array) -> Settled:
+        """Return where all of them rest, from one state to start from."""
+        return settle(self.rig, self.load, HeldPressure(self.acting), start)
+
+    def take(self, cases: Flags) -> Batch:
+        """Return some of the trucks."""
+        if cases.all():
+            return self
+        return Batch(self.rig.take(cases), self.load.take(cases), *(some_of(getattr(self, n), cases) for n in _ROWS))
+
+    def ride_heights(self, state: Array) -> Array:
+        """Return the rise of each arch above its wheel centre against design, shape (n, 2, 2). [m]"""
+        return self.rig.ride_heights(self.load, state)
+
+    def carried(self, state: Array) -> Carried:
+        """Return what all of them carry at rest, for their labels."""
+        height = self.rig.corners(self.load, state).spring_height
+        tyres = self.rig.tyre_loads(self.load, self.rig.axle_moments(self.load, state))
+        bag_load = self.acting * self.rig.area(height)
+        trailer = self.gross, self.tongue_share, self.trailer_axle_load
+        return Carried(self.load.axle, tyres, self.pressure, height, bag_load, *trailer)
+
+
+_ROWS: Final = tuple(one.name for one in fields(Batch))[2:]  # plain arrays, a row for each truck
+
+
+@dataclass(frozen=True)
+class Column:
+    """One number that is drawn: which spread it belongs to, its deviation and how far out it may go, in deviations."""
+
+    key: str
+    deviation: float
+    reach: float
+
+
+def columns(setup: Setup, answer: Answer, spreads: Spreads) -> list[Column]:
+    """Return every number that is drawn for a setup, in one order."""
+    return [column for key in spreads for column in _columns(setup, answer, key, spreads[key].value)]
+
+
+def groups(drawn: Sequence[Column]) -> list[str]:
+    """Return the groups of inputs that have a spread, in the order of GROUPS."""
+    moving = {column.key for column in drawn if column.deviation > 0}
+    return [name for name, keys in GROUPS.items() if moving & set(keys)]
+
+
+def sample_trucks(drawn: Sequence[Column], base: int = BASE, seed: int = SEED) -> Array:
+    """Return deviations of every drawn number, shape ((groups + 2) base, columns): A, B, then A with one from B.
+
+    Scrambled Sobol' points in twice the dimension are parted into A and B; the block of each group is A with that
+    group's columns from B (Saltelli et al., Computer Physics Communications 181 (2010) 259-270). Points become normal
+    deviates cut off at ``reach``. Units are those of each column.
+    """
+    width = len(drawn)
+    points = _points(width, base, seed)
+    reach = np.array([column.reach for column in drawn])
+    from scipy.special import ndtr, ndtri  # as below
+
+    low, high = ndtr(-reach), ndtr(reach)
+    normal = ndtri(low + points * (high - low)) * np.array([column.deviation for column in drawn])
+    first, second = normal[:, 0], normal[:, 1]
+    blocks = [first, second]
+    for name in groups(drawn):
+        of_group = np.array([column.key in GROUPS[name] for column in drawn])
+        blocks.append(np.where(of_group, second, first))
+    return np.concatenate(blocks)
+
+
+def batch(setup: Setup, answer: Answer, drawn: Sequence[Column], deviations: Array) -> Batch:
+    """Return the trucks and loads that deviations make of a setup at its set pressures."""
+    off, cases = _Off(drawn, deviations), len(deviations)
+    rig = _rig(setup, off)
+    case = load_case(setup, rig, _given(setup, off))
+    gauge = np.nan_to_num(answer.set.pressure)
+    pressure = gauge + _each_corner(lambda k, i: off.of("gauge", _line(setup, k, i)))
+    acting = pressure * _each_corner(lambda k, i: _force_scale(setup, off, k, i))
+    hitched = case.gross, case.hitched.hitch_load, case.hitched.trailer_axle_load, case.tongue_share
+    towed = (np.broadcast_to(part, cases) for part in hitched)
+    return Batch(rig.spread((cases,)), case.load.spread((cases,)), pressure, acting, *towed)
+
+
+class _Off:
+    """Deviations by the spread they belong to; nought where one is not drawn."""
+
+    def __init__(self, drawn: Sequence[Column], deviations: Array) -> None:
+        self._at: dict[str, list[int]] = {}
+        for place, column in enumerate(drawn):
+            self._at.setdefault(column.key, []).append(place)
+        self._deviations = deviations
+        self._none = np.zeros(len(deviations))
+
+    def of(self, key: str, place: int | None = 0) -> Array:
+        """Return the deviations of one number of a spread, shape (n,); nought at no place."""
+        at = self._at.get(key, [])
+        return self._none if place is None or place >= len(at) else self._deviations[:, at[place]]
+
+    def by_axle(self, key: str) -> Array:
+        """Return those of a spread that each axle has its own of, shape (n, 2)."""
+        return by_axle(*(self.of(f"{key}.{name}") for name in AXLES))
+
+
+def _columns(setup: Setup, answer: Answer, key: str, value: float) -> Iterator[Column]:
+    """Yield the numbers of one spread."""
+    if key == "cargo.weight":
+        yield from (_column(key, value * item.weight, item.weight) for item in setup.cargo)
+    elif key == "cargo.place":
+        yield from (_column(key, value) for _ in setup.cargo for _ in "xy")
+    elif key == "bars":
+        size = 0.0 if setup.trailer is None else setup.trailer.bars
+        yield _column(key, value * size, size)
+    elif key == "gauge":
+        yield from (_column(key, value, answer.set.pressure[k, i]) for k, i in _lines(setup))
+    elif key == "friction":
+        yield from (_column(key, value, 1.0) for _ in _bagged(setup) for _ in SIDE)
+    elif key in ("tape", "sides.height"):
+        yield from (_column(key, value) for _ in _bagged(setup))
+    elif key == "sides.area":
+        yield from (_column(key, value, 1.0) for _ in _bagged(setup))
+    else:
+        yield _column(key, value, _size(setup, key))
+
+
+def _size(setup: Setup, key: str) -> float | None:
+    """Return how far an input is from where it may not go; None where there is no such place."""
+    truck, what, name = setup.truck, *key.partition(".")[::2]
+    if what in ("area", "tyre", "steel_load", "steel_rate"):
+        axle = truck.front if name == "front" else truck.rear
+        return {"area": 1.0, "tyre": axle.tyres.rate}[what] if what in ("area", "tyre") else float(getattr(axle, what))
+    trailer = setup.trailer
+    return {
+        "weight": trailer.weight if trailer else None,
+        "left": min(setup.left_share, 1.0 - setup.left_share),
+        "kerb.front": truck.kerb.front_axle - truck.front.unsprung_weight,
+        "kerb.rear": truck.kerb.rear_axle - truck.rear.unsprung_weight,
+        "kerb.left": min(truck.kerb.left_share, 1.0 - truck.kerb.left_share),
+        "mass_height": truck.mass_height,
+    }.get(key)
+
+
+def _column(key: str, deviation: float, size: float | None = None) -> Column:
+    """Return a number that is drawn; what has a size does not go as far as nought."""
+    deviation = float(deviation)
+    if size is None or deviation <= 0:
+        return Column(key, deviation, REACH)
+    return Column(key, deviation, min(REACH, WHOLE * max(float(size), 0.0) / deviation))
+
+
+def _bagged(setup: Setup) -> list[int]:
+    """Return the axles that have bags, 0 front, 1 rear."""
+    return [k for k, axle in enumerate((setup.truck.front, setup.truck.rear)) if axle.bag is not None]
+
+
+def _lines(setup: Setup) -> list[tuple[int, int]]:
+    """Return the corner where each air line's pressure is read."""
+    joined = rig_of(setup.truck).joined
+    return [(k, i) for k in _bagged(setup) for i in ((0,) if joined[k] else (0, 1))]
+
+
+def _line(setup: Setup, k: int, i: int) -> int | None:
+    """Return which of the lines a corner hangs on; None at a corner with no bag."""
+    lines = _lines(setup)
+    corner = (k, i) if (k, i) in lines else (k, 0)
+    return lines.index(corner) if corner in lines else None
+
+
+def _place(setup: Setup, k: int) -> int | None:
+    """Return the place of an axle among those with bags; None where it has none."""
+    bagged = _bagged(setup)
+    return bagged.index(k) if k in bagged else None
+
+
+def _each_corner(value: Callable[[int, int], Array]) -> Array:
+    """Return a value of each corner as one array, shape (n, 2, 2)."""
+    return by_corner(*(value(k, i) for k in (0, 1) for i in (0, 1)))
+
+
+def _force_scale(setup: Setup, off: _Off, k: int, i: int) -> Array:
+    """Return by how much a corner's force differs from what chart and pressure say, shape (n,). [-]
+
+    The area of both bags of an axle, half of what they differ by up on the left and down on the right, and friction:
+    it holds the bag back on the way up and holds it up on the way down.
+    """
+    place = _place(setup, k)
+    corner = None if place is None else 2 * place + i
+    own = 1.0 + SIDE[i] * off.of("sides.area", place) / 2.0
+    scale: Array = (1.0 + off.of(f"area.{AXLES[k]}")) * own * (1.0 + off.of("friction", corner))
+    return scale
+
+
+def _bag_offset(setup: Setup, off: _Off, k: int, i: int) -> Array:
+    """Return by how much a bag sits higher at design ride height than its record says, shape (n,). [m]
+
+    A tape is off for both bags of an axle alike; half of what they differ by is up on the left and down on the right.
+    """
+    place = _place(setup, k)
+    offset: Array = off.of("tape", place) + SIDE[i] * off.of("sides.height", place) / 2.0
+    return offset
+
+
+def _rig(setup: Setup, off: _Off) -> Rig:
+    """Return the truck with what differs as arrays.
+
+    The zero of every stance is the truck as it truly weighs, so the tyres' kerb squash goes with the kerb weight. Steel
+    carries its load at design ride height, wherever the bag then sits.
+    """
+    truck, plain = setup.truck, rig_of(setup.truck)
+    axle = plain.kerb.axle + G * off.by_axle("kerb")
+    swings = truck.mass_height + off.of("mass_height")[:, None] - _roll_axis(setup, off)
+    left = truck.kerb.left_share + off.of("kerb.left")
+    sides = np.array([truck.front.tyres.per_side, truck.rear.tyres.per_side])
+    return replace(
+        plain,
+        kerb=statics.kerb_load(axle, axle - plain.unsprung_load, left, plain.track, swings),
+        tyre_rate=plain.tyre_rate + sides * off.by_axle("tyre"),
+        steel_load=plain.steel_load + off.by_axle("steel_load"),
+        steel_rate=plain.steel_rate + off.by_axle("steel_rate"),
+        bag_offset=_each_corner(lambda k, i: _bag_offset(setup, off, k, i)),
+    )
+
+
+def _roll_axis(setup: Setup, off: _Off) -> Array:
+    """Return the height of the roll axis at both axles, shape (n, 2). [m]"""
+    height: Array = roll_axis_heights(setup.truck) + off.by_axle("roll_axis")
+    return height
+
+
+def _given(setup: Setup, off: _Off) -> dict[str, Array]:
+    """Return the numbers of the load that are drawn, as `load_case` takes them."""
+    given = {"roll_axis": _roll_axis(setup, off), "side_slope": off.of("side_slope")}
+    for n, item in enumerate(setup.cargo):
+        given[f"cargo.{n}.weight"] = item.weight + off.of("cargo.weight", n)
+        given[f"cargo.{n}.x"] = item.x + off.of("cargo.place", 2 * n)
+        given[f"cargo.{n}.y"] = item.y + off.of("cargo.place", 2 * n + 1)
+    trailer = setup.trailer
+    if trailer is not None:
+        typed = {
+            "weight": trailer.weight,
+            "tongue": trailer.tongue_share,
+            "left": setup.left_share,
+            "bars": trailer.bars,
+        }
+        given |= {key: value + off.of(key) for key, value in typed.items()}
+    return given
+
+
+@lru_cache(maxsize=16)
+def _points(width: int, base: int, seed: int) -> Array:
+    """Return scrambled Sobol' points of two samples, in (0, 1), shape (base, 2, width); kept, as a page asks again."""
+    from scipy.stats import qmc  # importing it takes longer than all else that a command does
+
+    points = qmc.Sobol(2 * width, scramble=True, rng=np.random.default_rng(seed)).random(base)
+    inside = np.clip(points, 2.0**-40, 1.0 - 2.0**-40)  # a point on the edge has no deviate, and one may come there
+    inside.setflags(write=False)
+    return inside.reshape(base, 2, width)

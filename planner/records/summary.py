@@ -1,0 +1,55 @@
+"""What a list shows of a record: a few texts, which can be kept and read back without the file."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from planner.records.corners import CORNERS
+from planner.records.file_header import Filed
+from planner.records.profile import Pressures, Profile
+
+
+@dataclass(frozen=True)
+class Brief:
+    """A truck, trailer or profile in a few texts; all but the name are a profile's.
+
+    Attributes
+    ----------
+    name : its own
+    truck, trailer : file names without folder and ending
+    cargo : the names of what rides on the truck
+    set_to : the saved pressures as typed, by corner; empty if none are saved
+    read_at : time of the last reading, ISO 8601; empty if there is none
+    """
+
+    name: str
+    truck: str | None = None
+    trailer: str | None = None
+    cargo: tuple[str, ...] = ()
+    set_to: tuple[str | None, ...] = ()
+    read_at: str = ""
+
+    @classmethod
+    def of(cls, record: Filed) -> "Brief":
+        """Return a record in brief."""
+        if not isinstance(record, Profile):
+            return cls(record.name)
+        saved = [] if record.pressures is None else [getattr(record.pressures, corner) for corner in CORNERS]
+        return cls(
+            record.name,
+            record.truck,
+            record.trailer,
+            tuple(item.name for item in record.cargo),
+            tuple(None if one is None else one.text for one in saved),
+            record.readings[-1].at.isoformat() if record.readings else "",
+        )
+
+    @property
+    def pressures(self) -> Pressures | None:
+        """The saved pressures."""
+        given = {corner: text for corner, text in zip(CORNERS, self.set_to, strict=False) if text is not None}
+        return Pressures.model_validate(given) if self.set_to else None
+
+    @property
+    def trimmed(self) -> datetime | None:
+        """Time of the last reading."""
+        return datetime.fromisoformat(self.read_at) if self.read_at else None

@@ -1,0 +1,216 @@
+"""The card of a profile: its pressures as the truck stands seen from above, small in a list or large to set them by."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from datetime import date
+from typing import Final
+
+from planner.physics.validation import Array
+from planner.plans.answer import AXLES, SIDES, Finding
+from planner.records import Coupling
+from planner.show.drawings.corner_labels import CAP, NO_BAG, big_number, big_size, corner_rows, edge
+from planner.show.drawings.dimensioning import arrow, chain
+from planner.show.drawings.palette import MARKS, WORDS, Ink, ink_for
+from planner.show.drawings.svg import (
+    MARGIN,
+    SMALL,
+    WIDTH,
+    Anchor,
+    Drawing,
+    clean,
+    document,
+    first_fitting,
+    line,
+    number,
+    shorten,
+    tag,
+    text,
+    text_width,
+    wrapped,
+)
+from planner.show.text.numbers import Written, say, sentence
+from planner.show.text.words import COUPLING_PARTS
+from planner.units.quantity import System
+
+NAME: Final = 20.0  # size of the profile's name
+NAMES, HEIGHT = 16.0, 26.0  # sizes of the corners' names and of the coupling height in large type
+STEEL: Final = 30.0  # size of the word where there is no bag
+CARD_SIZES: Final = (44.0, 40.0, 36.0, 32.0, 28.0)
+RECALL_SIZES: Final = (112.0, 100.0, 88.0, 76.0, 68.0, 60.0, 52.0, 46.0, 40.0)
+LINE: Final = 18.0
+GLYPH_ENDS: Final = (80.0, 194.0)  # of the little truck
+AXLE_LINES: Final = (106.0, 168.0)
+FOOT: Final = 218.0  # first line of text below it
+BESIDE: Final = 44.0  # from the middle of the little truck to the numbers beside it
+GROUND: Final = " above ground"
+NOTHING_FOUND: Final = "No findings."
+Rows = list[list[Written | None]]
+
+
+def draw_card(
+    name: str,
+    trailer_name: str | None,
+    pressure: Array,
+    coupling_height: float | None,
+    worst: Finding | None,
+    system: System,
+    *,
+    coupling: Coupling | None = None,
+    trimmed: date | None = None,
+    gauge_step: float | None = None,
+    dark: bool = False,
+) -> Drawing:
+    """Return a profile's card for a list.
+
+    Parameters
+    ----------
+    name, trailer_name : as their owner calls them; None with no trailer
+    pressure : to set, gauge, [front, rear][left, right], NaN where there is no bag [Pa]
+    coupling_height : above ground, None with no hitch [m]
+    worst : the worst finding, None where there is none
+    system : "us" or "metric"
+    coupling : of the hitch, for its word
+    trimmed : when it was last trimmed
+    gauge_step : of the owner's gauge [Pa]
+    dark : on the dark paper
+    """
+    ink, rows = ink_for(dark), corner_rows(pressure, system, gauge_step)
+    height, said = _height_words(coupling, coupling_height, system), _worst_words(worst, system)
+    body = [*_heading(name, trailer_name, trimmed, ink), *little_truck(ink, GLYPH_ENDS, AXLE_LINES)]
+    body += beside_truck(rows, AXLE_LINES, CARD_SIZES, ink)
+    y = FOOT
+    if height:
+        body.append(text(height, WIDTH / 2, y, ink.ink, anchor="middle"))
+        y += 24.0
+    for part in wrapped(said, SMALL, WIDTH - 2 * MARGIN, 3):
+        body.append(text(part, MARGIN, y, ink.of(worst.level) if worst else ink.soft))
+        y += LINE
+    return document("card", ink, y, clean(name), _alt(name, trailer_name, rows, (height, said)), body)
+
+
+def draw_recall(
+    name: str,
+    pressure: Array,
+    coupling_height: float | None,
+    system: System,
+    *,
+    coupling: Coupling | None = None,
+    dip: float | None = None,
+    gauge_step: float | None = None,
+    dark: bool = False,
+) -> Drawing:
+    """Return a profile's pressures in the largest type, to be read at arm's length.
+
+    See `card` for the parameters; dip is how high the hitch is to back under, None with no trailer [m].
+    """
+    ink, rows = ink_for(dark), corner_rows(pressure, system, gauge_step)
+    height = _height_words(coupling, coupling_height, system)
+    under = "" if dip is None else f"{say(dip, 'length', system)} to back under"
+    size = big_size([one for row in rows for one in row], WIDTH / 2 - MARGIN - 6, RECALL_SIZES)
+    body = [_name(name, WIDTH - 2 * MARGIN, ink), *_front(58.0, ink)]
+    y = 88.0
+    for k, row in enumerate(rows):
+        tall = CAP * (size if any(row) else STEEL)
+        y += tall + 36.0
+        for i, written in enumerate(row):
+            x, anchor = edge(i)
+            body.append(text(f"{AXLES[k]} {SIDES[i]}", x, y - tall - 10, ink.soft, anchor=anchor, size=NAMES))
+            body.append(_number(written, x, y, size, anchor, ink))
+    y += 46.0
+    if height:
+        words = first_fitting((height, height.removesuffix(GROUND)), HEIGHT, WIDTH - 2 * MARGIN, bold=True)
+        body.append(text(words, WIDTH / 2, y, ink.ink, anchor="middle", size=HEIGHT, bold=True))
+        y += 24.0
+    if under:
+        body.append(text(under, WIDTH / 2, y + 8.0, ink.ink, anchor="middle", size=NAME))
+        y += 32.0
+    return document("recall", ink, y, clean(name), _alt(name, None, rows, (height, under)), body)
+
+
+def _name(name: str, room: float, ink: Ink) -> str:
+    """Return the profile's name in its place."""
+    return text(shorten(clean(name), NAME, room, bold=True), MARGIN, 28, ink.ink, size=NAME, bold=True)
+
+
+def _heading(name: str, trailer_name: str | None, trimmed: date | None, ink: Ink) -> Iterator[str]:
+    """Name, trailer, and when it was last trimmed."""
+    yield _name(name, WIDTH - 2 * MARGIN, ink)
+    when = f"trimmed {trimmed.isoformat()}" if trimmed else ""
+    room = WIDTH - 2 * MARGIN - text_width(when, SMALL) - 12
+    towed = "no trailer" if trailer_name is None else clean(trailer_name)
+    yield text(shorten(towed, SMALL, room), MARGIN, 49, ink.soft)
+    if when:
+        yield text(when, WIDTH - MARGIN, 49, ink.soft, anchor="end")
+
+
+def _front(y: float, ink: Ink) -> Iterator[str]:
+    """The arrow that points to the front, with its word."""
+    middle = WIDTH / 2
+    yield line(middle, y, middle, y + 22, ink.soft, 1.4) + arrow(middle, y, -math.pi / 2, ink.soft, 1.4)
+    yield text("front", middle + 10, y + 16, ink.soft)
+
+
+def little_truck(ink: Ink, ends: tuple[float, float], axle_lines: tuple[float, float]) -> Iterator[str]:
+    """A little truck from above, not to scale, to tell the corners apart."""
+    middle, (top, bottom) = WIDTH / 2, ends
+    yield arrow(middle, top - 12, -math.pi / 2, ink.soft, 1.4)
+    left = [(middle - 17, top + 12), (middle - 18, bottom)]
+    sides = f"L{number(middle + 18)} {number(bottom)}H{number(middle - 18)}Z"
+    bonnet = f"Q{number(middle)} {number(top - 10)} {number(middle + 17)} {number(top + 12)}"
+    d = f"M{number(middle - 17)} {number(top + 12)}{bonnet}{sides}"
+    yield tag("path", d=d, fill="none", stroke=ink.ink, stroke_width=1.7, stroke_linejoin="round")
+    for y in axle_lines:
+        yield chain(left[0][0], y, middle + 17, y, ink)
+        for side in (-1, 1):
+            x = middle + side * 25
+            yield tag(
+                "rect", x=x - 4, y=y - 11, width=8, height=22, rx=3, fill=ink.paper, stroke=ink.ink, stroke_width=1.7
+            )
+
+
+def beside_truck(rows: Rows, axle_lines: tuple[float, float], sizes: Sequence[float], ink: Ink) -> Iterator[str]:
+    """The four pressures beside the little truck's wheels, as large as they fit."""
+    size = big_size([one for row in rows for one in row], WIDTH / 2 - MARGIN - BESIDE, sizes)
+    for row, y in zip(rows, axle_lines, strict=True):
+        for i, written in enumerate(row):
+            x, anchor = draw_beside(i)
+            yield _number(written, x, y + CAP * size / 2, size, anchor, ink)
+
+
+def draw_beside(i: int) -> tuple[float, Anchor]:
+    """Return where what stands beside the little truck begins on a side, and which end of it that is."""
+    return (WIDTH / 2 - BESIDE, "end") if i == 0 else (WIDTH / 2 + BESIDE, "start")
+
+
+def _number(written: Written | None, x: float, y: float, size: float, anchor: Anchor, ink: Ink) -> str:
+    """Return one pressure, or that steel carries the corner."""
+    if written is None:
+        return text(NO_BAG, x, y, ink.soft, size=min(size, STEEL), anchor=anchor, bold=True)
+    return big_number(written, x, y, size, anchor, ink)
+
+
+def _height_words(coupling: Coupling | None, height: float | None, system: System) -> str:
+    """Return how high the hitch is, empty with none."""
+    if height is None:
+        return ""
+    part = COUPLING_PARTS[coupling] if coupling else "hitch"
+    return f"{part} {say(height, 'length', system)}{GROUND}"
+
+
+def _worst_words(worst: Finding | None, system: System) -> str:
+    """Return the worst finding with its mark and word, or that there is none."""
+    if worst is None:
+        return NOTHING_FOUND
+    return f"{MARKS[worst.level]} {WORDS[worst.level]}: {sentence(worst, system)}"
+
+
+def _alt(name: str, trailer_name: str | None, rows: Rows, rest: tuple[str, ...]) -> str:
+    """Return a card in words."""
+    corners = [
+        f"{AXLES[k]} {SIDES[i]} {written or NO_BAG}" for k, row in enumerate(rows) for i, written in enumerate(row)
+    ]
+    towed = f" with {clean(trailer_name)}" if trailer_name is not None else ""
+    said = [f"{clean(name)}{towed}: {', '.join(corners)}", *(one.rstrip(".") for one in rest if one)]
+    return ". ".join(said) + "."

@@ -1,0 +1,381 @@
+"""The store: one folder of trucks, trailers and profiles, which name each other."""
+
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+from planner.records import BadInput, Problem, Profile, Trailer, Truck, check_together, read_record
+from planner.records.file_header import Filed
+from planner.store import favourites, index, recycle_bin, toml_layout, trail
+from planner.store.conflict import Expected, refuse_overtaken
+from planner.store.errors import StoreError, shown_name, told_errors
+from planner.store.journal import Changes
+from planner.store.kinds import KINDS, PROFILE, TRAILER, TRUCK, Entry, Kind, Outfit, R, Receipt
+from planner.store.limits import pressures_past_limits
+from planner.store.locking import alone, catch_up
+from planner.store.reading import read_bytes, read_document, read_text
+from planner.store.record_files import Shelf, same_name
+from planner.store.recycle_bin import Binned
+from planner.store.schema_version import read_kind
+from planner.store.slugs import is_slug
+from planner.store.slugs import slug as slug_of
+
+
+class Store:
+    """The files of one profiles folder. It holds no content: every call looks at the disk.
+
+    Writers come one at a time, whatever program they run in. A reader never waits: it finds a file as it was or as it
+    is, whole.
+    """
+
+    def __init__(self, folder: Path, kinds: Sequence[Kind[Any]] = KINDS) -> None:
+        """Work in a folder, which `find_folder` finds; nothing is read or made yet."""
+        self.folder = folder.absolute()
+        self._kinds = kinds
+
+    def profiles(self) -> list[str]:
+        """Return the slugs of the profiles, sorted."""
+        return self._shelf(PROFILE).slugs()
+
+    def trucks(self) -> list[str]:
+        """Return the slugs of the trucks, sorted."""
+        return self._shelf(TRUCK).slugs()
+
+    def trailers(self) -> list[str]:
+        """Return the slugs of the trailers, sorted."""
+        return self._shelf(TRAILER).slugs()
+
+    def entries(self, kind: Kind[R]) -> list[Entry[R]]:
+        """Return all files of a kind, sorted by slug; a damaged one has its problems in place of a record."""
+        return index.list_entries(self._shelf(kind))
+
+    def read(self, kind: Kind[R], slug: str) -> R:
+        """Return one record.
+
+        Raises
+        ------
+        BadInput
+            If there is no such file, naming the nearest there is, or with all that is wrong with it.
+        """
+        return self._shelf(kind).load(slug)[0]
+
+    def read_profile(self, slug: str) -> Profile:
+        """Return a profile; raises as `read` does."""
+        return self.read(PROFILE, slug)
+
+    def read_truck(self, slug: str) -> Truck:
+        """Return a truck; raises as `read` does."""
+        return self.read(TRUCK, slug)
+
+    def read_trailer(self, slug: str) -> Trailer:
+        """Return a trailer; raises as `read` does."""
+        return self.read(TRAILER, slug)
+
+    def read_outfit(self, slug: str) -> Outfit:
+        """Return a profile with the truck and the trailer it names, which fit each other; raises as `read` does."""
+        return _outfit(slug, self.read_profile(slug), PROFILE.file(slug), [self])
+
+    def read_outfits(self, slugs: Iterable[str]) -> Iterator[Outfit | BadInput]:
+        """Yield profiles with what they name, or why one cannot be used; trucks and trailers are read once."""
+        known: dict[tuple[str, str], Any] = {}
+        for slug in slugs:
+            try:
+                yield _outfit(slug, self.read_profile(slug), PROFILE.file(slug), [self], known)
+            except BadInput as exc:
+                yield exc
+
+    def read_profile_path(self, path: Path) -> Outfit:
+        """Return a profile from a file anywhere, its truck and trailer from beside it or else from this folder.
+
+        Raises
+        ------
+        BadInput
+            If one of the three is not there, damaged, or does not fit the others.
+        """
+        file = str(path)
+        if "\0" in file:
+            raise StoreError(shown_name(file), "is no path", "check it")
+        try:
+            profile, _ = read_kind(PROFILE, read_document(path, file), file)
+        except FileNotFoundError as exc:
+            raise StoreError(file, "is not there", "check the path, or name a profile of the folder") from exc
+        return _outfit(path.stem, profile, file, [Store(path.parent), self])
+
+    def check(self) -> list[Problem]:
+        """Return all that is wrong in the folder: each file by itself, then profiles with what they name."""
+        found: dict[tuple[str, str], Entry[Any]] = {
+            (kind.name, entry.slug): entry for kind in KINDS for entry in self.entries(kind)
+        }
+        problems = [problem for entry in found.values() for problem in entry.problems]
+        for (kind_name, slug), entry in found.items():
+            if kind_name == PROFILE.name and entry.brief is not None:
+                try:
+                    problems += self._check_together(slug, entry, found)
+                except BadInput as exc:
+                    problems += [problem for problem in exc.problems if problem not in problems]
+        return problems + favourites.problems_of_favourites(self.folder)
+
+    def _check_together(
+        self, slug: str, entry: Entry[Any], found: Mapping[tuple[str, str], Entry[Any]]
+    ) -> list[Problem]:
+        """Return what is wrong with saved pressures; each truck and trailer is read once for all.
+
+        BadInput if the profile does not fit what it names.
+        """
+        assert entry.brief is not None  # it is sound
+        kinds: tuple[tuple[Kind[Any], str | None], ...] = ((TRUCK, entry.brief.truck), (TRAILER, entry.brief.trailer))
+        problems: list[Problem] = []
+        named: dict[str, Entry[Any] | None] = {}
+        for kind, called in kinds:
+            named[kind.name] = None if called is None else found.get((kind.name, called))
+            if called is not None and named[kind.name] is None:
+                problems += self._shelf(kind).lacking(called, PROFILE.file(slug))
+        if problems:
+            raise BadInput(problems)
+        records = {name: None if one is None else one.record for name, one in named.items()}
+        truck, trailer = records[TRUCK.name], records[TRAILER.name]
+        unread = trailer is None and entry.brief.trailer is not None
+        if truck is not None and not unread and entry.record is not None:  # else it is told of already
+            check_together(entry.record, truck, trailer, PROFILE.file(slug))
+            return pressures_past_limits(PROFILE.file(slug), entry.record, truck)
+        return []
+
+    @contextmanager
+    def alone(self, file: str) -> Iterator[None]:
+        """Keep all other writers out, to look and then write in several calls; `file` is what messages name.
+
+        Raises
+        ------
+        StoreError
+            If the folder cannot be written, or another program does not let go of it.
+        """
+        with alone(self.folder, file):
+            yield
+
+    def write(self, record: Filed, slug: str | None = None, expected: Expected = "any") -> str:
+        """Write a record and return its slug.
+
+        With the slug it was read by, it goes back there. Without, it goes to the file of its name, and a name that is
+        new gets a new file: numbered (mill-2) where another name has taken the slug. In the file, only what changed is
+        touched; with nothing changed nothing is written.
+
+        Parameters
+        ----------
+        record, slug
+            What to write, and where it was read from.
+        expected
+            The record as the writer last read it, None if there was no such file; "any" writes over whatever is there.
+
+        Raises
+        ------
+        Overtaken
+            If the file holds something else than expected: both are whole, and the error has what is there now.
+        StoreError
+            If the file there is damaged or has another name in it, or the disk refuses; the old file is whole.
+        """
+        shelf = self._shelf_of(record)
+        if slug is not None:
+            shelf.path(slug)  # that it is one, before the disk is touched
+        with self.alone(shelf.kind.file(slug or slug_of(record.name))):
+            slug = shelf.slug_of(record.name) if slug is None else slug
+            there = shelf.sound(slug) if shelf.has(slug) else None
+            refuse_overtaken(shelf.kind.file(slug), expected, there[0] if there else None)
+            if there is None:
+                shelf.create(slug, record)
+            else:
+                _refuse_other_name(shelf.kind.file(slug), there[0], record)
+                shelf.change(slug, there[1], there[0], record)
+        return slug
+
+    def save_as(self, record: Filed, new_name: str, like: str | None = None) -> str:
+        """Write a record under a name that no other has, and return its slug.
+
+        With `like`, a slug, the new file starts as a copy of that one, comments and all.
+
+        Raises
+        ------
+        BadInput
+            If the name cannot stand or is taken.
+        """
+        shelf = self._shelf_of(record)
+        new = _renamed(shelf.kind, record, new_name)
+        with self.alone(shelf.kind.file(slug_of(new.name))):
+            slug = shelf.free_slug(new.name)
+            if like is None:
+                shelf.create(slug, new)
+            else:
+                old, document = shelf.sound(like)
+                shelf.copy(slug, document, old, new)
+        return slug
+
+    def rename(self, slug: str, new_name: str, kind: Kind[Any] = PROFILE) -> str:
+        """Give a record another name, and so its file another slug, which is returned; renaming back undoes it.
+
+        Profiles that name the truck or trailer follow, those in the bin too. All of it is done, or none.
+
+        Raises
+        ------
+        BadInput
+            If the name cannot stand or is taken, or a profile that would have to follow is damaged.
+        """
+        shelf = self._shelf(kind)
+        shelf.path(slug)
+        with self.alone(kind.file(slug)):
+            old, document = shelf.sound(slug)
+            new = _renamed(shelf.kind, old, new_name)
+            to = shelf.free_slug(new.name, own=slug)
+            if to == slug:
+                shelf.change(slug, document, old, new)
+                return slug
+            with Changes(self.folder) as changes:
+                shelf.copy(to, document, old, new, changes)
+                self._let_follow(kind, slug, to, changes)
+                with told_errors(kind.file(slug), "renamed"):
+                    changes.remove(kind.file(slug), read_bytes(shelf.path(slug), kind.file(slug), self.folder))
+                if kind.name == PROFILE.name:
+                    trail.move_trail(self.folder, slug, to, changes)
+                changes.commit()
+        return to
+
+    def _let_follow(self, kind: Kind[Any], slug: str, to: str, changes: Changes) -> None:
+        """Lay ready all profiles that name a truck or trailer as they are once that has another slug."""
+        if kind.name == PROFILE.name:
+            return
+        profiles = self._shelf(PROFILE)
+        for user in self._users(kind, slug):
+            profile, text = profiles.sound(user)
+            profiles.change(user, text, profile, profile.replaced(**{kind.name: to}), changes)
+        for file, text, profile in recycle_bin.naming(self.folder, kind, slug):
+            new = profile.replaced(**{kind.name: to})
+            with told_errors(file, "written"):
+                changes.put(file, text.encoded(toml_layout.changed_text(text.text, profile, new)))
+
+    def delete(self, slug: str, kind: Kind[Any] = PROFILE) -> Receipt:
+        """Move a file, sound or damaged, into the bin; `restore` brings it back by the receipt.
+
+        Raises
+        ------
+        BadInput
+            If it is not there, or profiles still name the truck or trailer.
+        """
+        shelf = self._shelf(kind)
+        if not shelf.has(slug):
+            raise shelf.missing(slug)
+        with self.alone(kind.file(slug)):
+            if not shelf.has(slug):  # gone while we waited
+                raise shelf.missing(slug)
+            if users := self._users(kind, slug):
+                rule = f"is named by {'profiles' if len(users) > 1 else 'profile'} {', '.join(users)}"
+                raise StoreError(kind.file(slug), rule, f"name another {kind.name} there, or delete them first")
+            receipt = recycle_bin.throw_in(self.folder, kind, slug, shelf.path(slug))
+            trail.bin_trail(self.folder, receipt)
+        return receipt
+
+    def restore(self, receipt: Receipt) -> str:
+        """Bring back a deleted file, and return its slug.
+
+        Raises
+        ------
+        StoreError
+            If it is no longer in the bin, or its place has been taken since.
+        """
+        kind, slug = receipt.kind, receipt.slug
+        shelf = self._shelf(kind)
+        with self.alone(kind.file(slug)):
+            if shelf.has(slug):
+                remedy = f"rename or delete that {kind.name} first, then undo"
+                raise StoreError(kind.file(slug), "is there again", remedy)
+            recycle_bin.take_out(self.folder, receipt, shelf.place(slug))
+            trail.restore_trail(self.folder, receipt)
+        return slug
+
+    def binned(self) -> list[Binned]:
+        """Return what is in the bin, the last deleted first, each with the receipt that `restore` takes."""
+        return recycle_bin.list_deleted(self.folder)
+
+    def purge(self, older_than: timedelta) -> list[Receipt]:
+        """Take away for good what was deleted longer ago than a time, and return what that was."""
+        with self.alone(recycle_bin.BIN):
+            gone = recycle_bin.purge_deleted(self.folder, older_than)
+            trail.purge_trail(self.folder, gone)
+        return gone
+
+    def _shelf(self, kind: Kind[R]) -> Shelf[R]:
+        """Return the files of a kind, once what a program was stopped in is finished."""
+        catch_up(self.folder)
+        return Shelf(self.folder, next(one for one in self._kinds if one.name == kind.name))
+
+    def _shelf_of(self, record: Filed) -> Shelf[Any]:
+        """Return the files that a record is one of."""
+        return self._shelf(next(kind for kind in KINDS if isinstance(record, kind.record)))
+
+    def _users(self, kind: Kind[Any], slug: str) -> list[str]:
+        """Return the profiles that name a truck or trailer; a damaged one counts if its text looks like it."""
+        if kind.name == PROFILE.name:
+            return []
+        return [
+            entry.slug
+            for entry in self.entries(PROFILE)
+            if is_slug(entry.slug)
+            and (
+                self._seems_to_name(entry.slug, kind, slug)
+                if entry.brief is None
+                else getattr(entry.brief, kind.name) == slug
+            )
+        ]
+
+    def _seems_to_name(self, user: str, kind: Kind[Any], slug: str) -> bool:
+        """Tell whether a damaged profile's text looks as if it named a truck or trailer."""
+        try:
+            text, _ = read_text(self._shelf(PROFILE).path(user), PROFILE.file(user), self.folder)
+        except (BadInput, FileNotFoundError):  # nobody can tell what it names
+            return False
+        return re.search(rf"""^\s*{kind.name}\s*=\s*["']{slug}["']""", text, re.MULTILINE) is not None
+
+
+def _refuse_other_name(file: str, old: Filed, new: Filed) -> None:
+    """Refuse to write over a file that has another name in it."""
+    if not same_name(old.name, new.name):
+        remedy = "rename that one, or save this one under another name"
+        raise StoreError(file, f"has another name in it, {shown_name(old.name)}", remedy, shown_name(new.name))
+
+
+def _renamed(kind: Kind[R], record: R, new_name: str) -> R:
+    """Return a record under another name; BadInput if that cannot be one."""
+    return read_record(kind.record, record.as_file() | {"name": new_name}, f"the new {kind.name}")
+
+
+def _outfit(
+    slug: str, profile: Profile, file: str, places: Sequence[Store], known: dict[tuple[str, str], Any] | None = None
+) -> Outfit:
+    """Return a profile with what it names, each from the first place that has it; BadInput with all problems.
+
+    ``known`` : trucks and trailers that were read, to be read no more; those that are read now are put there
+    """
+    known = {} if known is None else known
+    problems: list[Problem] = []
+    named: dict[str, Any] = {}
+    kinds: tuple[tuple[Kind[Any], str | None], ...] = ((TRUCK, profile.truck), (TRAILER, profile.trailer))
+    for kind, called in kinds:
+        try:
+            if called is not None and (kind.name, called) not in known:
+                known[kind.name, called] = _named(kind, called, file, places)
+            named[kind.name] = None if called is None else known[kind.name, called]
+        except BadInput as exc:
+            problems += exc.problems
+    if problems:
+        raise BadInput(problems)
+    check_together(profile, named["truck"], named["trailer"], file)
+    return Outfit(slug, profile, named["truck"], named["trailer"])
+
+
+def _named(kind: Kind[R], slug: str, file: str, places: Sequence[Store]) -> R:
+    """Return the truck or trailer that a profile names; that it is not there is the profile's problem."""
+    shelves = [Shelf(place.folder, kind) for place in places]
+    for shelf in shelves:
+        if is_slug(slug) and shelf.has(slug):
+            return shelf.load(slug)[0]
+    raise BadInput(shelves[-1].lacking(slug, file))

@@ -1,0 +1,121 @@
+"""How large each listed unit is: (scale, offset) to SI, as pint has it.
+
+Loading pint takes a third of a second at each start. A test holds this table against it, unit by unit; a unit that is
+not here is asked of pint. Made by ``python -c "from planner.units.quantity import *; print(table_of_sizes())"``.
+"""
+
+from typing import Final
+
+SIZES: Final[dict[str, dict[str, tuple[float, float]]]] = {
+    "length": {
+        "inch": (0.0254, 0.0),
+        "foot": (0.3048, 0.0),
+        "millimeter": (0.001, 0.0),
+        "centimeter": (0.01, 0.0),
+        "meter": (1.0, 0.0),
+        "yard": (0.9144, 0.0),
+    },
+    "area": {
+        "inch**2": (0.00064516, 0.0),
+        "centimeter**2": (0.0001, 0.0),
+        "millimeter**2": (1e-06, 0.0),
+        "meter**2": (1.0, 0.0),
+        "foot**2": (0.09290304, 0.0),
+    },
+    "volume": {
+        "inch**3": (1.6387064e-05, 0.0),
+        "liter": (0.001, 0.0),
+        "gallon": (0.003785411784, 0.0),
+        "foot**3": (0.028316846592, 0.0),
+        "centimeter**3": (1e-06, 0.0),
+        "meter**3": (1.0, 0.0),
+    },
+    "weight": {
+        "pound": (0.45359237, 0.0),
+        "kilogram": (1.0, 0.0),
+        "metric_ton": (1000.0, 0.0),
+        "gram": (0.001, 0.0),
+        "ounce": (0.028349523125, 0.0),
+        "US_ton": (907.18474, 0.0),
+        "long_ton": (1016.0469088, 0.0),
+        "force_pound/standard_gravity": (0.45359237, 0.0),
+        "newton/standard_gravity": (0.10197162129779283, 0.0),
+        "kilonewton/standard_gravity": (101.97162129779284, 0.0),
+        "force_kilogram/standard_gravity": (1.0, 0.0),
+        "decanewton/standard_gravity": (1.0197162129779282, 0.0),
+        "kip/standard_gravity": (453.59237, 0.0),
+    },
+    "load": {
+        "force_pound": (4.4482216152605, 0.0),
+        "newton": (1.0, 0.0),
+        "kilonewton": (1000.0, 0.0),
+        "force_kilogram": (9.80665, 0.0),
+        "decanewton": (10.0, 0.0),
+        "kip": (4448.2216152605, 0.0),
+        "pound*standard_gravity": (4.4482216152605, 0.0),
+        "kilogram*standard_gravity": (9.80665, 0.0),
+        "metric_ton*standard_gravity": (9806.65, 0.0),
+        "gram*standard_gravity": (0.00980665, 0.0),
+        "ounce*standard_gravity": (0.2780138509537813, 0.0),
+        "US_ton*standard_gravity": (8896.443230521, 0.0),
+        "long_ton*standard_gravity": (9964.01641818352, 0.0),
+    },
+    "pressure": {
+        "psi": (6894.7572931683635, 0.0),
+        "bar": (100000.0, 0.0),
+        "kilopascal": (1000.0, 0.0),
+        "millibar": (100.0, 0.0),
+        "megapascal": (1000000.0, 0.0),
+        "pascal": (1.0, 0.0),
+        "force_kilogram/centimeter**2": (98066.5, 0.0),
+    },
+    "spring rate": {
+        "force_pound/inch": (175.12683524647645, 0.0),
+        "newton/millimeter": (1000.0, 0.0),
+        "newton/meter": (1.0, 0.0),
+        "force_kilogram/millimeter": (9806.65, 0.0),
+        "force_kilogram/centimeter": (980.665, 0.0),
+        "newton/centimeter": (100.0, 0.0),
+        "force_pound/foot": (14.59390293720637, 0.0),
+    },
+    "roll rate": {
+        "newton*meter/degree": (57.29577951308232, 0.0),
+        "force_pound*foot/degree": (77.68264622747556, 0.0),
+        "newton*meter/radian": (1.0, 0.0),
+        "force_pound*inch/degree": (6.473553852289632, 0.0),
+        "force_pound*foot/radian": (1.3558179483314, 0.0),
+        "force_pound*inch/radian": (0.11298482902761671, 0.0),
+        "kilonewton*meter/degree": (57295.77951308232, 0.0),
+        "kilonewton*meter/radian": (1000.0, 0.0),
+    },
+    "moment": {
+        "newton*meter": (1.0, 0.0),
+        "force_pound*foot": (1.3558179483314, 0.0),
+        "force_pound*inch": (0.11298482902761671, 0.0),
+        "kilonewton*meter": (1000.0, 0.0),
+        "force_kilogram*meter": (9.80665, 0.0),
+    },
+    "temperature": {
+        "degree_Celsius": (1.0, 273.15),
+        "degree_Fahrenheit": (0.5555555555555556, 255.37222222222223),
+        "kelvin": (1.0, 0.0),
+    },
+    "free-air flow": {
+        "foot**3/minute": (0.0004719474432, 0.0),
+        "liter/minute": (1.666666666666667e-05, 0.0),
+        "liter/second": (0.001, 0.0),
+        "meter**3/hour": (0.0002777777777777778, 0.0),
+        "meter**3/minute": (0.016666666666666666, 0.0),
+        "meter**3/second": (1.0, 0.0),
+    },
+    "sonic conductance": {
+        "liter/(second*bar)": (1e-08, 0.0),
+        "liter/(minute*bar)": (1.666666666666667e-10, 0.0),
+        "meter**3/(second*pascal)": (1.0, 0.0),
+    },
+    "angle": {
+        "degree": (0.017453292519943295, 0.0),
+        "radian": (1.0, 0.0),
+        "milliradian": (0.001, 0.0),
+    },
+}

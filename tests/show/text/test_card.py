@@ -1,0 +1,98 @@
+"""What a card says: the planner's own numbers, and all texts fit for paper."""
+
+from dataclasses import replace
+
+import pytest
+
+from planner.plans.hitching import hitch_up
+from planner.plans.saved_state import Standing
+from planner.show.text.card import LONGEST_NAME, NOT_SAVED, card_of_state, cut_text, said_text
+from planner.show.text.numbers import say
+from tests.show.carrying import MILL, NAMES, SAVED, SLABS, demo_card, named_card, stands
+from tests.show.conftest import DEMO_PROFILES
+
+
+@pytest.mark.parametrize("slug", DEMO_PROFILES)
+@pytest.mark.parametrize("system", ["us", "metric"])
+def test_its_numbers_are_the_planner_s(slug, system):
+    card, one = demo_card(slug, system), stands(slug)
+    step = float(one.setup.truck.instruments.gauge_step)
+    for k in (0, 1):
+        for i in (0, 1):
+            p = float(one.answer.set.pressure[k, i])
+            assert card.corner(k, i) == ("steel" if p != p else say(p, "pressure", system, step=step))
+    if one.setup.trailer is None:
+        assert card.heights == ()
+        return
+    plan = hitch_up(one.setup)
+    assert [str(height.written) for height in card.heights] == [
+        say(plan.stages[0].height, "length", system),
+        say(one.answer.set.coupling_height, "length", system),
+    ]
+
+
+def test_the_worst_two_findings_are_on_it_and_the_rest_is_counted():
+    card = demo_card(SLABS)
+    assert [severity for severity, _ in card.findings] == ["stop", "stop"]
+    assert card.stopped
+    found = {finding.code for finding in stands(SLABS).answer.findings}
+    assert card.more >= len(found) - 2 > 0
+    assert card.more_words == f"and {card.more} more in the planner"
+    assert not demo_card(MILL).stopped
+    assert demo_card(MILL).more_words == ""
+
+
+def test_it_says_when_it_was_saved_or_that_it_was_not():
+    one = stands(MILL)
+    assert card_of_state(one, "us", saved=SAVED).status == NOT_SAVED
+    saved = Standing(one.profile, one.setup, one.answer, True)
+    assert card_of_state(saved, "us", saved=SAVED).status == "Saved 2026-05-04."
+    assert card_of_state(saved, "us").status == "As saved."
+
+
+def test_where_the_dip_does_not_reach_it_tells_of_the_jack():
+    one = stands(MILL)
+    low = one.setup.trailer.replaced(parked_height="14 in")
+    card = card_of_state(replace(one, setup=replace(one.setup, trailer=low)), "us")
+    up = say(hitch_up(replace(one.setup, trailer=low)).jack_up, "length", "us")
+    assert card.remark == f"Put the trailer's jack up by {up} to back under."
+    assert demo_card(MILL).remark == ""
+
+
+def test_a_plate_that_does_not_come_up_to_the_trailer_says_so():
+    one = stands("logs-on-the-gooseneck")
+    setup = replace(
+        one.setup,
+        hitch=one.setup.hitch.replaced(coupling="fifth_wheel"),
+        trailer=one.setup.trailer.replaced(coupling="fifth_wheel", parked_height="60 in"),
+    )
+    card = card_of_state(replace(one, setup=setup), "us")
+    assert card.part == "plate"
+    assert card.remark == "Put the trailer's jack down by 16.5 in to back under."
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_hostile_names_are_one_short_line(name):
+    card = named_card(name)
+    for words in (card.name, card.outfit):
+        assert words.strip()
+        assert words.isprintable() or "\u200d" in words
+        assert len(words) <= 2 * LONGEST_NAME + 6
+    assert len(said_text(card).encode()) < 260
+
+
+def test_a_long_name_ends_in_an_ellipsis():
+    assert cut_text("x" * 500) == "x" * (LONGEST_NAME - 1) + "…"
+    assert cut_text("Mill") == "Mill"
+
+
+def test_the_code_s_text_is_a_few_plain_lines():
+    card = demo_card(MILL)
+    assert said_text(card).splitlines() == [
+        "Mill on the hill road",
+        f"front: left {card.corner(0, 0)}, right {card.corner(0, 1)}",
+        f"rear: left {card.corner(1, 0)}, right {card.corner(1, 1)}",
+        f"ball: back under {card.heights[0].written}, tow {card.heights[1].written}",
+        NOT_SAVED,
+    ]
+    assert "STOP: see the planner" in said_text(demo_card(SLABS))
