@@ -9,6 +9,7 @@ none, the axles share the side moment as they come, and it is enough that it is 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
@@ -21,12 +22,13 @@ from planner.physics.statics import Load, point_load
 from planner.physics.truck_model import Rig
 from planner.physics.validation import Array
 from planner.plans.setup import Setup, rig_of
-from planner.records import PlacedCargo, Truck
+from planner.records import BedLimits, PlacedCargo
 
 AT_IT: float = 1e-4  # [m] less than this from its place is at it: far below any tape
 NOTHING: float = 1e-6  # [N·m] a side moment below is rounding
 
 Why = Literal["", "off the bed", "opposite sides"]
+Point = tuple[float, float]
 
 
 @dataclass(frozen=True)
@@ -103,9 +105,13 @@ def even_moves(setup: Setup) -> tuple[EvenMove, ...]:
         )
     rig = rig_of(setup.truck)
     load = setup.load(rig)
-    found = [_where(setup.truck, rig, load, item) for item in setup.cargo]
-    if not found:
+    if not setup.cargo:
         return ()
+    weight, x, y = np.array([[item.weight, item.x, item.y] for item in setup.cargo], float).T
+    own, bed = point_load(weight * G, x, y, rig.wheelbase), setup.truck.bed_limits
+    others, front = load.side_moment - own.side_moment, load.least_twist - own.least_twist
+    rest = zip(setup.cargo, others.tolist(), front.tolist(), strict=True)
+    found = [_where(bed, rig, *one) for one in rest]
     uneven, lean = _then(setup, rig, load, np.array([(one.x, one.y) for one in found]))
     at_its_place = np.array([(float(item.x), one.across) for item, one in zip(setup.cargo, found, strict=True)])
     across, _ = _then(setup, rig, load, at_its_place)
@@ -139,12 +145,12 @@ class _Where(NamedTuple):
     across: float
 
 
-def _where(truck: Truck, rig: Rig, load: Load, item: PlacedCargo) -> _Where:
-    """Return where in the bed an item leaves the least side moment on the axles; where it lies if that is even."""
-    weight, x, y = float(item.weight) * G, float(item.x), float(item.y)
-    bed, length = truck.bed_limits, float(rig.wheelbase)
-    own = point_load(weight, x, y, length)
-    others, front = float(load.side_moment - own.side_moment), float(load.least_twist - own.least_twist)
+def _where(bed: BedLimits, rig: Rig, item: PlacedCargo, others: float, front: float) -> _Where:
+    """Return where in the bed an item leaves the least side moment on the axles; where it lies if that is even.
+
+    others, front : side moment of all else, and its front axle's part at the least twist [N·m]
+    """
+    weight, x, y, length = float(item.weight) * G, float(item.x), float(item.y), float(rig.wheelbase)
     most, in_bed = weight * bed.width / 2.0, bed.rear <= x <= bed.front
     nearest_x = min(max(x, bed.rear), bed.front)
     if not _split_is_free(rig):
@@ -157,7 +163,7 @@ def _where(truck: Truck, rig: Rig, load: Load, item: PlacedCargo) -> _Where:
     across = (wanted[0] * share + wanted[1] * (1.0 - share)) / (share**2 + (1.0 - share) ** 2)
     best_across = min(max(across, -most), most) / weight if in_bed else y
     lies = (weight * y * share, weight * y * (1.0 - share))
-    if np.hypot(lies[0] - wanted[0], lies[1] - wanted[1]) < NOTHING:
+    if math.dist(lies, wanted) < NOTHING:
         return _Where(x, y, "", y, y)
     ends = _share(bed.rear, length), _share(bed.front, length)
     on_front, on_rear = _nearest(wanted, most, ends)
@@ -167,9 +173,9 @@ def _where(truck: Truck, rig: Rig, load: Load, item: PlacedCargo) -> _Where:
     return _Where(min(max(along, bed.rear), bed.front), moment / weight + 0.0, why, would_be / weight, best_across)
 
 
-def _why_not(wanted: tuple[float, float], there: tuple[float, float]) -> tuple[Why, float]:
+def _why_not(wanted: Point, there: Point) -> tuple[Why, float]:
     """Return what keeps an item from the side moments wanted, and what they would be in all were the bed endless."""
-    if np.hypot(there[0] - wanted[0], there[1] - wanted[1]) < NOTHING:
+    if math.dist(there, wanted) < NOTHING:
         return "", sum(there)
     if min(wanted) < -NOTHING and max(wanted) > NOTHING:
         return "opposite sides", np.nan
@@ -193,7 +199,7 @@ def _along(x: float, wheelbase: float, share: float) -> float:
     return max(x, wheelbase) if share >= 1.0 else share * wheelbase
 
 
-def _nearest(wanted: tuple[float, float], most: float, ends: tuple[float, float]) -> tuple[float, float]:
+def _nearest(wanted: Point, most: float, ends: Point) -> Point:
     """Return the side moments on front and rear axle that one item in the bed gives, nearest to those wanted. [N·m]
 
     most : its weight at the side of the bed [N·m]
@@ -201,27 +207,34 @@ def _nearest(wanted: tuple[float, float], most: float, ends: tuple[float, float]
 
     All that it can give on one side is a triangle, from nought to its weight at either corner of the bed.
     """
-    point = np.array(wanted)
-    tips = most * np.array([[share, 1.0 - share] for share in ends])
-    both = [side * _in_triangle(side * point, tips) for side in (1.0, -1.0)]
-    p, q = min(both, key=lambda one: float(np.hypot(*(one - point))))
-    return float(p), float(q)
+    p, q = wanted
+    tips = [(most * share, most * (1.0 - share)) for share in ends]
+    ahead, other_side = _in_triangle((p, q), *tips), _in_triangle((-p, -q), *tips)
+    return min(ahead, (-other_side[0], -other_side[1]), key=lambda one: math.dist(one, wanted))
 
 
-def _in_triangle(point: Array, tips: Array) -> Array:
-    """Return the point of the triangle of nought and two tips that is nearest to a point, (2,)."""
-    if abs(np.linalg.det(tips)) > 0.0:
-        parts = np.linalg.solve(tips.T, point)
-        if parts.min() >= 0.0 and parts.sum() <= 1.0:
+def _in_triangle(point: Point, one: Point, other: Point) -> Point:
+    """Return the point of the triangle of nought and two tips that is nearest to a point.
+
+    In plain numbers: for each of hundreds of items on a truck, arrays of two take twenty times as long.
+    """
+    (p, q), (a, b), (c, d) = point, one, other
+    if (area := a * d - b * c) != 0.0:
+        parts = (p * d - q * c) / area, (q * a - p * b) / area
+        if min(parts) >= 0.0 and sum(parts) <= 1.0:
             return point
-    corners = np.vstack([np.zeros(2), tips])
-    on_edges = []
-    for begin, end in zip(corners, np.roll(corners, 1, axis=0), strict=True):
-        along, square = end - begin, float((end - begin) @ (end - begin))
-        part = float((point - begin) @ along) / square if square > 0.0 else 0.0
-        on_edges.append(begin + min(max(part, 0.0), 1.0) * along)
-    nearest: Array = min(on_edges, key=lambda one: float(np.hypot(*(one - point))))
-    return nearest
+    nought = (0.0, 0.0)
+    on_edges = (_on_edge(point, *edge) for edge in ((nought, other), (one, nought), (other, one)))
+    return min(on_edges, key=lambda there: math.dist(there, point))
+
+
+def _on_edge(point: Point, begin: Point, end: Point) -> Point:
+    """Return the point between two others that is nearest to a point."""
+    u, v = end[0] - begin[0], end[1] - begin[1]
+    square = u * u + v * v
+    part = ((point[0] - begin[0]) * u + (point[1] - begin[1]) * v) / square if square > 0.0 else 0.0
+    part = min(max(part, 0.0), 1.0)
+    return begin[0] + part * u, begin[1] + part * v
 
 
 def _then(setup: Setup, rig: Rig, load: Load, there: Array) -> tuple[Array, Array]:

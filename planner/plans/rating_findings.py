@@ -11,18 +11,10 @@ import numpy as np
 from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.physics.validation import Array
 from planner.plans.answer import AXLES, SIDES, Answer, Finding, Kind
-from planner.plans.ratings import (
-    FRONT_AXLE_MAY_LOSE,
-    PRESSURE_SLACK,
-    SMALL,
-    TONGUE_RANGES,
-    Carried,
-    Check,
-    checks,
-    trailer_checks,
-)
+from planner.plans.ratings import FRONT_AXLE_MAY_LOSE, SMALL, TONGUE_RANGES, Carried, Check, checks, trailer_checks
 from planner.plans.setup import Setup, rig_of
 from planner.records import Trailer
+from planner.records.fields import PRESSURE_SLACK
 
 LABEL = "rating label of the truck"
 GAWR_SOURCE = "49 CFR 571.3: GAWR is measured at the tyre-ground interface"

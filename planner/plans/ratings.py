@@ -16,6 +16,7 @@ from planner.physics.validation import Array, Flags
 from planner.plans.answer import AXLES, SIDES, Kind, Severity
 from planner.plans.setup import Setup
 from planner.records import Axle, Bag, Hitch, Trailer
+from planner.records.fields import PRESSURE_SLACK
 
 TONGUE_RANGES: Final = {  # share of the trailer's weight
     "ball": (0.10, 0.15),  # Iowa State University Extension, 28 June 2017: 10 to 15 percent on the tongue
@@ -24,8 +25,7 @@ TONGUE_RANGES: Final = {  # share of the trailer's weight
     "fifth_wheel": (0.15, 0.25),  # common practice
 }
 FRONT_AXLE_MAY_LOSE: Final = 0.10  # [-] of its kerb weight before steering and braking are in question: common practice
-PRESSURE_SLACK: Final = 1.0  # [Pa] rounding of the arithmetic, far below any gauge
-HEIGHT_SLACK: Final = 1e-5  # [m] the same for heights
+HEIGHT_SLACK: Final = 1e-5  # [m] as PRESSURE_SLACK, for heights
 SMALL: Final = 1e-6  # [-] loads nearer their rating than this are at it
 
 

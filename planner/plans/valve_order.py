@@ -15,6 +15,7 @@ from planner.physics.statics import Load
 from planner.physics.truck_model import Rig
 from planner.physics.validation import Array, Codes, Flags
 from planner.plans.ratings import HEIGHT_SLACK
+from planner.records.fields import PRESSURE_SLACK
 
 MOST_ROUNDS: Final = 10  # each leaves about a fifth of the drift of the one before
 PARTS: Final = np.arange(1, 6) / 6.0  # of a turn, looked at first beside its ends
@@ -24,7 +25,6 @@ QUARTERS: Final = np.array([0.25, 0.5, 0.75])
 CLOSE: Final = 0.005  # [-] by which the told peak of the twist may be above the true one
 CLOSE_TWIST: Final = 0.5  # [N·m] the same in absolute terms
 CLOSE_LIMIT: Final = 0.002  # [-] a limit passed by less, as a part of its range, may go untold
-PRESSURE_SLACK: Final = 1.0  # [Pa] far below any gauge
 SEA_LEVEL: Final = np.array(STANDARD_PRESSURE)
 
 Index = NDArray[np.intp]

@@ -1,6 +1,7 @@
 """The kinds of field that records are made of, with bounds no real truck comes near."""
 
 import unicodedata
+from collections.abc import Iterator, Sequence
 from datetime import date, datetime
 from functools import partial
 from typing import Annotated, Any, Final
@@ -23,6 +24,8 @@ from planner.units.quantity import (
 )
 
 LONGEST_NAME: Final = 120  # characters
+MOST_THINGS: Final = 500  # on a truck or a deck; drawing them and drawing from their spreads takes its time for each
+PRESSURE_SLACK: Final = 1.0  # [Pa] rounding of units and of the arithmetic, far below any gauge
 UNPRINTABLE: Final = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})  # categories; spaces of any width may stand
 AIR_TEMPERATURES: Final = (213.15, 333.15)  # K: -60 to 60 degC, a little past what has been measured where roads are
 ALTITUDES: Final = (-500.0, 9000.0)  # m: below the lowest road and above the highest
@@ -43,6 +46,13 @@ def name_text(value: object) -> str:
     if not text.isprintable() and any(unicodedata.category(c) in UNPRINTABLE for c in text):
         raise Refusal("must be printable text", shown(value), "leave out control characters and direction marks")
     return text
+
+
+def too_many(things: Sequence[object]) -> Iterator[Refusal]:
+    """Refuse more things on a truck or a deck than anybody puts there one by one."""
+    if len(things) > MOST_THINGS:
+        remedy = "put what lies together into one"
+        yield Refusal(f"must be no more than {MOST_THINGS:,} things", f"{len(things):,}", remedy)
 
 
 def bare_number(value: object) -> float:

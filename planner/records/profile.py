@@ -9,7 +9,7 @@ from pydantic import BeforeValidator, Field
 from planner.errors import BadInput, Problem
 from planner.records.base import Broken, Record, rule
 from planner.records.field_paths import dotted, nearest
-from planner.records.fields import Length, Name, Place, Pressure, Share, Weight, default, name_text
+from planner.records.fields import Length, Name, Place, Pressure, Share, Weight, default, name_text, too_many
 from planner.records.file_header import Filed
 from planner.records.places import Aboard, misplaced, no_place
 from planner.records.reading import Reading
@@ -97,6 +97,11 @@ class Profile(Filed):
         """Require a hitch for a trailer."""
         if self.trailer is not None and self.hitch is None:
             yield ("hitch",), Refusal("a profile with a trailer needs it", "nothing", 'add hitch = "receiver"')
+
+    @rule
+    def _cargo_is_no_more_than_is_put_there(self) -> Iterator[Broken]:
+        """Require no more things than are put on a truck one by one."""
+        yield from ((("cargo",), refusal) for refusal in too_many(self.cargo))
 
     @rule
     def _readings_are_in_order(self) -> Iterator[Broken]:

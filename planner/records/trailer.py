@@ -7,7 +7,7 @@ from pydantic import Field
 
 from planner.records.base import Broken, Record, rule
 from planner.records.couplings import Coupling
-from planner.records.fields import Count, Length, Name, Place, Rate, Ratio, Share, Weight, default
+from planner.records.fields import Count, Length, Name, Place, Rate, Ratio, Share, Weight, default, too_many
 from planner.records.file_header import Described
 from planner.units.quantity import Refusal, in_unit_of
 
@@ -63,6 +63,11 @@ class Trailer(Described):
     def side_share(self) -> float:
         """Share of the trailer's weight on its left: left_share, moved by what lies off centre on the deck."""
         return self.left_share + sum(item.weight * item.left for item in self.deck) / (self.track * self.weight)
+
+    @rule
+    def _deck_has_no_more_than_is_put_there(self) -> Iterator[Broken]:
+        """Require no more things than are put on a deck one by one."""
+        yield from ((("deck",), refusal) for refusal in too_many(self.deck))
 
     @rule
     def _weighed_or_loaded(self) -> Iterator[Broken]:

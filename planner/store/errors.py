@@ -44,15 +44,9 @@ def told_errors(file: str, doing: str, remedy: str = "") -> Iterator[None]:
         raise StoreError(file, rule, remedy or usual) from exc
 
 
-def unreadable(file: str, exc: OSError) -> Problem:
-    """Return the problem of a file that the system does not let us read."""
-    rule, remedy = _reason(exc, "read")
-    return Problem(file, "", "", rule, remedy)
-
-
-def unwritable(file: str, exc: OSError) -> Problem:
-    """Return the problem of a file that the system does not let us write."""
-    rule, remedy = _reason(exc, "written")
+def refused(file: str, doing: str, exc: OSError) -> Problem:
+    """Return the problem of a file to which the system does not let us do something."""
+    rule, remedy = _reason(exc, doing)
     return Problem(file, "", "", rule, remedy)
 
 

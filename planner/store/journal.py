@@ -19,7 +19,7 @@ from uuid import uuid4
 
 from planner.records import BadInput, Problem
 from planner.store import atomic_write
-from planner.store.errors import told_errors, unwritable
+from planner.store.errors import refused, told_errors
 from planner.store.reading import is_inside, read_bytes
 
 JOURNAL: Final = ".journal"
@@ -27,6 +27,8 @@ PLAN: Final = "plan.json"
 LARGEST_PLAN: Final = 8_000_000  # bytes; an import of 12,000 files takes 3 MB
 
 NOT_TAKEN_BACK: Final = "could not be taken back"
+
+_DOING: Final = {"put": "written", "move": "moved", "remove": "removed"}
 
 _PLACE: Final = re.compile(r"(?:(?:trucks|trailers|history|bin|backups)/)?[a-z0-9][a-z0-9-]*\.(?:toml|jsonl)", re.ASCII)
 
@@ -117,9 +119,12 @@ class Changes:
             except BaseException as exc:
                 os.rename(self._home / JOURNAL, self._ready)  # nobody shall finish it
                 left = [problem for made, undo in reversed(done) for problem in _undone(made, undo)]
-                if isinstance(exc, OSError):
-                    raise BadInput([unwritable(step.place, exc), *left]) from exc
-                raise
+                if not isinstance(exc, OSError):
+                    raise
+                with told_errors(step.place, _DOING[step.do]):
+                    if not left:
+                        raise  # all is as it was
+                    raise BadInput([refused(step.place, _DOING[step.do], exc), *left]) from exc
 
 
 def finish(home: Path) -> None:
@@ -220,7 +225,7 @@ def _undone(step: Step, undo: Callable[[], object]) -> Iterator[Problem]:
     try:
         undo()
     except OSError:
-        remedy = "the former file, if there was one, is in the bin"
+        remedy = "the former file is in the bin, if an import wrote over one"
         yield Problem(step.place, "", "", NOT_TAKEN_BACK, remedy)
 
 

@@ -1,10 +1,7 @@
 """Saved pressures against the limits of the bags they are for."""
 
-from typing import Final
-
 from planner.records import CORNERS, Problem, Profile, Truck
-
-HAIR: Final = 1.0  # [Pa] rounding of units
+from planner.records.fields import PRESSURE_SLACK
 
 
 def pressures_past_limits(file: str, profile: Profile, truck: Truck) -> list[Problem]:
@@ -16,7 +13,7 @@ def pressures_past_limits(file: str, profile: Profile, truck: Truck) -> list[Pro
         if bag is None or saved is None:
             continue
         for limit, sign, called in ((bag.greatest_pressure, "<=", "greatest"), (bag.least_pressure, ">=", "least")):
-            if (saved > limit + HAIR) if sign == "<=" else (saved < limit - HAIR):
+            if (saved > limit + PRESSURE_SLACK) if sign == "<=" else (saved < limit - PRESSURE_SLACK):
                 rule = f'must be {sign} {called}_pressure of the {name} bag ("{limit.text}")'
                 remedy = "level it again and save, or mend the limit in the truck's file"
                 found.append(Problem(file, f"pressures.{corner}", f'"{saved.text}"', rule, remedy))

@@ -10,16 +10,19 @@ from pathlib import Path
 from typing import Any, Final
 
 from planner.records import BadInput, Problem
-from planner.store.errors import unreadable
+from planner.store.errors import refused
 
 LARGEST: Final = 1_000_000  # bytes; a profile with 3400 full readings
 LONGEST: Final = 5_000  # items of a list, or keys of a table
 DEEPEST: Final = 10  # tables in tables; a truck has three
-MOST_MARKS: Final = 100_000  # of = , . and [; the largest profile has 92,000, and a second reads as many
+MOST_MARKS: Final = 100_000  # of = , . and [; the largest profile has 94,500, most of them in texts
+MOST_VALUES: Final = 75_000  # of = and [; that profile has 74,500, and two thirds of a second read as many
+MOST_TABLES: Final = 30_000  # of . and [ outside texts, where each makes a table; that profile has 17,200
 
 _MARK: Final = b"\xef\xbb\xbf"  # what some editors put before UTF-8
 # tomllib's time and memory grow with the square of a dotted key's length; this is asked before it sees the text.
 _NAME: Final = r"""(?:[\w-]++|"(?:\\.|[^"\\\n])*+"|'[^'\n]*+')[ \t]*+"""
+_TEXT: Final = re.compile(r"""(?:"(?:\\.|[^"\\\n])*+"|'[^'\n]*+'|#[^\n]*+)""")
 _LONG_KEY: Final = re.compile(
     rf"(?:^|[\[{{,])[ \t]*+(?:{_NAME}\.[ \t]*+){{{DEEPEST},}}+{_NAME}[=\]]", re.ASCII | re.MULTILINE
 )
@@ -61,9 +64,8 @@ def read_text(path: Path, file: str, home: Path | None = None) -> tuple[str, boo
 
 def parse_toml(text: str, file: str) -> dict[str, Any]:
     """Return what a text says as TOML; BadInput if it is not, or is nested without end."""
-    if sum(map(text.count, "=,.[")) > MOST_MARKS:
-        rule = f"holds more than {MOST_MARKS:,} values, tables and parts of names"
-        raise _refused(file, rule, "this is no file of the planner, or holds too much: take out what is old")
+    if much := _too_much(text):
+        raise _refused(file, much, "this is no file of the planner, or holds too much: take out what is old")
     if found := _LONG_KEY.search(text):
         line = text.count("\n", 0, found.start()) + 1
         raise _nested(file, f" (line {line})")
@@ -79,6 +81,19 @@ def parse_toml(text: str, file: str) -> dict[str, Any]:
         raise _refused(file, "holds a number of too many digits", "write a number of ordinary size") from exc
     refuse_giants(data, file)
     return data
+
+
+def _too_much(text: str) -> str:
+    """Return of what a text holds more than any file does, before time is spent on reading it; empty if of nothing."""
+    if sum(map(text.count, "=,.[")) > MOST_MARKS:
+        return f"holds more than {MOST_MARKS:,} values, tables and parts of names"
+    if text.count("=") + text.count("[") > MOST_VALUES:
+        return f"holds more than {MOST_VALUES:,} values and tables"
+    if text.count(".") + text.count("[") > MOST_TABLES:
+        bare = _TEXT.sub("", text)
+        if bare.count(".") + bare.count("[") > MOST_TABLES:
+            return f"holds more than {MOST_TABLES:,} tables and parts of names"
+    return ""
 
 
 def is_inside(path: Path, home: Path) -> bool:
@@ -120,7 +135,7 @@ def read_bytes(path: Path, file: str, home: Path | None = None, most: int = LARG
     except FileNotFoundError:
         raise
     except OSError as exc:
-        raise BadInput([unreadable(file, exc)]) from exc
+        raise BadInput([refused(file, "read", exc)]) from exc
     if len(raw) > most:  # it grows while it is read
         raise _too_large(file, most)
     return raw

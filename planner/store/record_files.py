@@ -4,14 +4,15 @@ import os
 import unicodedata
 from dataclasses import replace
 from functools import lru_cache
+from hashlib import sha256
 from itertools import count
 from pathlib import Path
-from typing import Final, Generic
+from typing import Any, Final, Generic
 
 from planner.records import BadInput, Problem, nearest, read_record
 from planner.records.file_header import NEWER
 from planner.store import atomic_write, recycle_bin, toml_layout
-from planner.store.errors import StoreError, shown_name, told_errors, unreadable
+from planner.store.errors import StoreError, refused, shown_name, told_errors
 from planner.store.journal import Changes
 from planner.store.kinds import Kind, R
 from planner.store.locking import refuse_gone
@@ -22,6 +23,9 @@ from planner.store.slugs import is_slug, numbered, slug
 ENDING: Final = ".toml"
 MOST_OFFERED: Final = 8  # names listed when one was not found
 USUAL: Final = 50_000  # characters; of a longer text it is not kept what it says
+MOST_SENSELESS: Final = 32  # longer texts of which it is kept what is wrong with them
+
+_senseless: dict[tuple[Kind[Any], str, bytes], tuple[Problem, ...]] = {}
 
 
 class Shelf(Generic[R]):
@@ -55,7 +59,7 @@ class Shelf(Generic[R]):
             refuse_gone(self.home)
             return {}
         except OSError as exc:
-            raise BadInput([unreadable(self.kind.folder or "profiles", exc)]) from exc
+            raise BadInput([refused(self.kind.folder or "profiles", "read", exc)]) from exc
         return {stem: files[stem] for stem in sorted(files) if not stem.startswith(".") and stem}
 
     def load(self, slug: str, looked_at: bool = False) -> tuple[R, Document]:
@@ -68,8 +72,7 @@ class Shelf(Generic[R]):
             text, marked = read_text(path, file, None if looked_at else self.home)
         except FileNotFoundError as exc:
             raise self.missing(slug) from exc
-        read = _understood if len(text) <= USUAL else _understood.__wrapped__
-        return read(self.kind, text, marked, file)
+        return (_understood if len(text) <= USUAL else _understood_long)(self.kind, text, marked, file)
 
     def sound(self, slug: str) -> tuple[R, Document]:
         """Return a record and its text in order to write over them, which a damaged or newer file never is."""
@@ -179,6 +182,20 @@ class Shelf(Generic[R]):
 def _understood(kind: Kind[R], text: str, marked: bool, file: str) -> tuple[R, Document]:
     """Return what a text says. A page asks for the same texts again and again, and what they say cannot be changed."""
     return read_kind(kind, Document(text, parse_toml(text, file), marked), file)
+
+
+def _understood_long(kind: Kind[R], text: str, marked: bool, file: str) -> tuple[R, Document]:
+    """Return what a long text says; of one that says nothing it is kept why, as a page asks for each file twice."""
+    mark = (kind, file, sha256(text.encode()).digest())
+    if (known := _senseless.get(mark)) is not None:
+        raise BadInput(known)
+    try:
+        return _understood.__wrapped__(kind, text, marked, file)
+    except BadInput as exc:
+        if len(_senseless) >= MOST_SENSELESS:
+            _senseless.clear()
+        _senseless[mark] = exc.problems
+        raise
 
 
 def same_name(one: str, other: str) -> bool:

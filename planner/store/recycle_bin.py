@@ -10,7 +10,7 @@ from typing import Any, Final
 
 from planner.records import BadInput, Profile
 from planner.store import atomic_write
-from planner.store.errors import StoreError, told_errors, unreadable
+from planner.store.errors import StoreError, refused, told_errors
 from planner.store.journal import Changes
 from planner.store.kinds import PROFILE, Kind, Receipt
 from planner.store.locking import refuse_gone
@@ -120,7 +120,7 @@ def _receipts(home: Path) -> list[Receipt]:
         refuse_gone(home)
         return []
     except OSError as exc:
-        raise BadInput([unreadable(BIN, exc)]) from exc
+        raise BadInput([refused(BIN, "read", exc)]) from exc
     return [receipt for name in sorted(names, reverse=True) if (receipt := Receipt.read(name)) is not None]
 
 

@@ -36,6 +36,7 @@ PAGES = (
 STEPS = re.compile(r"^\\?[+−]\d")
 EVERY = 10.0  # [s] from one reading to the next
 PAUSE = 0.3  # [s] of a person between two presses
+STARTED = 60  # [s] after which a server that does not answer will not
 FORGOTTEN = 15  # [s] after which this server forgets a tab that was closed; by itself it would wait half an hour
 SERVE = """
 import os, sys, threading
@@ -59,7 +60,7 @@ if os.environ.get("SOAK_TRACE"):
             print("grew by kind", (new - kinds).most_common(15), file=sys.stderr, flush=True)
     threading.Thread(target=watch, daemon=True).start()
 from pathlib import Path
-launch.start(Path(sys.argv[1]), int(sys.argv[2]), browser=False)
+launch.start(Path(sys.argv[1]), int(sys.argv[2]), browser=False, token=False)
 """
 
 
@@ -141,8 +142,12 @@ def main():
         )
         url = f"http://127.0.0.1:{port}"
         try:
-            while not answers(f"{url}/_stcore/health"):
-                time.sleep(0.05)
+            for _ in range(STARTED):
+                if answers(f"{url}/_stcore/health"):
+                    break
+                time.sleep(1)
+            else:
+                sys.exit("the server does not answer")
             idle = round(resident(server.pid), 1)
             browser = playwright.chromium.launch(executable_path=path, args=FLAGS)
             readings, presses = soak(server.pid, tabs, url, minutes, browser)

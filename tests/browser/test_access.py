@@ -3,11 +3,15 @@
 import re
 import signal
 import threading
+import zipfile
 from functools import partial
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 
 import pytest
 from playwright.sync_api import expect
+
+from planner.store.folder import demo_folder
+from planner.store.transfer.zip_safety import MOST_MB, MOST_ZIPPED
 
 from .conftest import MILL, started
 
@@ -190,3 +194,35 @@ def test_a_zip_goes_out_and_comes_back_in_under_the_policy(server, opened):
     whole = {"name": "profiles.zip", "mimeType": "application/zip", "buffer": got.value.path().read_bytes()}
     page.locator("input[type=file]").set_input_files(whole)
     expect(page.get_by_role("button", name="Bring in 1 file")).to_be_visible()
+
+
+def zipped_to(size, path):
+    """Make a zip of at least so many bytes: the demo, and trucks with long comments that are not packed."""
+    with zipfile.ZipFile(path, "w") as archive:
+        for file in sorted(demo_folder().rglob("*.toml")):
+            archive.write(file, file.relative_to(demo_folder()).as_posix())
+        text = (demo_folder() / "trucks/ridge-truck.toml").read_text("utf-8")
+        for number in range(size // 900_000 + 1):
+            longer = f"{text.replace('Ridge truck', f'Truck {number}')}\n# {'x' * (900_000 - len(text))}\n"
+            archive.writestr(f"trucks/truck-{number}.toml", longer)
+    return path
+
+
+def test_a_large_zip_comes_in_and_one_past_the_limit_is_refused_in_words(server, opened, tmp_path):
+    window = opened(server)
+    page = window.go(server.url)
+    answers = []
+    page.on("response", lambda answer: answers.append(answer.status))
+    page.get_by_text("Take away and bring in").click()
+    large, larger = zipped_to(9_000_000, tmp_path / "large.zip"), zipped_to(17_000_000, tmp_path / "larger.zip")
+    assert 2_000_000 < large.stat().st_size < MOST_ZIPPED < larger.stat().st_size
+    chooser = page.locator("input[type=file]")
+    expect(page.get_by_role("button", name="Upload", exact=True)).to_be_visible()
+    window.ready()
+    chooser.set_input_files(larger)
+    expect(page.get_by_text(f"File must be {MOST_MB}.0MB or smaller")).to_be_visible()
+    chooser.set_input_files(large)
+    page.get_by_role("button", name="Bring in 11 files").click(timeout=60_000)
+    expect(page.get_by_text("Brought in: 11 new.")).to_be_visible(timeout=60_000)
+    assert "truck-10" in server.store.trucks()
+    assert not [status for status in answers if status >= 400]

@@ -222,6 +222,44 @@ def test_a_full_disk_is_told_of_at_once_and_for_as_long_as_it_lasts(level, full_
     assert level.reloaded("level").field("left").value == "54 %"
 
 
+def test_a_place_for_drafts_that_comes_to_be_is_no_other_tab(level, folder):
+    place = folder / draft_files.FOLDER
+    place.write_text("a file where the folder should be", "utf-8")
+    level.type("left", "52 %")
+    assert "The profile is not kept." in level.errors()
+    place.unlink()
+    level.type("left", "53 %")
+    assert level.errors() == ""
+    assert "another tab" not in level.words()
+    assert level.reloaded("level").field("left").value == "53 %"
+
+
+def test_a_place_for_drafts_that_goes_while_one_works_is_no_other_tab(level, folder):
+    place = folder / draft_files.FOLDER
+    level.type("left", "52 %")
+    place.rename(folder / "elsewhere")
+    place.write_text("a file where the folder should be", "utf-8")
+    level.type("left", "53 %")
+    assert "The profile is not kept." in level.errors()
+    assert "another tab" not in level.words()
+    place.unlink()
+    level.run()
+    assert level.errors() == ""
+    assert level.reloaded("level").field("left").value == "53 %"
+
+
+def test_a_place_for_a_trailers_draft_that_comes_to_be_is_no_other_tab(folder, tab):
+    place = folder / "trailers" / draft_files.FOLDER
+    place.write_text("a file where the folder should be", "utf-8")
+    page = tab("garage", trailer="band-mill").type("trailer.gvwr", "9000 lb")
+    assert "The trailer is not kept." in page.errors()
+    place.unlink()
+    page.type("trailer.gvwr", "9100 lb")
+    assert page.errors() == ""
+    assert "another tab" not in page.words()
+    assert "kept on this machine meanwhile" in page.words()
+
+
 def test_what_is_not_kept_is_still_there_after_another_profile(level, full_disk):
     level.type("left", "52 %").go("level", profile="slabs-on-friday")
     assert level.errors() == ""

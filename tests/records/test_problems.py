@@ -4,6 +4,7 @@ import pytest
 
 from planner.errors import MOST_TOLD
 from planner.records import BadInput, Profile, Truck, field_paths, file_header, problems, read_record
+from planner.records.fields import MOST_THINGS
 from planner.units import quantity
 
 PROFILE = {"schema": 1, "name": "Lot", "truck": "flatbed"}
@@ -83,7 +84,8 @@ def test_once_there_are_enough_the_rest_is_not_read(monkeypatch):
 
 
 def test_a_large_profile_that_is_sound_is_read_whole():
-    assert len(read_record(Profile, PROFILE | {"cargo": [CARGO] * MOST}, "lot.toml").cargo) == MOST
+    many = {"cargo": [CARGO] * MOST_THINGS, "readings": [READING] * MOST}
+    assert len(read_record(Profile, PROFILE | many, "lot.toml").readings) == MOST
 
 
 @pytest.mark.parametrize(

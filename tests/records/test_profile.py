@@ -46,6 +46,14 @@ def test_a_gap_may_be_nought(profile: Data) -> None:
     assert read_record(Profile, profile, "p.toml").hitching.gap == 0
 
 
+def test_more_things_than_are_put_on_a_truck_one_by_one_are_refused(profile: Data, faults: Faults) -> None:
+    profile["cargo"] = [{"name": "Slab", "weight": "3 lb", "x": "0 in"}] * 500
+    assert len(read_record(Profile, profile, "x.toml").cargo) == 500
+    profile["cargo"] *= 2
+    (line,) = faults(Profile, profile)
+    assert "cargo: must be no more than 500 things, got 1,000: put what lies together into one" in line
+
+
 def test_readings_come_newest_last(profile: Data) -> None:
     profile["readings"] = [{"at": at, "rear_left": {"pressure": "1 psi"}} for at in (EARLY, EARLY, LATE)]
     assert [reading.at for reading in read_record(Profile, profile, "p.toml").readings] == [EARLY, EARLY, LATE]

@@ -64,6 +64,12 @@ def test_it_is_weighed_or_loaded(trailer: Data, faults: Faults) -> None:
     assert [line.split(":")[0] for line in faults(Trailer, trailer)] == ["gross_weight", "tongue_ratio"]
 
 
+def test_more_things_than_are_put_on_a_deck_one_by_one_are_refused(deck: Data, faults: Faults) -> None:
+    deck["deck"] *= 251
+    (line,) = faults(Trailer, deck)
+    assert "deck: must be no more than 500 things, got 502" in line
+
+
 def test_a_tail_heavy_deck_is_refused_with_its_reason(deck: Data, faults: Faults) -> None:
     deck["deck"][0]["ahead"] = "-30 in"
     lines = faults(Trailer, deck)

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from planner.records import Pressures, Truck
+from planner.records import BadInput, Pressures, Truck
 from planner.store import PROFILE, TRUCK, Store, StoreError, atomic_write, errors, kinds, record_files, recycle_bin
 from planner.store.errors import shown_name
 from planner.store.locking import LOCK
@@ -131,10 +131,25 @@ def test_a_move_that_fails_leaves_the_file(folder, store, monkeypatch, number, s
     assert contents(folder) == before
 
 
-def test_a_rename_whose_last_step_fails_has_both_files(folder, store, monkeypatch):
-    monkeypatch.setattr(Path, "unlink", refusing(errno.EACCES))
-    with pytest.raises(StoreError, match=r"trucks/flatbed\.toml: cannot be renamed: permission is denied"):
+def test_a_rename_whose_last_step_fails_has_changed_nothing(folder, store, monkeypatch):
+    before, real = contents(folder), Path.unlink
+
+    def unlink(path, *args, **kwargs):
+        if path.name == "flatbed.toml":
+            raise OSError(errno.EACCES, os.strerror(errno.EACCES))
+        real(path, *args, **kwargs)
+
+    monkeypatch.setattr(Path, "unlink", unlink)
+    with pytest.raises(StoreError, match=r"^trucks/flatbed\.toml: cannot be removed: permission is denied"):
         store.rename("flatbed", "Old flatbed", TRUCK)
+    assert contents(folder) == before
+
+
+def test_a_rename_that_can_neither_be_ended_nor_taken_back_has_both_files_and_says_so(folder, store, monkeypatch):
+    monkeypatch.setattr(Path, "unlink", refusing(errno.EACCES))
+    with pytest.raises(BadInput, match=r"^trucks/flatbed\.toml: cannot be removed: permission is denied") as caught:
+        store.rename("flatbed", "Old flatbed", TRUCK)
+    assert "trucks/old-flatbed.toml: could not be taken back" in str(caught.value)
     assert store.trucks() == ["flatbed", "old-flatbed"]
     assert store.check() == []
 

@@ -8,7 +8,7 @@ import platformdirs
 import pytest
 
 from planner.records import Brief
-from planner.store import PROFILE, TRUCK, Store, index
+from planner.store import PROFILE, TRUCK, Store, index, record_files
 from planner.store.reading import read_text
 
 
@@ -189,3 +189,14 @@ def test_two_folders_are_kept_apart(many, folder, tmp_path):
     (other / "lot-1.toml").unlink()
     assert [slug for slug, _, _ in names(Store(other))] == ["lot-0", "lot-2", "torn", "wood-lot"]
     assert len(names(many)) == 5
+
+
+def test_a_long_text_that_makes_no_sense_is_looked_through_once_and_told_of_each_time(store, folder, monkeypatch):
+    text = "".join(f"k{n} = 1\n" for n in range(4_000)) + "# " + "x" * 20_000
+    (folder / "wood-lot.toml").write_text(text, "utf-8")
+    first = next(one for one in store.entries(PROFILE) if one.slug == "wood-lot").problems
+    monkeypatch.setattr(record_files, "parsed", None)
+    assert next(one for one in store.entries(PROFILE) if one.slug == "wood-lot").problems == first
+    monkeypatch.undo()
+    (folder / "wood-lot.toml").write_text(text.replace("k0", "j0"), "utf-8")
+    assert next(one for one in store.entries(PROFILE) if one.slug == "wood-lot").problems != first

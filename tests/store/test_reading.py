@@ -7,7 +7,7 @@ import time
 
 import pytest
 
-from planner.records import BadInput
+from planner.records import CORNERS, BadInput
 from planner.store import reading
 from planner.store.reading import DEEPEST, LARGEST, parse_toml, read_document
 
@@ -35,10 +35,10 @@ def refusal(raw, tmp_path):
         (b"a = " + b"9" * 5000, r"too many digits"),
         (b"a = 0x" + b"f" * 5000, r"too many digits"),
         (b"[[a]]\nb = [0x" + b"f" * 40 + b"]", r"too many digits"),
-        (b"a = " + b"[" * 90_000, r"nested more than 10 deep"),
-        (b"a = " + b"{a = " * 90_000, r"nested more than 10 deep"),
+        (b"a = " + b"[" * 29_000, r"nested more than 10 deep"),
+        (b"a = " + b"{a = " * 70_000, r"nested more than 10 deep"),
         (b"a = " + b"[" * 60 + b"]" * 60, r"nested more than 10 deep"),
-        (b"\n[" + b".".join([b"a"] * 90_000) + b"]", r"nested more than 10 deep \(line 2\)"),
+        (b"\n[" + b".".join([b"a"] * 29_000) + b"]", r"nested more than 10 deep \(line 2\)"),
         (b"\n\na = { " + b" . ".join([b"a"] * 40) + b" = 1 }", r"nested more than 10 deep \(line 3\)"),
         (b".".join([b'"a b"'] * 40) + b" = 1", r"nested more than 10 deep \(line 1\)"),
         (b"#" * (LARGEST + 1), r"is larger than 1 MB"),
@@ -88,6 +88,32 @@ def test_more_values_than_any_file_has_are_refused_before_they_are_read(monkeypa
     for text in ("x = [" + "1," * 400_000 + "]", "[a]\n" * 150_000, "a.b=1\n" * 60_000):
         with pytest.raises(BadInput, match="holds more than 100,000 values, tables and parts of names"):
             parse_toml(text, "x")
+
+
+@pytest.mark.parametrize(
+    ("text", "of"),
+    [
+        ("".join("[[a]]\nk=1\n" for _ in range(25_001)), "75,000 values and tables"),
+        ("".join(f"k{n} = 1\n" for n in range(75_001)), "75,000 values and tables"),
+        ("".join(f"[a{n}.b.c]\n" for n in range(10_001)), "30,000 tables and parts of names"),
+        ("".join(f"x{n}.b.c = 1\n" for n in range(15_001)), "30,000 tables and parts of names"),
+        ("x = [" + r'{a."\"".b=1},' * 15_001 + "]", "30,000 tables and parts of names"),
+    ],
+)
+def test_more_of_what_costs_most_than_any_file_has_is_refused_before_it_is_read(monkeypatch, text, of):
+    monkeypatch.setattr(reading.tomllib, "loads", None)
+    with pytest.raises(BadInput, match=f"holds more than {of}"):
+        parse_toml(text, "x")
+
+
+def test_the_largest_profile_is_within_what_is_read():
+    corners = "".join(f'{one}={{pressure="45 psi"}}\n' for one in CORNERS)
+    cargo = "".join(
+        f'[[cargo]]\nname="c{n}"\nweight="1.5 lb"\nx="1.5 in"\ny="1.5 in"\nz="1.5 in"\n' for n in range(4_990)
+    )
+    full = cargo + f"[[readings]]\nat=2026-01-01T00:00:00\n{corners}" * 3_600
+    assert 900_000 < len(full) < LARGEST
+    assert len(parse_toml(full, "x")["readings"]) == 3_600
 
 
 def test_values_with_dots_are_no_long_keys():

@@ -21,6 +21,7 @@ from planner.store.reading import read_bytes
 FOLDER: Final = "drafts"
 LARGEST: Final = 2_000_000  # bytes; a profile may have 1 MB, and a draft holds two states of it
 GONE: Final = ""  # the tag of no draft
+UNREAD: Final = "unread"  # the tag where the disk does not tell what is there
 
 
 @dataclass(frozen=True)
@@ -38,7 +39,7 @@ def read_draft(folder: Path, slug: str) -> Draft:
     try:
         raw = _raw(folder, slug)
     except BadInput as exc:
-        return Draft(_tag(str(exc).encode()), None)
+        return Draft(_tag_of(exc), None)
     if raw is None:
         return Draft(GONE, None)
     try:
@@ -55,8 +56,18 @@ def tag_of(folder: Path, slug: str) -> str:
     try:
         raw = _raw(folder, slug)
     except BadInput as exc:
-        return _tag(str(exc).encode())
+        return _tag_of(exc)
     return GONE if raw is None else _tag(raw)
+
+
+def is_others(folder: Path, slug: str, seen: str, *, unkept: bool) -> bool:
+    """Tell whether somebody else wrote a draft, or took it away, since a tab last saw it.
+
+    Where the disk does not tell, nobody did. Where no draft is there and the tab's own is not kept, it is for want of a
+    disk that takes it: the next one may be written.
+    """
+    there = tag_of(folder, slug)
+    return there not in (seen, UNREAD) and not (there == GONE and unkept)
 
 
 def write_draft(folder: Path, slug: str, content: dict[str, Any]) -> str:
@@ -122,6 +133,11 @@ def _raw(folder: Path, slug: str) -> bytes | None:
 def _name(slug: str) -> str:
     """Return what messages call a draft."""
     return f"{FOLDER}/{slug}.json"
+
+
+def _tag_of(fault: BadInput) -> str:
+    """Return the tag of something that is no draft: a link, a pipe, a giant; or of what the disk does not tell."""
+    return UNREAD if isinstance(fault.__cause__, OSError) else _tag(str(fault).encode())
 
 
 def _tag(raw: bytes) -> str:

@@ -144,7 +144,6 @@ def follow_disk(now: Tab, mine: Work) -> None:
         now.trouble = exc.problems
         return
     now.trouble = ()
-    tag = draft_files.tag_of(now.store.folder, mine.slug)
     if theirs == mine.base:  # by value; they may be written otherwise, and a save asks for the letter
         now.work = mine = replace(mine, base=theirs)
     if theirs != mine.base:
@@ -152,7 +151,7 @@ def follow_disk(now: Tab, mine: Work) -> None:
             load_draft(now, mine.slug)
         else:
             now.clash = Clash(conflict_with(PROFILE.name, mine.base, theirs), theirs)
-    elif tag != now.tag:
+    elif draft_files.is_others(now.store.folder, mine.slug, now.tag, unkept=bool(now.unkept)):
         if draft_of(mine) == now.kept:
             load_draft(now, mine.slug)
         else:

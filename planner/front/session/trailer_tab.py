@@ -91,7 +91,8 @@ def follow(bench: Bench, store: Store) -> None:
     bench.trouble, bench.clash = (), ""
     if theirs == mine.base:  # by value; they may be written otherwise, and a save asks for the letter
         bench.work = mine = replace(mine, base=theirs)
-    saved, drafted = theirs != mine.base, draft_files.tag_of(home(store), mine.slug) != bench.tag
+    saved = theirs != mine.base
+    drafted = draft_files.is_others(home(store), mine.slug, bench.tag, unkept=bool(bench.unkept))
     own = mine.worth_keeping if not drafted else draft_of(mine) != bench.kept
     if not saved and not drafted:
         return

@@ -6,19 +6,22 @@ import re
 from collections.abc import Sequence
 from html import escape
 
-_PUNCTUATION = re.compile(r"([!-/:-@\[-`{-~])")
+_MARKS = re.compile(r"([!#$&*+\-.<>@\[-`{-~]|:(?! |$))")
 _ADDRESS = re.compile(r"https?(?=:)|www(?=\.)|@", re.IGNORECASE)
 _JOINER = "\u2060"  # WORD JOINER: neither seen nor a place to break a line
 
 
 def plain(name: str) -> str:
-    r"""Return a text that Markdown shows as it was typed: a backslash before every ASCII punctuation mark.
+    r"""Return a text that Markdown shows as it was typed: a backslash before every mark that means anything to it.
+
+    Commas, apostrophes and a colon before a blank mean nothing and stand bare: the name that a screen reader says of a
+    text field is its label with the backslashes in it.
 
     Without this, ``![x](http://...)`` as a profile's name makes the browser fetch a stranger's picture. An address in
     bare words would still become a link, as GitHub Flavored Markdown has it (0.29, 6.9: autolinks), and Streamlit looks
     for them when the backslashes are gone: so a letter that nobody sees stands before what they begin with.
     """
-    return _PUNCTUATION.sub(r"\\\1", _ADDRESS.sub(rf"{_JOINER}\g<0>", " ".join(name.split())))
+    return _MARKS.sub(r"\\\1", _ADDRESS.sub(rf"{_JOINER}\g<0>", " ".join(name.split())))
 
 
 def html(name: str) -> str:

@@ -121,6 +121,11 @@ def test_a_name_is_shown_as_it_was_typed(name):
     assert "<" not in html(name)
 
 
+@pytest.mark.parametrize("label", ["Side bias: left share of hitch", "Tongue ratio, share of the trailer's weight (%)"])
+def test_a_label_in_words_has_no_backslash_that_a_screen_reader_would_say(label):
+    assert plain(label) == label
+
+
 # The beginnings that GitHub Flavored Markdown makes links of without brackets (0.29, 6.9), and the letter before that
 # keeps it from doing so: it asks for a space or punctuation there, and for none within an e-mail address.
 @pytest.mark.parametrize("name", ["http://e.org", "see HTTPS://e.org", "www.e.org", "a@e.org", "(http://e.org)"])
