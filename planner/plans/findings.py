@@ -6,17 +6,14 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from functools import cache
 
+import numpy as np
+
 from planner.physics.validation import Flags
 from planner.plans.answer import AXLES, SEVERITIES, Answer, Finding
 from planner.plans.rating_findings import label_findings
-from planner.plans.ratings import SMALL
+from planner.plans.ratings import AIM_SCREEN, AIM_TOLERANCE, SMALL, headlamp_aim, headlamps_off, least_twist_told
 from planner.plans.setup import Setup
 from planner.plans.stance_findings import Ways, stance_findings
-
-AIM_SCREEN = 7.62  # [m] 25 ft, the distance at which headlamps are aimed: SAE J599 (from memory)
-AIM_TOLERANCE = 0.1016  # [m] 4 in at that distance: SAE J599 (from memory)
-AIM_WORTH_SAYING = 0.0254  # [m] 1 in at that distance: less is within the reading of a screen
-TWIST_WORTH_SAYING = 0.01  # [-] of the moment that would lift one side of the axle off its springs
 
 
 def findings(setup: Setup, answer: Answer, ways: Ways) -> tuple[Finding, ...]:
@@ -92,7 +89,7 @@ def _bias_on_ball(setup: Setup) -> Iterator[Finding]:
 def _twist(setup: Setup, answer: Answer, ways: Ways) -> Iterator[Finding]:
     """What the frame holds of twist."""
     twist = abs(answer.frame_twist)
-    least = TWIST_WORTH_SAYING * float(answer.spring_load[0].sum()) * setup.truck.front.track / 2.0
+    least = float(least_twist_told(setup, answer.spring_load[0].sum()))
     if twist <= least:
         return
     if ways.plan is not None and abs(ways.plan().frame_twist) < twist - least:
@@ -112,8 +109,9 @@ def _twist(setup: Setup, answer: Answer, ways: Ways) -> Iterator[Finding]:
 def _headlamps(setup: Setup, answer: Answer, ways: Ways) -> Iterator[Finding]:
     """Pitch of the body moves the beam."""
     stance = answer.set.stance
-    aim = AIM_SCREEN * (stance.front - stance.rear) / setup.truck.wheelbase
-    if abs(aim) < AIM_WORTH_SAYING:
+    aim = float(headlamp_aim(setup, np.asarray(stance.front), np.asarray(stance.rear)))
+    level = next((level for level, off in headlamps_off(np.asarray(aim)).items() if off), None)
+    if level is None:
         return
     way, effect = ("up", "it dazzles") if aim > 0 else ("down", "it reaches less far")
     advice = "Have them set for this load."
@@ -122,7 +120,7 @@ def _headlamps(setup: Setup, answer: Answer, ways: Ways) -> Iterator[Finding]:
     elif ways.plan is not None and ways.plan().level:
         advice = "Level the truck, or have them set."
     yield Finding(
-        "caution" if abs(aim) > AIM_TOLERANCE else "note",
+        level,
         "headlamp-aim",
         f"The headlamps aim {{value}} {way} at {{screen}} against level: {effect}. {advice}",
         "SAE J599 aims at 25 ft, within 4 in",

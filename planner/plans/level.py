@@ -21,8 +21,9 @@ from planner.physics.validation import Array, Codes
 from planner.plans.answer import AXLES, CORNERS, Answer, Setting, Stance
 from planner.plans.findings import findings
 from planner.plans.gauge_rounding import round_to_gauge, step_that_does
+from planner.plans.ratings import misses_wanted
 from planner.plans.setup import Setup, rig_of
-from planner.plans.stance_findings import Ways, off_wanted
+from planner.plans.stance_findings import Ways
 from planner.records import Cargo, Trailer, Truck
 from planner.records import Stance as WantedStance
 
@@ -272,12 +273,12 @@ def answer_of(setup: Setup, state: Array, arrays: Mapping[str, Array], setting: 
     """Return one case of `answer_arrays` in its state as an answer, yet without findings."""
     stance = Stance.of(state)
     numbers: dict[str, Any] = {name: value if value.ndim else float(value) for name, value in arrays.items()}
-    off = np.abs([off_wanted(setup, stance), off_wanted(setup, setting.stance)])
+    stands = np.array([(one.front, one.rear, one.roll) for one in (stance, setting.stance)])
     return Answer(
         **numbers,
         stance=stance,
         coupling_height=coupling_height(setup, state),
-        level=bool(np.all(off <= setup.truck.instruments.tape_error)),
+        level=not misses_wanted(setup, stands, setup.wanted).any(),
         set=setting,
         findings=(),
         converged=converged,

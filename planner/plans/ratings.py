@@ -26,6 +26,10 @@ TONGUE_RANGES: Final = {  # share of the trailer's weight
 }
 FRONT_AXLE_MAY_LOSE: Final = 0.10  # [-] of its kerb weight before steering and braking are in question: common practice
 HEIGHT_SLACK: Final = 1e-5  # [m] as PRESSURE_SLACK, for heights
+AIM_SCREEN: Final = 7.62  # [m] 25 ft, the distance at which headlamps are aimed: SAE J599 (from memory)
+AIM_TOLERANCE: Final = 0.1016  # [m] 4 in at that distance: SAE J599 (from memory)
+AIM_WORTH_SAYING: Final = 0.0254  # [m] 1 in at that distance: less is within the reading of a screen
+TWIST_WORTH_SAYING: Final = 0.01  # [-] of the moment that would lift one side of the axle off its springs
 SMALL: Final = 1e-6  # [-] loads nearer their rating than this are at it
 
 
@@ -101,6 +105,24 @@ def checks(setup: Setup, carried: Carried) -> tuple[Check, ...]:
         found += _hitch(setup.hitch, carried)
         found += trailer_checks(setup.trailer, carried.trailer_load, carried.tongue_share, carried.trailer_axle_load)
     return tuple(found)
+
+
+def headlamp_aim(setup: Setup, front: Array, rear: Array) -> Array:
+    """Return how far above its place the beam is on the screen at rises of front and rear [m], shape (...). [m]"""
+    aim: Array = AIM_SCREEN * (front - rear) / float(setup.truck.wheelbase)
+    return aim
+
+
+def headlamps_off(aim: Array) -> dict[Severity, Flags]:
+    """Return where the beam is off by what is a caution, and by what is a note, each of shape (...)."""
+    off = np.abs(aim)
+    return {"caution": off > AIM_TOLERANCE, "note": (off >= AIM_WORTH_SAYING) & (off <= AIM_TOLERANCE)}
+
+
+def least_twist_told(setup: Setup, front_sprung: Array) -> Array:
+    """Return the twist of the frame above which it is told, given the front axle's sprung load [N], (...). [N·m]"""
+    least: Array = TWIST_WORTH_SAYING * front_sprung * float(setup.truck.front.track) / 2.0
+    return least
 
 
 def misses_wanted(setup: Setup, state: Array, wanted: Array) -> Flags:

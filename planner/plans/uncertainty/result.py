@@ -12,8 +12,7 @@ from planner.physics.equilibrium import Settled, stands_upright
 from planner.physics.truck_model import SIDE
 from planner.physics.validation import Array, Flags
 from planner.plans.answer import AXLES, SEVERITIES, Answer, Severity
-from planner.plans.findings import AIM_SCREEN, AIM_TOLERANCE, AIM_WORTH_SAYING, TWIST_WORTH_SAYING
-from planner.plans.ratings import checks
+from planner.plans.ratings import checks, headlamp_aim, headlamps_off, least_twist_told, misses_wanted
 from planner.plans.setup import Setup, rig_of
 from planner.plans.uncertainty.samples import BASE, SEED, Batch, batch, columns, groups, sample_trucks
 from planner.plans.uncertainty.spreads import Spreads, spreads_of
@@ -159,7 +158,7 @@ def find_uncertainty(
     wanted = setup.wanted
     body, stance = _body(setup, settled.state), _stance(setup, settled.state)
     off, corner = stance - _stance(setup, wanted), np.abs(body - _body(setup, wanted)).max(axis=(-1, -2))
-    tape, design = float(setup.truck.instruments.tape_error), _design(setup)
+    design = _design(setup)
     return Certainty(
         spreads=spreads,
         draws=len(everyone.state),
@@ -170,9 +169,9 @@ def find_uncertainty(
         rise=_band(off[:, :2]),
         lean=_band(off[:, 2]),
         within=float(np.quantile(corner, WITHIN)),
-        out_of_level=float((np.abs(off) > tape).any(axis=-1).mean()),
-        tape_error=tape,
-        chances=_chances(setup, answer, trucks, settled, off),
+        out_of_level=float(misses_wanted(setup, settled.state, wanted).any(axis=-1).mean()),
+        tape_error=float(setup.truck.instruments.tape_error),
+        chances=_chances(setup, answer, trucks, settled),
         share_of=shares,
         loose=1.0 - settled.fixed.mean(axis=0),
     )
@@ -254,32 +253,30 @@ def _together(names: tuple[str, ...], first: Array, total: Array, variance: Arra
     return Shares(names, variance @ first / whole, variance @ total / whole)
 
 
-def _chances(setup: Setup, answer: Answer, trucks: Batch, settled: Settled, off: Array) -> tuple[Chance, ...]:
+def _chances(setup: Setup, answer: Answer, trucks: Batch, settled: Settled) -> tuple[Chance, ...]:
     """Return every finding that a draw has, the worst kind first and of one kind the likeliest."""
     now = {finding.code for finding in answer.findings}
     carried = trucks.carried(settled.state)
     labels = ((one.code, one.level, one.passed) for one in checks(setup, carried))
-    passed = [*labels, *_stands(setup, settled, off), *_body_and_frame(setup, trucks, settled)]
+    passed = [*labels, *_stands(setup, settled), *_body_and_frame(setup, trucks, settled)]
     found = [Chance(code, level, float(flags.mean()), code in now) for code, level, flags in passed if flags.any()]
     return tuple(sorted(found, key=lambda one: (SEVERITIES.index(one.level), -one.share)))
 
 
-def _stands(setup: Setup, settled: Settled, off: Array) -> Iterator[tuple[str, Severity, Flags]]:
+def _stands(setup: Setup, settled: Settled) -> Iterator[tuple[str, Severity, Flags]]:
     """Yield what is found of the stance, draw by draw: what a tape can tell, and what pressure does not fix."""
-    tape = float(setup.truck.instruments.tape_error)
+    missed = misses_wanted(setup, settled.state, setup.wanted)
     for k, (name, axle) in enumerate(zip(AXLES, (setup.truck.front, setup.truck.rear), strict=True)):
-        yield f"stance-not-reached-{name}", "caution" if axle.bag else "note", np.abs(off[:, k]) > tape
+        yield f"stance-not-reached-{name}", "caution" if axle.bag else "note", missed[:, k]
         yield f"height-not-fixed-{name}", "caution", ~settled.fixed[:, k]
-    yield "lean-left-over", "caution", np.abs(off[:, 2]) > tape
+    yield "lean-left-over", "caution", missed[:, 2]
 
 
 def _body_and_frame(setup: Setup, trucks: Batch, settled: Settled) -> Iterator[tuple[str, Severity, Flags]]:
     """Yield what is found of headlamps, twist and tipping over, draw by draw, as the findings have them."""
     state = settled.state
     yield "tips-over", "stop", ~stands_upright(trucks.rig, trucks.load, state, settled.pressure)
-    aim = np.abs(AIM_SCREEN * (state[:, 0] - state[:, 1]) / float(setup.truck.wheelbase))
-    yield "headlamp-aim", "caution", aim > AIM_TOLERANCE
-    yield "headlamp-aim", "note", (aim >= AIM_WORTH_SAYING) & (aim <= AIM_TOLERANCE)
-    sprung = trucks.load.axle[:, 0] - trucks.rig.unsprung_load[..., 0]
-    least = TWIST_WORTH_SAYING * sprung * float(setup.truck.front.track) / 2.0
+    for level, flags in headlamps_off(headlamp_aim(setup, state[:, 0], state[:, 1])).items():
+        yield "headlamp-aim", level, flags
+    least = least_twist_told(setup, trucks.load.axle[:, 0] - trucks.rig.unsprung_load[..., 0])
     yield "frame-twist", "note", np.abs(state[:, 3] - trucks.load.least_twist_at(state[:, 2])) > least
