@@ -7,6 +7,7 @@ import signal
 import subprocess
 import sys
 import time
+from contextlib import suppress
 from pathlib import Path
 
 from planner.store import TRUCK
@@ -21,7 +22,7 @@ def start(*arguments, before=()):
     """Start one of the children."""
     command = [*before, sys.executable, "-m", "tests.store.children", *map(str, arguments)]
     pipes = dict.fromkeys(("stdin", "stdout", "stderr"), subprocess.PIPE)
-    return subprocess.Popen(command, cwd=ROOT, text=True, **pipes)
+    return subprocess.Popen(command, cwd=ROOT, text=True, start_new_session=True, **pipes)
 
 
 class Doomed:
@@ -66,7 +67,8 @@ class Doomed:
 
     def __exit__(self, *args):
         self.child.stdin.close()  # which ends the one that waits
-        self.child.kill()
+        with suppress(ProcessLookupError):
+            os.killpg(self.child.pid, signal.SIGKILL)  # one that is at work would go on, and hold the pipes
         self.child.stdin = None
         _, errors = self.child.communicate()
         assert errors == ""
