@@ -195,7 +195,7 @@ def test_a_long_text_that_makes_no_sense_is_looked_through_once_and_told_of_each
     text = "".join(f"k{n} = 1\n" for n in range(4_000)) + "# " + "x" * 20_000
     (folder / "wood-lot.toml").write_text(text, "utf-8")
     first = next(one for one in store.entries(PROFILE) if one.slug == "wood-lot").problems
-    monkeypatch.setattr(record_files, "parsed", None)
+    monkeypatch.setattr(record_files, "parse_toml", None)
     assert next(one for one in store.entries(PROFILE) if one.slug == "wood-lot").problems == first
     monkeypatch.undo()
     (folder / "wood-lot.toml").write_text(text.replace("k0", "j0"), "utf-8")
