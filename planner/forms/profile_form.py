@@ -114,6 +114,8 @@ class ProfileForm(Form[ProfileDraft]):
 
     def own_field(self, key: str) -> Field | None:
         """Return how such a field is asked for."""
+        if _is_named_place(key):
+            return find_field(Cargo, "at")
         return find_field(Cargo, "weight") if key.startswith(f"{WEIGHED}.") else _OWN.get(key)
 
     def value(self, draft: ProfileDraft, key: str) -> Value:
