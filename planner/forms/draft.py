@@ -18,10 +18,22 @@ from typing import Any, Final, Generic, Self, TypeVar
 
 from pydantic import ValidationError
 
-from planner.forms.fields import Field, Place, Value, find_field, find_place, is_place, models_in, row_fields
+from planner.forms.fields import (
+    Field,
+    Place,
+    Value,
+    change_inside,
+    change_record,
+    find_field,
+    find_place,
+    is_place,
+    models_in,
+    path_of,
+    row_fields,
+)
 from planner.forms.parse import value_text
 from planner.records import BadInput, Problem, Record, problems_of
-from planner.records.field_paths import dotted, nested
+from planner.records.field_paths import nested
 from planner.records.file_header import Filed
 from planner.store import Store
 from planner.store.kinds import Kind
@@ -114,23 +126,14 @@ class Form(Generic[D]):
 
     # What a kind may do otherwise
 
-    def bind(
-        self,
-        store: Store,
-        slug: str,
-        base: Any,
-        record: Any,
-        typed: Mapping[str, str] | None = None,
-        aside: Mapping[str, Any] | None = None,
-    ) -> D:
+    def bind(self, store: Store, plain: Any) -> D:
         """Return a draft with whatever else it needs from the files; BadInput if that cannot be read."""
-        draft: Any = Draft(self, slug, base, record, typed or {}, aside or {})
-        found: D = draft
-        return found
+        draft: D = plain
+        return draft
 
     def new(self, store: Store) -> D:
         """Return the draft of a record without a file."""
-        return self.bind(store, NEW, None, self.begin())
+        return self.bind(store, Draft(self, NEW, None, self.begin()))
 
     def fresh(self, record: Any) -> Filed:
         """Return what a new record was before anything was typed."""
@@ -228,7 +231,7 @@ def open_draft(form: Form[D], store: Store, slug: str) -> D:
     if slug == NEW:
         return form.new(store)
     record = store.read(form.kind, slug)
-    return form.bind(store, slug, record, record)
+    return form.bind(store, Draft(form, slug, record, record))
 
 
 def to_json(draft: Draft[Any]) -> dict[str, Any]:
@@ -258,7 +261,7 @@ def from_json(form: Form[D], store: Store, slug: str, content: Mapping[str, Any]
     for text in (*typed.keys(), *typed.values()):
         text.encode("utf-8")  # half a letter has no code, and no page could be sent with it
     form.check_aside(store, aside)
-    draft = form.bind(store, slug, base, cls.model_validate(content[called]), typed, aside)
+    draft = form.bind(store, Draft(form, slug, base, cls.model_validate(content[called]), typed, aside))
     check_typed(draft)
     return draft
 
@@ -343,7 +346,7 @@ def field_of(draft: Draft[Any], key: str) -> Field:
 
 def is_typical(draft: Draft[Any], key: str) -> bool:
     """Tell whether a field still holds a typical value."""
-    return _path(key) in getattr(draft.record, "typical", ())
+    return path_of(key) in getattr(draft.record, "typical", ())
 
 
 def step_field(draft: D, key: str, up: bool, system: System) -> D:
@@ -367,25 +370,6 @@ def check_savable(draft: Draft[Any], system: System) -> None:
             [Problem("not saved", "", draft.typed[bad[0]], "a field is marked", "mend or empty it, then save")]
         )
     draft.form.check_savable(draft)
-
-
-def change_record(record: R, values: Mapping[str, Value]) -> R:
-    """Return a record with some fields changed together; ValidationError if they cannot stand."""
-    if not values:
-        return record
-    tree: dict[str, Any] = {}
-    for key, value in values.items():
-        *above, name = key.split(".")
-        inner = tree
-        for part in above:
-            inner = inner.setdefault(part, {})
-        inner[name] = value
-    typical: tuple[str, ...] = getattr(record, "typical", ())
-    own = {_path(key) for key in values}
-    if own & set(typical):
-        tree["typical"] = tuple(path for path in typical if path not in own)
-    changed: R = _changed(type(record), record, tree)
-    return changed
 
 
 # Rows
@@ -472,36 +456,12 @@ def _read_alone(place: Place, text: str, system: System) -> Value:
     """Return what a text says in its field; Refusal if that cannot be, whatever stands in the other fields."""
     value = place.field.read(text, system)
     try:
-        _changed(place.cls, place.record, {place.name: value})
+        change_inside(place.cls, place.record, {place.name: value})
     except ValidationError as exc:
         for problem in problems_of(exc, place.cls, ""):
             if problem.field.split(".")[0].split("[")[0] == place.name:
                 raise Refusal(problem.rule, problem.value, problem.remedy) from exc
     return value
-
-
-def _changed(cls: type[Record], record: Record | None, tree: Mapping[str, Any]) -> Any:
-    """Return a record with values changed in it and in the records inside; one that was not there is made of them."""
-    given: dict[str, Any] = {}
-    for name, new in tree.items():
-        inner, many = nested(cls.model_fields[name].annotation) if isinstance(new, dict) else (None, False)
-        if inner is None or not issubclass(inner, Record):
-            given[name] = new
-            continue
-        old = None if record is None else getattr(record, name)
-        if many:
-            items = list(old or ())
-            for place, changes in new.items():
-                items[int(place)] = _changed(inner, items[int(place)], changes)
-            given[name] = tuple(items)
-        else:
-            given[name] = _changed(inner, old, new)
-    return cls.model_validate(given) if record is None else record.replaced(**given)
-
-
-def _path(key: str) -> str:
-    """Return a field's path as a file's list of typical fields has it."""
-    return dotted(tuple(int(part) if part.isdigit() else part for part in key.split(".")))
 
 
 def _texts(record: Record) -> dict[str, Any]:

@@ -1,16 +1,16 @@
-"""The fields of any record as a form asks for them, found from the record itself: what they read, label, step, help."""
+"""The fields of any record, found from the record itself: what they read, label, step; and how a key changes it."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Any, Final, Literal, NamedTuple, TypeVar, get_args, get_origin
 
 from planner.forms.parse import read_quantity, read_share
 from planner.records import Record
-from planner.records.field_paths import dimension_of, nested
+from planner.records.field_paths import dimension_of, dotted, nested
 from planner.records.fields import InsteadOf, Needed, Step
 from planner.units.quantity import Dimension, Quantity, Refusal, System, entry_unit, example, shown
 
@@ -20,6 +20,7 @@ LONGEST_PLACE: Final = 6  # digits
 _KINDS: Final[dict[type, FieldKind]] = {int: "count", float: "share", str: "text"}
 
 Mark = TypeVar("Mark")
+R = TypeVar("R", bound=Record)
 
 
 @dataclass(frozen=True)
@@ -160,6 +161,49 @@ def models_in(cls: type[Record]) -> dict[str, type[Record]]:
         if inner is not None and issubclass(inner, Record):
             found |= models_in(inner)
     return found
+
+
+def change_record(record: R, values: Mapping[str, Value]) -> R:
+    """Return a record with some fields changed together; ValidationError if they cannot stand."""
+    if not values:
+        return record
+    tree: dict[str, Any] = {}
+    for key, value in values.items():
+        *above, name = key.split(".")
+        inner = tree
+        for part in above:
+            inner = inner.setdefault(part, {})
+        inner[name] = value
+    typical: tuple[str, ...] = getattr(record, "typical", ())
+    own = {path_of(key) for key in values}
+    if own & set(typical):
+        tree["typical"] = tuple(path for path in typical if path not in own)
+    changed: R = change_inside(type(record), record, tree)
+    return changed
+
+
+def change_inside(cls: type[Record], record: Record | None, tree: Mapping[str, Any]) -> Any:
+    """Return a record with values changed in it and in the records inside; one that was not there is made of them."""
+    given: dict[str, Any] = {}
+    for name, new in tree.items():
+        inner, many = nested(cls.model_fields[name].annotation) if isinstance(new, dict) else (None, False)
+        if inner is None or not issubclass(inner, Record):
+            given[name] = new
+            continue
+        old = None if record is None else getattr(record, name)
+        if many:
+            items = list(old or ())
+            for place, changes in new.items():
+                items[int(place)] = change_inside(inner, items[int(place)], changes)
+            given[name] = tuple(items)
+        else:
+            given[name] = change_inside(inner, old, new)
+    return cls.model_validate(given) if record is None else record.replaced(**given)
+
+
+def path_of(key: str) -> str:
+    """Return a field's path as a file's list of typical fields has it."""
+    return dotted(tuple(int(part) if part.isdigit() else part for part in key.split(".")))
 
 
 def _kind_of(annotation: Any, dimension: Dimension | None) -> FieldKind | None:

@@ -12,7 +12,7 @@ from contextlib import suppress
 from dataclasses import replace
 from typing import Any, Final
 
-from planner.forms.draft import NAME, NEW, SAVING, Form, fault_of, open_draft, without_row
+from planner.forms.draft import NAME, NEW, SAVING, Draft, Form, fault_of, open_draft, without_row
 from planner.forms.fields import Field, Value, find_field
 from planner.forms.parse import read_quantity, read_share, read_spread, share_text
 from planner.forms.profile_draft import BED, ProfileDraft, WhatIf
@@ -62,21 +62,13 @@ class ProfileForm(Form[ProfileDraft]):
     ask_again = (FATE,)
     done = "is saved, with the pressures to set."
 
-    def bind(
-        self,
-        store: Store,
-        slug: str,
-        base: Any,
-        record: Any,
-        typed: Mapping[str, str] | None = None,
-        aside: Mapping[str, Any] | None = None,
-    ) -> ProfileDraft:
+    def bind(self, store: Store, plain: Any) -> ProfileDraft:
         """Return the draft of a profile; whether its truck and trailer fit each other is not asked here.
 
         So a misfit can be mended on the screen.
         """
-        truck, trailer = _files(store, record)
-        draft = ProfileDraft(self, slug, base, record, typed or {}, aside or {}, truck=truck, trailer=trailer)
+        truck, trailer = _files(store, plain.record)
+        draft = ProfileDraft(**vars(plain), truck=truck, trailer=trailer)
         if trailer is None:
             return draft
         return draft.without_numbers() if trailer.deck else draft.with_numbers()
@@ -86,7 +78,7 @@ class ProfileForm(Form[ProfileDraft]):
         problems: list[Problem] = []
         for slug in store.trucks():
             try:
-                return self.bind(store, NEW, None, Profile(name=NEW_NAME, truck=slug))
+                return self.bind(store, Draft(self, NEW, None, Profile(name=NEW_NAME, truck=slug)))
             except BadInput as exc:
                 problems += exc.problems
         raise BadInput(problems or [NO_TRUCK])
