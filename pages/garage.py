@@ -2,12 +2,14 @@
 
 import streamlit as st
 
-from planner.front.garage import answer, deck, inputs, save_panel, trailer, trucks
+from planner.front.garage import answer, deck, inputs, trailer_saving, trucks
+from planner.front.session import state
+from planner.front.shell import navigation
 
-trailer.begin()
+inputs.begin()
 st.title("Truck & trailers", anchor=False)
-save_panel.draw_news()
-if trailer.bench().work is None:
+navigation.draw_record_news(state.trailer(), state.trailer().trouble)
+if state.trailer().draft is None:
     inputs.draw_picker()
 else:
     plan = answer.find_planned()
@@ -25,5 +27,5 @@ else:
             else:
                 inputs.draw_weighed()
             inputs.draw_own()
-            save_panel.draw_save_panel()
+            trailer_saving.draw_saving()
 trucks.draw_trucks()

@@ -3,13 +3,12 @@
 import streamlit as st
 
 from planner.front.hitch import hitching
-from planner.front.level import answer
+from planner.front.level import answer, profile_saving
 from planner.front.session import state
 from planner.front.shell import page_header
-from planner.front.widgets import save_panel
 
 state.open_any()
-if state.tab().work is None:
+if state.profile().draft is None:
     page_header.draw_nothing_open("Hitch up")
 else:
     page_header.draw_page_header()
@@ -31,6 +30,6 @@ else:
                     hitching.draw_towed(shown)
             with st.container(key="inputs"):
                 hitching.draw_fields()
-                save_panel.draw_save_panel(None if shown is None or shown.stale else shown.plan.stages[-1].answer)
+                profile_saving.draw_saving(None if shown is None or shown.stale else shown.plan.stages[-1].answer)
             with st.container(key="unhitching"):
                 hitching.draw_way_back()

@@ -2,13 +2,22 @@
 
 import streamlit as st
 
-from planner.front.level import aboard, answer, cargo, cargo_position, history, inputs, load_map, uncertainty
+from planner.front.level import (
+    aboard,
+    answer,
+    cargo,
+    cargo_position,
+    history,
+    inputs,
+    load_map,
+    profile_saving,
+    uncertainty,
+)
 from planner.front.session import state
 from planner.front.shell import page_header
-from planner.front.widgets import save_panel
 
 state.open_any()
-if state.tab().work is None:
+if state.profile().draft is None:
     page_header.draw_nothing_open()
 else:
     page_header.draw_page_header()
@@ -24,7 +33,7 @@ else:
             cargo.draw_cargo_table()
             aboard.draw_aboard_box()
             inputs.draw_stance()
-            save_panel.draw_save_panel(None if shown is None or shown.stale else shown.answer)
+            profile_saving.draw_saving(None if shown is None or shown.stale else shown.answer)
         with st.container(key="ratings"):
             if shown is not None:
                 answer.draw_ratings(shown)

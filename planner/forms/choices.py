@@ -1,10 +1,11 @@
-"""Which truck, which trailer, on which hitch: what there is to choose, and what a choice changes. No streamlit here."""
+"""Which truck, which trailer, on which hitch: what there is to choose, and what a choice changes."""
 
 from __future__ import annotations
 
 from typing import Final
 
-from planner.forms.profile_draft import Work, with_files
+from planner.forms.profile_draft import ProfileDraft
+from planner.forms.profile_form import PROFILE_FORM
 from planner.records import BadInput, Trailer, Truck
 from planner.store import Store
 from planner.units.quantity import Refusal
@@ -18,7 +19,7 @@ def fitting(truck: Truck, trailer: Trailer | None) -> list[str]:
     return [hitch.name for hitch in truck.hitches if trailer is None or hitch.coupling == trailer.coupling]
 
 
-def chosen(store: Store, work: Work, key: str, value: str) -> Work:
+def chosen(store: Store, work: ProfileDraft, key: str, value: str) -> ProfileDraft:
     """Return the work after a choice of "truck", "trailer" or "hitch"; one that fits nothing is kept as typed."""
     if key == "hitch":
         return work.with_profile(hitch=value)
@@ -28,7 +29,7 @@ def chosen(store: Store, work: Work, key: str, value: str) -> Work:
         return work.with_typed(key, value)
 
 
-def fault(store: Store, work: Work, key: str) -> Refusal | None:
+def fault(store: Store, work: ProfileDraft, key: str) -> Refusal | None:
     """Return what is wrong with a choice that is kept as typed, if anything."""
     if key not in work.typed:
         return None
@@ -42,7 +43,7 @@ def fault(store: Store, work: Work, key: str) -> Refusal | None:
     return None
 
 
-def _put(store: Store, work: Work, key: str, value: str) -> Work:
+def _put(store: Store, work: ProfileDraft, key: str, value: str) -> ProfileDraft:
     """Return the work with another truck or trailer on a hitch that fits; Refusal if none does."""
     slug = value or None
     truck = store.read_truck(value) if key == "truck" else work.truck
@@ -51,7 +52,7 @@ def _put(store: Store, work: Work, key: str, value: str) -> Work:
     if trailer is not None and not hitches:
         raise _no_hitch(truck, trailer)
     hitch = work.profile.hitch if work.profile.hitch in hitches else next(iter(hitches), None)
-    return with_files(store, work.with_profile(**{key: slug, "hitch": hitch}))
+    return PROFILE_FORM.refresh(store, work.with_profile(**{key: slug, "hitch": hitch}))
 
 
 def _no_hitch(truck: Truck, trailer: Trailer) -> Refusal:

@@ -6,10 +6,9 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from planner.forms.profile_draft import Work
-from planner.forms.trailer_draft import TrailerWork
+from planner.forms.draft import Draft
 from planner.records.file_header import Filed
-from planner.store import PROFILE, TRAILER, TRUCK, Store
+from planner.store import Store
 from planner.store.kinds import Kind
 from planner.store.record_files import Shelf
 from planner.store.slugs import is_slug
@@ -19,25 +18,17 @@ from planner.store.transfer.preview import read_lying
 from planner.store.transfer.zip_safety import pack_files
 
 
-def zip_of_work(store: Store, work: Work) -> bytes:
-    """Return a profile as it stands in a tab, with its truck and its trailer, as a zip that can be brought in again.
+def zip_draft(store: Store, draft: Draft[Any]) -> bytes:
+    """Return a record as it stands in a tab, with what it needs, as a zip that can be brought in again.
 
-    The trailer has the numbers that were tried. Texts that are no values stand as comments on top of the profile.
+    A profile's trailer has the numbers that were tried. Texts that are no values stand as comments on top.
     """
-    slug = work.slug if is_slug(work.slug) else slug_of(work.profile.name)
-    files = {
-        PROFILE.file(slug): _told(work.typed) + _text(store, PROFILE, slug, work.profile),
-        TRUCK.file(work.profile.truck): _text(store, TRUCK, work.profile.truck, work.truck),
-    }
-    if work.towed is not None and work.profile.trailer is not None:
-        files[TRAILER.file(work.profile.trailer)] = _text(store, TRAILER, work.profile.trailer, work.towed)
-    return pack_files({file: text.encode() for file, text in files.items()})
-
-
-def zip_of_trailer(store: Store, work: TrailerWork) -> bytes:
-    """Return a trailer as it stands in a tab as such a zip."""
-    slug = work.slug if is_slug(work.slug) else slug_of(work.good.name)
-    return pack_files({TRAILER.file(slug): (_told(work.typed) + _text(store, TRAILER, slug, work.good)).encode()})
+    texts: dict[str, bytes] = {}
+    for kind, slug, record in draft.form.files(draft):
+        own = slug if is_slug(slug) else slug_of(record.name)
+        told = "" if texts else _told(draft.typed)
+        texts[kind.file(own)] = (told + _text(store, kind, own, record)).encode()
+    return pack_files(texts)
 
 
 def _text(store: Store, kind: Kind[Any], slug: str, record: Filed) -> str:

@@ -8,10 +8,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from pydantic import ValidationError
-
 from planner.plans.uncertainty.spreads import TYPICAL, SpreadKind
-from planner.records import Record, problems_of
 from planner.units.dimensions import UNITS
 from planner.units.quantity import Dimension, Quantity, Refusal, System, display, entry_unit, quantity, read, shown
 
@@ -67,12 +64,6 @@ def value_text(value: Quantity | float | str | None, system: System) -> str:
     if isinstance(value, Quantity):
         return field_text(value, system)
     return share_text(value) if isinstance(value, float) else str(value)
-
-
-def refusal_of(error: ValidationError, cls: type[Record]) -> Refusal:
-    """Return the first of the faults of a record as a refusal."""
-    problem = problems_of(error, cls, "")[0]
-    return Refusal(problem.rule, problem.value, problem.remedy)
 
 
 def read_share(text: str) -> float:

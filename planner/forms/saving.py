@@ -1,4 +1,4 @@
-"""From the work to the files: what saving writes, and whether it may. No streamlit in here."""
+"""From the work to the files: what saving writes, and whether it may."""
 
 from __future__ import annotations
 
@@ -8,17 +8,19 @@ from typing import Final, Literal
 
 from pydantic import ValidationError
 
-from planner.forms.profile_draft import Work
-from planner.forms.profile_form import bad_fields
+from planner.forms.draft import SAVING
+from planner.forms.profile_draft import ProfileDraft
 from planner.plans.answer import CORNERS, Answer
 from planner.plans.level import level_setup
 from planner.plans.setup import Setup
 from planner.records import BadInput, Pressures, Problem, Profile, problems_of
 from planner.store import PROFILE, Store, StoreError, history
 from planner.store.conflict import refuse_overtaken
-from planner.units.quantity import Quantity, System, in_unit_of, read, shown
+from planner.units.quantity import Quantity, in_unit_of, read, shown
 
 Fate = Literal["write", "new", "drop"]  # of a trailer's numbers that were changed here
+FATE: Final = f"{SAVING}.fate"
+TRAILER_NAME: Final = f"{SAVING}.trailer"
 FATES: Final[tuple[Fate, ...]] = ("write", "new", "drop")
 NO_CHOICE: Final = Problem(
     "trailer",
@@ -29,17 +31,17 @@ NO_CHOICE: Final = Problem(
 )
 
 
-def level_work(work: Work) -> Answer:
+def level_work(work: ProfileDraft) -> Answer:
     """Return the pressures that level the work's truck; BadInput if its parts do not fit each other."""
     return level_setup(setup_of(work))
 
 
-def setup_of(work: Work) -> Setup:
+def setup_of(work: ProfileDraft) -> Setup:
     """Return the work as plans take it; pressures saved for another load or truck are no part of it."""
     return Setup.of(work.profile.replaced(pressures=None), work.truck, work.towed)
 
 
-def with_pressures(work: Work, answer: Answer) -> Work:
+def with_pressures(work: ProfileDraft, answer: Answer) -> ProfileDraft:
     """Return the work with an answer's pressures, rounded to the gauge, as those to save."""
     step = work.truck.instruments.gauge_step
     given = {
@@ -50,17 +52,9 @@ def with_pressures(work: Work, answer: Answer) -> Work:
     return work.with_profile(pressures=Pressures(**given) if given else None)
 
 
-def check_savable(work: Work, fate: Fate | None, system: System) -> None:
-    """Raise BadInput if the work has a field to mend first, or nobody has said where changed numbers shall go."""
-    if bad := bad_fields(work, system):
-        raise BadInput(
-            [Problem("not saved", "", work.typed[bad[0]], "a field is marked", "mend or empty it, then save")]
-        )
-    if work.other_numbers and fate is None:
-        raise BadInput([NO_CHOICE])
-
-
-def save_profile(store: Store, work: Work, name: str | None, fate: Fate | None, trailer_name: str) -> Work:
+def save_profile(
+    store: Store, work: ProfileDraft, name: str | None, fate: Fate | None, trailer_name: str
+) -> ProfileDraft:
     """Write the work with the pressures that level it, and return the work on what was written.
 
     Parameters
@@ -92,7 +86,7 @@ def save_profile(store: Store, work: Work, name: str | None, fate: Fate | None, 
             like = work.slug if work.base is not None and work.slug in store.profiles() else None
             slug = history.record_saving(store, work.profile, name, like=like)
         profile = store.read_profile(slug)
-    return replace(work, slug=slug, base=profile, profile=profile)
+    return replace(work, slug=slug, base=profile, record=profile)
 
 
 def check_name(store: Store, profile: Profile, name: str) -> None:
@@ -110,7 +104,7 @@ def _there(store: Store, slug: str) -> Profile | None:
     return store.read_profile(slug) if slug in store.profiles() else None
 
 
-def _settle_numbers(store: Store, work: Work, fate: Fate | None, trailer_name: str) -> Work:
+def _settle_numbers(store: Store, work: ProfileDraft, fate: Fate | None, trailer_name: str) -> ProfileDraft:
     """Bring the trailer's changed numbers where they shall go."""
     if not work.other_numbers or work.towed is None or work.profile.trailer is None:
         return work

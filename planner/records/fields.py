@@ -2,6 +2,7 @@
 
 import unicodedata
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime
 from functools import partial
 from typing import Annotated, Any, Final
@@ -29,6 +30,26 @@ PRESSURE_SLACK: Final = 1.0  # [Pa] rounding of units and of the arithmetic, far
 UNPRINTABLE: Final = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})  # categories; spaces of any width may stand
 AIR_TEMPERATURES: Final = (213.15, 333.15)  # K: -60 to 60 degC, a little past what has been measured where roads are
 ALTITUDES: Final = (-500.0, 9000.0)  # m: below the lowest road and above the highest
+
+
+@dataclass(frozen=True)
+class Step:
+    """Mark of a field: by how much the buttons of a form move it, in US units and in metric ones; shares in percent."""
+
+    us: float
+    metric: float
+
+
+@dataclass(frozen=True)
+class Needed:
+    """Mark of a field that a form always asks for, though a record may do without it where another says the same."""
+
+
+@dataclass(frozen=True)
+class InsteadOf:
+    """Mark of a field that, where it is given, takes the place of others of its record."""
+
+    fields: tuple[str, ...]
 
 
 def default(text: str, dimension: Dimension) -> Any:

@@ -2,14 +2,27 @@
 
 from collections.abc import Iterator
 from itertools import pairwise
-from typing import Annotated
+from typing import Annotated, Final
 
 from pydantic import BeforeValidator, Field
 
 from planner.errors import BadInput, Problem
 from planner.records.base import Broken, Record, rule
 from planner.records.field_paths import dotted, nearest
-from planner.records.fields import Length, Name, Place, Pressure, Share, Weight, default, name_text, too_many
+from planner.records.fields import (
+    InsteadOf,
+    Length,
+    Name,
+    Needed,
+    Place,
+    Pressure,
+    Share,
+    Step,
+    Weight,
+    default,
+    name_text,
+    too_many,
+)
 from planner.records.file_header import Filed
 from planner.records.places import Aboard, misplaced, no_place
 from planner.records.reading import Reading
@@ -27,28 +40,32 @@ def _file_name(value: object) -> str:
 
 
 FileName = Annotated[str, BeforeValidator(_file_name)]
-Rise = Annotated[Metre, Field(ge=-0.3048, le=0.3048)]  # 12 in: past it no bag reaches and angles are not small
-
-Lift = Annotated[Metre, Field(ge=0, le=0.5)]
+QUARTER_INCH: Final = Step(0.25, 5.0)
+# 12 in: past it no bag reaches and angles are not small
+Rise = Annotated[Metre, Field(ge=-0.3048, le=0.3048), QUARTER_INCH]
+Lift = Annotated[Metre, Field(ge=0, le=0.5), QUARTER_INCH]
 
 
 class Stance(Record):
     """How the truck is to stand, against level; nought is level."""
 
-    front: Rise = default("0 in", "length")  # rise of the body at the front axle line
-    rear: Rise = default("0 in", "length")
-    lean: Rise = default("0 in", "length")  # left side above right side, over the rear track
+    # rise of the body at the front axle line
+    front: Annotated[Rise, Field(title="Front, above level")] = default("0 in", "length")
+    rear: Annotated[Rise, Field(title="Rear, above level")] = default("0 in", "length")
+    # over the rear track
+    lean: Annotated[Rise, Field(title="Left side above right side")] = default("0 in", "length")
 
 
 class Cargo(Record):
     """Something on the truck that is not in its kerb weight."""
 
-    name: Name
-    weight: Weight
-    at: Name | None = None  # a place of the truck by its name, instead of x and y
-    x: Place | None = None  # ahead of the rear axle
-    y: Place | None = None  # left of the centre line; left out: on it
-    z: Length | None = None  # its middle above ground; left out: that of the place, or as high as the truck's own
+    name: Annotated[Name, Field(title="Name")]
+    weight: Annotated[Weight, Field(title="Weight"), Step(50.0, 25.0)]
+    at: Annotated[Name | None, Field(title="Lies at"), InsteadOf(("x", "y"))] = None  # a place of the truck by its name
+    x: Annotated[Place | None, Field(title="Ahead of rear axle"), Needed(), Step(2.0, 50.0)] = None
+    y: Annotated[Place | None, Field(title="Left of centre")] = None  # left out: on the centre line
+    # left out: as high as that of the place, or as the truck's own
+    z: Annotated[Length | None, Field(title="Middle above ground")] = None
 
     @rule
     def _lies_in_one_place(self) -> Iterator[Broken]:
@@ -65,8 +82,11 @@ class Cargo(Record):
 class Hitching(Record):
     """How the trailer is hooked on."""
 
-    gap: Lift = default("1 in", "length")  # ball top to coupler when backing under
-    stow_lift: Lift = default("0 in", "length")  # more height, to fold the jack
+    # ball top to coupler
+    gap: Annotated[Lift, Field(title="Gap between hitch and coupler when backing under")] = default("1 in", "length")
+    stow_lift: Annotated[Lift, Field(title="Lift above the parked height, to fold the jack")] = default(
+        "0 in", "length"
+    )
 
 
 class Pressures(Record):
@@ -84,7 +104,8 @@ class Profile(Filed):
     truck: FileName
     trailer: FileName | None = None
     hitch: Name | None = None
-    left_share: Share = 0.5  # of the hitch load, on the truck
+    # of the hitch load, on the truck
+    left_share: Annotated[Share, Field(title="Side bias: left share of hitch and bed load"), Step(1.0, 1.0)] = 0.5
     stance: Stance = Field(default_factory=Stance)
     aboard: tuple[Aboard, ...] = ()  # who is at which place; a place not named is as it was weighed
     cargo: tuple[Cargo, ...] = ()

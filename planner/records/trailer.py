@@ -7,7 +7,20 @@ from pydantic import Field
 
 from planner.records.base import Broken, Record, rule
 from planner.records.couplings import Coupling
-from planner.records.fields import Count, Length, Name, Place, Rate, Ratio, Share, Weight, default, too_many
+from planner.records.fields import (
+    Count,
+    Length,
+    Name,
+    Needed,
+    Place,
+    Rate,
+    Ratio,
+    Share,
+    Step,
+    Weight,
+    default,
+    too_many,
+)
 from planner.records.file_header import Described
 from planner.units.quantity import Refusal, in_unit_of
 
@@ -17,35 +30,44 @@ GREATEST_TONGUE_RATIO: Final = 0.5  # with more on the coupling than on the axle
 class DeckItem(Record):
     """Something on the trailer, or the empty trailer itself."""
 
-    name: Name
-    weight: Weight
-    ahead: Place  # of the axle centre
-    left: Place = default("0 in", "length")  # of the centre line
+    name: Annotated[Name, Field(title="Name")]
+    weight: Annotated[Weight, Field(title="Weight")]
+    ahead: Annotated[Place, Field(title="Ahead of axle centre")]
+    left: Annotated[Place, Field(title="Left of centre")] = default("0 in", "length")
 
 
 class Trailer(Described):
     """The trailer, as its owner knows it: gross weight and tongue ratio, or the items they come from."""
 
-    coupling: Coupling
-    gross_weight: Weight | None = None
-    tongue_ratio: Annotated[Ratio, Field(ge=0, le=GREATEST_TONGUE_RATIO)] | None = None
+    coupling: Annotated[Coupling, Field(title="Coupling")]
+    gross_weight: Annotated[Weight | None, Field(title="Gross weight"), Needed(), Step(100.0, 50.0)] = None
+    tongue_ratio: Annotated[
+        Annotated[Ratio, Field(ge=0, le=GREATEST_TONGUE_RATIO)] | None,
+        Field(title="Tongue ratio"),
+        Needed(),
+        Step(0.5, 0.5),
+    ] = None
     deck: tuple[DeckItem, ...] = ()
-    coupling_height: Length  # when the trailer sits level
-    parked_height: Length  # on its jack, ready to hook
-    axle_distance: Annotated[Length, Field(ge=0.3)]  # coupling to axle centre
-    axle_count: Annotated[Count, Field(ge=1, le=4)]
-    gvwr: Weight
-    axle_rating: Weight  # each
-    tyre_load_rating: Weight | None = None  # each
-    tyres_per_side: Annotated[Count, Field(ge=1, le=2)] = 1  # of one axle
-    track: Annotated[Length, Field(ge=0.3)]
-    left_share: Share = 0.5  # of the trailer's own weight
-    bars: Annotated[Ratio, Field(ge=0, le=3)] = 0.0  # front-axle restoration wanted; over 1 is a finding
-    underside: Length | None = None  # of the part over the truck's bed, above the coupling, trailer level
-    axle_spacing: Length | None = None  # between neighbouring axles that are not equalised; leave out if they are
-    axle_rate: Annotated[Rate, Field(gt=0)] | None = None  # springs and tyres of one axle, both sides
+    coupling_height: Annotated[Length, Field(title="Coupling height, level")]
+    parked_height: Annotated[Length, Field(title="Parked height, on its jack")]  # ready to hook
+    axle_distance: Annotated[Length, Field(ge=0.3, title="Coupling to axle centre")]
+    axle_count: Annotated[Count, Field(ge=1, le=4, title="Axles")]
+    gvwr: Annotated[Weight, Field(title="GVWR")]
+    axle_rating: Annotated[Weight, Field(title="Axle rating, each")]
+    tyre_load_rating: Annotated[Weight | None, Field(title="Tyre load rating, each")] = None
+    tyres_per_side: Annotated[Count, Field(ge=1, le=2, title="Tyres on each end of an axle")] = 1
+    track: Annotated[Length, Field(ge=0.3, title="Track, wheel to wheel")]
+    left_share: Annotated[Share, Field(title="Left share of its weight")] = 0.5
+    # front-axle restoration wanted; over 1 is a finding
+    bars: Annotated[Ratio, Field(ge=0, le=3, title="Put back of the load taken off the front axle")] = 0.0
+    # of the part over the truck's bed, trailer level
+    underside: Annotated[Length | None, Field(title="Gooseneck: underside above the coupling")] = None
+    # between neighbouring axles; leave out if they are equalised
+    axle_spacing: Annotated[Length | None, Field(title="Axle spacing, not equalised")] = None
+    # springs and tyres
+    axle_rate: Annotated[Annotated[Rate, Field(gt=0)] | None, Field(title="Rate of one axle, both sides")] = None
     deck_length: Length | None = None  # of the loading area, for the V-value; left out: coupling to axle centre
-    centre_height: Length | None = None  # of the loaded trailer's centre of mass, above the axles
+    centre_height: Annotated[Length | None, Field(title="Centre of mass above the axles, loaded")] = None
 
     @property
     def weight(self) -> float:

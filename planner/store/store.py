@@ -36,17 +36,21 @@ class Store:
         self.folder = folder.absolute()
         self._kinds = kinds
 
+    def slugs(self, kind: Kind[Any]) -> list[str]:
+        """Return the slugs of a kind, sorted."""
+        return self._shelf(kind).slugs()
+
     def profiles(self) -> list[str]:
         """Return the slugs of the profiles, sorted."""
-        return self._shelf(PROFILE).slugs()
+        return self.slugs(PROFILE)
 
     def trucks(self) -> list[str]:
         """Return the slugs of the trucks, sorted."""
-        return self._shelf(TRUCK).slugs()
+        return self.slugs(TRUCK)
 
     def trailers(self) -> list[str]:
         """Return the slugs of the trailers, sorted."""
-        return self._shelf(TRAILER).slugs()
+        return self.slugs(TRAILER)
 
     def entries(self, kind: Kind[R]) -> list[Entry[R]]:
         """Return all files of a kind, sorted by slug; a damaged one has its problems in place of a record."""
@@ -310,7 +314,7 @@ class Store:
 
     def _shelf_of(self, record: Filed) -> Shelf[Any]:
         """Return the files that a record is one of."""
-        return self._shelf(next(kind for kind in KINDS if isinstance(record, kind.record)))
+        return self._shelf(next(kind for kind in self._kinds if isinstance(record, kind.record)))
 
     def _users(self, kind: Kind[Any], slug: str) -> list[str]:
         """Return the profiles that name a truck or trailer; a damaged one counts if its text looks like it."""

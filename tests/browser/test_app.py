@@ -6,7 +6,7 @@ from urllib.parse import urlsplit
 import pytest
 from playwright.sync_api import expect
 
-from planner.forms.profile_draft import open_work
+from planner.forms.profile_form import open_profile
 from planner.forms.saving import level_work
 from planner.front.shell import navigation
 from planner.show.drawings.palette import DARK, LIGHT
@@ -108,7 +108,7 @@ def test_the_answer_follows_what_is_typed_without_a_key_pressed_for_it(server, o
     before = alt(page)
     weight(page).fill("9000")
     now = settled(window, before)
-    work = open_work(server.store, MILL).with_numbers(gross_weight="9000 lb")
+    work = open_profile(server.store, MILL).with_numbers(gross_weight="9000 lb")
     assert [int(one) for one in now] == [round(p / 6894.757) for p in level_work(work).set.pressure.ravel()]
     expect(weight(page)).to_be_focused()
     expect(page.get_by_text("taken as 9000 lb")).to_be_visible()

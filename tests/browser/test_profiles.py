@@ -5,7 +5,7 @@ import re
 import pytest
 from playwright.sync_api import expect
 
-from planner.forms.profile_draft import open_work
+from planner.forms.profile_form import open_profile
 from planner.forms.saving import save_profile
 
 from .conftest import MILL
@@ -73,7 +73,7 @@ def test_recalled_by_one_tap_all_of_it_is_on_a_phone(server, opened, dark):
 
 
 def test_pressures_out_of_date_are_said_before_they_are_read(server, opened):
-    save_profile(server.store, open_work(server.store, MILL), None, None, "")
+    save_profile(server.store, open_profile(server.store, MILL), None, None, "")
     server.store.write(server.store.read_trailer("band-mill").replaced(gross_weight="8800 lb"), "band-mill")
     for phone in (False, True):
         window = opened(server, phone=phone)

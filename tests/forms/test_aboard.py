@@ -3,18 +3,8 @@
 import pytest
 
 from planner.forms import profile_form
-from planner.forms.profile_draft import draft_of, from_draft
-from planner.forms.profile_form import (
-    all_as_weighed,
-    bad_fields,
-    enter_text,
-    fault_of,
-    move_row,
-    places_of,
-    text_of,
-    value_of,
-    with_added,
-)
+from planner.forms.draft import bad_fields, enter_text, fault_of, from_json, text_of, to_json, value_of, with_added
+from planner.forms.profile_form import PROFILE_FORM, all_as_weighed, move_row, places_of
 from planner.front.session import draft_files
 from planner.records import Aboard, Cargo, placed
 from planner.units.quantity import Refusal, read
@@ -80,8 +70,8 @@ def test_a_bad_text_is_kept_and_marked_where_it_was_typed(work, place, text, rul
 def test_a_draft_keeps_who_is_aboard_and_what_is_no_value_yet(work, store):
     new = enter_text(enter_text(work, "aboard.passenger", "180 lb", "us"), "aboard.driver", "heavy", "us")
     new = enter_text(new, "cargo.0.at", "tool box", "us")
-    draft_files.write_draft(store.folder, new.slug, draft_of(new))
-    again = from_draft(store, new.slug, draft_files.read_draft(store.folder, new.slug).content)
+    draft_files.write_draft(store.folder, new.slug, to_json(new))
+    again = from_json(PROFILE_FORM, store, new.slug, draft_files.read_draft(store.folder, new.slug).content)
     assert again == new
 
 
@@ -126,7 +116,7 @@ def test_a_waiting_row_at_a_place_needs_no_numbers_and_drops_those_typed_before(
     new = work
     for name, text in (("name", "Winch"), ("weight", "90 lb"), ("x", "far"), ("at", "tool box"), ("z", "30 in")):
         new = enter_text(new, f"added.{name}", text, "us")
-    added = with_added(new, "us")
+    added = with_added(new, "cargo", "us")
     assert added.profile.cargo[-1] == Cargo(name="Winch", weight="90 lb", at="tool box", z="30 in")
     assert added.typed == {}
 
@@ -134,7 +124,7 @@ def test_a_waiting_row_at_a_place_needs_no_numbers_and_drops_those_typed_before(
 def test_a_waiting_row_with_neither_place_nor_number_is_refused(work):
     new = enter_text(enter_text(work, "added.name", "Winch", "us"), "added.weight", "90 lb", "us")
     with pytest.raises(Refusal, match="expected a length"):
-        with_added(new, "us")
+        with_added(new, "cargo", "us")
 
 
 def test_what_is_moved_from_a_place_lies_at_numbers_of_its_own(work):

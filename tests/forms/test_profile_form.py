@@ -1,17 +1,17 @@
 import pytest
 
-from planner.forms import profile_form
-from planner.forms.profile_draft import BED
-from planner.forms.profile_form import (
+from planner.forms.draft import (
     bad_fields,
     enter_text,
     fault_of,
+    field_of,
     step_field,
     text_of,
     value_of,
     with_added,
-    without_cargo,
+    without_row,
 )
+from planner.forms.profile_draft import BED
 from planner.records import Cargo
 from planner.units.quantity import Refusal, read
 
@@ -115,7 +115,7 @@ def test_a_waiting_row_is_cargo_once_it_is_added(work):
     for name, text in (("name", "Winch"), ("weight", "90 lb"), ("x", "-40 in")):
         new = enter_text(new, f"added.{name}", text, "us")
     assert new.profile == work.profile
-    added = with_added(new, "us")
+    added = with_added(new, "cargo", "us")
     assert added.profile.cargo[-1] == Cargo(name="Winch", weight="90 lb", x="-40 in")
     assert added.typed == {}
 
@@ -125,7 +125,7 @@ def test_a_waiting_row_that_is_not_complete_is_refused_and_does_not_grey_the_ans
     assert bad_fields(new, "us") == []
     assert "expected a weight" in fault_of(new, "added.weight", "us").rule
     with pytest.raises(Refusal, match="expected a weight"):
-        with_added(new, "us")
+        with_added(new, "cargo", "us")
 
 
 def test_an_emptied_field_of_the_waiting_row_is_nothing_typed(work):
@@ -137,9 +137,9 @@ def test_bad_texts_move_up_with_their_rows(work):
     for name in ("A", "B", "C"):
         for key, text in (("name", name), ("weight", "1 lb"), ("x", "0 in")):
             new = enter_text(new, f"added.{key}", text, "us")
-        new = with_added(new, "us")
+        new = with_added(new, "cargo", "us")
     new = enter_text(enter_text(new, "cargo.1.weight", "one", "us"), "cargo.3.weight", "three", "us")
-    less = without_cargo(new, 1)
+    less = without_row(new, "cargo", 1, "us")
     assert [item.name for item in less.profile.cargo] == ["Fuel drum", "B", "C"]
     assert less.typed == {"cargo.2.weight": "three"}
 
@@ -176,7 +176,10 @@ def test_a_step_past_what_can_be_is_marked(work):
 
 
 def test_every_field_with_steps_has_a_value_to_step_from(work):
-    assert {key for key in profile_form.STEPS if value_of(work, key) is None} == {"bed.weight", "bed.x"}
+    keys = {"weight", "tongue", "left", "bed.weight", "bed.x", "hitching.gap", "hitching.stow_lift"}
+    keys |= {"stance.front", "stance.rear", "stance.lean"}
+    assert all(field_of(work, key).step for key in keys)
+    assert {key for key in keys if value_of(work, key) is None} == {"bed.weight", "bed.x"}
 
 
 def test_a_good_text_that_waits_for_a_weight_is_no_fault(work):

@@ -7,10 +7,9 @@ import pytest
 from .conftest import MILL
 
 PAGE = """
-from planner.front.level import aboard, answer, cargo, inputs
+from planner.front.level import aboard, answer, cargo, inputs, profile_saving
 from planner.front.session import state
 from planner.front.shell import page_header
-from planner.front.widgets import save_panel
 
 state.open_any()
 page_header.draw_page_header()
@@ -18,7 +17,7 @@ shown = answer.find_answer()
 inputs.draw_pickers()
 cargo.draw_cargo_table()
 aboard.draw_aboard_box()
-save_panel.draw_save_panel(None if shown is None or shown.stale else shown.answer)
+profile_saving.draw_saving(None if shown is None or shown.stale else shown.answer)
 """
 
 

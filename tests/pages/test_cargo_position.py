@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from planner.forms.profile_draft import open_work
+from planner.forms.profile_form import open_profile
 from planner.forms.saving import setup_of
 from planner.plans.cargo_position import best_move, even_move, even_moves
 from planner.plans.largest_trailer import most_trailer
@@ -42,7 +42,7 @@ def page(folder, tmp_path, monkeypatch):
 
 
 def setup(store, slug):
-    return setup_of(open_work(store, slug))
+    return setup_of(open_profile(store, slug))
 
 
 def told(tab):
@@ -150,7 +150,7 @@ def test_what_is_tried_is_good_and_a_step_more_is_not(page, store):
     assert "slide caution" in tab.html()
     tab.press("try-most")
     assert tab.field("weight").value == "5882 lb"
-    work = open_work(store, SLABS)
+    work = open_profile(store, SLABS)
     codes = [
         {one.code for one in level_setup(setup_of(work.with_numbers(gross_weight=f"{weight} lb"))).findings}
         for weight in (5882, 5883)

@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from planner.forms.profile_draft import open_work
+from planner.forms.profile_form import open_profile
 from planner.forms.saving import save_profile
 from planner.front.profiles import profile_list
 from planner.records import read_record
@@ -133,14 +133,14 @@ def test_a_truck_alone_has_nothing_to_back_under(folder):
 @pytest.fixture
 def stale(folder, store):
     """The mill's pressures saved, then its trailer made heavier by hand."""
-    save_profile(store, open_work(store, MILL), None, None, "")
+    save_profile(store, open_profile(store, MILL), None, None, "")
     path = folder / "trailers/band-mill.toml"
     path.write_text(path.read_text("utf-8").replace('gross_weight = "7200 lb"', 'gross_weight = "8800 lb"'), "utf-8")
     return store
 
 
 def test_saved_pressures_that_suit_are_not_called_stale(folder, store):
-    save_profile(store, open_work(store, MILL), None, None, "")
+    save_profile(store, open_profile(store, MILL), None, None, "")
     assert "Re-level" not in Tab().html() + Tab(profile=MILL).html()
 
 

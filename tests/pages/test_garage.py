@@ -4,7 +4,8 @@ import re
 
 import pytest
 
-from planner.front.session import draft_files, trailer_tab
+from planner.front.session import draft_files
+from planner.front.session.open_record import OpenRecord
 from planner.plans.trailer_deck import deck_plan, slide_for
 from planner.show.text.numbers import say
 from planner.units.quantity import read
@@ -303,7 +304,7 @@ def test_saving_touches_what_changed_only_and_profiles_follow(mill, folder, stor
     mill.press("trailer-save")
     assert (folder / "trailers/band-mill.toml").read_text("utf-8") == text.replace("7200 lb", "8000 lb")
     assert "Band mill is saved" in mill.words().replace("\\", "")
-    assert draft_files.kept(trailer_tab.home(store)) == frozenset()
+    assert draft_files.kept(store.folder / "trailers") == frozenset()
     assert mill.go("level", profile=MILL).field("weight").value == "8000 lb"
 
 
@@ -410,16 +411,16 @@ def test_a_trailer_deleted_elsewhere_is_said(mill, folder):
 
 def test_another_program_that_saves_in_between_is_not_written_over(mill, store, monkeypatch):
     mill.type("trailer.gross_weight", "9000 lb")
-    follow = trailer_tab.follow
+    follow = OpenRecord.follow
 
-    def late(bench, folder_store):
+    def late(record):
         """Look at the files, and have them changed by another program straight after."""
-        follow(bench, folder_store)
+        follow(record)
         store.write(store.read_trailer("band-mill").replaced(gross_weight="8000 lb"), "band-mill")
 
     mill.at.button(key="trailer-save").click()
     with monkeypatch.context() as patched:
-        patched.setattr(trailer_tab, "follow", late)
+        patched.setattr(OpenRecord, "follow", late)
         mill.run()
     assert "was changed elsewhere" in mill.errors()
     assert store.read_trailer("band-mill").gross_weight.text == "8000 lb"

@@ -5,7 +5,7 @@ import re
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from planner.forms.profile_draft import open_work
+from planner.forms.profile_form import open_profile
 from planner.forms.saving import save_profile
 from planner.records import Pressures
 from planner.store import history
@@ -135,7 +135,7 @@ def test_saving_on_the_level_page_is_in_the_history(store, level):
     level.press("save")
     (first,) = history.read_history(store, MILL).kept
     assert (first.reason, first.pressures) == ("saved", store.read_profile(MILL).pressures)
-    copy = save_profile(store, open_work(store, MILL), "Another mill", None, "")
+    copy = save_profile(store, open_profile(store, MILL), "Another mill", None, "")
     (first,) = history.read_history(store, copy.slug).kept
     assert first.pressures == copy.profile.pressures
     assert "is saved" in Tab("level", profile=MILL).press("save").words()

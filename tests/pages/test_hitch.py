@@ -3,7 +3,7 @@ from math import isfinite
 
 import pytest
 
-from planner.forms.profile_draft import open_work
+from planner.forms.profile_form import open_profile
 from planner.forms.saving import setup_of
 from planner.front.session import draft_files
 from planner.plans.hitching import hitch_up
@@ -25,7 +25,7 @@ def hitch(folder) -> Tab:
 
 def planned(store, slug=MILL):
     """The plan, as the library has it."""
-    return hitch_up(setup_of(open_work(store, slug)))
+    return hitch_up(setup_of(open_profile(store, slug)))
 
 
 def set_words(stage, system="us"):
@@ -176,7 +176,7 @@ def test_a_bad_gap_is_marked_and_the_last_good_plan_stays(hitch, text, said):
 
 def test_what_was_tried_on_the_level_page_is_hitched_here(hitch, store):
     hitch.go("level", profile=MILL).type("weight", "9000 lb").go("hitch", profile=MILL)
-    plan = hitch_up(setup_of(open_work(store, MILL).with_numbers(gross_weight="9000 lb")))
+    plan = hitch_up(setup_of(open_profile(store, MILL).with_numbers(gross_weight="9000 lb")))
     assert shown_set(hitch) == {stage.name: set_words(stage) for stage in plan.stages}
 
 

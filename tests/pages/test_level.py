@@ -4,7 +4,8 @@ from math import isfinite
 import pytest
 
 from planner.forms import choices
-from planner.forms.profile_draft import BED, open_work
+from planner.forms.profile_draft import BED
+from planner.forms.profile_form import open_profile
 from planner.forms.saving import level_work
 from planner.front.session import draft_files
 from planner.plans.saved_state import saved_pressures
@@ -16,7 +17,7 @@ from .conftest import MILL
 
 def expected(store, slug=MILL, system="us"):
     """The pressures to set, as the library has them."""
-    return told(level_work(open_work(store, slug)), system)
+    return told(level_work(open_profile(store, slug)), system)
 
 
 def told(answer, system="us"):
@@ -42,7 +43,7 @@ def test_the_answer_on_the_page_is_the_library_s(level, store):
     ],
 )
 def test_a_number_of_the_trailer_moves_the_answer_and_not_the_file(level, store, key, text, numbers):
-    before, work = level.pressures(), open_work(store, MILL)
+    before, work = level.pressures(), open_profile(store, MILL)
     level.type(key, text)
     assert level.pressures() == told(level_work(work.with_numbers(**numbers))) != before
     assert store.read_trailer("band-mill") == work.trailer
@@ -145,7 +146,9 @@ def test_another_trailer_is_hung_on_the_hitch_that_fits_and_a_loaded_deck_is_not
     level.type("trailer", "log-deck")
     assert level.field("hitch").value == "bed ball"
     assert level.field("hitch").options == ["bed ball"]
-    assert level.pressures() == told(level_work(choices.chosen(store, open_work(store, MILL), "trailer", "log-deck")))
+    assert level.pressures() == told(
+        level_work(choices.chosen(store, open_profile(store, MILL), "trailer", "log-deck"))
+    )
     assert "on its deck" in level.html()
     assert not any((one.key or "").startswith(("weight-", "tongue-")) for one in level.at.text_input)
 
@@ -165,7 +168,7 @@ def test_the_truck_alone_is_a_choice(level):
 
 def test_another_truck_is_a_choice(level, store):
     level.type("truck", "yard-truck")
-    other = choices.chosen(store, open_work(store, MILL), "truck", "yard-truck")
+    other = choices.chosen(store, open_profile(store, MILL), "truck", "yard-truck")
     assert level.pressures() == told(level_work(other))
     assert level.pressures()[:2] == ["steel", "steel"]  # it has bags over its rear leaves only
     assert "Yard truck" in level.html()

@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from planner.forms.profile_draft import open_work
+from planner.forms.profile_form import open_profile
 from planner.forms.saving import setup_of
 from planner.plans.load_map import load_map
 from planner.plans.map_inputs import first_two, inputs_of
@@ -22,7 +22,7 @@ def said(tab) -> str:
 
 
 def planned(store, slug=MILL, keys=None, system="us"):
-    setup = setup_of(open_work(store, slug))
+    setup = setup_of(open_profile(store, slug))
     inputs = inputs_of(setup)
     return sentences(load_map(setup, *(axis_of(inputs[key], system) for key in keys or first_two(setup))), system)
 

@@ -1,7 +1,7 @@
 import pytest
 from streamlit.testing.v1.element_tree import TextInput
 
-from planner.forms.profile_draft import open_work
+from planner.forms.profile_form import open_profile
 from planner.forms.saving import level_work
 from planner.front.profiles import card
 from planner.front.session import draft_files
@@ -193,7 +193,7 @@ def test_the_card_of_a_saved_profile_shows_what_is_saved(folder, store):
     level = Tab("level", profile=MILL).press("save")
     saved = saved_pressures(store.read_profile(MILL))
     assert len(saved) == 4
-    assert list(saved.values()) == pytest.approx(level_work(open_work(store, MILL)).set.pressure.ravel(), abs=1.0)
+    assert list(saved.values()) == pytest.approx(level_work(open_profile(store, MILL)).set.pressure.ravel(), abs=1.0)
     assert level.go("profiles", profile=MILL).errors() == ""
 
 

@@ -272,7 +272,7 @@ def test_what_is_not_kept_is_still_there_after_another_profile(level, full_disk)
 def test_what_is_not_kept_can_be_taken_away_and_brought_in_again(level, store, folder, full_disk):
     level.type("left", "52 %").type("weight", "7400 lb").type("stance.rear", "lots")
     assert any(one.proto.label.startswith("Take the profile") for one in level.at.get("download_button"))
-    data = draft_export.zip_of_work(store, level.at.session_state["_tab"].work)
+    data = draft_export.zip_draft(store, level.at.session_state["_tab"].profile.work)
     assert '# "stance.rear": "lots"' in open_zip(data)[f"{MILL}.toml"].decode()
     full_disk.undo()
     assert {item.state for item in compare_with_folder(read_zip(data, "typed.zip"), store).items} == {"differs", "same"}
@@ -283,7 +283,7 @@ def test_what_is_not_kept_can_be_taken_away_and_brought_in_again(level, store, f
 
 def test_a_new_profile_that_is_not_kept_can_be_taken_away_too(folder, store, tab, full_disk):
     page = tab("level", profile="_new").type("trailer", "band-mill")
-    data = draft_export.zip_of_work(store, page.at.session_state["_tab"].work)
+    data = draft_export.zip_draft(store, page.at.session_state["_tab"].profile.work)
     assert "new-profile.toml" in open_zip(data)
     assert compare_with_folder(read_zip(data, "typed.zip"), store).count("new") == 1
 
@@ -294,7 +294,7 @@ def test_a_trailer_that_is_not_kept_is_told_of_and_can_be_taken_away(folder, sto
     assert "kept on this machine meanwhile" not in page.words()
     page.type("trailer.track", "lots").go("level", profile=MILL)
     assert "The trailer is not kept." in page.errors()
-    data = draft_export.zip_of_trailer(store, page.at.session_state["_tab"].bench.work)
+    data = draft_export.zip_draft(store, page.at.session_state["_tab"].trailer.work)
     (item,) = compare_with_folder(read_zip(data, "typed.zip"), store).items
     assert [one.field for one in item.changes] == ["gvwr"]
     assert '# "track": "lots"' in open_zip(data)["trailers/band-mill.toml"].decode()

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import pytest
 
-from planner.forms.profile_draft import open_work
+from planner.forms.profile_form import open_profile
 from planner.forms.saving import setup_of
 from planner.front.level import uncertainty
 from planner.plans.level import level_setup
@@ -23,7 +23,7 @@ def sure(tab) -> str:
 
 
 def planned(store, own=None):
-    setup = setup_of(open_work(store, MILL))
+    setup = setup_of(open_profile(store, MILL))
     return find_uncertainty(setup, level_setup(setup), own)
 
 

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from planner.forms import trailer_form
-from planner.front.garage import trailer
+from planner.forms.draft import bad_fields
 from planner.front.level.answer import draw_picture
 from planner.front.session import state
 from planner.front.widgets import fields, findings
@@ -29,7 +28,7 @@ def draw_answer(plan: DeckPlan) -> None:
     system, dark = state.system(), state.dark()
     said = [findings.Said(one.level, sentence(one, system)) for one in plan.findings]
     st.html(_numbers(plan, system))
-    if trailer_form.bad_fields(trailer.work(), system):
+    if bad_fields(state.trailer().work, system):
         st.html('<p class="wrong old-answer" role="status"><b>Last good answer.</b> Mend the marked field.</p>')
     else:
         findings.verdict(said, fine=FINE)
@@ -41,7 +40,7 @@ def draw_answer(plan: DeckPlan) -> None:
 
 def find_planned() -> DeckPlan:
     """Return the plan of the trailer as it is now, or last was good."""
-    return deck_plan(trailer.work().good)
+    return deck_plan(state.trailer().work.record)
 
 
 def _numbers(plan: DeckPlan, system: System) -> str:

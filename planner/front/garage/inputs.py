@@ -7,11 +7,11 @@ from typing import Final
 import streamlit as st
 
 from planner.forms.choices import COUPLINGS
-from planner.forms.profile_draft import NEW
-from planner.forms.trailer_draft import to_deck, to_weighed
-from planner.front.garage import trailer, trailer_fields
+from planner.forms.draft import NEW
+from planner.forms.trailer_form import to_deck, to_weighed
 from planner.front.level.inputs import names_of
 from planner.front.session import state
+from planner.front.session.tab import DISK
 from planner.front.widgets import fields as widgets
 from planner.store import TRAILER
 
@@ -28,9 +28,21 @@ BARS: Final = (
 )
 
 
+def begin() -> None:
+    """Open the trailer of the address, else that of the profile; then look whether the disk has moved on."""
+    now, mine, asked = state.tab(), state.trailer(), state.asked(TRAILER.name)
+    towed = now.profile.draft.profile.trailer if now.profile.draft else None
+    usual = towed or next(iter(now.store.trailers()), "")  # what a reload opens without being asked
+    with DISK:
+        mine.visit(asked)
+        if mine.draft is None and not asked:
+            mine.open_any(towed)
+    now.address[now.page] = {TRAILER.name: mine.asked} if asked or mine.asked != usual else {}
+
+
 def draw_picker() -> None:
     """Draw the choice of a trailer."""
-    mine = trailer.bench()
+    mine = state.trailer()
     names = names_of(TRAILER)
     options = [*names, NEW]
     name = state.seed(f"trailer.pick-{mine.generation}", mine.asked if mine.asked in options else None)
@@ -41,15 +53,15 @@ def draw_picker() -> None:
         key=name,
         format_func=lambda slug: names.get(slug, "A new trailer, from a typical one"),
         filter_mode=None,
-        on_change=trailer.opened,
+        on_change=_open,
         args=(name,),
     )
 
 
 def draw_ways() -> None:
     """Draw the choice between the two ways to say what it weighs."""
-    way = LOADED if trailer.work().good.deck else WEIGHED
-    name = state.seed(f"trailer.way-{trailer.bench().generation}", way)
+    way = LOADED if state.trailer().work.record.deck else WEIGHED
+    name = state.seed(f"trailer.way-{state.trailer().generation}", way)
     st.segmented_control(
         "How its weight is known",
         list(WAYS),
@@ -64,50 +76,56 @@ def draw_ways() -> None:
 
 def draw_weighed() -> None:
     """Draw gross weight, tongue ratio and left share."""
-    trailer_fields.pair(("gross_weight", "Gross weight"), ("tongue_ratio", "Tongue ratio"))
-    trailer_fields.text("left_share", "Left share of its weight")
+    record = state.trailer()
+    widgets.pair(record, "gross_weight", "tongue_ratio")
+    widgets.text(record, "left_share")
 
 
 def draw_own() -> None:
     """Draw what the labels say, where it couples, bars, and what few need."""
+    record = state.trailer()
     st.subheader("Labels", anchor=False)
-    trailer_fields.pair(("gvwr", "GVWR"), ("axle_rating", "Axle rating, each"))
-    trailer_fields.pair(("tyre_load_rating", "Tyre load rating, each"), ("track", "Track, wheel to wheel"))
-    trailer_fields.choice("axle_count", "Axles", {str(n): str(n) for n in range(1, 5)})
-    trailer_fields.choice("tyres_per_side", "Tyres on each end of an axle", {"1": "Single", "2": "Twin"})
+    widgets.pair(record, "gvwr", "axle_rating")
+    widgets.pair(record, "tyre_load_rating", "track")
+    widgets.few(record, "axle_count", {str(n): str(n) for n in range(1, 5)})
+    widgets.few(record, "tyres_per_side", {"1": "Single", "2": "Twin"})
     st.subheader("Coupling", anchor=False)
-    trailer_fields.choice("coupling", "Coupling", {key: words.capitalize() for key, words in COUPLINGS.items()})
-    trailer_fields.pair(("coupling_height", "Coupling height, level"), ("parked_height", "Parked height, on its jack"))
-    trailer_fields.text("axle_distance", "Coupling to axle centre")
+    widgets.few(record, "coupling", {key: words.capitalize() for key, words in COUPLINGS.items()})
+    widgets.pair(record, "coupling_height", "parked_height")
+    widgets.text(record, "axle_distance")
     _bars()
     _seldom()
 
 
 def _bars() -> None:
     """Draw the restoration wanted from bars."""
+    record = state.trailer()
     st.subheader("Weight-distribution bars", anchor=False)
-    trailer_fields.text("bars", "Put back of the load taken off the front axle")
+    widgets.text(record, "bars")
     widgets.soft("0 % is without bars, 100 % brings the front axle back to its unhitched load: no more than that.")
-    if trailer.work().good.bars or "bars" in trailer.work().typed:
+    if record.work.record.bars or "bars" in record.work.typed:
         widgets.hazard(BARS)
 
 
 def _seldom() -> None:
     """Draw the fields that only some trailers need."""
+    record = state.trailer()
     seldom = ("underside", "axle_spacing", "axle_rate", "centre_height")
-    work = trailer.work()
-    asked = any(key in work.typed for key in seldom)
+    asked = any(key in record.work.typed for key in seldom)
     with st.expander("For pitch and clearance, where you know them", key="seldom", expanded=asked):
-        trailer_fields.text("underside", "Gooseneck: underside above the coupling")
-        trailer_fields.pair(
-            ("axle_spacing", "Axle spacing, not equalised"), ("axle_rate", "Rate of one axle, both sides")
-        )
-        trailer_fields.text("centre_height", "Centre of mass above the axles, loaded")
+        widgets.text(record, "underside")
+        widgets.pair(record, "axle_spacing", "axle_rate")
+        widgets.text(record, "centre_height")
+
+
+def _open(name: str) -> None:
+    """Open the trailer chosen in a widget."""
+    state.opened(state.trailer(), str(state.value(name) or ""))
 
 
 def _swap(name: str) -> None:
     """Change the way to say what it weighs; nothing is lost."""
     if state.value(name) == LOADED:
-        trailer.act(to_deck, "Now given by deck items.")
+        state.act(state.trailer(), to_deck, "Now given by deck items.")
     else:
-        trailer.act(to_weighed, "Now given by weight and ratio. The deck items are kept until you save.")
+        state.act(state.trailer(), to_weighed, "Now given by weight and ratio. The deck items are kept until you save.")

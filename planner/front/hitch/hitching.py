@@ -8,7 +8,7 @@ from typing import Final
 import streamlit as st
 
 from planner.forms import profile_form
-from planner.forms.profile_draft import Work
+from planner.forms.profile_draft import ProfileDraft
 from planner.forms.saving import setup_of
 from planner.front.level import inputs
 from planner.front.level.answer import draw_picture, why_not
@@ -47,12 +47,12 @@ DIP: Final = (
 class Shown:
     """The plan on the screen, and whether it is of what stands in the fields now."""
 
-    work: Work
+    work: ProfileDraft
     plan: HitchPlan
     stale: bool
 
 
-def find_answer(work: Work, stale: bool) -> Shown | tuple[Problem, ...]:
+def find_answer(work: ProfileDraft, stale: bool) -> Shown | tuple[Problem, ...]:
     """Return the way to the trailer of some work, or why there is none."""
     try:
         return Shown(work, hitch_up(setup_of(work)), stale)
@@ -165,14 +165,15 @@ def draw_way_back() -> None:
 def draw_fields() -> None:
     """Draw what is changed here: gap, lift to stow the jack, and what is hitched."""
     st.subheader("Room to back under", anchor=False)
-    hitch = state.work().profile.hitch
-    if hitch is not None and not _goes_under_high(state.work()):
-        widgets.field("hitching.gap", "Gap between hitch and coupler when backing under", steps=True)
-    widgets.field("hitching.stow_lift", "Lift above the parked height, to fold the jack", steps=True)
+    record = state.profile()
+    hitch = record.work.profile.hitch
+    if hitch is not None and not _goes_under_high(record.work):
+        widgets.text(record, "hitching.gap", steps=True)
+    widgets.text(record, "hitching.stow_lift", steps=True)
     inputs.draw_pickers()
 
 
-def _goes_under_high(work: Work) -> bool:
+def _goes_under_high(work: ProfileDraft) -> bool:
     """Tell whether the trailer is one that the plate lifts as it goes under, so that no gap is asked."""
     return work.trailer is not None and work.trailer.coupling == "fifth_wheel"
 
@@ -208,11 +209,12 @@ def _bars(plan: HitchPlan) -> None:
         st.markdown(plain(f"{trailer.name} has none set: bars 0 %. With bars, in this order:"))
     st.html(f'<ol class="list">{"".join(f"<li>{html(step)}</li>" for step in BARS)}</ol>')
     widgets.soft(PRACTICE)
-    asked = any(key.startswith(profile_form.WEIGHED) for key in state.work().typed)
+    record = state.profile()
+    asked = any(key.startswith(profile_form.WEIGHED) for key in record.work.typed)
     with st.expander("What do your bars put back? Three weighings tell", key="weighed-box", expanded=asked):
-        widgets.field("weighed.alone", "Front axle, truck alone")
-        widgets.field("weighed.hitched", "Front axle, hitched, bars slack")
-        widgets.field("weighed.bars", "Front axle, hitched, bars set")
+        widgets.text(record, "weighed.alone", "Front axle, truck alone")
+        widgets.text(record, "weighed.hitched", "Front axle, hitched, bars slack")
+        widgets.text(record, "weighed.bars", "Front axle, hitched, bars set")
         _put_back(plan)
 
 

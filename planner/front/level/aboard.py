@@ -6,7 +6,7 @@ import streamlit as st
 
 from planner.forms import profile_form
 from planner.forms.parse import value_text
-from planner.forms.profile_draft import Work
+from planner.forms.profile_draft import ProfileDraft
 from planner.front.session import state
 from planner.front.widgets import fields
 from planner.front.widgets.text import plain
@@ -37,16 +37,16 @@ def draw_aboard_box() -> None:
             st.button("All as weighed", key="as-weighed", icon=":material/undo:", on_click=_as_weighed)
 
 
-def _field(work: Work, place: str, weighed: str) -> None:
+def _field(work: ProfileDraft, place: str, weighed: str) -> None:
     """Draw the field of one place; one that this truck does not have can only be emptied."""
     key, label = f"{profile_form.ABOARD}.{place}", place[:1].upper() + place[1:]
-    fields.field(key, label, hint=weighed)
+    fields.text(state.profile(), key, label, hint=weighed)
     named = any(one.place == place for one in work.profile.aboard)
     if named and key not in work.typed and (refusal := profile_form.place_fault(work, place)):
         fields.wrong(label, refusal)
 
 
-def _line(work: Work, system: System) -> str:
+def _line(work: ProfileDraft, system: System) -> str:
     """Return who is aboard in words."""
     if not work.profile.aboard:
         return "Aboard: as weighed"
@@ -57,13 +57,13 @@ def _line(work: Work, system: System) -> str:
     return f"Aboard: {', '.join(said)}"
 
 
-def _weighed(work: Work, system: System) -> dict[str, str]:
+def _weighed(work: ProfileDraft, system: System) -> dict[str, str]:
     """Return who was there at the weighing in words, by place."""
     there = weights_at(work.truck.kerb_aboard, work.truck.every_place)
     return {place: f"{say(weight, 'weight', system)} as weighed" for place, weight in there.items() if weight}
 
 
-def _sum(work: Work, system: System) -> None:
+def _sum(work: ProfileDraft, system: System) -> None:
     """Say how much more or less is aboard than at the weighing."""
     try:
         change = sum(one.weight for one in aboard_change_of(work.profile, work.truck))
@@ -75,9 +75,7 @@ def _sum(work: Work, system: System) -> None:
 
 def _as_weighed() -> None:
     """Empty all places, so that it can be taken back."""
-    before = state.work()
-    state.replace_work(profile_form.all_as_weighed(before))
-    state.did("All aboard as weighed.", lambda: state.replace_work(before))
+    state.act(state.profile(), profile_form.all_as_weighed, "All aboard as weighed.")
 
 
 def _pairs(places: list[str]) -> list[list[str]]:

@@ -12,8 +12,8 @@ from typing import Final, TypeVar
 import numpy as np
 import streamlit as st
 
-from planner.forms import profile_form
-from planner.forms.profile_draft import Work
+from planner.forms.draft import bad_fields
+from planner.forms.profile_draft import ProfileDraft
 from planner.forms.saving import setup_of
 from planner.front.session import state
 from planner.front.shell import navigation
@@ -46,7 +46,7 @@ Found = TypeVar("Found")
 class Shown:
     """The answer on the screen, and whether it is to what stands in the fields now."""
 
-    work: Work
+    work: ProfileDraft
     setup: Setup
     answer: Answer
     stale: bool
@@ -75,7 +75,7 @@ def find_answer() -> Shown | None:
     return last_good(_answered)
 
 
-def last_good(answered: Callable[[Work, bool], Found | tuple[Problem, ...]]) -> Found | None:
+def last_good(answered: Callable[[ProfileDraft, bool], Found | tuple[Problem, ...]]) -> Found | None:
     """Return what is answered to the work, else to the last work that had an answer, and say what is wrong.
 
     Parameters
@@ -83,14 +83,14 @@ def last_good(answered: Callable[[Work, bool], Found | tuple[Problem, ...]]) -> 
     answered : the answer to some work, stale or not; or why there is none
     """
     work = state.work()
-    bad = bool(profile_form.bad_fields(work, state.system()))
+    bad = bool(bad_fields(work, state.system()))
     shown = answered(work, bad)
     if not isinstance(shown, tuple):
         if not bad:
-            state.tab().answered = work
+            state.profile().answered = work
         return shown
     navigation.draw_problems(shown)
-    last = state.tab().answered
+    last = state.profile().answered
     again = () if last is None else answered(last, True)
     return None if isinstance(again, tuple) else again
 
@@ -149,7 +149,7 @@ def _let_go() -> None:
     time.sleep(ONE_SENDING)
 
 
-def _answered(work: Work, stale: bool) -> Shown | tuple[Problem, ...]:
+def _answered(work: ProfileDraft, stale: bool) -> Shown | tuple[Problem, ...]:
     """Return the answer to some work, or why there is none."""
     try:
         setup = setup_of(work)

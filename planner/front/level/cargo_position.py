@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import lru_cache
+from functools import lru_cache, partial
 
 import streamlit as st
 
 from planner.forms import profile_form
+from planner.forms.draft import enter_text
 from planner.front.level.answer import Shown
 from planner.front.session import state
 from planner.front.widgets import fields
@@ -93,17 +94,7 @@ def _asked(cargo: Sequence[PlacedCargo], best: EvenMove | None) -> int:
 def _choice(cargo: Sequence[PlacedCargo], place: int) -> None:
     """Draw the choice of an item."""
     names = [item.name for item in cargo]
-    name = state.widget(profile_form.WHATIF_ITEM)
-    state.show(name, str(place))
-    st.selectbox(
-        "Item to move",
-        [str(n) for n in range(len(names))],
-        key=name,
-        format_func=lambda n: names[int(n)],
-        filter_mode=None,
-        on_change=state.typed,
-        args=(profile_form.WHATIF_ITEM, name),
-    )
+    fields.row(state.profile(), profile_form.WHATIF_ITEM, "Item to move", names, place)
 
 
 def _move_buttons(move: EvenMove) -> None:
@@ -118,9 +109,9 @@ def _move_buttons(move: EvenMove) -> None:
 
 def _put(move: EvenMove, x: float, y: float) -> None:
     """Put an item somewhere else and say so; it can be taken back."""
-    before, system = state.work(), state.system()
-    state.replace_work(profile_form.move_row(before, move.place, x, y, system))
-    state.did(moved_words(move, x, y, system), lambda: state.replace_work(before))
+    system = state.system()
+    change = partial(profile_form.move_row, place=move.place, x=x, y=y, system=system)
+    state.act(state.profile(), change, moved_words(move, x, y, system))
 
 
 # The trailer
@@ -150,9 +141,8 @@ def _most(shown: Shown) -> None:
 
 def _try(weight: str) -> None:
     """Give the trailer another weight, here only; it can be taken back."""
-    before = state.work()
-    state.replace_work(profile_form.enter_text(before, "weight", weight, state.system()))
-    state.did(f"The trailer is tried at {weight}.", lambda: state.replace_work(before))
+    change = partial(enter_text, key="weight", text=weight, system=state.system())
+    state.act(state.profile(), change, f"The trailer is tried at {weight}.")
 
 
 def _told(words: str, *, fine: bool) -> None:

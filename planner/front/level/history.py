@@ -6,7 +6,7 @@ from typing import Final
 
 import streamlit as st
 
-from planner.forms.profile_draft import Work
+from planner.forms.profile_draft import ProfileDraft
 from planner.front.session import state
 from planner.front.shell import navigation
 from planner.front.widgets import fields
@@ -29,7 +29,7 @@ MOST_LISTED: Final = 40  # the newest; all can be chosen
 NOTHING: Final = "–"
 
 
-def draw_history_box(work: Work) -> None:
+def draw_history_box(work: ProfileDraft) -> None:
     """Draw the history of the profile that is worked on, behind its heading; nothing before it has a file."""
     if work.base is None:
         return

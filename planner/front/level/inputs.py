@@ -7,7 +7,7 @@ from typing import Any
 import streamlit as st
 
 from planner.forms import choices
-from planner.forms.profile_draft import Work
+from planner.forms.profile_draft import ProfileDraft
 from planner.front.session import state
 from planner.front.widgets import fields
 from planner.records import Trailer
@@ -18,22 +18,22 @@ from planner.units.quantity import System
 
 def draw_first_three() -> None:
     """Draw trailer weight, tongue ratio and side bias, and the quick row of a load in the bed."""
-    work, system = state.work(), state.system()
+    record, work, system = state.profile(), state.work(), state.system()
     st.subheader("Load", anchor=False)
     if work.trailer is None:
         fields.soft("No trailer: the truck alone. Choose a trailer below to weigh one.")
     elif work.trailer.deck:
         fields.soft(_of_deck(work.trailer, system))
     else:
-        fields.field("weight", "Trailer weight", steps=True)
-        fields.field("tongue", "Tongue ratio, share of the trailer's weight", steps=True)
+        fields.text(record, "weight", "Trailer weight", steps=True)
+        fields.text(record, "tongue", "Tongue ratio, share of the trailer's weight", steps=True)
         _whose_numbers(work, system)
-    fields.field("left", "Side bias: left share of hitch and bed load", steps=True)
+    fields.text(record, "left", steps=True)
     with st.container(horizontal=True, gap="small"):
         with st.container(key="bed-weight", width=170):
-            fields.field("bed.weight", "Bed load", hint="none")
+            fields.text(record, "bed.weight", "Bed load", hint="none")
         with st.container(key="bed-x", width=170):
-            fields.field("bed.x", "Ahead of rear axle", hint="0")
+            fields.text(record, "bed.x", hint="0")
     _where_it_acts(work, system)
 
 
@@ -56,15 +56,13 @@ def draw_pickers() -> None:
 
 def draw_stance() -> None:
     """Draw the stance wanted, out of the way while it is level."""
-    wanted = state.work().profile.stance
-    asked = any((wanted.front, wanted.rear, wanted.lean)) or any(
-        key.startswith("stance.") for key in state.work().typed
-    )
+    record, wanted = state.profile(), state.work().profile.stance
+    asked = any((wanted.front, wanted.rear, wanted.lean)) or any(key.startswith("stance.") for key in record.work.typed)
     words = "Wanted stance: as set here" if asked else "Wanted stance: level"
     with st.expander(words, key="stance-box", expanded=asked):
-        fields.field("stance.front", "Front, above level", steps=True)
-        fields.field("stance.rear", "Rear, above level", steps=True)
-        fields.field("stance.lean", "Left side above right side", steps=True)
+        fields.text(record, "stance.front", steps=True)
+        fields.text(record, "stance.rear", steps=True)
+        fields.text(record, "stance.lean", steps=True)
 
 
 def _of_deck(trailer: Trailer, system: System) -> str:
@@ -77,7 +75,7 @@ def _of_deck(trailer: Trailer, system: System) -> str:
     )
 
 
-def _whose_numbers(work: Work, system: System) -> None:
+def _whose_numbers(work: ProfileDraft, system: System) -> None:
     """Say what presses on the hitch, and whose numbers these are."""
     towed, trailer = work.towed, work.trailer
     if towed is None or trailer is None:
@@ -90,7 +88,7 @@ def _whose_numbers(work: Work, system: System) -> None:
         fields.soft(f"{tongue} on the tongue, as the file of {trailer.name} says.")
 
 
-def _where_it_acts(work: Work, system: System) -> None:
+def _where_it_acts(work: ProfileDraft, system: System) -> None:
     """Say where the side bias puts the load."""
     arm = work.side_arm(work.profile.left_share)
     bed = work.bed_load

@@ -8,6 +8,7 @@ from typing import Final
 import streamlit as st
 
 from planner.forms import profile_form
+from planner.forms.draft import enter_text
 from planner.front.level.answer import Shown, draw_picture
 from planner.front.session import state
 from planner.front.widgets import fields
@@ -78,8 +79,8 @@ def _choose(key: str, before: str, other: str, other_now: str) -> None:
     """Keep a choice; where it is the input of the other axis, that axis takes what this one had."""
     name = state.widget(key)
     if state.value(name) == other_now:
-        state.put(profile_form.enter_text(state.work(), other, before, state.system()))
-    state.typed(key, name)
+        state.put(state.profile(), enter_text(state.work(), other, before, state.system()))
+    state.typed(state.profile(), key, name)
 
 
 @lru_cache(maxsize=8)

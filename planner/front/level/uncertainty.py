@@ -68,7 +68,9 @@ def _spreads(spreads: Spreads) -> None:
         fields.soft(DEVIATION)
         for key, spread in spreads.items():
             said = spread_words(spread, state.system())
-            fields.field(f"{profile_form.SPREAD}.{key}", f"{spread.label}, off by", hint=said.removeprefix("± "))
+            fields.text(
+                state.profile(), f"{profile_form.SPREAD}.{key}", f"{spread.label}, off by", hint=said.removeprefix("± ")
+            )
             typical = "typical: " if spread.origin == "typical" else ""
             fields.soft(f"{said}, {typical}{spread.source}")
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from planner.forms.profile_draft import draft_of, from_draft
+from planner.forms.draft import from_json, to_json
+from planner.forms.profile_form import PROFILE_FORM
 from planner.front.session import draft_files, state
 from planner.records import BadInput, Problem
 from planner.store import Receipt, Store, favourites, history
@@ -41,8 +42,8 @@ def delete_profile(slug: str) -> None:
     def act() -> str:
         receipts.append(now.store.delete(slug))
         draft_files.remove_draft(now.store.folder, slug)
-        if now.work is not None and now.work.slug == slug:
-            state.opened(None)
+        if now.profile.draft is not None and now.profile.draft.slug == slug:
+            state.opened(now.profile, None)
         return f"{name} is deleted. Its file lies in the folder bin."
 
     def back() -> None:
@@ -71,15 +72,15 @@ def _renamed(slug: str, name: str) -> str:
     to = now.store.rename(slug, name)
     favourites.rename_favourite(now.store.folder, slug, to)
     if draft is not None:
-        work = from_draft(now.store, slug, draft)
+        work = from_json(PROFILE_FORM, now.store, slug, draft)
         profile = now.store.read_profile(to)
         base = None if work.base is None else work.base.replaced(name=profile.name)
-        work = replace(work, slug=to, base=base, profile=work.profile.replaced(name=profile.name))
-        draft_files.write_draft(now.store.folder, to, draft_of(work))
+        work = replace(work, slug=to, base=base, record=work.profile.replaced(name=profile.name))
+        draft_files.write_draft(now.store.folder, to, to_json(work))
         if to != slug:
             draft_files.remove_draft(now.store.folder, slug)
-    if now.work is not None and now.work.slug == slug:
-        state.opened(to)
+    if now.profile.draft is not None and now.profile.draft.slug == slug:
+        state.opened(now.profile, to)
     return to
 
 

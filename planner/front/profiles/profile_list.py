@@ -8,7 +8,7 @@ from typing import Final
 
 import streamlit as st
 
-from planner.forms.profile_draft import NEW
+from planner.forms.draft import NEW
 from planner.forms.search import find_profiles
 from planner.front.profiles import actions, card
 from planner.front.session import draft_files, state
@@ -160,7 +160,7 @@ def _more(entry: Entry[Profile]) -> None:
         if not box.open:
             return
         if sound:
-            key = state.seed(f"name-{slug}-{state.tab().generation}", state.tab().names.get(slug, ""))
+            key = state.seed(f"name-{slug}-{state.profile().generation}", state.tab().names.get(slug, ""))
             # Streamlit's own pause: any other makes it import pandas, and this is the first page that is seen.
             st.text_input("Another name", key=key, live=True, on_change=state.named, args=(slug, key))
             with st.container(horizontal=True):

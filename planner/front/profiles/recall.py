@@ -19,11 +19,11 @@ MOST: Final = 2  # findings, the worst; all of them are on the Level page
 def draw_recall() -> None:
     """Draw the profile that the address names."""
     now = state.tab()
-    if now.work is None:
-        _missing(now.trouble)
+    if now.profile.draft is None:
+        _missing(now.profile.trouble)
         return
     try:
-        outfit = now.store.read_outfit(now.work.slug)
+        outfit = now.store.read_outfit(now.profile.draft.slug)
         face = card.draw_recalled(outfit, now.system, state.dark())
     except BadInput as exc:
         _missing(exc.problems)
@@ -38,7 +38,7 @@ def draw_recall() -> None:
         with st.container(key="recall-face"):
             st.image(face.drawing.svg, width="stretch", alt=face.drawing.alt)
         with st.container(key="recall-words", gap="xsmall"):
-            _words(face, now.work.worth_keeping)
+            _words(face, now.profile.draft.worth_keeping)
 
 
 def _words(face: card.Face, unsaved: bool) -> None:

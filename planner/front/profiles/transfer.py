@@ -163,7 +163,7 @@ def _coming(coming: Coming) -> None:
 
 def _key(what: str) -> str:
     """Return the key of a widget that goes with one zip."""
-    return f"moving-{what}-{state.tab().generation}"
+    return f"moving-{what}-{state.profile().generation}"
 
 
 def _choice_words(choice: Choice) -> str:
@@ -278,7 +278,7 @@ def _take(bring_in: Callable[[], Brought | None]) -> None:
     if state.attempt(act) and done:
         state.tab().undo = Undo(done[0].said, lambda: take_back(done[0], store))
         state.tab().problems = done[0].notes
-        state.tab().generation += 1  # pressed once more, a zip would bring the same in twice: choose it anew
+        state.profile().generation += 1  # pressed once more, a zip would bring the same in twice: choose it anew
 
 
 def _download(label: str, file: str, mime: str, data: Callable[[], bytes]) -> None:

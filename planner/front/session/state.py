@@ -1,32 +1,32 @@
-"""What the pages share: one profile a browser tab. The only module that touches Streamlit's session state.
+"""What the pages share: the records open in a browser tab. The only module that touches Streamlit's session state.
 
-The work is the truth and the widgets are views of it. A widget's own value dies when its page is left, so each is
-seeded from the work when it comes up, and its callback puts what was typed back into the work. The generation is part
-of every widget's key: other work makes new widgets, which start from it.
+The draft is the truth and the widgets are views of it. A widget's own value dies when its page is left, so each is
+seeded from the draft when it comes up, and its callback puts what was typed back into the draft. The generation is part
+of every widget's key: another draft makes new widgets, which start from it.
 
 A reload makes a new session, and a phone reloads whenever it likes; only the address survives. So the address names
-the profile, and whatever is not saved is a draft on disk by the end of each run.
+the record, and whatever is not saved is a draft on disk by the end of each run.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from typing import Any, Final
 
 import streamlit as st
 
-from planner.forms import choices, profile_form
-from planner.forms.profile_draft import NEW, Work, draft_of
-from planner.front.session import draft_files
-from planner.front.session.tab import DISK, Tab, Undo, follow_disk, keep_draft, load_draft, slug_in
-from planner.front.session.trailer_tab import keep_draft as keep_trailer
+from planner.forms import choices
+from planner.forms.draft import D, enter_text, step_field, text_of
+from planner.forms.profile_draft import ProfileDraft
+from planner.forms.trailer_form import TrailerDraft
+from planner.front.session.open_record import OpenRecord
+from planner.front.session.tab import DISK, Tab, Undo
 from planner.front.shell import environment
 from planner.plans.hitching_stages import STAGES, StageName
 from planner.records import BadInput, Problem
-from planner.units.quantity import System
+from planner.units.quantity import Refusal, System
 
-PROFILE: Final = "profile"  # in the address
+PROFILE: Final = "profile"  # in the address, as each kind of record is by its name
 UNITS: Final = "units"
 VIEW: Final = "view"
 STAGE: Final = "stage"
@@ -43,11 +43,19 @@ def tab() -> Tab:
     return found
 
 
-def work() -> Work:
-    """Return what this tab works on; a page that has none stops before it asks."""
-    found = tab().work
-    assert found is not None
-    return found
+def profile() -> OpenRecord[ProfileDraft]:
+    """Return the profile that is open in this tab."""
+    return tab().profile
+
+
+def trailer() -> OpenRecord[TrailerDraft]:
+    """Return the trailer that is open in this tab."""
+    return tab().trailer
+
+
+def work() -> ProfileDraft:
+    """Return the profile this tab works on; a page that has none stops before it asks."""
+    return tab().profile.work
 
 
 def system() -> System:
@@ -68,6 +76,8 @@ def begin(page: str) -> None:
     now, asked = tab(), st.query_params
     if now.page != page:
         now.page, now.problems = page, ()
+        for one in now.records:
+            one.notes = ()
         now.said = now.said if now.undo else ""
         now.written = asked.to_dict()  # the browser goes to another page and to its query at once
     elif asked.to_dict() != now.written:
@@ -77,21 +87,18 @@ def begin(page: str) -> None:
     slug = asked.get(PROFILE)
     now.view = "recall" if slug and asked.get(VIEW) != LIST else "list"
     with DISK:
-        if slug and (now.work is None or slug != now.work.slug):
-            load_draft(now, slug_in(now.store, slug))
-        elif now.work is not None:
-            follow_disk(now, now.work)
+        before = now.profile.asked
+        now.profile.visit(slug or "")
+    if now.profile.asked != before:
+        now.stage = "clear"
     now.stage = next((stage for stage in STAGES if stage == asked.get(STAGE)), now.stage)
 
 
-def write_draft() -> None:
+def write_drafts() -> None:
     """Keep what is not saved; where that could not be done before, try again."""
-    now = tab()
     with DISK:
-        if now.work is not None and now.clash is None:
-            keep_draft(now, now.work)
-        if now.bench.unkept:
-            keep_trailer(now.bench, now.store)
+        for one in tab().records:
+            one.keep()
 
 
 def write_address() -> None:
@@ -101,7 +108,8 @@ def write_address() -> None:
     that leads nowhere: so nothing is without need, nor by a run that is broken off.
     """
     now = tab()
-    slug = now.work.slug if now.work else str(st.query_params.get(PROFILE, "")) if now.trouble else ""
+    draft = now.profile.draft
+    slug = draft.slug if draft else str(st.query_params.get(PROFILE, "")) if now.profile.trouble else ""
     query = _query(slug, listed=now.page == HOME and now.view == "list" and bool(slug))
     kept: dict[str, str] = {STAGE: now.stage} if STAGE in st.query_params and now.page != HOME else {}
     if (address := query | kept | now.address.get(now.page, {})) != now.written:
@@ -114,7 +122,7 @@ def link(page: str, slug: str | None = None) -> dict[str, str]:
     now = tab()
     if slug is not None:
         return _query(slug, listed=False)
-    return _query(now.work.slug if now.work else "", listed=page == HOME) | now.address.get(page, {})
+    return _query(now.profile.draft.slug if now.profile.draft else "", listed=page == HOME) | now.address.get(page, {})
 
 
 def _query(slug: str, *, listed: bool) -> dict[str, str]:
@@ -127,34 +135,46 @@ def _query(slug: str, *, listed: bool) -> dict[str, str]:
 # What callbacks do
 
 
-def put(new: Work) -> None:
-    """Take changed work; the last action is no longer the last."""
-    now = tab()
-    now.work = new
-    now.said, now.problems, now.undo = "", (), None
+def put(record: OpenRecord[D], new: D) -> None:
+    """Take a changed draft; the last action is no longer the last."""
+    record.draft = new
+    tab().forget_action()
 
 
-def typed(key: str, name: str) -> None:
-    """Put what was typed into a widget into its field."""
-    put(profile_form.enter_text(work(), key, str(st.session_state[name] or ""), system()))
+def replace_draft(record: OpenRecord[D], new: D) -> None:
+    """Take another draft, whose fields are seeded anew."""
+    put(record, new)
+    record.generation += 1
 
 
-def stepped(key: str, name: str, up: bool) -> None:
+def typed(record: OpenRecord[Any], key: str, name: str) -> None:
+    """Put what was typed into a widget, or chosen in it, into its field."""
+    value = st.session_state[name]
+    put(record, enter_text(record.work, key, "" if value is None else str(value), system()))
+
+
+def stepped(record: OpenRecord[Any], key: str, name: str, up: bool) -> None:
     """Move a field one step, and its widget with it."""
-    put(profile_form.step_field(work(), key, up, system()))
-    st.session_state[name] = profile_form.text_of(work(), key, system())
+    put(record, step_field(record.work, key, up, system()))
+    st.session_state[name] = text_of(record.work, key, system())
 
 
 def chosen(key: str, name: str) -> None:
-    """Put a choice of truck, trailer or hitch into the work."""
-    put(choices.chosen(tab().store, work(), key, str(st.session_state[name] or "")))
-    tab().generation += 1  # what there is to choose from has changed with it
+    """Put a choice of truck, trailer or hitch into the profile; what there is to choose from changes with it."""
+    replace_draft(profile(), choices.chosen(tab().store, work(), key, str(st.session_state[name] or "")))
 
 
-def replace_work(new: Work) -> None:
-    """Take other work, whose fields are seeded anew."""
-    put(new)
-    tab().generation += 1
+def act(record: OpenRecord[D], change: Callable[[D], D], said: str) -> None:
+    """Do something with a record that can be taken back; what cannot be done is said."""
+    before = record.work
+    try:
+        new = change(before)
+    except Refusal as refusal:
+        tab().forget_action()
+        tab().problems = (Problem(before.record.name, "", refusal.got, refusal.rule, refusal.remedy),)
+        return
+    replace_draft(record, new)
+    did(said, lambda: replace_draft(record, before))
 
 
 def switch_units(name: str) -> None:
@@ -193,7 +213,7 @@ def named(slug: str, name: str) -> None:
 def attempt(action: Callable[[], str], undo: Callable[[], object] | None = None) -> bool:
     """Do something with files: say what it did, or why it could not be done; nothing is half done."""
     now = tab()
-    now.said, now.problems, now.undo = "", (), None
+    now.forget_action()
     try:
         with DISK:
             now.said = action()
@@ -209,65 +229,54 @@ def attempt(action: Callable[[], str], undo: Callable[[], object] | None = None)
     return True
 
 
-def in_step() -> bool:
-    """Tell whether the files are still those that this tab's work began from; called inside an attempt."""
-    now, mine = tab(), work()
-    follow_disk(now, mine)
-    return now.clash is None and not now.trouble and work().base == mine.base
+def save(record: OpenRecord[Any], name: str | None) -> None:
+    """Save a record in its file, or under a name as a new one, and say so."""
+    if attempt(lambda: record.save(name, system())):
+        st.query_params[record.kind] = record.work.slug
 
 
-def saved(new: Work) -> None:
-    """Take work that has just been written: no draft of it is left, nor of what it was made from."""
-    now = tab()
-    for slug in {new.slug, now.work.slug if now.work else new.slug}:
-        draft_files.remove_draft(now.store.folder, slug)
-    now.work, now.tag, now.kept, now.clash, now.unkept = new, draft_files.GONE, draft_of(new), None, ()
-    now.generation += 1
-    st.query_params[PROFILE] = new.slug
+def discard(record: OpenRecord[Any]) -> None:
+    """Drop what is not saved of a record, so that it can be put back."""
+    before = record.work
+    attempt(record.discard, lambda: replace_draft(record, before))
 
 
-def opened(slug: str | None) -> None:
-    """Open a profile anew from disk, or none."""
-    now = tab()
-    now.work, now.clash, now.answered = None, None, None
-    if slug is None:
-        st.query_params.pop(PROFILE, None)
+def settle(record: OpenRecord[Any], keep: bool) -> None:
+    """Settle a clash with another tab."""
+    with DISK:
+        record.keep_mine() if keep else record.take_theirs()
+    if record.draft is not None:
+        st.query_params[record.kind] = record.draft.slug
     else:
-        st.query_params[PROFILE] = slug
-        load_draft(now, slug)
+        st.query_params.pop(record.kind, None)
+
+
+def opened(record: OpenRecord[Any], slug: str | None) -> None:
+    """Open a record anew from disk, or none, and put it into the address."""
+    if slug is None:
+        record.close()
+        st.query_params.pop(record.kind, None)
+        return
+    with DISK:
+        record.load(slug)
+    st.query_params[record.kind] = slug
+    tab().stage = "clear"
 
 
 def open_any() -> None:
     """Open a profile if the address names none: the first one that can be read, else a new one."""
-    now = tab()
-    if now.work is None and not now.trouble:
+    now = profile()
+    if now.draft is None and not now.trouble:
         with DISK:
-            for slug in (*now.store.profiles(), NEW):
-                load_draft(now, slug)
-                if now.work is not None:
-                    break
-
-
-def take_theirs() -> None:
-    """Settle a clash: drop what was changed here."""
-    mine = work()
-    opened(mine.slug if mine.slug == NEW or mine.slug in tab().store.profiles() else None)
-
-
-def keep_mine() -> None:
-    """Settle a clash: what was changed here stands, knowing of the other; saving will then write over it."""
-    now, mine = tab(), work()
-    now.work = replace(mine, base=now.clash.theirs if now.clash else mine.base)
-    now.clash, now.kept = None, None
-    now.tag = draft_files.tag_of(now.store.folder, mine.slug)
+            now.open_any()
 
 
 # What widgets need
 
 
 def widget(key: str) -> str:
-    """Return the key of a widget that is a view of a field."""
-    return f"{key}-{tab().system}-{tab().generation}"
+    """Return the key of a widget that is a view of a field of the profile."""
+    return tab().profile.name_widget(key, tab().system)
 
 
 def seed(name: str, value: object) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from typing import Final
 
 import streamlit as st
@@ -18,11 +19,9 @@ STATUS: Final = "Unsaved changes, not kept on this machine: see the top of the p
 
 def draw_unsaved_notice() -> None:
     """Say what is not kept and why, for as long as it is so, with a button that makes a file of it."""
-    now = state.tab()
-    if now.unkept and (work := now.work) is not None:
-        _warning("profile", now.unkept, lambda: draft_export.zip_of_work(now.store, work))
-    if now.bench.unkept and (trailer := now.bench.work) is not None:
-        _warning("trailer", now.bench.unkept, lambda: draft_export.zip_of_trailer(now.store, trailer))
+    for one in state.tab().records:
+        if one.unkept and one.draft is not None:
+            _warning(one.kind, one.unkept, partial(draft_export.zip_draft, one.store, one.draft))
 
 
 def _warning(what: str, why: tuple[Problem, ...], data: Callable[[], bytes]) -> None:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Any, Literal
 
 import streamlit as st
 
 from planner.front.session import state
-from planner.front.session.tab import Clash
+from planner.front.session.open_record import OpenRecord
 from planner.front.shell import places
 from planner.front.widgets.text import plain
 from planner.records import Problem
@@ -62,16 +62,28 @@ def draw_bar(here: str) -> None:
 
 def draw_news() -> None:
     """Say what the last action did or why it could not be done, with its undo, and settle what clashes."""
-    now = state.tab()
-    if now.clash is not None:
-        _clash(now.clash)
-    if found := (*now.problems, *(now.trouble if now.work is not None else ())):
-        draw_problems(found)
+    now, mine = state.tab(), state.profile()
+    draw_record_news(mine, (*now.problems, *(mine.trouble if mine.draft is not None else ())))
     if now.said or now.undo:
         with st.container(key="said", horizontal=True, vertical_alignment="center"):
             st.markdown(plain(now.said), width="content")
             if now.undo is not None:
                 st.button("Undo", key="undo", on_click=state.undo)
+
+
+def draw_record_news(record: OpenRecord[Any], problems: tuple[Problem, ...]) -> None:
+    """Settle what clashes, and say what is wrong with a record that is open."""
+    if record.clash is not None:
+        with st.container(key=record.name_key("clash"), border=True):
+            st.markdown(f"**{plain(record.clash.said)}** Nothing is written until you choose.")
+            with st.container(horizontal=True):
+                for label, key, keep in (
+                    ("Keep what is here", "keep", True),
+                    ("Take the other" if record.clash.theirs else "Let it go", "take", False),
+                ):
+                    st.button(label, key=record.name_key(key), on_click=state.settle, args=(record, keep))
+    if found := tuple(dict.fromkeys((*problems, *record.notes))):
+        draw_problems(found)
 
 
 def draw_problems(found: tuple[Problem, ...]) -> None:
@@ -88,12 +100,3 @@ def _words(problem: Problem) -> str:
 def _sentence(words: str) -> str:
     """Return words with a capital and a full stop."""
     return words[:1].upper() + words[1:] + ("" if words.endswith((".", "?", "!")) else ".")
-
-
-def _clash(clash: Clash) -> None:
-    """Offer both versions."""
-    with st.container(key="clash", border=True):
-        st.markdown(f"**{plain(clash.said)}** Nothing is written until you choose.")
-        with st.container(horizontal=True):
-            st.button("Keep what is here", key="keep", on_click=state.keep_mine)
-            st.button("Take the other" if clash.theirs else "Let it go", key="take", on_click=state.take_theirs)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from planner.forms.profile_draft import NEW
+from planner.forms.draft import NEW
 from planner.front.session import state
 from planner.front.shell import navigation
 from planner.front.widgets import fields
@@ -26,6 +26,6 @@ def draw_page_header() -> None:
 def draw_nothing_open(page: str = "Level") -> None:
     """Say why a page has nothing to work on."""
     st.title(page, anchor=False)
-    if trouble := state.tab().trouble:
+    if trouble := state.profile().trouble:
         navigation.draw_problems(trouble)
     navigation.page_button("profiles", None, "To the list of profiles")

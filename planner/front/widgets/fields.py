@@ -1,17 +1,21 @@
-"""Fields of the work on the screen: what was typed stays, what is wrong is said where it was typed."""
+"""Fields of a record on the screen: what was typed stays, what is wrong is said where it was typed."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from planner.forms import choices, profile_form
+from planner.forms.draft import fault_of, field_of, is_typical, text_of, value_of
+from planner.forms.fields import Field
 from planner.forms.parse import is_bare
 from planner.front.session import state
+from planner.front.session.open_record import OpenRecord
 from planner.front.widgets.text import html, plain
-from planner.units.quantity import Dimension, Quantity, Refusal, entry_unit, example
+from planner.units.quantity import Quantity, Refusal
 
 PAUSE = "600ms"  # in typing, after which the text counts
 SHORT = 12  # choices that fit on a screen
@@ -19,29 +23,74 @@ SHORT = 12  # choices that fit on a screen
 Option = TypeVar("Option", bound=str | int)
 
 
-def field(key: str, label: str, *, hint: str | None = None, steps: bool = False) -> None:
-    """Draw a field of the work as text, with buttons for a step less and a step more if wanted."""
-    work, system = state.work(), state.system()
-    name = state.seed(state.widget(key), profile_form.text_of(work, key, system))
-    with st.container(key=f"field-{key}", gap="xxsmall"):
+def text(
+    record: OpenRecord[Any], key: str, label: str | None = None, *, hint: str | None = None, steps: bool = False
+) -> None:
+    """Draw a field as text, with buttons for a step less and a step more if wanted; its label is the record's own."""
+    draft, system = record.work, state.system()
+    asked = field_of(draft, key)
+    label = asked.label if label is None else label
+    hint = asked.hint if hint is None else hint
+    name = state.seed(record.name_widget(key, system), text_of(draft, key, system))
+    with _box(record, key):
         if steps:
             st.html(f'<p class="label" aria-hidden="true">{html(label)}</p>')
-            with st.container(horizontal=True, gap="xsmall", key=f"steps-{key}"):
-                _step(key, name, up=False)
-                _text(key, label, name, hint, labelled=True)
-                _step(key, name, up=True)
+            with st.container(horizontal=True, gap="xsmall", key=record.name_key(f"steps-{key}")):
+                _step(record, asked, key, name, up=False)
+                _text(record, key, label, name, hint, labelled=True)
+                _step(record, asked, key, name, up=True)
         else:
-            _text(key, label, name, hint)
-        _remark(key, label)
+            _text(record, key, label, name, hint)
+        _remark(record, key, label)
+
+
+def pair(record: OpenRecord[Any], *keys: str) -> None:
+    """Draw two fields beside each other, on a phone too."""
+    for column, key in zip(st.columns(2, wrap=False), keys, strict=True):
+        with column:
+            text(record, key)
+
+
+def few(record: OpenRecord[Any], key: str, options: Mapping[str, str]) -> None:
+    """Draw a field as a choice of a few, all to be seen; options are its texts with their words."""
+    draft, system = record.work, state.system()
+    label = field_of(draft, key).label
+    name = state.seed(record.name_widget(key, system), text_of(draft, key, system))
+    with _box(record, key):
+        st.segmented_control(
+            label,
+            list(options),
+            key=name,
+            format_func=options.__getitem__,
+            required=True,
+            on_change=state.typed,
+            args=(record, key, name),
+        )
+        _remark(record, key, label)
+
+
+def row(record: OpenRecord[Any], key: str, label: str, names: Sequence[str], place: int) -> None:
+    """Draw the choice of a thing in a list by its name; what is kept as typed is its place."""
+    name = record.name_widget(key, state.system())
+    state.show(name, str(place))
+    st.selectbox(
+        label,
+        [str(n) for n in range(len(names))],
+        key=name,
+        format_func=lambda n: names[int(n)],
+        filter_mode=None,
+        on_change=state.typed,
+        args=(record, key, name),
+    )
 
 
 def choice(key: str, label: str, options: Sequence[str], names: Callable[[str], str]) -> None:
     """Draw a choice of truck, trailer or hitch; its options are shown as they are, without Markdown."""
-    work = state.work()
+    record, work = state.profile(), state.work()
     current = work.typed.get(key, getattr(work.profile, key)) or choices.ALONE
     known = current in options
     name = state.seed(state.widget(key), current if known else None)
-    with st.container(key=f"field-{key}", gap="xxsmall"):
+    with _box(record, key):
         st.selectbox(
             label,
             list(options),
@@ -56,13 +105,13 @@ def choice(key: str, label: str, options: Sequence[str], names: Callable[[str], 
             wrong(label, refusal)
 
 
-def place(key: str, label: str, none: str) -> None:
+def place(key: str, none: str) -> None:
     """Draw the choice of a place of the truck by its name, or of none, in the words for that."""
-    work, system = state.work(), state.system()
-    current = profile_form.text_of(work, key, system)
+    record, work, system = state.profile(), state.work(), state.system()
+    label, current = field_of(work, key).label, text_of(work, key, system)
     names = [one.name for one in work.truck.every_place]
     name = state.seed(state.widget(key), current if current in ("", *names) else None)
-    with st.container(key=f"field-{key}", gap="xxsmall"):
+    with _box(record, key):
         st.selectbox(
             label,
             ["", *names],
@@ -71,7 +120,7 @@ def place(key: str, label: str, none: str) -> None:
             format_func=lambda option: option or none,
             filter_mode=None,
             on_change=state.typed,
-            args=(key, name),
+            args=(record, key, name),
         )
         if current and (refusal := profile_form.place_fault(work, current)):
             wrong(label, refusal)
@@ -111,49 +160,45 @@ def hazard(words: str) -> None:
     st.html(f'<p class="hazard"><b>▲ Caution</b> {html(words)}</p>')
 
 
-def _text(key: str, label: str, name: str, hint: str | None, *, labelled: bool = False) -> None:
+def _box(record: OpenRecord[Any], key: str) -> DeltaGenerator:
+    """Return the box that a field stands in."""
+    return st.container(key=f"field-{record.name_key(key)}", gap="xxsmall")
+
+
+def _text(record: OpenRecord[Any], key: str, label: str, name: str, hint: str, *, labelled: bool = False) -> None:
     """Draw the text field itself; one that is labelled already has its label for screen readers only."""
     st.text_input(
         plain(label),  # it may be a name that its owner gave
         key=name,
         live=PAUSE,
-        placeholder=_example(key) if hint is None else hint,
+        placeholder=hint,
         label_visibility="collapsed" if labelled else "visible",
         on_change=state.typed,
-        args=(key, name),
+        args=(record, key, name),
     )
 
 
-def _step(key: str, name: str, *, up: bool) -> None:
+def _step(record: OpenRecord[Any], asked: Field, key: str, name: str, *, up: bool) -> None:
     """Draw the button that moves a field one step."""
     system = state.system()
-    step = profile_form.STEPS[key][system == "metric"]
-    unit = "%" if key in profile_form.SHARES else entry_unit(profile_form.KINDS[key], system)
+    assert asked.step is not None  # it is asked for by who knows
+    step = asked.step.metric if system == "metric" else asked.step.us
     st.button(
-        plain(f"{'+' if up else '−'}{step:g} {unit}"),
-        key=f"step-{key}-{'up' if up else 'down'}",
+        plain(f"{'+' if up else '−'}{step:g} {asked.unit(system)}"),
+        key=record.name_key(f"step-{key}-{'up' if up else 'down'}"),
         on_click=state.stepped,
-        args=(key, name, up),
+        args=(record, key, name, up),
     )
 
 
-def _remark(key: str, label: str) -> None:
-    """Say what is wrong, or how a number without a unit was read."""
-    work, system = state.work(), state.system()
-    if refusal := profile_form.fault_of(work, key, system):
+def _remark(record: OpenRecord[Any], key: str, label: str) -> None:
+    """Say what is wrong, how a number without a unit was read, or that a value is not the owner's own."""
+    draft, system = record.work, state.system()
+    if refusal := fault_of(draft, key, system):
         wrong(label, refusal)
         return
-    value = profile_form.value_of(work, key)
-    if isinstance(value, Quantity) and is_bare(str(state.value(state.widget(key)) or "")):
+    value = value_of(draft, key)
+    if isinstance(value, Quantity) and is_bare(str(state.value(record.name_widget(key, system)) or "")):
         soft(f"taken as {value.text}")
-
-
-def _example(key: str) -> str:
-    """Return what an empty field shows."""
-    kind = _kind(key)
-    return "" if kind is None else f"such as {example(kind)}"
-
-
-def _kind(key: str) -> Dimension | None:
-    """Return the dimension of a field; None for a name or a share."""
-    return profile_form.KINDS.get(key) or profile_form.CARGO_KINDS.get(key.rpartition(".")[2])
+    if is_typical(draft, key):
+        soft("typical, not yet your own")

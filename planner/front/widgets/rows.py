@@ -7,16 +7,22 @@ four fields for each of 300 things took 15 s at every change. A list too long fo
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Collection, Iterable, Mapping
-from typing import Final, Generic, NamedTuple, TypeVar
+from collections.abc import Callable, Mapping
+from functools import partial
+from typing import Any, Final, Generic, NamedTuple, TypeVar
 
 import streamlit as st
+from pydantic import ValidationError
 
+from planner.forms.draft import with_added, without_row
+from planner.forms.fields import row_fields
 from planner.front.session import state
+from planner.front.session.open_record import OpenRecord
 from planner.front.widgets import fields as widgets
 from planner.front.widgets.text import html, listed, plain
-from planner.records import Cargo, DeckItem
+from planner.records import Cargo, DeckItem, problems_of
 from planner.show.text.numbers import say
+from planner.units.quantity import Refusal
 
 LONG: Final = 12  # things; a longer list is told of in short
 MARK: Final = " ✗"
@@ -26,45 +32,95 @@ Thing = TypeVar("Thing", Cargo, DeckItem)
 
 
 class Rows(NamedTuple, Generic[Thing]):
-    """A list of things.
+    """A list of things of a record.
 
     Attributes
     ----------
-    kind : begins the keys of their fields, as "cargo" does "cargo.3.weight"
+    record : that is open
+    kind : the list's field, which begins the keys of theirs, as "cargo" does "cargo.3.weight"
     things : by place
-    marked : places of those with a bad value
-    keyed : the key of the widget for a field
+    add : words of the box with a thing to add
+    prefix : of the keys of boxes and buttons
+    off : what is said of one taken off, after its name
     line : what is said of one beside its name
-    fields : draws those of one place
+    fields : draws those of one, by how their keys begin
     """
 
+    record: OpenRecord[Any]
     kind: str
     things: Mapping[int, Thing]
-    marked: Collection[int]
-    keyed: Callable[[str], str]
+    add: str
+    prefix: str
+    off: str
     line: Callable[[Thing], str]
-    fields: Callable[[int], None]
+    fields: Callable[[str], None]
 
+    @property
+    def marked(self) -> frozenset[int]:
+        """Places of those that have a text which is no value, of all fields that have one."""
+        typed = self.record.work.typed
+        return frozenset(int(key.split(".")[1]) for key in typed if key.startswith(f"{self.kind}."))
 
-def marked(kind: str, typed: Iterable[str]) -> frozenset[int]:
-    """Return the places of things that have a text which is no value, of all fields that have one."""
-    return frozenset(int(key.split(".")[1]) for key in typed if key.startswith(f"{kind}."))
+    @property
+    def waiting(self) -> str:
+        """How the keys begin of the one that is not added yet."""
+        return str(self.record.form.rows[self.kind])
 
 
 def draw_rows(rows: Rows[Thing]) -> None:
-    """Draw a list of things."""
+    """Draw a list of things, and the one to add."""
     if len(rows.things) > LONG:
         _one_of_many(rows)
-        return
-    for place, thing in rows.things.items():
-        words = f"**{plain(thing.name)}** {plain(rows.line(thing))}" + (MARK if place in rows.marked else "")
-        with st.expander(words, key=_key(rows, place), expanded=place in rows.marked):
-            rows.fields(place)
+    else:
+        for place, thing in rows.things.items():
+            words = f"**{plain(thing.name)}** {plain(rows.line(thing))}" + (MARK if place in rows.marked else "")
+            with st.expander(words, key=_key(rows, place), expanded=place in rows.marked):
+                _row(rows, place)
+    waiting = any(key.startswith(f"{rows.waiting}.") for key in rows.record.work.typed)
+    with st.expander(rows.add, key=f"{rows.prefix}add-box", icon=":material/add:", expanded=waiting):
+        rows.fields(rows.waiting)
+        if rows.record.lacking and (refusal := _incomplete(rows)):
+            widgets.wrong("Not added", refusal)
+        st.button("Add", key=f"{rows.prefix}add", type="primary", on_click=_add, args=(rows,))
 
 
-def show_row(kind: str, place: int) -> None:
-    """Have a thing open in a long list, such as one just added."""
-    state.show(_chooser(kind), place)
+def _row(rows: Rows[Thing], place: int) -> None:
+    """Draw the fields of one thing, and the way to take it off."""
+    rows.fields(f"{rows.kind}.{place}")
+    key, icon = f"{rows.prefix}off-{place}", ":material/delete:"
+    st.button("Take it off", key=key, icon=icon, on_click=_take_off, args=(rows, place))
+
+
+def _take_off(rows: Rows[Thing], place: int) -> None:
+    """Take a thing off, so that it can be put back."""
+    change = partial(without_row, rows=rows.kind, place=place, system=state.system())
+    state.act(rows.record, change, f"{rows.things[place].name} {rows.off}")
+
+
+def _add(rows: Rows[Thing]) -> None:
+    """Put the waiting row into the list, or say below it what it lacks."""
+    try:
+        state.replace_draft(rows.record, with_added(rows.record.work, rows.kind, state.system()))
+    except (ValidationError, Refusal):
+        rows.record.lacking = True
+    else:
+        rows.record.lacking = False
+        state.show(_chooser(rows.kind), len(getattr(rows.record.work.record, rows.kind)) - 1)  # open in a long list
+
+
+def _incomplete(rows: Rows[Thing]) -> Refusal | None:
+    """Return what the waiting row lacks, once somebody has tried to add it."""
+    try:
+        with_added(rows.record.work, rows.kind, state.system())
+    except Refusal as refusal:
+        return refusal
+    except ValidationError as exc:
+        cls = rows.record.form.row_model(rows.kind)
+        problem = problems_of(exc, cls, "")[0]
+        asked = row_fields(cls).get(problem.field)
+        label = (asked.label if asked else problem.field).lower()
+        return Refusal(f"{label} {problem.rule}", problem.value, problem.remedy)
+    return None
 
 
 def _one_of_many(rows: Rows[Thing]) -> None:
@@ -79,7 +135,7 @@ def _one_of_many(rows: Rows[Thing]) -> None:
     chosen = widgets.pick("Item to change", order, _chooser(rows.kind), shown)
     with st.container(border=True, key=_key(rows, chosen)):
         st.markdown(f"**{plain(names[chosen])}** {plain(rows.line(things[chosen]))}")
-        rows.fields(chosen)
+        _row(rows, chosen)
     with st.expander(f"All {len(things)} items", key=f"{rows.kind}-all", on_change="rerun") as box:
         if box.open:
             lines = (f"<li><b>{html(shown[place])}</b> {html(rows.line(one))}</li>" for place, one in things.items())
@@ -88,7 +144,7 @@ def _one_of_many(rows: Rows[Thing]) -> None:
 
 def _key(rows: Rows[Thing], place: int) -> str:
     """Return the key of the box about a thing."""
-    return f"{rows.kind}-{rows.keyed(str(place))}"
+    return f"{rows.kind}-{rows.record.name_widget(str(place), state.system())}"
 
 
 def _told_apart(things: Mapping[int, Thing]) -> dict[int, str]:

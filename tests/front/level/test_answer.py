@@ -1,5 +1,7 @@
 """What is beside the answer: where the truck sits if it was aired empty, found when it is asked for."""
 
+from dataclasses import replace
+
 from planner.forms.saving import setup_of
 from planner.front.level import answer
 from planner.front.level.answer import Shown
@@ -19,7 +21,7 @@ def test_before_is_the_empty_truck_aired_and_shut_then_loaded(work):
 
 def test_nothing_put_on_has_no_before(work):
     alone = work.with_profile(trailer=None, hitch=None, cargo=())
-    assert shown(type(work)(alone.slug, alone.base, alone.profile, alone.truck, None)).before is None
+    assert shown(replace(alone, trailer=None)).before is None
 
 
 def test_before_is_not_found_until_it_is_asked_for_and_then_once(work, monkeypatch):

@@ -2,8 +2,8 @@
 
 import pytest
 
-from planner.forms import profile_form
-from planner.forms.profile_draft import open_work
+from planner.forms import draft, profile_form
+from planner.forms.profile_form import open_profile
 from planner.plans.uncertainty.spreads import TYPICAL
 from planner.store import Store
 from planner.store.folder import demo_folder
@@ -13,7 +13,7 @@ PSI, INCH, POUND = 6894.757293168361, 0.0254, 0.45359237
 
 @pytest.fixture
 def work():
-    return open_work(Store(demo_folder()), "mill-on-the-hill-road")
+    return open_profile(Store(demo_folder()), "mill-on-the-hill-road")
 
 
 def _name(key):
@@ -23,7 +23,7 @@ def _name(key):
 
 def _typed(work, system="us", **texts):
     for key, text in texts.items():
-        work = profile_form.enter_text(work, f"spread.{_name(key)}", text, system)
+        work = draft.enter_text(work, f"spread.{_name(key)}", text, system)
     return work
 
 
@@ -53,7 +53,7 @@ def test_a_spread_is_read_as_typed(work, key, text, system, value):
     name = _name(key)
     new = _typed(work, system, **{key: text})
     assert profile_form.own_spreads(new, system) == {name: pytest.approx(value)}
-    assert profile_form.fault_of(new, f"spread.{name}", system) is None
+    assert draft.fault_of(new, f"spread.{name}", system) is None
     other = "metric" if system == "us" else "us"
     assert profile_form.own_spreads(new, other) == {name: pytest.approx(value)}, "a switch of units changes nothing"
 
@@ -74,13 +74,13 @@ def test_a_spread_is_read_as_typed(work, key, text, system, value):
 def test_a_bad_spread_is_kept_marked_and_not_used(work, key, text, rule):
     new = _typed(work, **{key: text})
     name = f"spread.{_name(key)}"
-    refusal = profile_form.fault_of(new, name, "us")
+    refusal = draft.fault_of(new, name, "us")
     assert refusal is not None
     assert rule in refusal.rule
     assert refusal.remedy
-    assert profile_form.text_of(new, name, "us") == text
+    assert draft.text_of(new, name, "us") == text
     assert profile_form.own_spreads(new, "us") == {}
-    assert profile_form.bad_fields(new, "us") == [], "the answer itself does not wait for it"
+    assert draft.bad_fields(new, "us") == [], "the answer itself does not wait for it"
 
 
 def test_an_emptied_field_is_typical_again(work):
@@ -98,4 +98,4 @@ def test_spreads_are_no_part_of_the_profile(work):
 def test_a_draft_with_a_spread_of_nothing_known_is_left_alone(work):
     new = work.with_typed("spread.phase.of.the.moon", "3 days")
     assert profile_form.own_spreads(new, "us") == {}
-    assert profile_form.fault_of(new, "spread.phase.of.the.moon", "us") is None
+    assert draft.fault_of(new, "spread.phase.of.the.moon", "us") is None

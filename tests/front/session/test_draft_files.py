@@ -10,15 +10,13 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from planner.forms import profile_form
-from planner.forms import trailer_form as garage_edit
-from planner.forms.profile_draft import draft_of, open_work
+from planner.forms import profile_form, trailer_form
+from planner.forms.draft import bad_fields, fault_of, text_of, to_json
+from planner.forms.profile_form import PROFILE_FORM, open_profile
 from planner.forms.saving import level_work
-from planner.forms.trailer_draft import draft_of as trailer_draft
-from planner.forms.trailer_draft import open_trailer
+from planner.forms.trailer_form import TRAILER_FORM, open_trailer
 from planner.front.session import draft_files
-from planner.front.session import tab as keeping
-from planner.front.session import trailer_tab as garage
+from planner.front.session.open_record import OpenRecord
 from planner.records import BadInput
 from planner.store import Store
 
@@ -70,26 +68,26 @@ def changed(draw, content):
 
 
 def opened(folder, content):
-    """Return a tab that has opened the mill with a draft, and has asked of it what its pages ask."""
+    """Return the mill opened with a draft, asked what its pages ask."""
     path = draft_files.draft_path(folder, MILL)
     path.parent.mkdir(exist_ok=True)
     path.write_text(json.dumps(content), "utf-8")
-    tab = keeping.Tab(Store(folder), "us")
-    keeping.load_draft(tab, MILL)
-    if tab.work is not None:
-        asked(tab.work)
-        keeping.keep_draft(tab, tab.work)
-        keeping.follow_disk(tab, tab.work)
+    tab = OpenRecord(PROFILE_FORM, Store(folder))
+    tab.load(MILL)
+    if tab.draft is not None:
+        asked(tab.draft)
+        tab.keep()
+        tab.follow()
     return tab
 
 
 def asked(work):
     for system in ("us", "metric"):
-        profile_form.bad_fields(work, system)
+        bad_fields(work, system)
         profile_form.own_spreads(work, system)
         for key in work.typed:
-            profile_form.text_of(work, key, system).encode()
-            profile_form.fault_of(work, key, system)
+            text_of(work, key, system).encode()
+            fault_of(work, key, system)
     with suppress(ValueError, ArithmeticError):  # no answer, which the page says
         level_work(work)
 
@@ -97,49 +95,49 @@ def asked(work):
 @given(typed=TYPED)
 @FUZZ
 def test_whatever_is_typed_in_a_draft_is_a_field_of_the_profile_or_the_draft_is_set_aside(folder, work, typed):
-    content = draft_of(work) | {"typed": typed}
+    content = to_json(work) | {"typed": typed}
     tab = opened(folder, content)
     assert tab.trouble == ()
-    assert tab.work.typed == typed or (tab.work.typed == {} and "set aside" in tab.problems[0].rule)
+    assert tab.draft.typed == typed or (tab.draft.typed == {} and "set aside" in tab.notes[0].rule)
 
 
 @given(data=st.data())
 @FUZZ
 def test_a_draft_with_any_of_its_parts_replaced_opens_or_is_set_aside(folder, work, data):
-    tab = opened(folder, data.draw(changed(draft_of(work.with_numbers(gross_weight="8000 lb")))))
+    tab = opened(folder, data.draw(changed(to_json(work.with_numbers(gross_weight="8000 lb")))))
     assert tab.trouble == ()
-    assert tab.work is not None
+    assert tab.draft is not None
 
 
 @given(typed=TYPED)
 @FUZZ
 def test_whatever_is_typed_in_a_trailer_s_draft_is_a_field_of_it_or_the_draft_is_set_aside(folder, store, typed):
-    bench = with_trailer(folder, store, trailer_draft(open_trailer(store, LOGS)) | {"typed": typed})
-    assert bench.work.typed == typed or (bench.work.typed == {} and "set aside" in bench.trouble[0].rule)
+    bench = with_trailer(folder, store, to_json(open_trailer(store, LOGS)) | {"typed": typed})
+    assert bench.draft.typed == typed or (bench.draft.typed == {} and "set aside" in bench.notes[0].rule)
 
 
 @given(data=st.data())
 @FUZZ
 def test_a_trailer_s_draft_with_any_of_its_parts_replaced_opens_or_is_set_aside(folder, store, data):
-    bench = with_trailer(folder, store, data.draw(changed(trailer_draft(open_trailer(store, LOGS)))))
-    assert bench.work is not None
+    bench = with_trailer(folder, store, data.draw(changed(to_json(open_trailer(store, LOGS)))))
+    assert bench.draft is not None
 
 
 def with_trailer(folder, store, content):
-    """Return a bench that has opened the logs with a draft, and has asked of it what the page asks."""
-    path = draft_files.draft_path(garage.home(store), LOGS)
+    """Return the logs opened with a draft, asked what the page asks."""
+    bench = OpenRecord(TRAILER_FORM, store)
+    path = draft_files.draft_path(bench.home, LOGS)
     path.parent.mkdir(exist_ok=True)
     path.write_text(json.dumps(content), "utf-8")
-    bench = garage.Bench()
-    garage.load_draft(bench, store, LOGS)
+    bench.load(LOGS)
     for system in ("us", "metric"):
-        garage_edit.bad_fields(bench.work, system)
-        for key in bench.work.typed:
-            garage_edit.text_of(bench.work, key, system).encode()
-            garage_edit.fault_of(bench.work, key, system)
-    garage_edit.slide_place(bench.work)
+        bad_fields(bench.draft, system)
+        for key in bench.draft.typed:
+            text_of(bench.draft, key, system).encode()
+            fault_of(bench.draft, key, system)
+    trailer_form.slide_place(bench.draft)
     with suppress(BadInput):
-        garage.keep_draft(bench, store)
+        bench.keep()
     return bench
 
 
@@ -157,9 +155,9 @@ def with_trailer(folder, store, content):
     ],
 )
 def test_a_draft_with_a_text_for_no_field_is_set_aside_and_leaves_the_profile_as_saved(folder, store, work, typed):
-    tab = opened(folder, draft_of(work) | {"typed": typed})
-    assert tab.work == open_work(store, MILL)
-    assert "set aside" in tab.problems[0].rule
+    tab = opened(folder, to_json(work) | {"typed": typed})
+    assert tab.draft == open_profile(store, MILL)
+    assert "set aside" in tab.notes[0].rule
     assert [one.suffix for one in (folder / draft_files.FOLDER).iterdir()] == [".damaged"]
 
 
@@ -168,17 +166,17 @@ def test_a_draft_with_a_text_for_no_field_is_set_aside_and_leaves_the_profile_as
     [{"band-mill": {"name": "x"}}, {"band-mill": {"gross_weight": "lots"}}, {"slab-hauler": {"tongue_ratio": 7}}],
 )
 def test_a_draft_with_numbers_that_no_trailer_has_is_set_aside(folder, store, work, what_if):
-    tab = opened(folder, draft_of(work) | {"what_if": what_if})
-    assert tab.work == open_work(store, MILL)
-    assert "set aside" in tab.problems[0].rule
+    tab = opened(folder, to_json(work) | {"what_if": what_if})
+    assert tab.draft == open_profile(store, MILL)
+    assert "set aside" in tab.notes[0].rule
 
 
 def test_a_draft_that_names_a_trailer_which_is_gone_is_set_aside_where_the_profile_itself_is_sound(folder, store, work):
-    content = draft_of(work)
+    content = to_json(work)
     content["profile"]["trailer"] = "gone"
     tab = opened(folder, content)
-    assert tab.work == open_work(store, MILL)
-    assert "set aside" in tab.problems[0].rule
+    assert tab.draft == open_profile(store, MILL)
+    assert "set aside" in tab.notes[0].rule
 
 
 def test_a_draft_that_cannot_be_set_aside_does_not_keep_the_profile_from_being_read(folder, store, work, monkeypatch):
@@ -186,6 +184,6 @@ def test_a_draft_that_cannot_be_set_aside_does_not_keep_the_profile_from_being_r
         raise draft_files.StoreError("drafts", "cannot be set aside: the disk can only be read", "copy the folder")
 
     monkeypatch.setattr(draft_files, "set_draft_aside", refuse)
-    tab = opened(folder, draft_of(work) | {"typed": 3})
-    assert tab.work == open_work(store, MILL)
-    assert "can only be read" in tab.problems[0].rule
+    tab = opened(folder, to_json(work) | {"typed": 3})
+    assert tab.draft == open_profile(store, MILL)
+    assert "can only be read" in tab.notes[0].rule

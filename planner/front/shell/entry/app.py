@@ -22,7 +22,7 @@ try:
     except BadInput as exc:  # which is on the page then, so that this has its address too
         navigation.draw_problems(exc.problems)
     finally:
-        state.write_draft()
+        state.write_drafts()
         with warning:  # above the page, though it is known only now
             unsaved_notice.draw_unsaved_notice()
     state.write_address()
