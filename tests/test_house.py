@@ -13,7 +13,7 @@ ROOMS = {  # room: what of our own it may import, besides itself, errors and lat
     "units": set(),
     "records": {"units"},
     "physics": set(),
-    "plans": {"records", "physics"},
+    "plans": {"records", "physics", "units"},
     "store": {"records"},
     "show": {"records", "plans", "units", "physics"},
     "forms": {"plans", "store", "records", "units"},

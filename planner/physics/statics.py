@@ -9,6 +9,7 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
+from planner.errors import Refusal
 from planner.physics.array_layout import by_axle, in_a_row, some_of
 from planner.physics.validation import Array, Flags, require_finite, require_positive
 
@@ -157,7 +158,7 @@ def point_load(
 
     Raises
     ------
-    ValueError
+    Refusal
         If the wheelbase is not > 0, or a value is not finite.
 
     Examples
@@ -214,7 +215,7 @@ def hitched_loads(
 
     Raises
     ------
-    ValueError
+    Refusal
         If the axle distance is not > 0, or bars are asked for at a hitch that takes no load off the front axle.
     """
     gross, t, d, length, r = (
@@ -222,9 +223,8 @@ def hitched_loads(
     )
     require_positive(("distance from coupling to trailer axle", length, "m"))
     if np.any((r != 0) & (d <= 0)):
-        raise ValueError(
-            "weight-distribution bars need a hitch behind the rear axle (overhang > 0 m): set the restoration to 0"
-        )
+        rule = "weight-distribution bars need a hitch behind the rear axle (overhang > 0 m)"
+        raise Refusal(rule, f"{np.min(d):g} m", "set the restoration to 0")
     reach = np.where(d > 0, d, 0.0)
     moment = r * t * reach / (1.0 + reach / length)
     return Hitched(t - moment / length, moment, gross - t + moment / length)
@@ -245,7 +245,7 @@ def restoration(front_alone: ArrayLike, front_hitched: ArrayLike, front_with_bar
 
     Raises
     ------
-    ValueError
+    Refusal
         If a load is not a finite number, or hitching took no load off the front axle: there is nothing to put back.
 
     Examples
@@ -257,9 +257,7 @@ def restoration(front_alone: ArrayLike, front_hitched: ArrayLike, front_with_bar
     for name, load in (("alone", alone), ("hitched", slack), ("hitched with bars", bars)):
         require_finite((f"front axle {name}", load, "N"))
     if not np.all(alone > slack):
-        raise ValueError(
-            f"front axle alone must be > front axle hitched, got {np.min(alone - slack):g} N more: "
-            "a hitch over or ahead of the rear axle takes no load off it; check which slip is which"
-        )
+        remedy = "a hitch over or ahead of the rear axle takes no load off it; check which slip is which"
+        raise Refusal("front axle alone must be > front axle hitched", f"{np.min(alone - slack):g} N more", remedy)
     part: Array = (bars - slack) / (alone - slack)
     return part

@@ -7,6 +7,7 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
+from planner.errors import Refusal
 from planner.physics.constants import STANDARD_GRAVITY
 from planner.physics.validation import Array, require_positive
 
@@ -39,7 +40,7 @@ def deck(weight: ArrayLike, ahead: ArrayLike, left: ArrayLike, axle_distance: Ar
 
     Raises
     ------
-    ValueError
+    Refusal
         If a weight, the axle distance or the track is not > 0.
     """
     w, a, y = (np.asarray(v, float) for v in (weight, ahead, left))
@@ -99,7 +100,7 @@ def slide(
 
     Raises
     ------
-    ValueError
+    Refusal
         If a weight or the axle distance is not > 0.
 
     Examples
@@ -158,7 +159,7 @@ def pitched(
 
     Raises
     ------
-    ValueError
+    Refusal
         If the axle distance or the rate is not > 0, or the places do not sum to 0.
 
     Notes
@@ -170,7 +171,7 @@ def pitched(
     x, length, k = np.asarray(axle_places, float), np.asarray(axle_distance, float), np.asarray(axle_rate, float)
     require_positive(("axle distance", length, "m"), ("rate of an axle", k, "N/m"))
     if abs(float(x.sum())) > 1e-9:
-        raise ValueError(f"axle places must sum to 0 m (they count from their centre), got {x.sum():g} m")
+        raise Refusal("axle places must sum to 0 m", f"{x.sum():g} m", "count them from their centre")
     stiff = np.sum(x**2) - np.asarray(weight, float) * np.asarray(centre_height, float) / k
     centre_per_angle = stiff / (x.size * length)
     angle = np.asarray(rise, float) / (length + centre_per_angle)
@@ -189,7 +190,7 @@ def drawbar_value(truck: ArrayLike, trailer: ArrayLike) -> Array:
 
     Raises
     ------
-    ValueError
+    Refusal
         If a weight is not > 0.
 
     Notes
@@ -217,7 +218,7 @@ def fifth_wheel_value(truck: ArrayLike, trailer: ArrayLike, on_plate: ArrayLike)
 
     Raises
     ------
-    ValueError
+    Refusal
         If a weight, or what is left of both less the plate's load, is not > 0.
 
     Notes
@@ -247,7 +248,7 @@ def centre_axle_value(on_axles: ArrayLike, deck: ArrayLike, axle_distance: Array
 
     Raises
     ------
-    ValueError
+    Refusal
         If a weight, a length or the acceleration is not > 0.
 
     Notes

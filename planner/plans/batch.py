@@ -48,7 +48,7 @@ def answers_of(setups: Sequence[Setup], pressures: Sequence[Pressures]) -> list[
 
     Raises
     ------
-    ValueError
+    Refusal
         If pressures of one of the setups are none that `settle_setup` takes.
     """
     rig = rig_of(setups[0].truck)

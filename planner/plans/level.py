@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from planner.errors import BadInput, Problem
 from planner.physics import levelling, ride
 from planner.physics.air_spring import spring_rate
 from planner.physics.atmosphere import standard_pressure
@@ -23,8 +24,10 @@ from planner.plans.findings import findings
 from planner.plans.gauge_rounding import round_to_gauge, step_that_does
 from planner.plans.setup import Setup, rig_of
 from planner.plans.stance_findings import Ways, off_wanted
-from planner.records import Cargo, Trailer, Truck
+from planner.records import Cargo, Trailer, Truck, nearest
 from planner.records import Stance as WantedStance
+from planner.units.arguments import Amount, in_si
+from planner.units.quantity import shown
 
 NOTHING_HELD: Codes = np.zeros((2, 2), np.int8)
 
@@ -106,7 +109,7 @@ def levelled_answer(setup: Setup, rig: Rig, load: Load, levelled: Levelled, *, o
 
 def settle(
     truck: Truck,
-    pressure: Mapping[str, float],
+    pressure: Mapping[str, Amount],
     *,
     trailer: Trailer | None = None,
     hitch: str | None = None,
@@ -124,7 +127,7 @@ def settle(
 
 
 def settle_setup(
-    setup: Setup, pressure: Mapping[str, float], later: Setup | None = None, shut: Shut | None = None
+    setup: Setup, pressure: Mapping[str, Amount], later: Setup | None = None, shut: Shut | None = None
 ) -> Answer:
     """Return where a truck sits at given pressures, or with the valves shut on them.
 
@@ -144,7 +147,7 @@ def settle_setup(
 
     Raises
     ------
-    ValueError
+    Refusal
         If a corner has no bag, a pressure is negative, or two bags on one line are given two pressures.
     """
     rig = rig_of(setup.truck)
@@ -165,23 +168,41 @@ def settle_setup(
     return with_findings(setup, answer_of(setup, settled.state, arrays, setting, converged=ways.converged), ways)
 
 
-def given_pressures(truck: Truck, planned: Array, given: Mapping[str, float]) -> Array:
+def given_pressures(truck: Truck, planned: Array, given: Mapping[str, Amount]) -> Array:
     """Return the planned pressures with the given ones in their place."""
-    gauge = planned.copy()
+    gauge, problems, found = planned.copy(), list[Problem](), dict[str, float]()
     for corner, value in given.items():
+        try:
+            found[corner] = _given_pressure(truck, corner, value)
+        except BadInput as bad:
+            problems += bad.problems
+    for corner, pressure in found.items():
         k, i = divmod(CORNERS.index(corner), 2)
-        axle = (truck.front, truck.rear)[k]
-        if axle.bag is None:
-            raise ValueError(f"{corner}: the {AXLES[k]} axle has no bag; leave this pressure out")
-        if not 0 <= value < np.inf:
-            raise ValueError(f"{corner} must be a gauge pressure >= 0 Pa, got {value:g} Pa")
-        gauge[k, i] = value
-        across = CORNERS[2 * k + 1 - i]
-        if axle.plumbing == "joined":
-            if given.get(across, value) != value:
-                raise ValueError(f"{corner} and {across} share one line: give them one pressure")
-            gauge[k] = value
+        joined, across = (truck.front, truck.rear)[k].plumbing == "joined", CORNERS[2 * k + 1 - i]
+        if joined and i == 0 and found.get(across, pressure) != pressure:
+            got, rule = f"{pressure:g} and {found[across]:g} Pa", f"and {across} share one line"
+            problems.append(Problem("", corner, got, rule, "give them one pressure"))
+        gauge[k, slice(None) if joined else i] = pressure
+    if problems:
+        raise BadInput(problems)
     return gauge
+
+
+def _given_pressure(truck: Truck, corner: str, value: Amount) -> float:
+    """Return the pressure given for one corner [Pa]; BadInput if the corner or the pressure cannot be."""
+    if corner not in CORNERS:
+        swapped = "_".join(reversed(corner.split("_")))
+        near = swapped if swapped in CORNERS else nearest(corner, CORNERS)
+        remedy = f"did you mean {near}?" if near else "name one of them"
+        rule = f"a corner must be one of {', '.join(CORNERS)}"
+        raise BadInput([Problem("", "pressure", shown(corner), rule, remedy)])
+    pressure = in_si(corner, value, "pressure")
+    got, axle = f"{pressure:g} Pa", CORNERS.index(corner) // 2
+    if (truck.front, truck.rear)[axle].bag is None:
+        raise BadInput([Problem("", corner, got, f"the {AXLES[axle]} axle has no bag", "leave this pressure out")])
+    if pressure < 0:
+        raise BadInput([Problem("", corner, got, "must be a gauge pressure >= 0 Pa", "check the number and its unit")])
+    return pressure
 
 
 def _sealed(rig: Rig, load: Load, settled: Settled, shut: Shut) -> SealedAir:

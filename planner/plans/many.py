@@ -8,6 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
+from planner.errors import Refusal, UnknownName
 from planner.physics import levelling
 from planner.physics.active_set import Limit as Limit
 from planner.physics.array_layout import GATHERED, empty_arrays, in_a_row
@@ -75,7 +76,7 @@ def level_many(
 
     Raises
     ------
-    ValueError
+    Refusal
         If a number is not finite, shapes do not fit, ``into`` is of another shape, or there is a hitch load and no
         such hitch.
 
@@ -86,7 +87,7 @@ def level_many(
     """
     rig, wanted = rig_of(truck), np.asarray(stance, float)
     if wanted.shape[-1:] != (3,):
-        raise ValueError(f"stance must have shape (..., 3), got {wanted.shape}: rise front, rise rear, roll")
+        raise Refusal("stance must have shape (..., 3)", str(wanted.shape), "give rise front, rise rear, roll")
     require_finite(("stance", wanted, "m, rad"))
     given = [np.asarray(value, float) for value in (hitch_load, cargo_load, cargo_x, cargo_y)]
     shape = np.broadcast_shapes(wanted.shape[:-1], *(value.shape for value in given))
@@ -94,7 +95,8 @@ def level_many(
     place = _hitch(truck, hitch, given[0])
     wanted, count = in_a_row(wanted, shape, (3,)), math.prod(shape)
     if into is not None and into.limit.shape != (*shape, 2, 2):
-        raise ValueError(f"into must be an answer of shape {shape}, got one of {into.limit.shape[:-2]}")
+        got = f"one of {into.limit.shape[:-2]}"
+        raise Refusal(f"into must be an answer of shape {shape}", got, "give one of that shape, or leave it out")
     room = into or Many(
         empty_arrays((2, 2), count),
         empty_arrays((3,), count),
@@ -121,5 +123,5 @@ def _hitch(truck: Truck, name: str | None, load: Array) -> Hitch | None:
         return None
     names = [one.name for one in truck.hitches]
     if (name or (names[0] if len(names) == 1 else None)) not in names:
-        raise ValueError(f"hitch must be one of {', '.join(names) or 'none'}, got {name!r}: name the one with the load")
+        raise UnknownName("hitch", name or "", names)
     return truck.hitch(name or names[0])

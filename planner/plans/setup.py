@@ -47,7 +47,7 @@ class Setup:
     aboard: tuple[PointMass, ...] = ()  # who is aboard now less who was at the weighing
 
     def __post_init__(self) -> None:
-        """Look up where cargo lies that is at a place by its name; KeyError where the truck has no such place."""
+        """Look up where cargo lies that is at a place by its name; UnknownName where the truck has no such place."""
         object.__setattr__(self, "cargo", tuple(placed(item, self.truck) for item in self.cargo))
 
     @classmethod

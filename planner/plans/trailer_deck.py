@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from planner.errors import Refusal
 from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.physics.trailer import deck, slide, wheel_sides
 from planner.plans.answer import SIDES, Finding
@@ -127,14 +128,12 @@ def slide_for(trailer: Trailer, item: str | int, ratio: float) -> Slide:
 
     Raises
     ------
-    ValueError
+    Refusal
         If the ratio is not in 0 to 0.5, or the deck has no such item or several of that name.
     """
     if not 0.0 <= ratio <= GREATEST_TONGUE_RATIO:
-        raise ValueError(
-            f"wanted tongue ratio must be in 0 to {GREATEST_TONGUE_RATIO}, got {ratio:g}: "
-            "0.10 to 0.15 is usual on a ball"
-        )
+        rule = f"wanted tongue ratio must be in 0 to {GREATEST_TONGUE_RATIO}"
+        raise Refusal(rule, f"{ratio:g}", "0.10 to 0.15 is usual on a ball")
     place = _place(trailer, item)
     slid, length = trailer.deck[place], float(trailer.axle_distance)
     by = float(slide(slid.weight, trailer.weight, trailer.tongue_share, ratio, length))
@@ -155,10 +154,12 @@ def _ratio_with(trailer: Trailer, place: int, ahead: float) -> float:
 def _place(trailer: Trailer, item: str | int) -> int:
     """Return the place of an item among those of the deck."""
     if not trailer.deck:
-        raise ValueError(f"{trailer.name} is given by weight and ratio: give its deck items, then one can slide")
+        raise Refusal(
+            "a trailer must have deck items", f"only the weight and ratio of {trailer.name}", "give its items"
+        )
     names = [one.name for one in trailer.deck]
     found = [place for place, name in enumerate(names) if item in (name, place)]
     if len(found) != 1:
         what = "no such item" if not found else f"{len(found)} items of that name"
-        raise ValueError(f"item to slide must be one of {', '.join(names)}, got {item!r}: {what} on the deck")
+        raise Refusal(f"item to slide must be one of {', '.join(names)}", repr(item), f"{what} on the deck")
     return found[0]
