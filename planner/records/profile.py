@@ -43,6 +43,8 @@ class Stance(Record):
 class Cargo(Record):
     """Something on the truck that is not in its kerb weight."""
 
+    raises_pydantic_errors = True  # the forms make one and look for these
+
     name: Name
     weight: Weight
     at: Name | None = None  # a place of the truck by its name, instead of x and y
@@ -71,6 +73,8 @@ class Hitching(Record):
 
 class Pressures(Record):
     """What is set in the bags; a corner without a bag is left out."""
+
+    raises_pydantic_errors = True  # the forms make one and look for these
 
     front_left: Pressure | None = None
     front_right: Pressure | None = None

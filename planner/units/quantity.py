@@ -354,19 +354,24 @@ def _text(value: Quantity) -> str:
     return value.text
 
 
-Metre = Annotated[Quantity, Reads("length")]
-SquareMetre = Annotated[Quantity, Reads("area")]
-CubicMetre = Annotated[Quantity, Reads("volume")]
-Kilogram = Annotated[Quantity, Reads("weight")]
-Newton = Annotated[Quantity, Reads("load")]
-Pascal = Annotated[Quantity, Reads("pressure")]
-NewtonPerMetre = Annotated[Quantity, Reads("spring rate")]
-NewtonMetrePerRadian = Annotated[Quantity, Reads("roll rate")]
-NewtonMetre = Annotated[Quantity, Reads("moment")]
-Kelvin = Annotated[Quantity, Reads("temperature")]
-CubicMetrePerSecond = Annotated[Quantity, Reads("free-air flow")]
-SonicConductance = Annotated[Quantity, Reads("sonic conductance")]
-Radian = Annotated[Quantity, Reads("angle")]
+if TYPE_CHECKING:
+    Given = Quantity | Any  # a record is made with a text or a quantity of pint's, and holds a quantity
+else:
+    Given = Quantity
+
+Metre = Annotated[Given, Reads("length")]
+SquareMetre = Annotated[Given, Reads("area")]
+CubicMetre = Annotated[Given, Reads("volume")]
+Kilogram = Annotated[Given, Reads("weight")]
+Newton = Annotated[Given, Reads("load")]
+Pascal = Annotated[Given, Reads("pressure")]
+NewtonPerMetre = Annotated[Given, Reads("spring rate")]
+NewtonMetrePerRadian = Annotated[Given, Reads("roll rate")]
+NewtonMetre = Annotated[Given, Reads("moment")]
+Kelvin = Annotated[Given, Reads("temperature")]
+CubicMetrePerSecond = Annotated[Given, Reads("free-air flow")]
+SonicConductance = Annotated[Given, Reads("sonic conductance")]
+Radian = Annotated[Given, Reads("angle")]
 
 
 def table_of_sizes() -> dict[str, dict[str, tuple[float, float]]]:

@@ -209,7 +209,7 @@ def test_bounce_is_in_the_range_of_road_vehicles(setup):
     assert np.all((level_setup(setup).bounce_frequency > 0.8) & (level_setup(setup).bounce_frequency < 2.5))
 
 
-def test_every_wrong_pressure_is_told_of_at_once_with_its_corner():
+def test_every_wrong_pressure_is_told_of_at_once_with_its_corner(demo):
     wrong = {"left_rear": 1e5, "rear_right": "5 ft", "front_left": "lots"}
     with pytest.raises(BadInput) as caught:
         settle_setup(demo("mill-bed-empty"), wrong)
@@ -221,7 +221,7 @@ def test_every_wrong_pressure_is_told_of_at_once_with_its_corner():
     assert [line.partition(":")[0] for line in lines[1:]] == ["rear_right", "front_left"]
 
 
-def test_a_pressure_may_be_a_number_a_text_or_pint_s():
+def test_a_pressure_may_be_a_number_a_text_or_pint_s(demo):
     setup = demo("mill-bed-empty")
     given = [{"rear_left": one} for one in (40 * PSI, "40 psi", read("40 psi", "pressure"), pint.Quantity(40.0, "psi"))]
     heights = [settle_setup(setup, one).bag_height for one in given]
