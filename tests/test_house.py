@@ -22,7 +22,8 @@ ROOMS = {  # room: what of our own it may import, besides itself, errors and lat
     "front": {"plans", "store", "show", "forms", "export", "records", "units"},
     "pages": {"plans", "store", "show", "forms", "records", "units", "front"},
     "__main__": {"cli"},
-    "__init__": {"records", "plans"},
+    "library": {"records", "plans", "store", "show"},
+    "__init__": {"records", "plans", "store", "library"},
 }
 KEPT_IN = {  # library: the rooms that may import it
     "streamlit": {"front", "pages"},

@@ -42,10 +42,17 @@ class Shut:
     altitude, set_altitude : above sea level [m]
     """
 
-    temperature: float = REFERENCE_TEMPERATURE
-    altitude: float = 0.0
-    set_temperature: float = REFERENCE_TEMPERATURE
-    set_altitude: float = 0.0
+    temperature: float | Any = REFERENCE_TEMPERATURE  # a text or a quantity of pint's is read into SI
+    altitude: float | Any = 0.0
+    set_temperature: float | Any = REFERENCE_TEMPERATURE
+    set_altitude: float | Any = 0.0
+
+    def __post_init__(self) -> None:
+        """Read what has a unit; BadInput if it is no temperature or no altitude."""
+        for name in ("temperature", "set_temperature"):
+            object.__setattr__(self, name, in_si(name, getattr(self, name), "temperature"))
+        for name in ("altitude", "set_altitude"):
+            object.__setattr__(self, name, in_si(name, getattr(self, name), "length"))
 
 
 def level(
@@ -53,8 +60,8 @@ def level(
     *,
     trailer: Trailer | None = None,
     hitch: str | None = None,
-    cargo: Sequence[Cargo] = (),
-    stance: WantedStance | None = None,
+    cargo: Sequence[Cargo | Mapping[str, Any]] = (),
+    stance: WantedStance | Mapping[str, Any] | None = None,
     left_share: float = 0.5,
 ) -> Answer:
     """Return the pressures that bring a truck to the wanted stance, and what it then carries.
@@ -67,8 +74,9 @@ def level(
     hitch : str, optional
         Name of the hitch; may be left out where just one fits the trailer.
     cargo : sequence of Cargo
-    stance : WantedStance, optional
-        Level, where left out.
+        Or of mappings of their fields, such as ``{"name": "saw", "weight": "60 lb", "x": 1.2}``, bare numbers in SI.
+    stance : Stance, optional
+        Or a mapping of its fields, such as ``{"rear": "1 in"}``; level, where left out.
     left_share : float
         Share of the hitch load on the left, for a coupling that passes it.
 
@@ -113,8 +121,8 @@ def settle(
     *,
     trailer: Trailer | None = None,
     hitch: str | None = None,
-    cargo: Sequence[Cargo] = (),
-    stance: WantedStance | None = None,
+    cargo: Sequence[Cargo | Mapping[str, Any]] = (),
+    stance: WantedStance | Mapping[str, Any] | None = None,
     left_share: float = 0.5,
     later: Setup | None = None,
     shut: Shut | None = None,
@@ -302,6 +310,7 @@ def answer_of(setup: Setup, state: Array, arrays: Mapping[str, Array], setting: 
         set=setting,
         findings=(),
         converged=converged,
+        setup=setup,
     )
 
 

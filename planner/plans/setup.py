@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
-from typing import Self
+from typing import Any, Self
 
 import numpy as np
 
@@ -28,6 +28,7 @@ from planner.records import (
     check_together,
     placed,
     read_record,
+    record_from,
 )
 from planner.records import Stance as WantedStance
 
@@ -66,16 +67,19 @@ class Setup:
         truck: Truck,
         trailer: Trailer | None,
         hitch: str | None,
-        cargo: Sequence[Cargo],
-        stance: WantedStance | None,
+        cargo: Sequence[Cargo | Mapping[str, Any]],
+        stance: WantedStance | Mapping[str, Any] | None,
         left_share: float,
     ) -> Self:
         """Return the setup of records given one by one; a truck with one fitting hitch need not name it."""
+        truck, trailer = record_from(Truck, truck, "truck"), trailer and record_from(Trailer, trailer, "trailer")
+        stance = WantedStance() if stance is None else record_from(WantedStance, stance, "stance")
+        cargo = [record_from(Cargo, item, f"cargo[{place}]") for place, item in enumerate(cargo)]
         if trailer is not None and hitch is None:
             fitting = [h.name for h in truck.hitches if h.coupling == trailer.coupling]
             hitch = fitting[0] if len(fitting) == 1 else None
         named = {"trailer": "trailer", "hitch": hitch} if trailer is not None else {}
-        parts = {"cargo": tuple(cargo), "stance": stance or WantedStance(), "left_share": left_share}
+        parts = {"cargo": tuple(cargo), "stance": stance, "left_share": left_share}
         profile = read_record(Profile, {"schema": 1, "name": "setup", "truck": "truck"} | named | parts, "setup")
         return cls.of(profile, truck, trailer)
 

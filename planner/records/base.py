@@ -22,6 +22,7 @@ from pydantic import (
 from pydantic_core import InitErrorDetails, PydanticCustomError
 
 from planner.errors import BadInput, Found
+from planner.late import found_late
 from planner.records.field_paths import Loc, nested
 from planner.units.quantity import Quantity, Refusal
 
@@ -105,6 +106,11 @@ class Record(BaseModel, metaclass=RecordType):
         """Return the record with some fields changed, all rules held again; what was left out stays left out."""
         typed = {name: getattr(self, name) for name in self.model_fields_set}
         return type(self).model_validate(typed | changes)
+
+    def to_toml(self) -> str:
+        """Return the text of a file for this record, quantities as they were typed."""
+        text: str = found_late("planner.library", "toml_of")(self)
+        return text
 
     def as_file(self) -> dict[str, Any]:
         """Return what belongs in a file: the fields that were given, quantities as typed, tables last as TOML asks."""

@@ -15,10 +15,11 @@ from planner.units.quantity import Reads, is_of_pint, pint_magnitude, shown
 if TYPE_CHECKING:
     import pint
 
+    PintQuantity: TypeAlias = pint.Quantity[Any]
     Amount: TypeAlias = float | str | pint.Quantity[Any]  # a `Quantity` of a record is a float
     Amounts: TypeAlias = ArrayLike | Sequence[str] | pint.Quantity[Any]
 else:
-    Amount = Amounts = Any  # pint is not loaded for a name
+    PintQuantity = Amount = Amounts = Any  # pint is not loaded for a name
 
 
 def in_si(name: str, value: Amount, dimension: Dimension) -> float:

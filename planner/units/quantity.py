@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, Self, get_args
 from pydantic_core import core_schema
 
 from planner.errors import Refusal as Refusal
-from planner.units.dimensions import KINDS, UNITS
+from planner.units.dimensions import KINDS, SI_UNITS, UNITS
 from planner.units.dimensions import Dimension as Dimension
 from planner.units.factors import SIZES
 
@@ -342,8 +342,8 @@ class Reads:
     def read(self, value: object) -> Quantity:
         """Take a quantity of this dimension as it is; read anything else."""
         if is_of_pint(value):
-            si = KINDS[self.dimension].metric[0]
-            return quantity(float(pint_magnitude(value, self.dimension)), si, self.dimension)
+            magnitude = pint_magnitude(value, self.dimension)
+            return quantity(float(magnitude), SI_UNITS[self.dimension], self.dimension)
         if not isinstance(value, Quantity):
             return read(value, self.dimension)
         return value if value.dimension == self.dimension else read(value.text, self.dimension)
