@@ -101,7 +101,10 @@ def test_numbers_texts_and_quantities_of_pint_s_are_one(truck):
     many = [level_many(truck, hitch="receiver", hitch_load=one).pressure for one in loads]
     for one in many[1:]:
         np.testing.assert_allclose(one, many[0], rtol=1e-9)
-    cold, same = planner.Shut(temperature="-5 degC", altitude="1000 m"), planner.Shut(temperature=268.15, altitude=1000.0)
+    cold, same = (
+        planner.Shut(temperature="-5 degC", altitude="1000 m"),
+        planner.Shut(temperature=268.15, altitude=1000.0),
+    )
     assert settle(truck, {}, shut=cold).stance == settle(truck, {}, shut=same).stance
 
 

@@ -96,6 +96,11 @@ def height_over_roll_axis(height: ArrayLike, x: ArrayLike, wheelbase: ArrayLike,
         Distance between the axles. [m]
     roll_axis_height : array_like, shape (..., 2)
         Of the roll axis above ground at the front and the rear axle; straight between them and on past them. [m]
+
+    Examples
+    --------
+    >>> float(height_over_roll_axis(0.9, 1.5, 3.0, [0.0, 0.4]))
+    0.7
     """
     front, rear = (np.asarray(roll_axis_height, float)[..., k] for k in (0, 1))
     share = np.asarray(x, float) / np.asarray(wheelbase, float)
@@ -126,6 +131,11 @@ def kerb_load(
     Load
         Side moment (s - 1/2)(W_f t_f + W_r t_r); the least-twist part of the front axle in the ratio of sprung loads.
         What swings out is the sprung load of each axle, over that axle.
+
+    Examples
+    --------
+    >>> kerb_load([20e3, 14e3], [18e3, 12e3], 0.5, [1.7, 1.7]).axle
+    array([20000., 14000.])
     """
     w, s, t = (np.asarray(x, float) for x in (axle_load, sprung_load, track))
     side = (np.asarray(left_share, float) - 0.5) * np.sum(w * t, axis=-1)
@@ -176,7 +186,13 @@ def point_load(
 
 
 def pitch_moment(moment: ArrayLike, wheelbase: ArrayLike) -> Load:
-    """Return what a pure pitch moment [N·m], nose down positive, adds to the axles: ± M / L."""
+    """Return what a pure pitch moment [N·m], nose down positive, adds to the axles: ± M / L.
+
+    Examples
+    --------
+    >>> pitch_moment(3e3, 4.0).axle
+    array([ 750., -750.])
+    """
     couple = np.asarray(moment, float) / np.asarray(wheelbase, float)
     nothing = np.zeros_like(couple)
     return Load(by_axle(couple, -couple), nothing, nothing)
@@ -217,6 +233,11 @@ def hitched_loads(
     ------
     Refusal
         If the axle distance is not > 0, or bars are asked for at a hitch that takes no load off the front axle.
+
+    Examples
+    --------
+    >>> float(hitched_loads(32e3, 4e3, 1.2, 5.0, 0.0).trailer_axle_load)
+    28000.0
     """
     gross, t, d, length, r = (
         np.asarray(v, float) for v in (gross_load, tongue_load, overhang, axle_distance, restoration)

@@ -42,6 +42,12 @@ def deck(weight: ArrayLike, ahead: ArrayLike, left: ArrayLike, axle_distance: Ar
     ------
     Refusal
         If a weight, the axle distance or the track is not > 0.
+
+    Examples
+    --------
+    >>> found = deck([500.0, 1500.0], [1.2, 0.4], [0.0, 0.1], 5.0, 1.8)
+    >>> float(found[0])
+    2000.0
     """
     w, a, y = (np.asarray(v, float) for v in (weight, ahead, left))
     require_positive(("weight of an item", w, "kg"), ("axle distance", axle_distance, "m"), ("track", track, "m"))
@@ -167,6 +173,11 @@ def pitched(
     Rigid frame, u(x) = u_0 + θ x ahead of the axle centre, nose up positive, u(L_t) the rise. Springs lose k u(x_i);
     forces give ΔT = n k u_0; moments about the axle centre give :math:`ΔT L_t = k θ Σ x_i^2 - W h θ`. Three supports of
     which one is held: Jazar, Vehicle Dynamics, eqs 2.265-2.278, has the same system with three springs.
+
+    Examples
+    --------
+    >>> round(float(pitched(0.05, 5.0, [0.4, -0.4], 200e3).pitch), 5)
+    -0.00994
     """
     x, length, k = np.asarray(axle_places, float), np.asarray(axle_distance, float), np.asarray(axle_rate, float)
     require_positive(("axle distance", length, "m"), ("rate of an axle", k, "N/m"))
@@ -224,6 +235,11 @@ def fifth_wheel_value(truck: ArrayLike, trailer: ArrayLike, on_plate: ArrayLike)
     Notes
     -----
     UN Regulation No. 55, annex 1 (as quoted in encyclopaedias).
+
+    Examples
+    --------
+    >>> float(fifth_wheel_value(5000.0, 7000.0, 1200.0).round(1))
+    19068.5
     """
     t, r, u = (np.asarray(v, float) for v in (truck, trailer, on_plate))
     require_positive(("weight of the truck", t, "kg"), ("weight of the trailer", r, "kg"))

@@ -258,7 +258,13 @@ class Answer:
 
 
 def frame(columns: Mapping[str, Any], index: Any, name: str | None) -> Any:
-    """Return columns as a pandas DataFrame; pandas comes with streamlit and is loaded when it is asked for."""
+    """Return columns as a pandas DataFrame; pandas comes with streamlit and is loaded when it is asked for.
+
+    Examples
+    --------
+    >>> frame({"roll": [0.0, 0.1]}, None, "case").shape
+    (2, 1)
+    """
     pandas: Any = import_module("pandas")
     found = pandas.DataFrame(dict(columns), index=index)
     found.index.name = name

@@ -88,12 +88,32 @@ def level(
     ------
     BadInput
         If the records do not fit each other; it names every problem.
+
+    Examples
+    --------
+    >>> from planner import read_trailer, read_truck
+    >>> truck = read_truck("profiles/trucks/ridge-truck.toml")
+    >>> trailer = read_trailer("profiles/trailers/band-mill.toml")
+    >>> level(truck, trailer=trailer, hitch="receiver").level
+    True
     """
     return level_setup(Setup.from_parts(truck, trailer, hitch, cargo, stance, left_share))
 
 
 def level_setup(setup: Setup) -> Answer:
-    """Return the answer of levelling for a setup."""
+    """Return the answer of levelling for a setup.
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> from planner.plans.setup import Setup
+    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
+    >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
+    >>> level_setup(setup)
+    <Answer: set front left 36 psi, front right 34 psi, rear left 37 psi, rear right 36 psi
+     level: front -1.4 mm, rear -2.4 mm, roll +0.01°
+     no findings>
+    """
     rig = rig_of(setup.truck)
     load = setup.load(rig)
     return levelled_answer(setup, rig, load, levelling.level(rig, load, setup.wanted))
@@ -130,6 +150,14 @@ def settle(
     """Return where a truck sits at given pressures, or with the valves shut on them.
 
     ``pressure``, ``later`` and ``shut`` are those of :func:`settle_setup`, the others those of :func:`level`.
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> truck = read_truck("profiles/trucks/ridge-truck.toml")
+    >>> sits = settle(truck, {"rear_left": "30 psi", "rear_right": "25 psi"})
+    >>> sits.stance.roll > 0
+    True
     """
     return settle_setup(Setup.from_parts(truck, trailer, hitch, cargo, stance, left_share), pressure, later, shut)
 
@@ -157,6 +185,15 @@ def settle_setup(
     ------
     Refusal
         If a corner has no bag, a pressure is negative, or two bags on one line are given two pressures.
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> from planner.plans.setup import Setup
+    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
+    >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
+    >>> settle_setup(setup, {"rear_left": "30 psi"}).level
+    False
     """
     rig = rig_of(setup.truck)
     load = setup.load(rig)
@@ -244,7 +281,17 @@ def setting_of(setup: Setup, state: Array, arrays: Mapping[str, Array], *, seale
 
 
 def coupling_height(setup: Setup, state: Array) -> float | None:
-    """Return the height of ball centre or plate above ground in one state; None with no hitch. [m]"""
+    """Return the height of ball centre or plate above ground in one state; None with no hitch. [m]
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> from planner.plans.setup import Setup
+    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
+    >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
+    >>> round(coupling_height(setup, np.zeros(4)), 3)
+    0.483
+    """
     return None if setup.hitch is None else float(hitch_heights(setup, state))
 
 

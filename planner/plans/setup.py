@@ -135,13 +135,27 @@ class Setup:
 
 
 def roll_axis_heights(truck: Truck) -> Array:
-    """Return the height of the roll axis above ground at both axles, shape (2,). [m]"""
+    """Return the height of the roll axis above ground at both axles, shape (2,). [m]
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> roll_axis_heights(read_truck("profiles/trucks/ridge-truck.toml")).shape
+    (2,)
+    """
     return np.array([truck.front.roll_axis, truck.rear.roll_axis])
 
 
 @lru_cache(maxsize=32)
 def rig_of(truck: Truck) -> Rig:
-    """Return a truck's numbers as arrays [front, rear]; kept, as a page asks for one truck again and again."""
+    """Return a truck's numbers as arrays [front, rear]; kept, as a page asks for one truck again and again.
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> rig_of(read_truck("profiles/trucks/ridge-truck.toml")).has_bag
+    array([ True,  True])
+    """
     axles = (truck.front, truck.rear)
 
     def both(name: str) -> Array:

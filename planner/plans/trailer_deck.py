@@ -84,6 +84,12 @@ def deck_plan(trailer: Trailer) -> DeckPlan:
 
     One that would lift the hitch has no plan: the record refuses it, with its reason. Bars press more on the axles,
     by their moment over the axle distance; how much depends on the truck, so it is in the plan of truck and trailer.
+
+    Examples
+    --------
+    >>> from planner import read_trailer
+    >>> deck_plan(read_trailer("profiles/trailers/log-deck.toml")) is None
+    False
     """
     gross, ratio, left = trailer.weight, trailer.tongue_share, trailer.side_share
     on_axles = gross * (1.0 - ratio) * G

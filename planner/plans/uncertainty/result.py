@@ -148,6 +148,16 @@ def find_uncertainty(
     and total indices by scipy.stats.sobol_indices. The indices of several heights are put together in the ratio of
     their variances (M. Lamboni, H. Monod and D. Makowski, Reliability Engineering and System Safety 96 (2011) 450-459,
     from memory).
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> from planner.plans.setup import Setup
+    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
+    >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
+    >>> from planner.plans.level import level_setup
+    >>> type(find_uncertainty(setup, level_setup(setup), base=64)).__name__
+    'Certainty'
     """
     if base < 1 or base & (base - 1):
         raise Refusal("base must be a power of two", f"{base}", "512 is usual")

@@ -177,6 +177,15 @@ def spreads_of(setup: Setup, own: Mapping[str, float] | None = None) -> Spreads:
         If a key is not one of TYPICAL.
     Refusal
         If a spread is negative or not finite.
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> from planner.plans.setup import Setup
+    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
+    >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
+    >>> next(iter(spreads_of(setup)))
+    'weight'
     """
     given = dict(own or {})
     for key, value in given.items():
