@@ -206,7 +206,7 @@ def test_no_order_one_corner_at_a_time_does_better(one, other):
 def brute(airing, turns, samples):
     """Return what each turn comes to at the worst, among many states along it, shape (n, 5)."""
     part = np.tile(np.linspace(0.0, 1.0, samples), len(turns.order))
-    strain = valve_order._within(turns, np.repeat(np.arange(len(turns.order)), samples), part).strain
+    strain = airing.strain_within(turns, np.repeat(np.arange(len(turns.order)), samples), part).strain
     return strain.sizes.reshape(-1, samples, 5).max(axis=1), strain.converged.reshape(-1, samples).all(axis=1)
 
 
@@ -217,16 +217,16 @@ def test_no_twist_and_no_limit_of_any_order_of_a_random_truck_is_missed_between_
     other = replace(setup.without_trailer(), cargo=())
     one, other = (Standing(None, which, level_setup(which), False) for which in (other, setup))
     rig, end = rig_of(setup.truck), other.answer.set.pressure
-    valve_order = Airing(rig, setup.load(rig), np.nan_to_num(end), PSI)
-    both = changeover._as_set(rig, one, other)
-    first = rest(rig, valve_order.load, SealedAir(both.amount[:1], np.array(101_325.0)), both.state[:1])
-    orders = changeover._orders(rig, first.pressure[0], valve_order)
+    airing = Airing(rig, setup.load(rig), np.nan_to_num(end), PSI)
+    both = changeover.air_as_set(rig, one, other)
+    first = rest(rig, airing.load, SealedAir(both.amount[:1], np.array(101_325.0)), both.state[:1])
+    orders = changeover.orders_of(rig, first.pressure[0], airing)
     some = slice(None, None, 7)
-    turns, _ = valve_order.air(first, orders.blocks[some], orders.aims[some])
+    turns, _ = airing.air(first, orders.blocks[some], orders.aims[some])
     count = len(orders.blocks[some])
-    looks = valve_order.look(turns, valve_order.strain(first), count)
-    sizes, rests = brute(valve_order, turns, 400)
-    true = np.repeat(valve_order.strain(first).sizes, count, axis=0)
+    looks = airing.look(turns, airing.strain(first), count)
+    sizes, rests = brute(airing, turns, 400)
+    true = np.repeat(airing.strain(first).sizes, count, axis=0)
     np.maximum.at(true, turns.order[rests], sizes[rests])
     ok = looks.rests
     assert ok.any()

@@ -128,7 +128,7 @@ def test_links_are_read_each_time(many, folder, reads, tmp_path):
 
 def sealed(rows):
     body = json.dumps(rows).encode()
-    return index._seal(body) + b"\n" + body
+    return index.seal_of(body) + b"\n" + body
 
 
 WRONG = {
@@ -136,10 +136,10 @@ WRONG = {
     "cut": lambda raw: raw[: len(raw) // 2],
     "one letter": lambda raw: raw.replace(b"Lot 1", b"Lot 9"),
     "no seal": lambda raw: raw.partition(b"\n")[2],
-    "not JSON": lambda raw: index._seal(b"{") + b"\n{",
+    "not JSON": lambda raw: index.seal_of(b"{") + b"\n{",
     "another shape": lambda raw: sealed([1, 2]),
     "short rows": lambda raw: sealed({"profile": {"lot-1": [[1, 2], "x"]}}),
-    "deep": lambda raw: index._seal(b"[" * 100_000) + b"\n" + b"[" * 100_000,
+    "deep": lambda raw: index.seal_of(b"[" * 100_000) + b"\n" + b"[" * 100_000,
 }
 
 
@@ -195,7 +195,7 @@ def test_a_long_text_that_makes_no_sense_is_looked_through_once_and_told_of_each
     text = "".join(f"k{n} = 1\n" for n in range(4_000)) + "# " + "x" * 20_000
     (folder / "wood-lot.toml").write_text(text, "utf-8")
     first = next(one for one in store.entries(PROFILE) if one.slug == "wood-lot").problems
-    monkeypatch.setattr(record_files, "parsed", None)
+    monkeypatch.setattr(record_files, "parse_toml", None)
     assert next(one for one in store.entries(PROFILE) if one.slug == "wood-lot").problems == first
     monkeypatch.undo()
     (folder / "wood-lot.toml").write_text(text.replace("k0", "j0"), "utf-8")

@@ -1,8 +1,9 @@
 """Sizes of units as they are printed: only the conversion is checked. Tolerance: half the last printed digit.
 
-SP 811: NIST Special Publication 811, appendix B.8, exact by definition, to the rounding of a float. HUD: U.S.
-Department of Housing and Urban Development, Residential Structural Design Guide, appendix B. 49 CFR 393.75(h), warm tyres, as the
-2005 text is quoted. J684: SAE J684, classes of trailers. J844: SAE J844 (1998), tubing; 1030 kPa has three digits.
+SP 811: NIST Special Publication 811, appendix B.8, exact by definition, to the rounding of a float.
+HUD: U.S. Department of Housing and Urban Development, Residential Structural Design Guide, appendix B.
+49 CFR 393.75(h), warm tyres, as the 2005 text is quoted. J684: SAE J684, classes of trailers.
+J844: SAE J844 (1998), tubing; 1030 kPa has three digits.
 Ontario: Ministry of Transportation of Ontario, Official Truck Handbook, leak limits.
 """
 
