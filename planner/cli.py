@@ -214,7 +214,7 @@ def card(
 ) -> None:
     """Write PROFILEs as cards for the cab (.pdf) or as one page for a phone without network (.html)."""
     from planner.store.atomic_write import replace_file
-    from planner.store.errors import told_errors
+    from planner.store.os_errors import told_errors
 
     ending = out.suffix.lower()
     if ending not in (".pdf", ".html"):

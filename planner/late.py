@@ -17,3 +17,8 @@ def late(package: str, homes: Mapping[str, str]) -> Callable[[str], Any]:
         return found
 
     return from_its_home
+
+
+def found_late(home: str, name: str) -> Any:
+    """Return a name of a module that lies further on the way from file to screen, imported when it is asked for."""
+    return getattr(import_module(home), name)

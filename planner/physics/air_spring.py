@@ -8,6 +8,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike
 
+from planner.errors import Refusal
 from planner.physics.chart import Curve
 from planner.physics.constants import STANDARD_PRESSURE
 from planner.physics.validation import Array, require_positive
@@ -34,7 +35,7 @@ class Bag:
 
     Raises
     ------
-    ValueError
+    Refusal
         If the chart is not strictly rising in height, or an area, the volume or the gas left at the lowest height is
         not > 0, or the fitted height is outside the chart.
 
@@ -63,10 +64,8 @@ class Bag:
         require_positive(("effective area", self.areas, "m²"), ("gas volume", self.volume, "m³"))
         require_positive(("step between charted heights", np.diff(self.heights), "m"))
         if not self.lowest <= self.fitted_height <= self.highest:
-            raise ValueError(
-                f"fitted height must lie within the chart, {self.lowest:g} to {self.highest:g} m, "
-                f"got {self.fitted_height:g} m"
-            )
+            rule = f"fitted height must lie within the chart, {self.lowest:g} to {self.highest:g} m"
+            raise Refusal(rule, f"{self.fitted_height:g} m", "check it against the maker's chart")
         require_positive(("gas volume at the lowest charted height", self.gas_volume(self.lowest), "m³"))
 
     @property
@@ -138,7 +137,7 @@ def spring_rate(
 
     Raises
     ------
-    ValueError
+    Refusal
         If an area, a volume or the absolute pressure is not > 0, or the exponent is below 1.
 
     Notes
@@ -159,6 +158,6 @@ def spring_rate(
     p = p_g + np.asarray(ambient_pressure, float)
     require_positive(("absolute pressure", p, "Pa"), ("area", a, "m²"), ("gas volume", v, "m³"))
     if not (np.asarray(exponent) >= 1.0).all():
-        raise ValueError(f"exponent must be >= 1 (isothermal), got {np.min(exponent):g}")
+        raise Refusal("exponent must be >= 1 (isothermal)", f"{np.min(exponent):g}", "1.4 is that of fast changes")
     rate: Array = np.asarray(exponent, float) * p * a**2 / v - p_g * np.asarray(area_slope, float)
     return rate

@@ -22,7 +22,13 @@ GATHERED = (
 
 
 def by_axle(front: Array, rear: Array) -> Array:
-    """Return values of both axles as one array, shape (..., 2)."""
+    """Return values of both axles as one array, shape (..., 2).
+
+    Examples
+    --------
+    >>> by_axle(np.array([1.0, 2.0]), np.array([3.0, 4.0])).shape
+    (2, 2)
+    """
     return _side_by_side((2,), (front, rear))
 
 

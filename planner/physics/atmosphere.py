@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
+from planner.errors import Refusal
 from planner.physics.constants import STANDARD_PRESSURE
 from planner.physics.validation import Array
 
@@ -26,7 +27,7 @@ def standard_pressure(altitude: ArrayLike) -> Array:
 
     Raises
     ------
-    ValueError
+    Refusal
         If an altitude is outside the troposphere (NaN is).
 
     Notes
@@ -41,6 +42,7 @@ def standard_pressure(altitude: ArrayLike) -> Array:
     """
     z = np.asarray(altitude, float)
     if not np.all((z >= LOWEST_ALTITUDE) & (z <= HIGHEST_ALTITUDE)):
-        raise ValueError(f"altitude must lie between {LOWEST_ALTITUDE:g} and {HIGHEST_ALTITUDE:g} m")
+        rule = f"altitude must lie between {LOWEST_ALTITUDE:g} and {HIGHEST_ALTITUDE:g} m"
+        raise Refusal(rule, f"{np.min(z):g} to {np.max(z):g} m", "the formula holds there only")
     pressure: Array = STANDARD_PRESSURE * (1.0 - 2.25577e-5 * z) ** 5.25588
     return pressure

@@ -406,6 +406,14 @@ def stands_upright(rig: Rig, load: Load, state: Array, pressure: Array) -> Flags
     in this model does.
 
     state, pressure : where it rests, shape (..., 4), and the gauges there, shape (..., 2, 2) [m, m, rad, N·m; Pa]
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> from planner.plans.setup import rig_of
+    >>> rig = rig_of(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> bool(stands_upright(rig, rig.kerb, np.zeros(4), np.full((2, 2), 250e3)))
+    True
     """
     height = rig.corners(load, state).spring_height
     air = SealedAir((pressure + STANDARD_PRESSURE) * enclosed_volume(rig, height), np.asarray(STANDARD_PRESSURE))

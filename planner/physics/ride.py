@@ -25,7 +25,7 @@ def ride_rate(wheel_rate: ArrayLike, tyre_rate: ArrayLike) -> Array:
 
     Raises
     ------
-    ValueError
+    Refusal
         If a rate is not > 0.
 
     Notes
@@ -60,7 +60,7 @@ def bounce_frequency(wheel_rate: ArrayLike, sprung_mass: ArrayLike) -> Array:
 
     Raises
     ------
-    ValueError
+    Refusal
         If a rate or a mass is not > 0.
 
     Notes

@@ -9,6 +9,7 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
+from planner.errors import Refusal
 from planner.physics.array_layout import by_axle, in_a_row, some_of
 from planner.physics.validation import Array, Flags, require_finite, require_positive
 
@@ -95,6 +96,11 @@ def height_over_roll_axis(height: ArrayLike, x: ArrayLike, wheelbase: ArrayLike,
         Distance between the axles. [m]
     roll_axis_height : array_like, shape (..., 2)
         Of the roll axis above ground at the front and the rear axle; straight between them and on past them. [m]
+
+    Examples
+    --------
+    >>> float(height_over_roll_axis(0.9, 1.5, 3.0, [0.0, 0.4]))
+    0.7
     """
     front, rear = (np.asarray(roll_axis_height, float)[..., k] for k in (0, 1))
     share = np.asarray(x, float) / np.asarray(wheelbase, float)
@@ -125,6 +131,11 @@ def kerb_load(
     Load
         Side moment (s - 1/2)(W_f t_f + W_r t_r); the least-twist part of the front axle in the ratio of sprung loads.
         What swings out is the sprung load of each axle, over that axle.
+
+    Examples
+    --------
+    >>> kerb_load([20e3, 14e3], [18e3, 12e3], 0.5, [1.7, 1.7]).axle
+    array([20000., 14000.])
     """
     w, s, t = (np.asarray(x, float) for x in (axle_load, sprung_load, track))
     side = (np.asarray(left_share, float) - 0.5) * np.sum(w * t, axis=-1)
@@ -157,7 +168,7 @@ def point_load(
 
     Raises
     ------
-    ValueError
+    Refusal
         If the wheelbase is not > 0, or a value is not finite.
 
     Examples
@@ -175,7 +186,13 @@ def point_load(
 
 
 def pitch_moment(moment: ArrayLike, wheelbase: ArrayLike) -> Load:
-    """Return what a pure pitch moment [N·m], nose down positive, adds to the axles: ± M / L."""
+    """Return what a pure pitch moment [N·m], nose down positive, adds to the axles: ± M / L.
+
+    Examples
+    --------
+    >>> pitch_moment(3e3, 4.0).axle
+    array([ 750., -750.])
+    """
     couple = np.asarray(moment, float) / np.asarray(wheelbase, float)
     nothing = np.zeros_like(couple)
     return Load(by_axle(couple, -couple), nothing, nothing)
@@ -214,17 +231,21 @@ def hitched_loads(
 
     Raises
     ------
-    ValueError
+    Refusal
         If the axle distance is not > 0, or bars are asked for at a hitch that takes no load off the front axle.
+
+    Examples
+    --------
+    >>> float(hitched_loads(32e3, 4e3, 1.2, 5.0, 0.0).trailer_axle_load)
+    28000.0
     """
     gross, t, d, length, r = (
         np.asarray(v, float) for v in (gross_load, tongue_load, overhang, axle_distance, restoration)
     )
     require_positive(("distance from coupling to trailer axle", length, "m"))
     if np.any((r != 0) & (d <= 0)):
-        raise ValueError(
-            "weight-distribution bars need a hitch behind the rear axle (overhang > 0 m): set the restoration to 0"
-        )
+        rule = "weight-distribution bars need a hitch behind the rear axle (overhang > 0 m)"
+        raise Refusal(rule, f"{np.min(d):g} m", "set the restoration to 0")
     reach = np.where(d > 0, d, 0.0)
     moment = r * t * reach / (1.0 + reach / length)
     return Hitched(t - moment / length, moment, gross - t + moment / length)
@@ -245,7 +266,7 @@ def restoration(front_alone: ArrayLike, front_hitched: ArrayLike, front_with_bar
 
     Raises
     ------
-    ValueError
+    Refusal
         If a load is not a finite number, or hitching took no load off the front axle: there is nothing to put back.
 
     Examples
@@ -257,9 +278,7 @@ def restoration(front_alone: ArrayLike, front_hitched: ArrayLike, front_with_bar
     for name, load in (("alone", alone), ("hitched", slack), ("hitched with bars", bars)):
         require_finite((f"front axle {name}", load, "N"))
     if not np.all(alone > slack):
-        raise ValueError(
-            f"front axle alone must be > front axle hitched, got {np.min(alone - slack):g} N more: "
-            "a hitch over or ahead of the rear axle takes no load off it; check which slip is which"
-        )
+        remedy = "a hitch over or ahead of the rear axle takes no load off it; check which slip is which"
+        raise Refusal("front axle alone must be > front axle hitched", f"{np.min(alone - slack):g} N more", remedy)
     part: Array = (bars - slack) / (alone - slack)
     return part

@@ -7,6 +7,7 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
+from planner.errors import Refusal
 from planner.physics.constants import STANDARD_GRAVITY
 from planner.physics.validation import Array, require_positive
 
@@ -39,8 +40,14 @@ def deck(weight: ArrayLike, ahead: ArrayLike, left: ArrayLike, axle_distance: Ar
 
     Raises
     ------
-    ValueError
+    Refusal
         If a weight, the axle distance or the track is not > 0.
+
+    Examples
+    --------
+    >>> found = deck([500.0, 1500.0], [1.2, 0.4], [0.0, 0.1], 5.0, 1.8)
+    >>> float(found[0])
+    2000.0
     """
     w, a, y = (np.asarray(v, float) for v in (weight, ahead, left))
     require_positive(("weight of an item", w, "kg"), ("axle distance", axle_distance, "m"), ("track", track, "m"))
@@ -99,7 +106,7 @@ def slide(
 
     Raises
     ------
-    ValueError
+    Refusal
         If a weight or the axle distance is not > 0.
 
     Examples
@@ -158,7 +165,7 @@ def pitched(
 
     Raises
     ------
-    ValueError
+    Refusal
         If the axle distance or the rate is not > 0, or the places do not sum to 0.
 
     Notes
@@ -166,11 +173,16 @@ def pitched(
     Rigid frame, u(x) = u_0 + θ x ahead of the axle centre, nose up positive, u(L_t) the rise. Springs lose k u(x_i);
     forces give ΔT = n k u_0; moments about the axle centre give :math:`ΔT L_t = k θ Σ x_i^2 - W h θ`. Three supports of
     which one is held: Jazar, Vehicle Dynamics, eqs 2.265-2.278, has the same system with three springs.
+
+    Examples
+    --------
+    >>> round(float(pitched(0.05, 5.0, [0.4, -0.4], 200e3).pitch), 5)
+    -0.00994
     """
     x, length, k = np.asarray(axle_places, float), np.asarray(axle_distance, float), np.asarray(axle_rate, float)
     require_positive(("axle distance", length, "m"), ("rate of an axle", k, "N/m"))
     if abs(float(x.sum())) > 1e-9:
-        raise ValueError(f"axle places must sum to 0 m (they count from their centre), got {x.sum():g} m")
+        raise Refusal("axle places must sum to 0 m", f"{x.sum():g} m", "count them from their centre")
     stiff = np.sum(x**2) - np.asarray(weight, float) * np.asarray(centre_height, float) / k
     centre_per_angle = stiff / (x.size * length)
     angle = np.asarray(rise, float) / (length + centre_per_angle)
@@ -189,7 +201,7 @@ def drawbar_value(truck: ArrayLike, trailer: ArrayLike) -> Array:
 
     Raises
     ------
-    ValueError
+    Refusal
         If a weight is not > 0.
 
     Notes
@@ -217,12 +229,17 @@ def fifth_wheel_value(truck: ArrayLike, trailer: ArrayLike, on_plate: ArrayLike)
 
     Raises
     ------
-    ValueError
+    Refusal
         If a weight, or what is left of both less the plate's load, is not > 0.
 
     Notes
     -----
     UN Regulation No. 55, annex 1 (as quoted in encyclopaedias).
+
+    Examples
+    --------
+    >>> float(fifth_wheel_value(5000.0, 7000.0, 1200.0).round(1))
+    19068.5
     """
     t, r, u = (np.asarray(v, float) for v in (truck, trailer, on_plate))
     require_positive(("weight of the truck", t, "kg"), ("weight of the trailer", r, "kg"))
@@ -247,7 +264,7 @@ def centre_axle_value(on_axles: ArrayLike, deck: ArrayLike, axle_distance: Array
 
     Raises
     ------
-    ValueError
+    Refusal
         If a weight, a length or the acceleration is not > 0.
 
     Notes

@@ -67,7 +67,7 @@ class Rig:
 
     Raises
     ------
-    ValueError
+    Refusal
         If a length, a ratio or a tyre rate is not > 0, or an axle with no bag has no steel rate.
     """
 

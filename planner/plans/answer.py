@@ -2,12 +2,24 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
+from importlib import import_module
 from types import MappingProxyType
-from typing import Literal
+from typing import TYPE_CHECKING, Any, Literal
 
+import numpy as np
+
+from planner.errors import UnknownName
+from planner.late import found_late
 from planner.physics.validation import Array
+from planner.units.arguments import PintQuantity
+from planner.units.dimensions import Dimension
+from planner.units.quantity import Quantity, in_pint, in_unit_of
+
+if TYPE_CHECKING:
+    from planner.plans.setup import Setup
 
 Severity = Literal["stop", "caution", "note"]
 SEVERITIES: tuple[Severity, ...] = ("stop", "caution", "note")  # worst first
@@ -25,6 +37,21 @@ SI_UNITS: dict[str, str] = {
 AXLES = ("front", "rear")
 SIDES = ("left", "right")
 CORNERS = tuple(f"{axle}_{side}" for axle in AXLES for side in SIDES)
+
+
+DIMENSIONS: Mapping[str, Dimension] = MappingProxyType(
+    {
+        **dict.fromkeys(("pressure", "set.pressure"), "pressure"),
+        **dict.fromkeys(("bag_load", "set.bag_load", "spring_load", "tyre_load", "axle_load"), "load"),
+        **dict.fromkeys(("hitch_load", "trailer_axle_load"), "load"),
+        **dict.fromkeys(("bag_height", "set.bag_height", "ride_height"), "length"),
+        **dict.fromkeys(("coupling_height", "set.coupling_height"), "length"),
+        **dict.fromkeys(("side_moment", "frame_twist"), "moment"),
+        **dict.fromkeys(("stance.front", "stance.rear", "set.stance.front", "set.stance.rear"), "length"),
+        **dict.fromkeys(("stance.roll", "set.stance.roll"), "angle"),
+    }
+)
+CORNER_ARRAYS = ("pressure", "bag_height", "bag_load", "spring_load", "tyre_load", "ride_height")
 
 
 @dataclass(frozen=True)
@@ -80,7 +107,7 @@ class Stance:
         return cls(*(float(part) for part in state[:3]))
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Setting:
     """What the gauges show, and where the truck stands on it; this is what an owner has, and what is judged.
 
@@ -99,10 +126,20 @@ class Setting:
     bag_load: Array
     sealed: bool = False
 
+    def __post_init__(self) -> None:
+        """Let nobody write into the arrays."""
+        _lock(self)
 
-@dataclass(frozen=True, eq=False)
+    def __repr__(self) -> str:
+        """Show the pressures."""
+        return f"<Setting: {_pressures(self.pressure, None)}>"
+
+
+@dataclass(frozen=True, eq=False, repr=False)
 class Answer:
-    """Where the truck sits and what it carries; corner arrays are [front, rear][left, right].
+    """Where the truck sits and what it carries; corner arrays are [front, rear][left, right] and cannot be written to.
+
+    It shows itself in a few lines, and in a notebook as the truck from above.
 
     Attributes
     ----------
@@ -121,6 +158,7 @@ class Answer:
     level : whether the wanted stance is reached at the set pressures, as near as a tape can tell
     set : the pressures a gauge can show, and what they give
     converged : whether the truck rests so, at the exact and at the set pressures
+    setup : what was asked: truck, trailer, hitch, cargo
     """
 
     pressure: Array
@@ -141,6 +179,72 @@ class Answer:
     set: Setting
     findings: tuple[Finding, ...]
     converged: bool = True
+    setup: Setup | None = None
+
+    def __post_init__(self) -> None:
+        """Let nobody write into the arrays."""
+        _lock(self)
+
+    def __repr__(self) -> str:
+        """Show the pressures to set, the stance they give and the worst finding."""
+        step = None if self.setup is None else self.setup.truck.instruments.gauge_step
+        stance, worst = self.set.stance, self.worst
+        return (
+            f"<Answer: {'gauges read' if self.set.sealed else 'set'} {_pressures(self.set.pressure, step)}\n"
+            f" {'level' if self.level else 'not level'}: front {1e3 * stance.front:+.1f} mm, "
+            f"rear {1e3 * stance.rear:+.1f} mm, roll {math.degrees(stance.roll):+.2f}°\n"
+            f" {f'{worst.level}: {worst.text}' if worst else 'no findings'}>"
+        )
+
+    def _repr_svg_(self) -> str | None:
+        """Return the truck from above, for a notebook."""
+        if self.setup is None:
+            return None
+        svg: str = found_late("planner.library", "svg_of")(self)
+        return svg
+
+    def quantity(self, name: str, unit: str) -> PintQuantity:
+        """Return one of the answer's numbers or arrays as a quantity of pint's.
+
+        Parameters
+        ----------
+        name : str
+            Such as "pressure", "axle_load", "set.pressure" or "stance.roll".
+        unit : str
+            As in a file: "psi", "bar", "lb", "kg", "mm", "deg".
+
+        Raises
+        ------
+        UnknownName
+            If no quantity has that name.
+        Refusal
+            If the unit is not one of its dimension.
+
+        Examples
+        --------
+        >>> from planner import level, read_truck
+        >>> level(read_truck("profiles/trucks/ridge-truck.toml")).quantity("ride_height", "in").magnitude.shape
+        (2, 2)
+        """
+        if name not in DIMENSIONS:
+            raise UnknownName("quantity", name, DIMENSIONS)
+        value: Any = self
+        for part in name.split("."):
+            value = getattr(value, part)
+        return in_pint(np.nan if value is None else value, unit, DIMENSIONS[name])
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the answer as plain dictionaries, lists and numbers in SI units; None where there is no bag."""
+        plain = {field.name: _plain(getattr(self, field.name)) for field in fields(self) if field.name != "setup"}
+        for name, finding in zip(plain["findings"], self.findings, strict=True):
+            name.update(text=finding.text, value=finding.value, limit=finding.limit)
+        return plain
+
+    def to_frame(self) -> Any:
+        """Return the corners as a pandas DataFrame: a row each, SI units, the set pressure beside the exact one."""
+        columns = {name: getattr(self, name).reshape(4) for name in CORNER_ARRAYS}
+        columns["set_pressure"] = self.set.pressure.reshape(4)
+        return frame(columns, CORNERS, "corner")
 
     @property
     def worst(self) -> Finding | None:
@@ -151,3 +255,42 @@ class Answer:
     def stopped(self) -> bool:
         """Whether a finding says do not drive."""
         return any(finding.level == "stop" for finding in self.findings)
+
+
+def frame(columns: Mapping[str, Any], index: Any, name: str | None) -> Any:
+    """Return columns as a pandas DataFrame; pandas comes with streamlit and is loaded when it is asked for.
+
+    Examples
+    --------
+    >>> frame({"roll": [0.0, 0.1]}, None, "case").shape
+    (2, 1)
+    """
+    pandas: Any = import_module("pandas")
+    found = pandas.DataFrame(dict(columns), index=index)
+    found.index.name = name
+    return found
+
+
+def _lock(holder: Answer | Setting) -> None:
+    for value in vars(holder).values():
+        if isinstance(value, np.ndarray):
+            value.setflags(write=False)
+
+
+def _pressures(pressure: Array, step: Quantity | None) -> str:
+    """Return corner pressures in words, in the unit of a gauge's step, without one in bar."""
+    unit = Quantity.of(0.01, "bar", "pressure") if step is None else step
+    said = ["no bag" if np.isnan(one) else in_unit_of(float(one), unit) for one in pressure.reshape(4)]
+    return ", ".join(f"{corner.replace('_', ' ')} {one}" for corner, one in zip(CORNERS, said, strict=True))
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, np.ndarray):
+        return _plain(value.tolist())
+    if isinstance(value, Finding | Stance | Setting):
+        return {field.name: _plain(getattr(value, field.name)) for field in fields(value)}
+    if isinstance(value, Mapping):
+        return {key: _plain(inner) for key, inner in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(inner) for inner in value]
+    return None if isinstance(value, float) and math.isnan(value) else value

@@ -48,8 +48,17 @@ def answers_of(setups: Sequence[Setup], pressures: Sequence[Pressures]) -> list[
 
     Raises
     ------
-    ValueError
+    Refusal
         If pressures of one of the setups are none that `settle_setup` takes.
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> from planner.plans.setup import Setup
+    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
+    >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
+    >>> [answer.level for answer in answers_of([setup, setup], [{}, {"rear_left": "10 psi"}])]
+    [True, False]
     """
     rig = rig_of(setups[0].truck)
     load, wanted = loads_of(setups, rig), np.array([one.wanted for one in setups])

@@ -16,6 +16,7 @@ from typing import Literal, NamedTuple
 
 import numpy as np
 
+from planner.errors import Refusal
 from planner.physics import levelling
 from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.physics.statics import Load, point_load
@@ -86,7 +87,7 @@ def even_move(setup: Setup, item: str | int) -> EvenMove:
 
     Raises
     ------
-    ValueError
+    Refusal
         If there is no such item or several of that name, or a lean is wanted: then even pressures are not.
     """
     return even_moves(setup)[_place(setup, item)]
@@ -100,9 +101,8 @@ def best_move(moves: Iterable[EvenMove]) -> EvenMove | None:
 def even_moves(setup: Setup) -> tuple[EvenMove, ...]:
     """Return the same for every item on the truck, in the order of the cargo; see :func:`even_move`."""
     if setup.stance.lean:
-        raise ValueError(
-            f"the lean wanted must be 0 m for even pressures, got {setup.stance.lean:g} m: set the stance to level"
-        )
+        rule = "the lean wanted must be 0 m for even pressures"
+        raise Refusal(rule, f"{setup.stance.lean:g} m", "set the stance to level")
     rig = rig_of(setup.truck)
     load = setup.load(rig)
     if not setup.cargo:
@@ -256,10 +256,10 @@ def _then(setup: Setup, rig: Rig, load: Load, there: Array) -> tuple[Array, Arra
 def _place(setup: Setup, item: str | int) -> int:
     """Return the place of an item among the cargo."""
     if not setup.cargo:
-        raise ValueError("nothing is on the truck: give cargo, then one item of it can be moved")
+        raise Refusal("something must lie on the truck", "no cargo", "give cargo, then one item of it can be moved")
     names = [one.name for one in setup.cargo]
     found = [place for place, name in enumerate(names) if item in (name, place)]
     if len(found) != 1:
         what = "no such item" if not found else f"{len(found)} items of that name"
-        raise ValueError(f"item to move must be one of {', '.join(names)}, got {item!r}: {what} on the truck")
+        raise Refusal(f"item to move must be one of {', '.join(names)}", repr(item), f"{what} on the truck")
     return found[0]

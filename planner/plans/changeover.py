@@ -158,10 +158,10 @@ def change_over(before: Standing, after: Standing) -> ChangeOver:
     rig, end = rig_of(after.setup.truck), after.answer.set.pressure
     step = float(after.setup.truck.instruments.gauge_step)
     airing = Airing(rig, after.setup.load(rig), np.nan_to_num(end), step)
-    both = _as_set(rig, before, after)
+    both = air_as_set(rig, before, after)
     first = rest(rig, airing.load, SealedAir(both.amount[:1], SEA_LEVEL), both.state[:1])
     start, aimed = airing.strain(first), airing.strain(both.take(slice(1, 2)))
-    orders = _orders(rig, first.pressure[0], airing)
+    orders = orders_of(rig, first.pressure[0], airing)
     turns, last = airing.air(first, orders.blocks, orders.aims)
     looks = airing.look(turns, start, len(last.state))
     if not (start.converged.all() and looks.rests.any()):
@@ -188,7 +188,7 @@ def change_over(before: Standing, after: Standing) -> ChangeOver:
     )
 
 
-def _as_set(rig: Rig, *stands: Standing) -> Rests:
+def air_as_set(rig: Rig, *stands: Standing) -> Rests:
     """Return each profile at its own pressures under its own load."""
     loads = [one.setup.load(rig) for one in stands]
     load = Load(*map(np.stack, zip(*(vars(load).values() for load in loads), strict=True)))
@@ -207,7 +207,7 @@ def _bags_only(rig: Rig, pressure: Array) -> Array:
     return np.where(rig.has_bag[:, None], pressure, np.nan)
 
 
-def _orders(rig: Rig, reads: Array, airing: Airing) -> _Orders:
+def orders_of(rig: Rig, reads: Array, airing: Airing) -> _Orders:
     """Return every order of the corners with bags, each the whole way at once and half way first."""
     half = airing.step * np.round((reads + airing.end) / 2.0 / airing.step)
     half = np.where(np.abs(half - airing.end) <= 1.5 * airing.step, airing.end, half)

@@ -112,6 +112,15 @@ def hitch_up(setup: Setup) -> HitchPlan:
     Lift: whole tongue load, bars slack, parked height and what stows the jack. Tow: the levelled stance, bars set.
     Where clear is out of reach the front is raised first, which tips a coupling behind the axle down by |x|/L of the
     rise; what is left the trailer's jack must go up.
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> from planner.plans.setup import Setup
+    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
+    >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
+    >>> [stage.name for stage in hitch_up(setup).stages]
+    ['clear', 'meet', 'lift', 'tow']
     """
     ways = _Hitching.of([setup])
     targets = _targets(ways)

@@ -13,6 +13,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
+from planner.errors import Refusal
 from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.plans.answer import Answer, Finding, Kind
 from planner.plans.level import level_setup
@@ -77,12 +78,12 @@ def most_trailer(setup: Setup, *, own_labels: bool = True) -> MostTrailer:
 
     Raises
     ------
-    ValueError
+    Refusal
         If there is no trailer.
     """
     trailer, hitch = setup.trailer, setup.hitch
     if trailer is None or hitch is None:
-        raise ValueError("the most trailer needs a trailer to be like: choose one, got none")
+        raise Refusal("the most trailer needs a trailer to be like", "none", "choose one")
     ratings = [float(hitch.trailer_rating), *([float(trailer.gvwr)] if own_labels else [])]
     aside = frozenset() if own_labels else OWN
     rig = rig_of(setup.truck)

@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from planner.errors import BadInput, Problem
 from planner.physics import levelling, ride
 from planner.physics.air_spring import spring_rate
 from planner.physics.atmosphere import standard_pressure
@@ -24,8 +25,10 @@ from planner.plans.gauge_rounding import round_to_gauge, step_that_does
 from planner.plans.ratings import misses_wanted
 from planner.plans.setup import Setup, rig_of
 from planner.plans.stance_findings import Ways
-from planner.records import Cargo, Trailer, Truck
+from planner.records import Cargo, Trailer, Truck, nearest
 from planner.records import Stance as WantedStance
+from planner.units.arguments import Amount, in_si
+from planner.units.quantity import shown
 
 NOTHING_HELD: Codes = np.zeros((2, 2), np.int8)
 
@@ -40,10 +43,17 @@ class Shut:
     altitude, set_altitude : above sea level [m]
     """
 
-    temperature: float = REFERENCE_TEMPERATURE
-    altitude: float = 0.0
-    set_temperature: float = REFERENCE_TEMPERATURE
-    set_altitude: float = 0.0
+    temperature: float | Any = REFERENCE_TEMPERATURE  # a text or a quantity of pint's is read into SI
+    altitude: float | Any = 0.0
+    set_temperature: float | Any = REFERENCE_TEMPERATURE
+    set_altitude: float | Any = 0.0
+
+    def __post_init__(self) -> None:
+        """Read what has a unit; BadInput if it is no temperature or no altitude."""
+        for name in ("temperature", "set_temperature"):
+            object.__setattr__(self, name, in_si(name, getattr(self, name), "temperature"))
+        for name in ("altitude", "set_altitude"):
+            object.__setattr__(self, name, in_si(name, getattr(self, name), "length"))
 
 
 def level(
@@ -51,8 +61,8 @@ def level(
     *,
     trailer: Trailer | None = None,
     hitch: str | None = None,
-    cargo: Sequence[Cargo] = (),
-    stance: WantedStance | None = None,
+    cargo: Sequence[Cargo | Mapping[str, Any]] = (),
+    stance: WantedStance | Mapping[str, Any] | None = None,
     left_share: float = 0.5,
 ) -> Answer:
     """Return the pressures that bring a truck to the wanted stance, and what it then carries.
@@ -65,8 +75,9 @@ def level(
     hitch : str, optional
         Name of the hitch; may be left out where just one fits the trailer.
     cargo : sequence of Cargo
-    stance : WantedStance, optional
-        Level, where left out.
+        Or of mappings of their fields, such as ``{"name": "saw", "weight": "60 lb", "x": 1.2}``, bare numbers in SI.
+    stance : Stance, optional
+        Or a mapping of its fields, such as ``{"rear": "1 in"}``; level, where left out.
     left_share : float
         Share of the hitch load on the left, for a coupling that passes it.
 
@@ -78,12 +89,32 @@ def level(
     ------
     BadInput
         If the records do not fit each other; it names every problem.
+
+    Examples
+    --------
+    >>> from planner import read_trailer, read_truck
+    >>> truck = read_truck("profiles/trucks/ridge-truck.toml")
+    >>> trailer = read_trailer("profiles/trailers/band-mill.toml")
+    >>> level(truck, trailer=trailer, hitch="receiver").level
+    True
     """
     return level_setup(Setup.from_parts(truck, trailer, hitch, cargo, stance, left_share))
 
 
 def level_setup(setup: Setup) -> Answer:
-    """Return the answer of levelling for a setup."""
+    """Return the answer of levelling for a setup.
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> from planner.plans.setup import Setup
+    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
+    >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
+    >>> level_setup(setup)
+    <Answer: set front left 36 psi, front right 34 psi, rear left 37 psi, rear right 36 psi
+     level: front -1.4 mm, rear -2.4 mm, roll +0.01°
+     no findings>
+    """
     rig = rig_of(setup.truck)
     load = setup.load(rig)
     return levelled_answer(setup, rig, load, levelling.level(rig, load, setup.wanted))
@@ -107,12 +138,12 @@ def levelled_answer(setup: Setup, rig: Rig, load: Load, levelled: Levelled, *, o
 
 def settle(
     truck: Truck,
-    pressure: Mapping[str, float],
+    pressure: Mapping[str, Amount],
     *,
     trailer: Trailer | None = None,
     hitch: str | None = None,
-    cargo: Sequence[Cargo] = (),
-    stance: WantedStance | None = None,
+    cargo: Sequence[Cargo | Mapping[str, Any]] = (),
+    stance: WantedStance | Mapping[str, Any] | None = None,
     left_share: float = 0.5,
     later: Setup | None = None,
     shut: Shut | None = None,
@@ -120,12 +151,20 @@ def settle(
     """Return where a truck sits at given pressures, or with the valves shut on them.
 
     ``pressure``, ``later`` and ``shut`` are those of :func:`settle_setup`, the others those of :func:`level`.
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> truck = read_truck("profiles/trucks/ridge-truck.toml")
+    >>> sits = settle(truck, {"rear_left": "30 psi", "rear_right": "25 psi"})
+    >>> sits.stance.roll > 0
+    True
     """
     return settle_setup(Setup.from_parts(truck, trailer, hitch, cargo, stance, left_share), pressure, later, shut)
 
 
 def settle_setup(
-    setup: Setup, pressure: Mapping[str, float], later: Setup | None = None, shut: Shut | None = None
+    setup: Setup, pressure: Mapping[str, Amount], later: Setup | None = None, shut: Shut | None = None
 ) -> Answer:
     """Return where a truck sits at given pressures, or with the valves shut on them.
 
@@ -145,8 +184,17 @@ def settle_setup(
 
     Raises
     ------
-    ValueError
+    Refusal
         If a corner has no bag, a pressure is negative, or two bags on one line are given two pressures.
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> from planner.plans.setup import Setup
+    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
+    >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
+    >>> settle_setup(setup, {"rear_left": "30 psi"}).level
+    False
     """
     rig = rig_of(setup.truck)
     load = setup.load(rig)
@@ -166,23 +214,41 @@ def settle_setup(
     return with_findings(setup, answer_of(setup, settled.state, arrays, setting, converged=ways.converged), ways)
 
 
-def given_pressures(truck: Truck, planned: Array, given: Mapping[str, float]) -> Array:
+def given_pressures(truck: Truck, planned: Array, given: Mapping[str, Amount]) -> Array:
     """Return the planned pressures with the given ones in their place."""
-    gauge = planned.copy()
+    gauge, problems, found = planned.copy(), list[Problem](), dict[str, float]()
     for corner, value in given.items():
+        try:
+            found[corner] = _given_pressure(truck, corner, value)
+        except BadInput as bad:
+            problems += bad.problems
+    for corner, pressure in found.items():
         k, i = divmod(CORNERS.index(corner), 2)
-        axle = (truck.front, truck.rear)[k]
-        if axle.bag is None:
-            raise ValueError(f"{corner}: the {AXLES[k]} axle has no bag; leave this pressure out")
-        if not 0 <= value < np.inf:
-            raise ValueError(f"{corner} must be a gauge pressure >= 0 Pa, got {value:g} Pa")
-        gauge[k, i] = value
-        across = CORNERS[2 * k + 1 - i]
-        if axle.plumbing == "joined":
-            if given.get(across, value) != value:
-                raise ValueError(f"{corner} and {across} share one line: give them one pressure")
-            gauge[k] = value
+        joined, across = (truck.front, truck.rear)[k].plumbing == "joined", CORNERS[2 * k + 1 - i]
+        if joined and i == 0 and found.get(across, pressure) != pressure:
+            got, rule = f"{pressure:g} and {found[across]:g} Pa", f"and {across} share one line"
+            problems.append(Problem("", corner, got, rule, "give them one pressure"))
+        gauge[k, slice(None) if joined else i] = pressure
+    if problems:
+        raise BadInput(problems)
     return gauge
+
+
+def _given_pressure(truck: Truck, corner: str, value: Amount) -> float:
+    """Return the pressure given for one corner [Pa]; BadInput if the corner or the pressure cannot be."""
+    if corner not in CORNERS:
+        swapped = "_".join(reversed(corner.split("_")))
+        near = swapped if swapped in CORNERS else nearest(corner, CORNERS)
+        remedy = f"did you mean {near}?" if near else "name one of them"
+        rule = f"a corner must be one of {', '.join(CORNERS)}"
+        raise BadInput([Problem("", "pressure", shown(corner), rule, remedy)])
+    pressure = in_si(corner, value, "pressure")
+    got, axle = f"{pressure:g} Pa", CORNERS.index(corner) // 2
+    if (truck.front, truck.rear)[axle].bag is None:
+        raise BadInput([Problem("", corner, got, f"the {AXLES[axle]} axle has no bag", "leave this pressure out")])
+    if pressure < 0:
+        raise BadInput([Problem("", corner, got, "must be a gauge pressure >= 0 Pa", "check the number and its unit")])
+    return pressure
 
 
 def _sealed(rig: Rig, load: Load, settled: Settled, shut: Shut) -> SealedAir:
@@ -216,7 +282,17 @@ def setting_of(setup: Setup, state: Array, arrays: Mapping[str, Array], *, seale
 
 
 def coupling_height(setup: Setup, state: Array) -> float | None:
-    """Return the height of ball centre or plate above ground in one state; None with no hitch. [m]"""
+    """Return the height of ball centre or plate above ground in one state; None with no hitch. [m]
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> from planner.plans.setup import Setup
+    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
+    >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
+    >>> round(coupling_height(setup, np.zeros(4)), 3)
+    0.483
+    """
     return None if setup.hitch is None else float(hitch_heights(setup, state))
 
 
@@ -282,6 +358,7 @@ def answer_of(setup: Setup, state: Array, arrays: Mapping[str, Array], setting: 
         set=setting,
         findings=(),
         converged=converged,
+        setup=setup,
     )
 
 

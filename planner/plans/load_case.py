@@ -61,6 +61,16 @@ def load_case(setup: Setup, rig: Rig, given: Given = AS_IT_IS, *, tongue_on: Arr
     -----
     Statics only: `statics.point_load` of each thing at its place, `statics.hitched` for the trailer. A thing on the
     truck whose height nobody gave stands at the height of the kerb's mass; the hitch load acts at the hitch's height.
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> from planner.plans.setup import Setup
+    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
+    >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
+    >>> from planner.plans.setup import rig_of
+    >>> load_case(setup, rig_of(setup.truck)).load.axle.shape
+    (2,)
     """
     axis = given.get("roll_axis", roll_axis_heights(setup.truck))
     total = rig.kerb

@@ -10,6 +10,7 @@ from typing import Final, Literal, NamedTuple
 
 import numpy as np
 
+from planner.errors import Refusal, UnknownName
 from planner.physics.truck_model import Rig
 from planner.physics.validation import Array, Codes, Flags
 from planner.plans.answer import AXLES
@@ -93,17 +94,17 @@ def load_map(setup: Setup, x: Axis, y: Axis, size: tuple[int, int] = (SIZE, SIZE
 
     Raises
     ------
-    ValueError
+    Refusal
         If an input is not one of this load, both are the same, or a range is empty.
     """
     known = inputs_of(setup)
     for axis in (x, y):
         if axis.key not in known:
-            raise ValueError(f"an axis must be one of {', '.join(known)} for this load, got {axis.key!r}")
+            raise UnknownName("an axis of this load", axis.key, known)
         if not axis.low < axis.high:
-            raise ValueError(f"the range of {axis.key} must grow, got {axis.low:g} to {axis.high:g}")
+            raise Refusal(f"the range of {axis.key} must grow", f"{axis.low:g} to {axis.high:g}", "swap its ends")
     if x.key == y.key:
-        raise ValueError(f"the two axes must differ, got {x.key!r} twice: choose another for one")
+        raise Refusal("the two axes must differ", f"{x.key!r} twice", "choose another for one")
     rig, across, up = rig_of(setup.truck), np.linspace(x.low, x.high, size[0]), np.linspace(y.low, y.high, size[1])
     found = find_stops(setup, rig, {x.key: across, y.key: up[:, None]}, size[::-1], on_grid=True)
     here, more, less = _along(setup, rig, x, known[x.key].value)

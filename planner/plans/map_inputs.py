@@ -45,7 +45,17 @@ class Input(NamedTuple):
 
 
 def inputs_of(setup: Setup) -> dict[str, Input]:
-    """Return every input of a load by its key, those asked first in front."""
+    """Return every input of a load by its key, those asked first in front.
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> from planner.plans.setup import Setup
+    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
+    >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
+    >>> list(inputs_of(setup))
+    ['weight', 'tongue', 'bars', 'stance.front', 'stance.rear', 'stance.lean']
+    """
     found = [*_of_trailer(setup), *_of_cargo(setup), *_of_stance(setup)]
     return {one.key: one for one in found}
 

@@ -56,6 +56,13 @@ def standing(profile: Profile, truck: Truck, trailer: Trailer | None = None) -> 
         If the parts do not fit each other, saved pressures included.
     ArithmeticError
         If the truck's numbers find no rest.
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
+    >>> standing(mill.profile, mill.truck, mill.trailer).answer.converged
+    True
     """
     setup, saved = Setup.of(profile, truck, trailer), saved_pressures(profile)
     return Standing(profile, setup, settle_setup(setup, saved) if saved else level_setup(setup), bool(saved))

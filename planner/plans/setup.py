@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
-from typing import Self
+from typing import Any, Self
 
 import numpy as np
 
@@ -28,6 +28,7 @@ from planner.records import (
     check_together,
     placed,
     read_record,
+    record_from,
 )
 from planner.records import Stance as WantedStance
 
@@ -47,7 +48,7 @@ class Setup:
     aboard: tuple[PointMass, ...] = ()  # who is aboard now less who was at the weighing
 
     def __post_init__(self) -> None:
-        """Look up where cargo lies that is at a place by its name; KeyError where the truck has no such place."""
+        """Look up where cargo lies that is at a place by its name; UnknownName where the truck has no such place."""
         object.__setattr__(self, "cargo", tuple(placed(item, self.truck) for item in self.cargo))
 
     @classmethod
@@ -66,16 +67,19 @@ class Setup:
         truck: Truck,
         trailer: Trailer | None,
         hitch: str | None,
-        cargo: Sequence[Cargo],
-        stance: WantedStance | None,
+        cargo: Sequence[Cargo | Mapping[str, Any]],
+        stance: WantedStance | Mapping[str, Any] | None,
         left_share: float,
     ) -> Self:
         """Return the setup of records given one by one; a truck with one fitting hitch need not name it."""
+        truck, trailer = record_from(Truck, truck, "truck"), trailer and record_from(Trailer, trailer, "trailer")
+        stance = WantedStance() if stance is None else record_from(WantedStance, stance, "stance")
+        cargo = [record_from(Cargo, item, f"cargo[{place}]") for place, item in enumerate(cargo)]
         if trailer is not None and hitch is None:
             fitting = [h.name for h in truck.hitches if h.coupling == trailer.coupling]
             hitch = fitting[0] if len(fitting) == 1 else None
         named = {"trailer": "trailer", "hitch": hitch} if trailer is not None else {}
-        parts = {"cargo": tuple(cargo), "stance": stance or WantedStance(), "left_share": left_share}
+        parts = {"cargo": tuple(cargo), "stance": stance, "left_share": left_share}
         profile = read_record(Profile, {"schema": 1, "name": "setup", "truck": "truck"} | named | parts, "setup")
         return cls.of(profile, truck, trailer)
 
@@ -131,13 +135,27 @@ class Setup:
 
 
 def roll_axis_heights(truck: Truck) -> Array:
-    """Return the height of the roll axis above ground at both axles, shape (2,). [m]"""
+    """Return the height of the roll axis above ground at both axles, shape (2,). [m]
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> roll_axis_heights(read_truck("profiles/trucks/ridge-truck.toml")).shape
+    (2,)
+    """
     return np.array([truck.front.roll_axis, truck.rear.roll_axis])
 
 
 @lru_cache(maxsize=32)
 def rig_of(truck: Truck) -> Rig:
-    """Return a truck's numbers as arrays [front, rear]; kept, as a page asks for one truck again and again."""
+    """Return a truck's numbers as arrays [front, rear]; kept, as a page asks for one truck again and again.
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> rig_of(read_truck("profiles/trucks/ridge-truck.toml")).has_bag
+    array([ True,  True])
+    """
     axles = (truck.front, truck.rear)
 
     def both(name: str) -> Array:

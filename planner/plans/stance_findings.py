@@ -60,7 +60,18 @@ def stance_findings(setup: Setup, answer: Answer, ways: Ways) -> Iterator[Findin
 
 
 def off_wanted(setup: Setup, stance: Stance) -> Array:
-    """Return how much higher than wanted front, rear and left side stand, the last over the rear track, (3,). [m]"""
+    """Return how much higher than wanted front, rear and left side stand, the last over the rear track, (3,). [m]
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> from planner.plans.setup import Setup
+    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
+    >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
+    >>> from planner.plans.level import level_setup
+    >>> off_wanted(setup, level_setup(setup).stance).shape
+    (3,)
+    """
     off: Array = np.array([stance.front, stance.rear, stance.roll]) - setup.wanted
     off *= np.array([1.0, 1.0, float(setup.truck.rear.track)])
     return off

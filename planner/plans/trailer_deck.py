@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from planner.errors import Refusal
 from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.physics.trailer import deck, slide, wheel_sides
 from planner.plans.answer import SIDES, Finding
@@ -83,6 +84,12 @@ def deck_plan(trailer: Trailer) -> DeckPlan:
 
     One that would lift the hitch has no plan: the record refuses it, with its reason. Bars press more on the axles,
     by their moment over the axle distance; how much depends on the truck, so it is in the plan of truck and trailer.
+
+    Examples
+    --------
+    >>> from planner import read_trailer
+    >>> deck_plan(read_trailer("profiles/trailers/log-deck.toml")) is None
+    False
     """
     gross, ratio, left = trailer.weight, trailer.tongue_share, trailer.side_share
     on_axles = gross * (1.0 - ratio) * G
@@ -127,14 +134,12 @@ def slide_for(trailer: Trailer, item: str | int, ratio: float) -> Slide:
 
     Raises
     ------
-    ValueError
+    Refusal
         If the ratio is not in 0 to 0.5, or the deck has no such item or several of that name.
     """
     if not 0.0 <= ratio <= GREATEST_TONGUE_RATIO:
-        raise ValueError(
-            f"wanted tongue ratio must be in 0 to {GREATEST_TONGUE_RATIO}, got {ratio:g}: "
-            "0.10 to 0.15 is usual on a ball"
-        )
+        rule = f"wanted tongue ratio must be in 0 to {GREATEST_TONGUE_RATIO}"
+        raise Refusal(rule, f"{ratio:g}", "0.10 to 0.15 is usual on a ball")
     place = _place(trailer, item)
     slid, length = trailer.deck[place], float(trailer.axle_distance)
     by = float(slide(slid.weight, trailer.weight, trailer.tongue_share, ratio, length))
@@ -155,10 +160,12 @@ def _ratio_with(trailer: Trailer, place: int, ahead: float) -> float:
 def _place(trailer: Trailer, item: str | int) -> int:
     """Return the place of an item among those of the deck."""
     if not trailer.deck:
-        raise ValueError(f"{trailer.name} is given by weight and ratio: give its deck items, then one can slide")
+        raise Refusal(
+            "a trailer must have deck items", f"only the weight and ratio of {trailer.name}", "give its items"
+        )
     names = [one.name for one in trailer.deck]
     found = [place for place, name in enumerate(names) if item in (name, place)]
     if len(found) != 1:
         what = "no such item" if not found else f"{len(found)} items of that name"
-        raise ValueError(f"item to slide must be one of {', '.join(names)}, got {item!r}: {what} on the deck")
+        raise Refusal(f"item to slide must be one of {', '.join(names)}", repr(item), f"{what} on the deck")
     return found[0]

@@ -206,20 +206,20 @@ class Airing:
                 np.maximum.at(worst[:, 0], order[:-1], most[:, 0])
                 break
             part = looked.part[split, None] + np.diff(looked.part)[split, None] * QUARTERS
-            looked = _in_order(looked, self._within(turns, np.repeat(looked.turn[split], 3), part.ravel()))
+            looked = _in_order(looked, self.strain_within(turns, np.repeat(looked.turn[split], 3), part.ravel()))
         return Looks(worst, rests, looked)
 
     def _first_look(self, turns: Turns) -> Looked:
         """Return the turns of more than one bag at PARTS of their way."""
         wide = np.flatnonzero((turns.open.sum(axis=(1, 2)) > 1) | any(self.rig.joined))
-        inner = self._within(turns, np.repeat(wide, len(PARTS)), np.tile(PARTS, len(wide)))
+        inner = self.strain_within(turns, np.repeat(wide, len(PARTS)), np.tile(PARTS, len(wide)))
         ends = (
             Looked(wide, np.full(len(wide), part), self.strain(rests.take(wide)))
             for part, rests in ((0.0, turns.before), (1.0, turns.after))
         )
         return _in_order(inner, *ends)
 
-    def _within(self, turns: Turns, turn: Index, part: Array) -> Looked:
+    def strain_within(self, turns: Turns, turn: Index, part: Array) -> Looked:
         """Return the strain at parts of some turns, along straight lines.
 
         Two valves of an axle are turned by their gauges, one by the air that it lets through.

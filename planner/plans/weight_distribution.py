@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from planner.errors import Refusal
 from planner.physics import statics
 from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.plans.setup import Setup
@@ -35,12 +36,12 @@ def bars_from_weighings(setup: Setup, alone: float, hitched: float, with_bars: f
 
     Raises
     ------
-    ValueError
+    Refusal
         If there is no hitch behind the axle, or hitching took no load off the front axle.
     """
     hitch, trailer = setup.hitch, setup.trailer
     if hitch is None or trailer is None or hitch.x >= 0:
-        raise ValueError("bars hang on a hitch behind the rear axle: choose one")
+        raise Refusal("bars must hang on a hitch behind the rear axle", "none", "choose one")
     part = float(statics.restoration(alone * G, hitched * G, with_bars * G))
     stretch = 1.0 - float(hitch.x) / float(trailer.axle_distance)
     moment = (with_bars - hitched) * G * float(setup.truck.wheelbase) / stretch

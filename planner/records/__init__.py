@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from planner.records.couplings import Coupling
     from planner.records.field_paths import nearest
     from planner.records.places import Aboard, Bed, BedLimits, NamedPlace
-    from planner.records.problems import problems_of, read_record
+    from planner.records.problems import problems_of, read_record, record_from
     from planner.records.profile import Cargo, Hitching, Pressures, Profile, Stance, check_together
     from planner.records.reading import CornerReading, Reading
     from planner.records.summary import Brief
@@ -41,7 +41,7 @@ _HOMES = {
     "nearest": "planner.records.field_paths",
     **dict.fromkeys(("Aboard", "Bed", "BedLimits", "NamedPlace"), "planner.records.places"),
     **dict.fromkeys(("BadInput", "Problem"), "planner.errors"),
-    **dict.fromkeys(("problems_of", "read_record"), "planner.records.problems"),
+    **dict.fromkeys(("problems_of", "read_record", "record_from"), "planner.records.problems"),
     **dict.fromkeys(
         ("Cargo", "Hitching", "Pressures", "Profile", "Stance", "check_together"), "planner.records.profile"
     ),
@@ -92,6 +92,7 @@ __all__ = [
     "placed",
     "problems_of",
     "read_record",
+    "record_from",
 ]
 
 __getattr__ = late(__name__, _HOMES)  # the app is listening before pydantic is loaded

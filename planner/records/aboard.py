@@ -43,8 +43,8 @@ def placed(item: Cargo, truck: Truck) -> PlacedCargo:
 
     Raises
     ------
-    KeyError
-        If the truck has no such place; `check_together` says so in words.
+    UnknownName
+        If the truck has no such place; `check_together` says where in the file.
     """
     if isinstance(item, PlacedCargo):
         return item
@@ -59,7 +59,7 @@ def placed(item: Cargo, truck: Truck) -> PlacedCargo:
 def aboard_change_of(profile: Profile, truck: Truck) -> tuple[PointMass, ...]:
     """Return who is aboard now less who was at the weighing: one point mass per place that the profile names.
 
-    A place that the profile does not name is as it was weighed. Raises KeyError as `placed` does.
+    A place that the profile does not name is as it was weighed. Raises UnknownName as `placed` does.
     """
     if not profile.aboard:
         return ()

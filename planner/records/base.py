@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
 from functools import cache
 from inspect import getattr_static
-from typing import Annotated, Any, Final, Self, TypeVar
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Final, Self, TypeVar
 
 from pydantic import (
     BaseModel,
@@ -21,7 +21,8 @@ from pydantic import (
 )
 from pydantic_core import InitErrorDetails, PydanticCustomError
 
-from planner.errors import Found
+from planner.errors import BadInput, Found
+from planner.late import found_late
 from planner.records.field_paths import Loc, nested
 from planner.units.quantity import Quantity, Refusal
 
@@ -37,8 +38,33 @@ def rule(method: Rule) -> Rule:
     return method
 
 
-class Record(BaseModel):
-    """What a person writes down: cannot be changed, refuses unknown keys, keeps the text of quantities."""
+if TYPE_CHECKING:
+    from pydantic._internal._model_construction import ModelMetaclass as RecordType
+else:
+
+    class RecordType(type(BaseModel)):
+        """The type of records: one that is made in a program is refused as one in a file is, in the same words."""
+
+        def __call__(cls, *given: Any, **fields: Any) -> Any:
+            """Return a record; BadInput with all that is wrong with it. Reading files does not come through here."""
+            try:
+                return super().__call__(*given, **fields)
+            except ValidationError as exc:
+                if cls.raises_pydantic_errors:
+                    raise
+                from planner.records.problems import problems_of
+
+                raise BadInput(problems_of(exc, cls, cls.__name__)) from exc
+
+
+class Record(BaseModel, metaclass=RecordType):
+    """What a person writes down: cannot be changed, refuses unknown keys, keeps the text of quantities.
+
+    Making one raises `BadInput`; `model_validate` and `replaced` raise pydantic's ValidationError, a ValueError too,
+    for forms that look at one field of many.
+    """
+
+    raises_pydantic_errors: ClassVar[bool] = False
 
     model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True, allow_inf_nan=False)
 
@@ -80,6 +106,11 @@ class Record(BaseModel):
         """Return the record with some fields changed, all rules held again; what was left out stays left out."""
         typed = {name: getattr(self, name) for name in self.model_fields_set}
         return type(self).model_validate(typed | changes)
+
+    def to_toml(self) -> str:
+        """Return the text of a file for this record, quantities as they were typed."""
+        text: str = found_late("planner.library", "toml_of")(self)
+        return text
 
     def as_file(self) -> dict[str, Any]:
         """Return what belongs in a file: the fields that were given, quantities as typed, tables last as TOML asks."""

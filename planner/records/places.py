@@ -10,6 +10,7 @@ from typing import Annotated, Final
 
 from pydantic import Field
 
+from planner.errors import UnknownName
 from planner.records.base import Broken, Record, rule
 from planner.records.field_paths import nearest
 from planner.records.fields import Length, Name, Place, Share, Weight, default
@@ -40,6 +41,8 @@ class NamedPlace(Record):
 
 class Aboard(Record):
     """Who or what is at a place of the truck: a weight, or a share of what the place holds when full."""
+
+    raises_pydantic_errors = True  # the forms make one and look for these
 
     place: Name
     weight: Annotated[Kilogram, Field(ge=0, le=100_000)] | None = None  # nought: nobody
@@ -152,8 +155,10 @@ def misplaced(aboard: Sequence[Aboard], places: Sequence[NamedPlace], truck: str
 
 
 def weights_at(aboard: Sequence[Aboard], places: Sequence[NamedPlace]) -> dict[str, float]:
-    """Return the weight at each place that is named, shares resolved [kg]; KeyError where there is no such place."""
+    """Return the weight at each place that is named, shares resolved [kg]; UnknownName where there is no such place."""
     full = {one.name: one.full for one in places}
+    if strange := [one.place for one in aboard if one.place not in full]:
+        raise UnknownName("place", strange[0], full)
     return {
         one.place: float(one.weight) if one.weight is not None else (one.share or 0.0) * float(full[one.place] or 0.0)
         for one in aboard

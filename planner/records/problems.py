@@ -8,7 +8,8 @@ from pydantic import ValidationError
 from planner.errors import MOST_TOLD, BadInput, Found, Problem
 from planner.records.base import UNREAD, Record
 from planner.records.field_paths import Loc, dimension_of, dotted, field_at, keys_at, nearest, nested
-from planner.units.quantity import Refusal, example, in_unit_of, read, shown
+from planner.units.dimensions import SI_UNITS
+from planner.units.quantity import Quantity, Refusal, example, in_unit_of, quantity, read, shown
 
 AnyRecord = TypeVar("AnyRecord", bound=Record)
 
@@ -41,6 +42,34 @@ def read_record(cls: type[AnyRecord], data: object, file: str) -> AnyRecord:
     if problems:
         raise BadInput(problems)
     return record
+
+
+def record_from(cls: type[AnyRecord], given: object, name: str) -> AnyRecord:
+    """Return a record that was given as such or as a mapping of its fields, bare numbers in SI units.
+
+    Raises
+    ------
+    BadInput
+        With all that is wrong with it, under the name of the argument.
+
+    Examples
+    --------
+    >>> from planner.records import Cargo
+    >>> record_from(Cargo, {"name": "saw", "weight": 27.0, "x": "4 ft"}, "cargo[0]").weight
+    <27 kg>
+    """
+    if isinstance(given, cls):
+        return given
+    if not isinstance(given, Mapping):
+        kind = f"must be a {cls.__name__}"
+        raise BadInput([Problem("", name, shown(given), kind, "give one, or a mapping of its fields")])
+    fields = dict(given)
+    for key, value in fields.items():
+        info = cls.model_fields.get(key)
+        dimension = None if info is None else dimension_of(info)
+        if dimension is not None and isinstance(value, int | float) and not isinstance(value, bool | Quantity):
+            fields[key] = quantity(float(value), SI_UNITS[dimension], dimension)
+    return read_record(cls, fields, name)
 
 
 def problems_of(error: ValidationError, cls: type[Record], file: str) -> tuple[Problem, ...]:

@@ -2,10 +2,11 @@
 
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
-from typing import Annotated, Final, Literal
+from typing import Annotated, Final, Literal, TypeVar
 
 from pydantic import Field
 
+from planner.errors import UnknownName
 from planner.records.bag import Bag
 from planner.records.base import Broken, Record, rule
 from planner.records.couplings import Coupling
@@ -41,6 +42,9 @@ Plumbing = Literal["separate", "joined"]
 WIDEST_SPACING: Final = 1.1  # spring spacing over track: outboard bags reach a little past the tyres' centres
 TYPICAL_MASS_HEIGHT: Final = 0.72  # m; MASH asks >= 710 mm of its 2270P test pickup (AASHTO MASH table 4, from memory)
 GREATEST_SAG: Final = 0.1524  # m (6 in), from design ride height to where the steel alone carries the kerb weight
+
+
+Named = TypeVar("Named", "Hitch", NamedPlace)
 
 
 class Kerb(Record):
@@ -256,12 +260,12 @@ class Truck(Described):
         return bed_limits(self.bed, float(self.wheelbase), float(self.rear.track))
 
     def place(self, name: str) -> NamedPlace:
-        """Return the place of that name; KeyError if there is none (`check_together` says so in words)."""
-        return {one.name: one for one in self.every_place}[name]
+        """Return the place of that name; UnknownName if there is none."""
+        return _named("place", name, self.every_place)
 
     def hitch(self, name: str) -> Hitch:
-        """Return the hitch of that name; KeyError if there is none (`check_together` says so in words)."""
-        return {one.name: one for one in self.hitches}[name]
+        """Return the hitch of that name; UnknownName if there is none."""
+        return _named("hitch", name, self.hitches)
 
     @rule
     def _front_kerb_is_above_unsprung(self) -> Iterator[Broken]:
@@ -344,6 +348,14 @@ class Truck(Described):
             if not one.x < self.wheelbase:
                 why = f'must be < wheelbase ("{self.wheelbase.text}"), from the rear axle forward'
                 yield ("hitches", i, "x"), Refusal(why, f'"{one.x.text}"', "a receiver behind the axle is negative")
+
+
+def _named(what: str, name: str, those: Sequence[Named]) -> Named:
+    """Return the one of a name."""
+    found = {one.name: one for one in those}
+    if name not in found:
+        raise UnknownName(what, name, found)
+    return found[name]
 
 
 def _told_apart(field: str, what: str, named: Sequence[Hitch | NamedPlace]) -> Iterator[Broken]:

@@ -5,8 +5,7 @@ from typing import TYPE_CHECKING
 from planner.late import late
 
 if TYPE_CHECKING:
-    from planner.store.conflict import Change, Overtaken
-    from planner.store.errors import StoreError
+    from planner.errors import Change, ConflictError, StoreError
     from planner.store.folder import find_folder
     from planner.store.kinds import PROFILE, TRAILER, TRUCK, Entry, Kind, Outfit, Receipt
     from planner.store.recycle_bin import Binned
@@ -15,11 +14,10 @@ if TYPE_CHECKING:
 
 _HOMES = {
     "Binned": "planner.store.recycle_bin",
-    "StoreError": "planner.store.errors",
+    **dict.fromkeys(("Change", "ConflictError", "StoreError"), "planner.errors"),
     "Store": "planner.store.store",
     "find_folder": "planner.store.folder",
     **dict.fromkeys(("PROFILE", "TRAILER", "TRUCK", "Entry", "Kind", "Outfit", "Receipt"), "planner.store.kinds"),
-    **dict.fromkeys(("Change", "Overtaken"), "planner.store.conflict"),
     **dict.fromkeys(("is_slug", "slug"), "planner.store.slugs"),
 }
 __all__ = [
@@ -28,10 +26,10 @@ __all__ = [
     "TRUCK",
     "Binned",
     "Change",
+    "ConflictError",
     "Entry",
     "Kind",
     "Outfit",
-    "Overtaken",
     "Receipt",
     "Store",
     "StoreError",

@@ -4,8 +4,8 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any, Final
 
+from planner.errors import StoreError
 from planner.records import BadInput, Problem
-from planner.store.errors import StoreError
 from planner.store.kinds import PROFILE, TRAILER, TRUCK, Kind
 from planner.store.limits import pressures_past_limits
 from planner.store.reading import read_document

@@ -1,53 +1,19 @@
 """A save that came second: its copy is stale, the file has moved on. What changed is told, and both are at hand."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Any, Final, Literal
 
+from planner.errors import Change, ConflictError
 from planner.records.file_header import Filed
 from planner.store import toml_layout
-from planner.store.errors import StoreError, shown_name
+from planner.store.os_errors import shown_name
 
 MOST_TOLD: Final = 3  # changes in a message; the error has them all
 
+Overtaken = ConflictError  # its name until the forms ask for the other
+
 Expected = Filed | None | Literal["any"]
 """What a writer believes the file to hold: a record, no file yet (None), or whatever it is."""
-
-
-@dataclass(frozen=True)
-class Change:
-    """A field that others changed: its path, what it was and is now as texts; empty where it is not there."""
-
-    field: str
-    was: str
-    now: str
-
-
-class Overtaken(StoreError):  # noqa: N818  # it reads as what happened
-    """The file was changed, made or taken away since the writer read it; nothing was written.
-
-    Attributes
-    ----------
-    theirs
-        What the file holds now; None if it is gone.
-    changes
-        How that differs from what the writer expected.
-    """
-
-    def __init__(self, file: str, expected: Filed | None, theirs: Filed | None) -> None:
-        """Say what happened to the file meanwhile, and the two ways on."""
-        self.theirs = theirs
-        self.changes = changes_between(expected, theirs) if expected is not None and theirs is not None else ()
-        if theirs is None:
-            rule, remedy = (
-                "was deleted or renamed elsewhere since it was opened here",
-                "save it under a name of its own",
-            )
-        else:
-            done = "changed" if expected is not None else "made"
-            rule = f"was {done} elsewhere since it was opened here{_in_words(self.changes)}"
-            remedy = "take what is there now, or keep yours and save again"
-        super().__init__(file, rule, remedy)
 
 
 def refuse_overtaken(file: str, expected: Expected, theirs: Filed | None) -> None:
@@ -55,13 +21,24 @@ def refuse_overtaken(file: str, expected: Expected, theirs: Filed | None) -> Non
 
     Raises
     ------
-    Overtaken
+    ConflictError
         If that is so.
     """
     if expected == "any" or (expected is None and theirs is None):
         return
     if expected is None or theirs is None or toml_layout.all_keys(expected) != toml_layout.all_keys(theirs):
-        raise Overtaken(file, expected, theirs)
+        raise conflict_error(file, expected, theirs)
+
+
+def conflict_error(file: str, expected: Filed | None, theirs: Filed | None) -> ConflictError:
+    """Return the error of a writer who expected something else than the file holds now, None for no file."""
+    if theirs is None:
+        rule, remedy = "was deleted or renamed elsewhere since it was opened here", "save it under a name of its own"
+        return ConflictError(file, rule, remedy, None)
+    changes = changes_between(expected, theirs) if expected is not None else ()
+    done = "changed" if expected is not None else "made"
+    rule = f"was {done} elsewhere since it was opened here{_in_words(changes)}"
+    return ConflictError(file, rule, "take what is there now, or keep yours and save again", theirs, changes)
 
 
 def changes_between(old: Filed, new: Filed) -> tuple[Change, ...]:

@@ -14,10 +14,11 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any, Final
 
+from planner.errors import StoreError
 from planner.records import BadInput, Problem
 from planner.store import atomic_write, times
-from planner.store.errors import StoreError, told_errors
 from planner.store.locking import alone
+from planner.store.os_errors import told_errors
 from planner.store.reading import read_bytes
 from planner.store.slugs import is_slug
 

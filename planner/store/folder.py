@@ -7,7 +7,8 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Final
 
-from planner.store.errors import StoreError, told_errors
+from planner.errors import StoreError
+from planner.store.os_errors import told_errors
 
 VARIABLE: Final = "PLANNER_PROFILES"
 

@@ -14,10 +14,10 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Final, Literal, get_args
 
+from planner.errors import StoreError
 from planner.records import CORNERS, BadInput, Pressures, Problem, Profile, check_together, read_record
 from planner.store import atomic_write, times, trail
 from planner.store.conflict import Expected
-from planner.store.errors import StoreError
 from planner.store.journal import Changes
 from planner.store.kinds import PROFILE
 from planner.store.reading import is_inside, read_bytes

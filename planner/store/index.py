@@ -142,7 +142,7 @@ def _read(home: Path) -> dict[str, Rows]:
     """Return the rows that were written down; none if that was by another planner, or is damaged."""
     try:
         said, _, body = read_bytes(kept_in(home), "the list", most=MOST_KEPT).partition(b"\n")
-        if said != _seal(body):
+        if said != seal_of(body):
             return {}
         return {kind: {stem: _row(*row) for stem, row in rows.items()} for kind, rows in json.loads(body).items()}
     except (OSError, RuntimeError, ValueError, TypeError, AttributeError, RecursionError):
@@ -166,10 +166,10 @@ def _write(home: Path, known: Mapping[str, Rows]) -> None:
     }
     body = json.dumps(plain, separators=(",", ":")).encode("ascii")
     with suppress(OSError, RuntimeError):
-        atomic_write.replace_file(kept_in(home), _seal(body) + b"\n" + body)
+        atomic_write.replace_file(kept_in(home), seal_of(body) + b"\n" + body)
 
 
-def _seal(body: bytes) -> bytes:
+def seal_of(body: bytes) -> bytes:
     """Return what goes before rows, which only the same planner puts before the same rows."""
     return sha256(_planner() + body).hexdigest().encode("ascii")
 

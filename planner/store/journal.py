@@ -19,7 +19,7 @@ from uuid import uuid4
 
 from planner.records import BadInput, Problem
 from planner.store import atomic_write
-from planner.store.errors import refused, told_errors
+from planner.store.os_errors import refused, told_errors
 from planner.store.reading import is_inside, read_bytes
 
 JOURNAL: Final = ".journal"

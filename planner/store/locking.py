@@ -7,9 +7,10 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Final
 
+from planner.errors import StoreError
 from planner.records import BadInput
 from planner.store import journal
-from planner.store.errors import StoreError, told_errors
+from planner.store.os_errors import told_errors
 
 LOCK: Final = ".lock"  # an empty file that stays; the system frees the lock with the process that holds it
 PATIENCE: Final = 20.0  # seconds; a save takes some hundredths

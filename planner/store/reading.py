@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from planner.records import BadInput, Problem
-from planner.store.errors import refused
+from planner.store.os_errors import refused
 
 LARGEST: Final = 1_000_000  # bytes; a profile with 3400 full readings
 LONGEST: Final = 5_000  # items of a list, or keys of a table

@@ -9,13 +9,14 @@ from itertools import count
 from pathlib import Path
 from typing import Any, Final, Generic
 
+from planner.errors import StoreError
 from planner.records import BadInput, Problem, nearest, read_record
 from planner.records.file_header import NEWER
 from planner.store import atomic_write, recycle_bin, toml_layout
-from planner.store.errors import StoreError, refused, shown_name, told_errors
 from planner.store.journal import Changes
 from planner.store.kinds import Kind, R
 from planner.store.locking import refuse_gone
+from planner.store.os_errors import refused, shown_name, told_errors
 from planner.store.reading import LARGEST, Document, is_inside, parse_toml, read_text, refuse_giants
 from planner.store.schema_version import read_kind
 from planner.store.slugs import is_slug, numbered, slug

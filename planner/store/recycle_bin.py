@@ -8,12 +8,13 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any, Final
 
+from planner.errors import StoreError
 from planner.records import BadInput, Profile
 from planner.store import atomic_write
-from planner.store.errors import StoreError, refused, told_errors
 from planner.store.journal import Changes
 from planner.store.kinds import PROFILE, Kind, Receipt
 from planner.store.locking import refuse_gone
+from planner.store.os_errors import refused, told_errors
 from planner.store.reading import Document, is_inside, parse_toml, read_document, read_text
 from planner.store.schema_version import read_kind
 

@@ -8,10 +8,10 @@ until something in it is saved; then the old one is kept beside it, dated (`plan
 from dataclasses import replace
 from typing import Any
 
+from planner.errors import StoreError
 from planner.records import read_record
 from planner.records.file_header import NEWER
 from planner.store import toml_layout
-from planner.store.errors import StoreError
 from planner.store.kinds import Kind, R
 from planner.store.reading import Document
 

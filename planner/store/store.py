@@ -7,15 +7,16 @@ from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
+from planner.errors import StoreError
 from planner.records import BadInput, Problem, Profile, Trailer, Truck, check_together, read_record
 from planner.records.file_header import Filed
 from planner.store import favourites, index, recycle_bin, toml_layout, trail
 from planner.store.conflict import Expected, refuse_overtaken
-from planner.store.errors import StoreError, shown_name, told_errors
 from planner.store.journal import Changes
 from planner.store.kinds import KINDS, PROFILE, TRAILER, TRUCK, Entry, Kind, Outfit, R, Receipt
 from planner.store.limits import pressures_past_limits
 from planner.store.locking import alone, catch_up
+from planner.store.os_errors import shown_name, told_errors
 from planner.store.reading import read_bytes, read_document, read_text
 from planner.store.record_files import Shelf, same_name
 from planner.store.recycle_bin import Binned
@@ -175,7 +176,7 @@ class Store:
 
         Raises
         ------
-        Overtaken
+        ConflictError
             If the file holds something else than expected: both are whole, and the error has what is there now.
         StoreError
             If the file there is damaged or has another name in it, or the disk refuses; the old file is whole.

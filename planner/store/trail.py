@@ -10,8 +10,8 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Final
 
+from planner.errors import StoreError
 from planner.store import atomic_write
-from planner.store.errors import StoreError
 from planner.store.journal import Changes
 from planner.store.kinds import PROFILE, Receipt
 from planner.store.reading import is_inside

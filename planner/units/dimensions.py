@@ -231,3 +231,5 @@ UNITS: Final[dict[str, dict[str, str]]] = {
     dimension: {name: unit for unit, names in kind.rows.items() for name in names.split(", ")}
     for dimension, kind in KINDS.items()
 }
+
+SI_UNITS: Final[dict[Dimension, str]] = {name: kind.rows[kind.si].split(", ")[0] for name, kind in KINDS.items()}

@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, Self, get_args
 
 from pydantic_core import core_schema
 
-from planner.units.dimensions import KINDS, UNITS
+from planner.errors import Refusal as Refusal
+from planner.units.dimensions import KINDS, SI_UNITS, UNITS
 from planner.units.dimensions import Dimension as Dimension
 from planner.units.factors import SIZES
 
@@ -52,21 +53,6 @@ _NUMBER: Final = re.compile(
     (?![\d.,/*+-]) \s* (?P<unit>.*)""",
     re.VERBOSE | re.ASCII,
 )
-
-
-class Refusal(ValueError):  # noqa: N818  # it names the act, with its reasons; callers speak of refusals
-    """A value that cannot stand: the rule it breaks, what was given, and the way out."""
-
-    def __init__(self, rule: str, got: str, remedy: str) -> None:
-        """Keep the three parts, so that a screen can lay them out and a terminal can print them."""
-        super().__init__(rule, got, remedy)
-        self.rule = rule
-        self.got = got
-        self.remedy = remedy
-
-    def __str__(self) -> str:
-        """Return one line: rule, value, remedy."""
-        return f"{self.rule}, got {self.got}: {self.remedy}"
 
 
 class Quantity(float):
@@ -168,6 +154,39 @@ def quantity(value_si: float, unit: str, dimension: Dimension) -> Quantity:
     return Quantity.of(_from_si(value_si, unit, dimension), unit, dimension)
 
 
+def is_of_pint(value: object) -> bool:
+    """Tell whether a value is a quantity of pint's, of whichever registry."""
+    return type(value).__module__.partition(".")[0] == "pint" and hasattr(value, "magnitude")
+
+
+def pint_magnitude(value: Any, dimension: Dimension) -> Any:
+    """Return the number, or the array, that a quantity of pint's is in SI units; Refusal if it is something else."""
+    kind = KINDS[dimension]
+    try:
+        return value.to(kind.si).magnitude
+    except Exception as exc:  # pint's errors are TypeErrors, AttributeErrors and some of its own
+        raise _refusal(dimension, shown(str(value))) from exc
+
+
+def in_pint(value_si: Any, unit: str, dimension: Dimension) -> "pint.Quantity[Any]":
+    """Return an SI value or array as a quantity of pint's, of its application registry, in a unit typed as in a file.
+
+    Raises
+    ------
+    Refusal
+        If the unit is not one of the dimension's.
+
+    Examples
+    --------
+    >>> print(in_pint(101325.0, "psi", "pressure").round(2))
+    14.7 pound_force_per_square_inch
+    """
+    import pint
+
+    name = _unit(unit.translate(_SIGNS), unit, dimension)
+    return pint.Quantity(value_si, KINDS[dimension].si).to(name)
+
+
 def display(value_si: float, kind: Dimension, system: System) -> tuple[float, str]:
     """Return the number and the unit label that a reader of this system expects; loads are shown as weights."""
     unit, label = _preferred(kind, system)
@@ -215,7 +234,7 @@ def _size_of(unit: str, dimension: Dimension) -> tuple[float, float]:
 def _preferred(kind: Dimension, system: System) -> tuple[str, str]:
     """Return the unit to type and the label to read for a kind in a system."""
     if system not in get_args(System):
-        raise ValueError(f'units must be "us" or "metric", got {shown(system)}')
+        raise Refusal('units must be "us" or "metric"', shown(system), "choose one of them")
     return KINDS[kind].us if system == "us" else KINDS[kind].metric
 
 
@@ -322,6 +341,9 @@ class Reads:
 
     def read(self, value: object) -> Quantity:
         """Take a quantity of this dimension as it is; read anything else."""
+        if is_of_pint(value):
+            magnitude = pint_magnitude(value, self.dimension)
+            return quantity(float(magnitude), SI_UNITS[self.dimension], self.dimension)
         if not isinstance(value, Quantity):
             return read(value, self.dimension)
         return value if value.dimension == self.dimension else read(value.text, self.dimension)
@@ -332,19 +354,24 @@ def _text(value: Quantity) -> str:
     return value.text
 
 
-Metre = Annotated[Quantity, Reads("length")]
-SquareMetre = Annotated[Quantity, Reads("area")]
-CubicMetre = Annotated[Quantity, Reads("volume")]
-Kilogram = Annotated[Quantity, Reads("weight")]
-Newton = Annotated[Quantity, Reads("load")]
-Pascal = Annotated[Quantity, Reads("pressure")]
-NewtonPerMetre = Annotated[Quantity, Reads("spring rate")]
-NewtonMetrePerRadian = Annotated[Quantity, Reads("roll rate")]
-NewtonMetre = Annotated[Quantity, Reads("moment")]
-Kelvin = Annotated[Quantity, Reads("temperature")]
-CubicMetrePerSecond = Annotated[Quantity, Reads("free-air flow")]
-SonicConductance = Annotated[Quantity, Reads("sonic conductance")]
-Radian = Annotated[Quantity, Reads("angle")]
+if TYPE_CHECKING:
+    Given = Quantity | Any  # a record is made with a text or a quantity of pint's, and holds a quantity
+else:
+    Given = Quantity
+
+Metre = Annotated[Given, Reads("length")]
+SquareMetre = Annotated[Given, Reads("area")]
+CubicMetre = Annotated[Given, Reads("volume")]
+Kilogram = Annotated[Given, Reads("weight")]
+Newton = Annotated[Given, Reads("load")]
+Pascal = Annotated[Given, Reads("pressure")]
+NewtonPerMetre = Annotated[Given, Reads("spring rate")]
+NewtonMetrePerRadian = Annotated[Given, Reads("roll rate")]
+NewtonMetre = Annotated[Given, Reads("moment")]
+Kelvin = Annotated[Given, Reads("temperature")]
+CubicMetrePerSecond = Annotated[Given, Reads("free-air flow")]
+SonicConductance = Annotated[Given, Reads("sonic conductance")]
+Radian = Annotated[Given, Reads("angle")]
 
 
 def table_of_sizes() -> dict[str, dict[str, tuple[float, float]]]:

@@ -6,6 +6,8 @@ import pytest
 
 from planner.plans.setup import Setup
 from planner.store import Store
+from tests.published.conftest import make_trailer as make_trailer  # fixtures for the tests here
+from tests.published.conftest import make_truck as make_truck
 
 DEMO = Path(__file__).parents[2] / "profiles"
 

@@ -222,7 +222,7 @@ def test_the_best_item_is_the_one_with_the_least_move():
 @pytest.mark.parametrize(
     ("setup", "item", "words"),
     [
-        (loaded(), 0, "nothing is on the truck"),
+        (loaded(), 0, "something must lie on the truck"),
         (loaded((100, 0, 0)), "item 7", "must be one of item 0, got 'item 7': no such item on the truck"),
         (replace(loaded((100, 0, 0)), cargo=(cargo(1, 0, 0), cargo(2, 0, 0))), "Item", "2 items of that name"),
         (loaded((100, 0, 0), stance=Stance(lean="1 in")), 0, r"lean wanted must be 0 m .* got 0.0254 m: set"),

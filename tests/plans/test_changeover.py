@@ -206,7 +206,7 @@ def test_no_order_one_corner_at_a_time_does_better(one, other):
 def brute(airing, turns, samples):
     """Return what each turn comes to at the worst, among many states along it, shape (n, 5)."""
     part = np.tile(np.linspace(0.0, 1.0, samples), len(turns.order))
-    strain = airing._within(turns, np.repeat(np.arange(len(turns.order)), samples), part).strain
+    strain = airing.strain_within(turns, np.repeat(np.arange(len(turns.order)), samples), part).strain
     return strain.sizes.reshape(-1, samples, 5).max(axis=1), strain.converged.reshape(-1, samples).all(axis=1)
 
 
@@ -218,9 +218,9 @@ def test_no_twist_and_no_limit_of_any_order_of_a_random_truck_is_missed_between_
     one, other = (Standing(None, which, level_setup(which), False) for which in (other, setup))
     rig, end = rig_of(setup.truck), other.answer.set.pressure
     airing = Airing(rig, setup.load(rig), np.nan_to_num(end), PSI)
-    both = changeover._as_set(rig, one, other)
+    both = changeover.air_as_set(rig, one, other)
     first = rest(rig, airing.load, SealedAir(both.amount[:1], np.array(101_325.0)), both.state[:1])
-    orders = changeover._orders(rig, first.pressure[0], airing)
+    orders = changeover.orders_of(rig, first.pressure[0], airing)
     some = slice(None, None, 7)
     turns, _ = airing.air(first, orders.blocks[some], orders.aims[some])
     count = len(orders.blocks[some])

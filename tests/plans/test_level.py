@@ -1,6 +1,7 @@
 """Levelling and settling by records: what an owner asks, end to end."""
 
 import numpy as np
+import pint
 import pytest
 from numpy.testing import assert_allclose
 
@@ -9,6 +10,7 @@ from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.plans.answer import CORNERS
 from planner.plans.level import Shut, level_setup, settle_setup
 from planner.records import BadInput, Cargo, Stance
+from planner.units.quantity import read
 
 PSI, INCH, POUND = 6894.757293168361, 0.0254, 0.45359237
 SEPARATE = ["mill-on-the-hill-road", "mill-bed-empty", "logs-on-the-gooseneck", "saw-crew-all-on-the-left"]
@@ -189,7 +191,7 @@ def test_settle_by_records_is_settle_by_setup(demo):
         ("slabs-on-friday", {"front_left": 1e5}, "front_left: the front axle has no bag"),
         ("slabs-on-friday", {"rear_left": 1e5, "rear_right": 2e5}, "share one line"),
         ("mill-bed-empty", {"rear_left": -1.0}, "must be a gauge pressure >= 0 Pa"),
-        ("mill-bed-empty", {"rear_left": float("nan")}, "must be a gauge pressure >= 0 Pa"),
+        ("mill-bed-empty", {"rear_left": float("nan")}, "rear_left: must be a finite number, got nan"),
     ],
 )
 def test_pressures_that_cannot_be_are_refused(demo, slug, pressure, message):
@@ -205,3 +207,23 @@ def test_one_pressure_of_a_joined_pair_sets_both(demo):
 def test_bounce_is_in_the_range_of_road_vehicles(setup):
     # passenger vehicles 1 to 2 Hz (Gillespie, from memory); a loaded truck's axle is not far off
     assert np.all((level_setup(setup).bounce_frequency > 0.8) & (level_setup(setup).bounce_frequency < 2.5))
+
+
+def test_every_wrong_pressure_is_told_of_at_once_with_its_corner(demo):
+    wrong = {"left_rear": 1e5, "rear_right": "5 ft", "front_left": "lots"}
+    with pytest.raises(BadInput) as caught:
+        settle_setup(demo("mill-bed-empty"), wrong)
+    lines = str(caught.value).splitlines()
+    assert lines[0] == (
+        "pressure: a corner must be one of front_left, front_right, rear_left, rear_right, "
+        'got "left_rear": did you mean rear_left?'
+    )
+    assert [line.partition(":")[0] for line in lines[1:]] == ["rear_right", "front_left"]
+
+
+def test_a_pressure_may_be_a_number_a_text_or_pint_s(demo):
+    setup = demo("mill-bed-empty")
+    given = [{"rear_left": one} for one in (40 * PSI, "40 psi", read("40 psi", "pressure"), pint.Quantity(40.0, "psi"))]
+    heights = [settle_setup(setup, one).bag_height for one in given]
+    for height in heights[1:]:
+        np.testing.assert_allclose(height, heights[0], rtol=1e-6)

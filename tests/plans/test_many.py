@@ -115,8 +115,8 @@ def test_a_corner_without_a_bag_has_no_pressure():
     [
         ({"hitch_load": 1.0, "hitch": "rope"}, "hitch must be one of"),
         ({"hitch_load": 1.0}, "hitch must be one of"),
-        ({"cargo_load": np.nan}, "load must be a finite number"),
-        ({"cargo_load": 1.0, "cargo_y": np.inf}, "place to the left must be a finite number"),
+        ({"cargo_load": np.nan}, "cargo_load: must be a finite number"),
+        ({"cargo_load": 1.0, "cargo_y": np.inf}, "cargo_y: must be a finite number"),
         ({"stance": np.zeros(2)}, "stance must have shape"),
         ({"stance": [0.0, np.nan, 0.0]}, "stance must be a finite number"),
         ({"cargo_load": np.zeros(3), "cargo_x": np.zeros(4)}, "shape"),

@@ -179,7 +179,7 @@ def test_the_end_of_the_way_is_on_the_way():
 @pytest.mark.parametrize(
     ("trailer", "item", "ratio", "words"),
     [
-        (weighed(), "item 0", 0.12, "Any trailer is given by weight and ratio: give its deck items"),
+        (weighed(), "item 0", 0.12, "a trailer must have deck items, got only the weight and ratio of Any trailer"),
         (loaded((4000, 30, 0)), "item 7", 0.12, "must be one of item 0, got 'item 7': no such item on the deck"),
         (loaded((4000, 30, 0)), 1, 0.12, "got 1: no such item"),
         (loaded((4000, 30, 0)), 0, 0.6, r"wanted tongue ratio must be in 0 to 0.5, got 0.6"),

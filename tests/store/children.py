@@ -15,7 +15,7 @@ import filelock  # noqa: F401  # what a save loads when it runs, here once for a
 import tomlkit  # noqa: F401  # as above
 
 from planner.records import BadInput
-from planner.store import TRUCK, Overtaken, Store
+from planner.store import TRUCK, ConflictError, Store
 from planner.store.transfer.import_zip import import_files, take_back
 from planner.store.transfer.preview import preview_zip
 
@@ -122,7 +122,7 @@ def _contender(folder, seed, tries):
         new = counted(held[lot], count_of(held[lot]) + 1)
         try:
             store.write(new, lot, expected=held[lot])
-        except Overtaken as exc:
+        except ConflictError as exc:
             refused += 1
             held[lot] = exc.theirs
         else:

@@ -10,8 +10,8 @@ import pytest
 
 from planner.records import BadInput, Pressures, Truck
 from planner.store import PROFILE, TRUCK, Store, StoreError, atomic_write, errors, kinds, record_files, recycle_bin
-from planner.store.errors import shown_name
 from planner.store.locking import LOCK
+from planner.store.os_errors import shown_name
 
 OUT = [
     (errno.ENOSPC, "the disk is full: free some space and try again"),

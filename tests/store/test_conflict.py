@@ -5,8 +5,8 @@ import re
 import pytest
 
 from planner.records import Cargo, Pressures, Profile
-from planner.store import Change, Overtaken, StoreError
-from planner.store.conflict import changes_between
+from planner.store import Change, ConflictError, StoreError
+from planner.store.conflict import changes_between, conflict_error
 
 
 @pytest.fixture
@@ -19,7 +19,7 @@ def test_the_second_save_of_one_copy_is_told_what_changed(store, folder, base):
     store.write(theirs, "wood-lot", expected=base)
     before = (folder / "wood-lot.toml").read_bytes()
     mine = base.replaced(pressures=Pressures(rear_left="44 psi"))
-    with pytest.raises(Overtaken) as caught:
+    with pytest.raises(ConflictError) as caught:
         store.write(mine, "wood-lot", expected=base)
     assert str(caught.value) == (
         'wood-lot.toml: was changed elsewhere since it was opened here (pressures.rear_left nothing is now "42 psi"): '
@@ -34,7 +34,7 @@ def test_the_second_save_of_one_copy_is_told_what_changed(store, folder, base):
 
 def test_what_was_only_typed_in_another_unit_is_a_change_too(store, base):
     store.write(base.replaced(cargo=(base.cargo[0].replaced(weight="18.14 kg"), base.cargo[1])), "wood-lot")
-    with pytest.raises(Overtaken, match=r'cargo\[0\].weight "40 lb" is now "18.14 kg"'):
+    with pytest.raises(ConflictError, match=r'cargo\[0\].weight "40 lb" is now "18.14 kg"'):
         store.write(base.replaced(left_share=0.4), "wood-lot", expected=base)
 
 
@@ -49,7 +49,7 @@ def test_a_copy_that_is_still_the_file_is_saved_and_comments_of_others_stay(stor
 def test_what_others_deleted_or_renamed_is_not_made_again(store, folder, base):
     store.rename("wood-lot", "Other lot")
     with pytest.raises(
-        Overtaken, match="was deleted or renamed elsewhere since it was opened here: save it under"
+        ConflictError, match="was deleted or renamed elsewhere since it was opened here: save it under"
     ) as ex:
         store.write(base.replaced(left_share=0.4), "wood-lot", expected=base)
     assert ex.value.theirs is None
@@ -57,7 +57,9 @@ def test_what_others_deleted_or_renamed_is_not_made_again(store, folder, base):
 
 
 def test_what_others_made_meanwhile_is_not_written_over(store, base):
-    with pytest.raises(Overtaken, match="was made elsewhere since it was opened here: take what is there") as caught:
+    with pytest.raises(
+        ConflictError, match="was made elsewhere since it was opened here: take what is there"
+    ) as caught:
         store.write(base.replaced(left_share=0.4), expected=None)
     assert caught.value.theirs == base
     assert store.write(base.replaced(name="New"), expected=None) == "new"
@@ -73,7 +75,7 @@ def test_a_file_damaged_meanwhile_is_not_written_over(store, folder, base):
 def test_trucks_and_trailers_are_guarded_alike(store):
     truck = store.read_truck("flatbed")
     store.write(truck.replaced(gvwr="5100 kg"))
-    with pytest.raises(Overtaken, match=r'^trucks/flatbed.toml: .*gvwr "5200 kg" is now "5100 kg"'):
+    with pytest.raises(ConflictError, match=r'^trucks/flatbed.toml: .*gvwr "5200 kg" is now "5100 kg"'):
         store.write(truck.replaced(gvwr="5000 kg"), "flatbed", expected=truck)
 
 
@@ -94,6 +96,6 @@ def test_many_changes_are_counted_and_long_values_cut():
         "cargo[0].name",
         *(f"cargo[1].{name}" for name in ("name", "weight", "x")),
     ]
-    line = str(Overtaken("lot.toml", one, other))
+    line = str(conflict_error("lot.toml", one, other))
     assert re.search(r'left_share "0.5" is now "0.4"; stance.front "2 in" is now "3 in"; ', line)
     assert f'cargo[0].name "Saw" is now "{"S" * 60}…"; 3 more)' in line

@@ -128,7 +128,7 @@ def test_links_are_read_each_time(many, folder, reads, tmp_path):
 
 def sealed(rows):
     body = json.dumps(rows).encode()
-    return index._seal(body) + b"\n" + body
+    return index.seal_of(body) + b"\n" + body
 
 
 WRONG = {
@@ -136,10 +136,10 @@ WRONG = {
     "cut": lambda raw: raw[: len(raw) // 2],
     "one letter": lambda raw: raw.replace(b"Lot 1", b"Lot 9"),
     "no seal": lambda raw: raw.partition(b"\n")[2],
-    "not JSON": lambda raw: index._seal(b"{") + b"\n{",
+    "not JSON": lambda raw: index.seal_of(b"{") + b"\n{",
     "another shape": lambda raw: sealed([1, 2]),
     "short rows": lambda raw: sealed({"profile": {"lot-1": [[1, 2], "x"]}}),
-    "deep": lambda raw: index._seal(b"[" * 100_000) + b"\n" + b"[" * 100_000,
+    "deep": lambda raw: index.seal_of(b"[" * 100_000) + b"\n" + b"[" * 100_000,
 }
 
 

@@ -8,6 +8,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
+from planner.errors import Refusal
 from planner.physics.equilibrium import Settled, stands_upright
 from planner.physics.truck_model import SIDE
 from planner.physics.validation import Array, Flags
@@ -134,9 +135,9 @@ def find_uncertainty(
 
     Raises
     ------
-    ValueError
+    Refusal
         If a spread is negative or not finite, or base is not a power of two.
-    KeyError
+    UnknownName
         If a spread is of no input.
 
     Notes
@@ -146,7 +147,19 @@ def find_uncertainty(
     and total indices by scipy.stats.sobol_indices. The indices of several heights are put together in the ratio of
     their variances (M. Lamboni, H. Monod and D. Makowski, Reliability Engineering and System Safety 96 (2011) 450-459,
     from memory).
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> from planner.plans.setup import Setup
+    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
+    >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
+    >>> from planner.plans.level import level_setup
+    >>> type(find_uncertainty(setup, level_setup(setup), base=64)).__name__
+    'Certainty'
     """
+    if base < 1 or base & (base - 1):
+        raise Refusal("base must be a power of two", f"{base}", "512 is usual")
     spreads = spreads_of(setup, own)
     drawn = columns(setup, answer, spreads)
     trucks = batch(setup, answer, drawn, sample_trucks(drawn, base, seed))

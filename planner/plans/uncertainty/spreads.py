@@ -8,6 +8,7 @@ from typing import Final, Literal, NamedTuple
 
 import numpy as np
 
+from planner.errors import Refusal, UnknownName
 from planner.plans.answer import Kind
 from planner.plans.setup import Setup
 from planner.records import Axle, Truck
@@ -172,18 +173,27 @@ def spreads_of(setup: Setup, own: Mapping[str, float] | None = None) -> Spreads:
 
     Raises
     ------
-    KeyError
+    UnknownName
         If a key is not one of TYPICAL.
-    ValueError
+    Refusal
         If a spread is negative or not finite.
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> from planner.plans.setup import Setup
+    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
+    >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
+    >>> next(iter(spreads_of(setup)))
+    'weight'
     """
     given = dict(own or {})
     for key, value in given.items():
+        if key not in TYPICAL:
+            raise UnknownName("an input with a spread", key, TYPICAL)
         typical = TYPICAL[key]
         if not 0 <= value < float("inf"):
-            raise ValueError(
-                f"spread of {typical.label} must be a finite number >= 0, got {value:g}: give one deviation"
-            )
+            raise Refusal(f"spread of {typical.label} must be a finite number >= 0", f"{value:g}", "give one deviation")
     return {key: _spread(setup, key, given) for key in _present(setup)}
 
 

@@ -12,6 +12,7 @@ from typing import Final
 
 import numpy as np
 
+from planner.errors import Refusal
 from planner.records import Axle, Truck
 
 TYRE_WIDTH: Final = 0.60  # of the unloaded radius
@@ -91,6 +92,6 @@ def bag_radius(axle: Axle) -> float:
     """Return the radius of a circle of the bag's effective area at its fitted height. [m]"""
     bag = axle.bag
     if bag is None:
-        raise ValueError("an axle with no bag has no bag radius: draw its steel")
+        raise Refusal("a bag radius needs an axle with bags", "one without", "draw its steel")
     area = float(np.interp(float(bag.fitted_height), np.array(bag.height, float), np.array(bag.areas, float)))
     return math.sqrt(max(area, LEAST_BAG_AREA) / math.pi)

@@ -8,6 +8,7 @@ from typing import Final, NamedTuple
 
 from fpdf import FPDF
 
+from planner.errors import Refusal
 from planner.plans.answer import AXLES, SIDES
 from planner.show.drawings import body_shapes
 from planner.show.drawings.corner_labels import NO_BAG
@@ -60,7 +61,7 @@ def card_pdf(
         If there is nothing to print.
     """
     if not cards and not left_out:
-        raise ValueError("a PDF needs at least one card, got none: name a profile")
+        raise Refusal("a PDF needs at least one card", "none", "name a profile")
     width, height = (side / 2.0 for side in PAPERS[paper])
     on_sheet = len(cards) > 1 if sheet is None else sheet
     pdf = _document((2 * width, 2 * height) if on_sheet else (width, height), len(cards))

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from html import escape
 from typing import Final
 
+from planner.errors import Refusal
 from planner.plans.answer import AXLES, SIDES
 from planner.show.drawings.corner_labels import NO_BAG
 from planner.show.drawings.palette import DARK, LIGHT, MARKS, WORDS, Ink
@@ -82,14 +83,12 @@ def pocket(cards: Sequence[Carried], left_out: Sequence[str] = ()) -> str:
         If there is nothing to show, or the page would be larger than 150 kB.
     """
     if not cards and not left_out:
-        raise ValueError("a pocket page needs at least one profile, got none: name a profile")
+        raise Refusal("a pocket page needs at least one profile", "none", "name a profile")
     page = "\n".join((*_head(), *(_profile(card, single=len(cards) == 1) for card in cards), *_foot(left_out)))
     if (size := len(page.encode())) > MOST_BYTES:
         fit = max(int(len(cards) * MOST_BYTES / size), 1)
-        raise ValueError(
-            f"a pocket page must be <= {MOST_BYTES // 1000} kB, got {size // 1000} kB for {len(cards)} profiles: "
-            f"choose about {fit}"
-        )
+        got = f"{size // 1000} kB for {len(cards)} profiles"
+        raise Refusal(f"a pocket page must be <= {MOST_BYTES // 1000} kB", got, f"choose about {fit}")
     return page
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from typing import Final, NamedTuple
 
+from planner.errors import Refusal
 from planner.plans.answer import Finding, Kind
 from planner.units.quantity import System, display
 
@@ -59,7 +60,7 @@ def write(value: float, kind: Kind, system: System, *, exact: bool = False, step
     if kind == "step":  # of a gauge: written so that it is told from others
         return write(value, "pressure", system, exact=exact, step=value)
     if not math.isfinite(value):
-        raise ValueError(f"a {kind} to be shown must be finite, got {value:g}: show a corner with no bag in words")
+        raise Refusal(f"a {kind} to be shown must be finite", f"{value:g}", "show a corner with no bag in words")
     shown, unit, places = _shown(value, kind, system)
     if step is not None:
         places = max(places, _step_decimals(_shown(step, kind, system)[0]))

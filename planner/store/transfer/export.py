@@ -4,8 +4,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final
 
+from planner.errors import StoreError
 from planner.records import BadInput, Problem
-from planner.store.errors import StoreError
 from planner.store.kinds import KINDS, PROFILE, TRAILER, TRUCK, Kind
 from planner.store.record_files import ENDING, Shelf
 from planner.store.slugs import is_slug, slug

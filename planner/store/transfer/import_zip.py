@@ -7,13 +7,14 @@ from datetime import UTC, datetime
 from itertools import count
 from typing import Any, Final, Literal
 
+from planner.errors import StoreError
 from planner.records import BadInput, Pressures, Problem, Profile
 from planner.records.fields import LONGEST_NAME
 from planner.records.file_header import Filed
 from planner.store import history, recycle_bin, toml_layout, trail
-from planner.store.errors import StoreError, told_errors
 from planner.store.journal import NOT_TAKEN_BACK, Changes
 from planner.store.kinds import PROFILE, TRAILER, TRUCK, Kind, Receipt
+from planner.store.os_errors import told_errors
 from planner.store.record_files import Shelf
 from planner.store.slugs import slug as slug_of
 from planner.store.store import Store

@@ -5,11 +5,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, Final, Literal
 
+from planner.errors import Change, StoreError
 from planner.records import BadInput, Problem, Profile, check_together
 from planner.records.file_header import Filed
-from planner.store.conflict import Change, changes_between
-from planner.store.errors import StoreError, shown_name
+from planner.store.conflict import changes_between
 from planner.store.kinds import KINDS, PROFILE, TRAILER, TRUCK, Kind
+from planner.store.os_errors import shown_name
 from planner.store.reading import Document, parse_toml, read_bytes
 from planner.store.record_files import ENDING, Shelf, plain_name
 from planner.store.schema_version import read_kind

@@ -12,7 +12,8 @@ import zlib
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-from planner.store.errors import StoreError, shown_name
+from planner.errors import StoreError
+from planner.store.os_errors import shown_name
 from planner.store.reading import LARGEST
 
 MOST_MB: Final = 16  # 5,000 profiles with all they name take 3
