@@ -15,6 +15,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import IntEnum
 from functools import lru_cache
+from itertools import product
 from typing import Final, Literal, NamedTuple
 
 import numpy as np
@@ -288,30 +289,30 @@ def _best_approach(
     limits: Limits,
     begun: Programme | None,
 ) -> Programme:
-    """Return what `_approach` finds; where other states may be best near themselves, the best from three starts.
+    """Return what `_approach` finds; where other states may be best near themselves, the best from several starts.
 
     Two heights may be where a bag's area grows with its height, and where the lean or the split is not ours to choose
-    the steps may see-saw between two sets of limits: then both ends of the bags' travel are started from too.
+    two sets of limits may be: then each end of either axle's travel is started from too, unless nothing is left to gain.
     """
     found = _approach(rig, load, target, goal, weights, start, bound, limits, begun)
-    if limits != "all":
+    if limits != "all" or not (_may_be_best_twice(rig) or not all_steered(rig)):
         return found
-    if _may_be_best_twice(rig):
-        again = np.ones(len(target), bool)
-    elif not all_steered(rig):
-        again = ~found.met | np.isinf(found.slope).any(axis=0)
-    else:
-        return found
+    dear = weights >= weights[goal.names.index("larger" if "larger" in goal.names else "lean")]
+    again = ~found.met | (np.abs(found.coordinates[dear]).max(axis=0) > REACHED)
     if not again.any():
         return found
     load, target, bound, cases = load.take(again), some_of(target, again), _of(bound, again), np.flatnonzero(again)
-    for part in FURTHER_STARTS:
-        start = goal.coordinates(_mid_travel(rig, load, target, part), target, load)
-        other = _approach(rig, load, target, goal, weights, start, bound, limits, None)
-        best = found.take(again)
+    starts = _further_starts(rig, load, target)
+    count = len(starts)
+    load, target = load.spread((count, len(cases))), np.tile(target, (count, 1))
+    bound = None if bound is None else np.tile(bound, count)
+    start = goal.coordinates(np.concatenate(starts), target, load)
+    others = _approach(rig, load, target, goal, weights, start, bound, limits, None)
+    others.slope[:] = np.inf  # what a lean is worth elsewhere says nothing of the others
+    for first in range(0, count * len(cases), len(cases)):
+        other, best = others.take(slice(first, first + len(cases))), found.take(again)
         dearer = weights @ np.abs(other.coordinates) >= weights @ np.abs(best.coordinates) - 1e-12
         better = other.met & ~(best.met & dearer)
-        other.slope[:] = np.inf  # what a lean is worth elsewhere says nothing of the others
         found.put(cases[better], other.take(better))
     return found
 
@@ -321,14 +322,21 @@ def _may_be_best_twice(rig: Rig) -> bool:
     return any(bag is not None and bool(np.any(np.diff(bag.areas) > 0)) for bag in rig.bags)
 
 
-def _mid_travel(rig: Rig, load: Load, target: Array, part: float) -> Array:
-    """Return the targets with the rises that put the bags at a part of their travel, shape (n, 4)."""
-    state, squash = target.copy(), rig.squash(load)
+def _further_starts(rig: Rig, load: Load, target: Array) -> list[Array]:
+    """Return the targets with the rises that put the bags of either axle at parts of their travel, each (n, 4)."""
+    squash, rises = rig.squash(load), []
     for k, bag in enumerate(rig.bags):
-        if bag is not None:
-            height = bag.lowest + part * (bag.highest - bag.lowest)
-            state[:, k] = (height - bag.fitted_height) / rig.motion_ratio[k] - squash[:, k]
-    return state
+        parts = FURTHER_STARTS if bag is not None else ()
+        heights = [bag.lowest + part * (bag.highest - bag.lowest) for part in parts if bag is not None]
+        rises.append(
+            [(b - rig.bags[k].fitted_height) / rig.motion_ratio[k] - squash[:, k] for b in heights] or [target[:, k]]
+        )
+    starts = []
+    for front, rear in product(*rises):
+        start = target.copy()
+        start[:, 0], start[:, 1] = front, rear
+        starts.append(start)
+    return starts
 
 
 def _approach(
