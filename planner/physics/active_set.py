@@ -291,8 +291,8 @@ def _best_approach(
 ) -> Programme:
     """Return what `_approach` finds; where other states may be best near themselves, the best from several starts.
 
-    Two heights may be where a bag's area grows with its height, and where the lean or the split is not ours to choose
-    two sets of limits may be: then each end of either axle's travel is started from too, unless nothing is left to gain.
+    Two heights may be where a bag's area grows with its height, and two sets of limits where the lean or the split is
+    not ours to choose: then each end of either axle's travel is started from too, unless nothing is left to gain.
     """
     found = _approach(rig, load, target, goal, weights, start, bound, limits, begun)
     if limits != "all" or not (_may_be_best_twice(rig) or not all_steered(rig)):
@@ -326,17 +326,12 @@ def _further_starts(rig: Rig, load: Load, target: Array) -> list[Array]:
     """Return the targets with the rises that put the bags of either axle at parts of their travel, each (n, 4)."""
     squash, rises = rig.squash(load), []
     for k, bag in enumerate(rig.bags):
-        parts = FURTHER_STARTS if bag is not None else ()
-        heights = [bag.lowest + part * (bag.highest - bag.lowest) for part in parts if bag is not None]
-        rises.append(
-            [(b - rig.bags[k].fitted_height) / rig.motion_ratio[k] - squash[:, k] for b in heights] or [target[:, k]]
-        )
-    starts = []
-    for front, rear in product(*rises):
-        start = target.copy()
-        start[:, 0], start[:, 1] = front, rear
-        starts.append(start)
-    return starts
+        if bag is None:
+            rises.append([target[:, k]])
+            continue
+        heights = (bag.lowest + part * (bag.highest - bag.lowest) for part in FURTHER_STARTS)
+        rises.append([(height - bag.fitted_height) / rig.motion_ratio[k] - squash[:, k] for height in heights])
+    return [np.stack([front, rear, *target.T[2:]], axis=-1) for front, rear in product(*rises)]
 
 
 def _approach(
@@ -443,7 +438,7 @@ def _approach_warily(
         tried = programme.coordinates
         new_rows, new_room, _ = _programme(rig, load, target, goal, tried, bound, limits)
         new_worth, new_outside = _worth(new_rows, new_room, tried, weights, equal)
-        better = new_worth < worth
+        better = (new_worth < worth) & (reach >= STILL)  # one that is done stays, whatever lies beside it
         now, rows, room = (
             np.where(better, new, old) for new, old in ((tried, now), (new_rows, rows), (new_room, room))
         )

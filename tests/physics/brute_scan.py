@@ -89,7 +89,7 @@ def _by_secants(function, first, second, steps):
 
 
 def _moment_of_one_pressure(axle, roll, rise):
-    """The side moment that an axle with a shared line carries at a roll and a rise, and what is left over; any shape."""
+    """The side moment that an axle with a shared line carries at a roll and a rise, and what is left; any shape."""
 
     def unlike(moment):
         heights, forces = axle.corners(roll, moment, rise)
