@@ -15,6 +15,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import IntEnum
 from functools import lru_cache
+from itertools import product
 from typing import Final, Literal, NamedTuple
 
 import numpy as np
@@ -288,30 +289,30 @@ def _best_approach(
     limits: Limits,
     begun: Programme | None,
 ) -> Programme:
-    """Return what `_approach` finds; where other states may be best near themselves, the best from three starts.
+    """Return what `_approach` finds; where other states may be best near themselves, the best from several starts.
 
-    Two heights may be where a bag's area grows with its height, and where the lean or the split is not ours to choose
-    the steps may see-saw between two sets of limits: then both ends of the bags' travel are started from too.
+    Two heights may be where a bag's area grows with its height, and two sets of limits where the lean or the split is
+    not ours to choose: then each end of either axle's travel is started from too, unless nothing is left to gain.
     """
     found = _approach(rig, load, target, goal, weights, start, bound, limits, begun)
-    if limits != "all":
+    if limits != "all" or not (_may_be_best_twice(rig) or not all_steered(rig)):
         return found
-    if _may_be_best_twice(rig):
-        again = np.ones(len(target), bool)
-    elif not all_steered(rig):
-        again = ~found.met | np.isinf(found.slope).any(axis=0)
-    else:
-        return found
+    dear = weights >= weights[goal.names.index("larger" if "larger" in goal.names else "lean")]
+    again = ~found.met | (np.abs(found.coordinates[dear]).max(axis=0) > REACHED)
     if not again.any():
         return found
     load, target, bound, cases = load.take(again), some_of(target, again), _of(bound, again), np.flatnonzero(again)
-    for part in FURTHER_STARTS:
-        start = goal.coordinates(_mid_travel(rig, load, target, part), target, load)
-        other = _approach(rig, load, target, goal, weights, start, bound, limits, None)
-        best = found.take(again)
+    starts = _further_starts(rig, load, target)
+    count = len(starts)
+    load, target = load.spread((count, len(cases))), np.tile(target, (count, 1))
+    bound = None if bound is None else np.tile(bound, count)
+    start = goal.coordinates(np.concatenate(starts), target, load)
+    others = _approach(rig, load, target, goal, weights, start, bound, limits, None)
+    others.slope[:] = np.inf  # what a lean is worth elsewhere says nothing of the others
+    for first in range(0, count * len(cases), len(cases)):
+        other, best = others.take(slice(first, first + len(cases))), found.take(again)
         dearer = weights @ np.abs(other.coordinates) >= weights @ np.abs(best.coordinates) - 1e-12
         better = other.met & ~(best.met & dearer)
-        other.slope[:] = np.inf  # what a lean is worth elsewhere says nothing of the others
         found.put(cases[better], other.take(better))
     return found
 
@@ -321,14 +322,16 @@ def _may_be_best_twice(rig: Rig) -> bool:
     return any(bag is not None and bool(np.any(np.diff(bag.areas) > 0)) for bag in rig.bags)
 
 
-def _mid_travel(rig: Rig, load: Load, target: Array, part: float) -> Array:
-    """Return the targets with the rises that put the bags at a part of their travel, shape (n, 4)."""
-    state, squash = target.copy(), rig.squash(load)
+def _further_starts(rig: Rig, load: Load, target: Array) -> list[Array]:
+    """Return the targets with the rises that put the bags of either axle at parts of their travel, each (n, 4)."""
+    squash, rises = rig.squash(load), []
     for k, bag in enumerate(rig.bags):
-        if bag is not None:
-            height = bag.lowest + part * (bag.highest - bag.lowest)
-            state[:, k] = (height - bag.fitted_height) / rig.motion_ratio[k] - squash[:, k]
-    return state
+        if bag is None:
+            rises.append([target[:, k]])
+            continue
+        heights = (bag.lowest + part * (bag.highest - bag.lowest) for part in FURTHER_STARTS)
+        rises.append([(height - bag.fitted_height) / rig.motion_ratio[k] - squash[:, k] for height in heights])
+    return [np.stack([front, rear, *target.T[2:]], axis=-1) for front, rear in product(*rises)]
 
 
 def _approach(
@@ -435,7 +438,7 @@ def _approach_warily(
         tried = programme.coordinates
         new_rows, new_room, _ = _programme(rig, load, target, goal, tried, bound, limits)
         new_worth, new_outside = _worth(new_rows, new_room, tried, weights, equal)
-        better = new_worth < worth
+        better = (new_worth < worth) & (reach >= STILL)  # one that is done stays, whatever lies beside it
         now, rows, room = (
             np.where(better, new, old) for new, old in ((tried, now), (new_rows, rows), (new_room, room))
         )

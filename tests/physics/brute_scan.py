@@ -14,6 +14,7 @@ RISES = np.linspace(-0.25, 0.25, 251)  # [m] tried about the wanted rise
 ZOOMS = 8
 FIRST, NEXT = 25, 13  # points along each coordinate of the first grid and of the finer ones
 NEAR = 2.0  # cells about the best that the next grid spans
+ROUNDED = 0.1  # [N or N·m] of an equation not met: the secants came to nothing
 FAR = 1.0  # [m] a departure beyond all others: no rise is inside the limits
 
 
@@ -76,7 +77,7 @@ class Axle:
 
 
 def _by_secants(function, first, second, steps):
-    """Where a function is nought, from two guesses by secants; any shape."""
+    """Where a function is nought, from two guesses by secants, and what is left of it there; any shape."""
     before, now = function(first), function(second)
     for _ in range(steps):
         slope = now - before
@@ -84,11 +85,11 @@ def _by_secants(function, first, second, steps):
         first, before = second, now
         second = second + step
         now = function(second)
-    return second
+    return second, np.abs(now)
 
 
 def _moment_of_one_pressure(axle, roll, rise):
-    """The side moment that an axle with a shared line carries at a roll and a rise; any shape."""
+    """The side moment that an axle with a shared line carries at a roll and a rise, and what is left; any shape."""
 
     def unlike(moment):
         heights, forces = axle.corners(roll, moment, rise)
@@ -123,8 +124,8 @@ class Search:
         if self.kinds[k] == "steel":
             moment, at = _steel(axle, roll)
             return moment, np.abs(at - self.wanted[k])
-        moment = _moment_of_one_pressure(axle, roll, rise)
-        inside = axle.room(roll, moment, rise) >= -1e-9
+        moment, left = _moment_of_one_pressure(axle, roll, rise)
+        inside = (axle.room(roll, moment, rise) >= -1e-9) & (left <= ROUNDED)
         return moment, np.where(inside, np.abs(rise - self.wanted[k]), FAR)
 
     def tried(self, first, second):
@@ -150,9 +151,9 @@ class Search:
             carried = sum(self.passive(k, roll, rise)[0] for k, rise in enumerate((one, two)))
             return carried - self.load.side_moment + self.load.overturning * roll
 
-        roll = _by_secants(missing, np.full(one.shape, -0.01), np.full(one.shape, 0.01), 8)
+        roll, left = _by_secants(missing, np.full(one.shape, -0.01), np.full(one.shape, 0.01), 10)
         off = [self.passive(k, roll, rise)[1] for k, rise in enumerate((one, two))]
-        return np.abs(roll - self.wanted[2]) * self.track, np.maximum(*off)
+        return np.abs(roll - self.wanted[2]) * self.track, np.where(left <= ROUNDED, np.maximum(*off), FAR)
 
     def start(self):
         """Centre and half width of the two coordinates: roll or front rise, then split or a joined axle's rise."""
