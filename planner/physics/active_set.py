@@ -6,39 +6,26 @@ Of a coupling: its height, the lean, the front's rise, the twist. Where no axle 
 lean is no choice but an outcome, and comes after the rises.
 
 The statics are linear in the state and only the charts are not, so each step solves a linear programme
-(`physics.simplex`) at the charts' present slopes; the steps close in as Newton's do.
+(`physics.linear_programme`) at the charts' present slopes; the steps close in as Newton's do.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from enum import IntEnum
 from functools import lru_cache
 from itertools import product
-from typing import Final, Literal, NamedTuple
+from typing import Final, NamedTuple
 
 import numpy as np
 
 from planner.physics.array_layout import by_place, empty_arrays, some_of
-from planner.physics.constants import STOP_RATE
-from planner.physics.level_goal import ROLL, SPLIT, Goal
+from planner.physics.bag_limits import AT_LIMIT, bounds_of
+from planner.physics.level_goal import SPLIT, Goal
+from planner.physics.limit_rows import Limits, count_rows, linear_programme_at, rooms_left
 from planner.physics.linear_programme import MET, Programme, blank, least_deviation
 from planner.physics.statics import Load
 from planner.physics.truck_model import AXLE, Rig
-from planner.physics.validation import Array, Codes, Flags
-
-
-class Limit(IntEnum):
-    """Which limit of a bag a corner is held at."""
-
-    NONE = 0
-    LEAST_PRESSURE = 1
-    GREATEST_PRESSURE = 2
-    LOAD_RATING = 3
-    LOWEST_HEIGHT = 4
-    HIGHEST_HEIGHT = 5
-
+from planner.physics.validation import Array, Flags
 
 SPLIT_STEPS: Final = 5
 SAME_SPLIT: Final = 1e-6  # [N·m] a step no longer than this is the last
@@ -53,41 +40,10 @@ SHORT_STEPS: Final = 5
 STILL: Final = 1e-6  # [m] a reach that is none
 HOPELESS: Final = 5  # steps in a row from which no limits can all be met, after which none is looked for
 TURNED_BACK: Final = 0.25  # [-] a step that goes back by more of the one before is a see-saw, and halved
-FORCE_SCALE: Final = 1e5  # [N/m] weighs a force left over beside a height
 REACHED: Final = 1e-5  # [m] a rise nearer to the wanted one has nothing to gain
 MAY_GAIN: Final = 0.2  # [-] of that, by the slopes where the truck is upright: farther on a lean may be worth more
-AT_LIMIT: Final = 1e-8  # [m] as scaled above: a corner nearer to a limit is held at it
 FINE_HEIGHTS: Final = 400  # of a chart looked at for the most that a bag gives
 WIDENED: Final = 1e-3  # [-] and what lies between two of them
-
-Limits = Literal["all", "on stops", "none"]
-
-
-@dataclass(frozen=True, eq=False)
-class Bounds:
-    """Limits of the bags, each of shape (2,), front and rear; infinite where there is none."""
-
-    least: Array
-    greatest: Array
-    rating: Array
-    lowest: Array
-    highest: Array
-
-
-@lru_cache(maxsize=32)
-def bounds_of(rig: Rig) -> Bounds:
-    """Return the limits of both axles' bags. [Pa, Pa, N, m, m]"""
-
-    def column(name: str, missing: float) -> Array:
-        return np.array([getattr(bag, name) if bag else missing for bag in rig.bags])
-
-    return Bounds(
-        column("least_pressure", -np.inf),
-        column("greatest_pressure", np.inf),
-        column("load_rating", np.inf),
-        column("lowest", -np.inf),
-        column("highest", np.inf),
-    )
 
 
 class Held(NamedTuple):
@@ -268,7 +224,7 @@ def _hold_some(
     more = met & off & (_worth_of_lean(goal, best) * rig.tape_error > MAY_GAIN * REACHED)
     if more.any():
         bound = (np.abs(lean) + rig.tape_error * (1.0 - 1e-6))[more]
-        begun = _let_lean(goal, best.take(more), _row_count(rig, limits))
+        begun = _let_lean(goal, best.take(more), count_rows(rig, limits))
         found = _best_approach(
             rig, load.take(more), target[more], goal, goal.relaxed, at[:, more], bound, limits, begun
         )
@@ -351,7 +307,7 @@ def _approach(
     last, part, hopeless = np.zeros_like(now), np.ones(cases), np.zeros(cases, int)
     lasting, programme = goal.lasting, begun
     for _ in range(BOLD_STEPS):
-        rows, room, equal = _programme(rig, load, target, goal, now, bound, limits)
+        rows, room, equal = linear_programme_at(rig, load, target, goal, now, bound, limits)
         programme = least_deviation(rows, room, weights, equal, programme)
         step = programme.coordinates - now
         length = np.abs(step[lasting]).max(axis=0)
@@ -393,7 +349,7 @@ def _closed_in(
     is_row = found.basis >= c
     at = (np.where(is_row, found.basis - c, 0) * n) + np.arange(n)
     for _ in range(SHORT_STEPS):
-        room, _ = _rooms(rig, load, target, goal, found.coordinates, bound, limits)
+        room, _ = rooms_left(rig, load, target, goal, found.coordinates, bound, limits)
         left = np.where(is_row, room.reshape(-1).take(at), 0.0)
         met: Flags = (np.abs(left).max(axis=0) <= MET) & (room.min(axis=0) >= -MET)
         if met.all():
@@ -431,12 +387,12 @@ def _approach_warily(
     Practical Methods of Optimization, 2nd ed., Wiley, 1987, ch. 5 and 12, from memory).
     """
     reach = np.full(now.shape[-1], LONGEST_STEP)
-    rows, room, equal = _programme(rig, load, target, goal, now, bound, limits)
+    rows, room, equal = linear_programme_at(rig, load, target, goal, now, bound, limits)
     worth, outside = _worth(rows, room, now, weights, equal)
     for _ in range(WARY_STEPS):
         programme = least_deviation(*_within_reach(rows, room, now, reach, goal.lasting), weights, equal)
         tried = programme.coordinates
-        new_rows, new_room, _ = _programme(rig, load, target, goal, tried, bound, limits)
+        new_rows, new_room, _ = linear_programme_at(rig, load, target, goal, tried, bound, limits)
         new_worth, new_outside = _worth(new_rows, new_room, tried, weights, equal)
         better = (new_worth < worth) & (reach >= STILL)  # one that is done stays, whatever lies beside it
         now, rows, room = (
@@ -447,27 +403,6 @@ def _approach_warily(
         if np.all(reach < STILL):
             break
     return now, outside <= AT_LIMIT
-
-
-def _programme(
-    rig: Rig, load: Load, target: Array, goal: Goal, now: Array, bound: Array | None, limits: Limits
-) -> tuple[Array, Array, Sequence[int]]:
-    """Return rows, room and equations of the linear programme about the coordinates of the present state.
-
-    First the limits, then those of the coordinates themselves: larger is no less than a rise, the lean is bound.
-    """
-    names = goal.names
-    room, axles = _rooms(rig, load, target, goal, now, bound, limits)
-    rows = np.zeros((len(room), len(names), len(target)))
-    m, equal = _slopes(rig, load, goal, limits, axles, rows)
-    if "larger" in names:
-        rows[m : m + 4, names.index("larger")] = -1.0
-        for place, name in enumerate(("front", "rear")):
-            rows[m + 2 * place, names.index(name)], rows[m + 2 * place + 1, names.index(name)] = 1.0, -1.0
-    if bound is not None:
-        rows[-2, names.index("lean")], rows[-1, names.index("lean")] = 1.0, -1.0
-    room += np.einsum("mcn,cn->mn", rows, now)
-    return rows, room, equal
 
 
 def _worth(rows: Array, room: Array, now: Array, weights: Array, equal: Sequence[int]) -> tuple[Array, Array]:
@@ -487,155 +422,3 @@ def _within_reach(rows: Array, room: Array, now: Array, reach: Array, lasting: F
         wide[len(rows) + 2 * place, coordinate], wide[len(rows) + 2 * place + 1, coordinate] = 1.0, -1.0
         wide_room.append(np.stack([now[coordinate] + reach, reach - now[coordinate]]))
     return wide, np.concatenate(wide_room)
-
-
-def _row_count(rig: Rig, limits: Limits) -> int:
-    """Return how many limits of its bags a rig has."""
-    count = 0
-    for bag, joined in zip(rig.bags, rig.joined, strict=True):
-        if bag is None:
-            count += 2
-            continue
-        count += joined
-        if limits != "none":
-            count += 4 + 2 * bool(np.isfinite(bag.load_rating)) + 4 * (limits == "all")
-    return count
-
-
-class _Axle(NamedTuple):
-    """What the corners of an axle are at, each of shape (2, n), forces over FORCE_SCALE."""
-
-    air: Array
-    rate: Array
-    area: Array
-    area_slope: Array
-
-
-def _rooms(
-    rig: Rig, load: Load, target: Array, goal: Goal, now: Array, bound: Array | None, limits: Limits
-) -> tuple[Array, list[_Axle]]:
-    """Return the room that every limit leaves at the coordinates of a state, (m, n), and what its axles are at.
-
-    Forces over FORCE_SCALE, heights as they are. Where all limits count, the stops are left out of the steel: the
-    heights' own limits keep off them.
-    """
-    names, m = goal.names, _row_count(rig, limits)
-    room = np.empty((m + 4 * ("larger" in names) + 2 * (bound is not None), len(target)))
-    height, force = (by_place(part) for part in rig.corners(load, goal.state(target, load, now)))
-    bounds, at, scale, axles = bounds_of(rig), 0, 1.0 / FORCE_SCALE, []
-    for k, bag in enumerate(rig.bags):
-        rate = rig.steel_rate[k]
-        steel = rig.steel_load[k] - rate * (height[k] - rig.design_height[k, :, None])
-        if limits == "on stops" and bag is not None:
-            past = height[k] - height[k].clip(bag.lowest, bag.highest)
-            steel, rate = steel - STOP_RATE * past, rate + STOP_RATE * (past != 0.0)
-        air = (force[k] - steel) * scale
-        area, area_slope = bag.area_and_slope(height[k]) if bag else (air, air)
-        axles.append(_Axle(air, rate * scale, area, area_slope))
-        if bag is None:
-            room[at : at + 2], at = -air, at + 2
-            continue
-        if rig.joined[k]:
-            room[at], at = -(air[0] * area[1] - air[1] * area[0]) / area.mean(axis=0), at + 1
-        if limits == "none":
-            continue
-        room[at : at + 2] = air - bounds.least[k] * scale * area
-        room[at + 2 : at + 4], at = bounds.greatest[k] * scale * area - air, at + 4
-        if np.isfinite(bounds.rating[k]):
-            room[at : at + 2], at = bounds.rating[k] * scale - air, at + 2
-        if limits == "all":
-            room[at : at + 2], room[at + 2 : at + 4], at = (
-                height[k] - bounds.lowest[k],
-                bounds.highest[k] - height[k],
-                at + 4,
-            )
-    if "larger" in names:
-        larger = now[names.index("larger")]
-        for name in ("front", "rear"):
-            rise = now[names.index(name)]
-            room[at], room[at + 1], at = larger - rise, larger + rise, at + 2
-    if bound is not None:
-        lean = now[names.index("lean")]
-        room[at], room[at + 1] = bound - lean, bound + lean
-    return room, axles
-
-
-def _slopes(
-    rig: Rig, load: Load, goal: Goal, limits: Limits, axles: Sequence[_Axle], rows: Array
-) -> tuple[int, Sequence[int]]:
-    """Fill in how the limits answer the coordinates, (m, c, n); return how many there are, and which are equations."""
-    by_height, by_statics = (
-        goal.rows(part.reshape(4, 4, -1), load).reshape(2, 2, len(goal.names), -1) for part in state_slopes(rig, load)
-    )
-    equal: list[int] = []
-    bounds, at, scale = bounds_of(rig), 0, 1.0 / FORCE_SCALE
-    for k, axle in enumerate(axles):
-        own = by_height[k]
-        firm = by_statics[k] * scale + (axle.rate[:, None] if axle.rate.ndim else axle.rate) * own
-        if rig.bags[k] is None:
-            equal += [at, at + 1]
-            rows[at : at + 2], at = firm, at + 2
-            continue
-        if rig.joined[k]:
-            equal.append(at)
-            rows[at], at = _one_pressure(axle.air, axle.area, axle.area_slope, firm, own), at + 1
-        if limits == "none":
-            continue
-        grows = axle.area_slope[:, None] * own
-        np.multiply(grows, bounds.least[k] * scale, out=rows[at : at + 2])
-        rows[at : at + 2] -= firm
-        grows *= bounds.greatest[k] * scale
-        np.subtract(firm, grows, out=rows[at + 2 : at + 4])
-        at += 4
-        if np.isfinite(bounds.rating[k]):
-            rows[at : at + 2], at = firm, at + 2
-        if limits == "all":
-            np.negative(own, out=rows[at : at + 2])
-            rows[at + 2 : at + 4], at = own, at + 4
-    return at, equal
-
-
-def _one_pressure(air: Array, area: Array, area_slope: Array, firm: Array, own: Array) -> Array:
-    """Return the slope by the coordinates, (c, n), of (F_left A_right - F_right A_left) / mean area: one pressure.
-
-    Of one axle: force of the bags, area, dA/db, (2, n); slopes of force and height by the coordinates, (2, c, n).
-    """
-    gained: Array = firm[0] * area[1] - firm[1] * area[0]
-    gained = gained + own[1] * (air[0] * area_slope[1]) - own[0] * (air[1] * area_slope[0])
-    shared: Array = gained / area.mean(axis=0)
-    return shared
-
-
-def state_slopes(rig: Rig, load: Load) -> tuple[Array, Array]:
-    """Return how spring heights and spring forces answer the state, each of shape (2, 2, 4, n)."""
-    out = np.atleast_1d(load.overturning)
-    heights, forces = np.zeros((2, 2, 4, len(out))), np.zeros((2, 2, 4, len(out)))
-    for k in (0, 1):
-        heights[k, :, k] = rig.motion_ratio[k]
-    for found, by_roll, by_moment in (
-        (heights, rig.height_by_roll, rig.height_by_moment),
-        (forces, rig.force_by_roll, rig.force_by_moment),
-    ):
-        found[:, :, ROLL] = by_roll[..., None]
-        found[1, :, ROLL] -= by_moment[1][:, None] * out  # what swings out is missing at the rear, the front's held
-        found[:, :, SPLIT] = (AXLE[:, None] * by_moment)[..., None]
-    return heights, forces
-
-
-def held_at(rig: Rig, height: Array, bag_force: Array, area: Array) -> Codes:
-    """Return which limit each corner is at, shape (n, 2, 2): of pressure and load before height; NONE inside all."""
-    bounds = bounds_of(rig)
-    code = np.zeros(height.shape, np.int8)
-    column = {name: getattr(bounds, name)[:, None] for name in ("least", "greatest", "rating", "lowest", "highest")}
-    with np.errstate(invalid="ignore"):  # an axle without bags has infinite limits and no area
-        rooms = {
-            Limit.LOWEST_HEIGHT: height - column["lowest"],
-            Limit.HIGHEST_HEIGHT: column["highest"] - height,
-            Limit.LEAST_PRESSURE: (bag_force - column["least"] * area) / FORCE_SCALE,
-            Limit.LOAD_RATING: (column["rating"] - bag_force) / FORCE_SCALE,
-            Limit.GREATEST_PRESSURE: (column["greatest"] * area - bag_force) / FORCE_SCALE,
-        }
-        for limit, room in rooms.items():
-            code[room <= AT_LIMIT] = limit
-    code[..., ~rig.has_bag, :] = Limit.NONE
-    return code

@@ -15,8 +15,9 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.physics.active_set import Bounds, Limit, all_steered, bounds_of, held_at, hold_limits, split_inside
+from planner.physics.active_set import all_steered, hold_limits, split_inside
 from planner.physics.array_layout import BLOCK, GATHERED, empty_arrays, some_of
+from planner.physics.bag_limits import Bounds, Limit, bounds_of, held_at
 from planner.physics.equilibrium import TOLERANCE, HeldPressure, RatedPressure, settle
 from planner.physics.level_goal import ROLL, SPLIT, Coupling, Goal, goal_of
 from planner.physics.statics import Load

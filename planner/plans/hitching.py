@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from planner.physics import levelling
-from planner.physics.active_set import Limit
+from planner.physics.bag_limits import Limit
 from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.physics.level_goal import Coupling
 from planner.physics.levelling import Levelled

@@ -10,8 +10,8 @@ from numpy.typing import ArrayLike
 
 from planner.errors import Refusal, UnknownName
 from planner.physics import levelling
-from planner.physics.active_set import Limit as Limit
 from planner.physics.array_layout import GATHERED, empty_arrays, in_a_row
+from planner.physics.bag_limits import Limit as Limit
 from planner.physics.statics import Load
 from planner.physics.validation import Array, Codes, Flags, require_finite
 from planner.plans.answer import CORNERS, frame

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.physics import levelling
-from planner.physics.active_set import Limit
+from planner.physics.bag_limits import Limit
 from planner.physics.levelling import Levelled
 from planner.physics.statics import Load
 from planner.physics.truck_model import Rig

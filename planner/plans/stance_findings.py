@@ -8,7 +8,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from planner.physics.active_set import Limit
+from planner.physics.bag_limits import Limit
 from planner.physics.validation import Array, Codes, Flags
 from planner.plans.answer import AXLES, SIDES, Answer, Finding, Stance
 from planner.plans.rating_findings import AIR, BAG_LIMIT, Amounts, Plan, at_most

@@ -15,7 +15,7 @@ from typing import Final, Literal, NamedTuple
 import numpy as np
 
 from planner.physics import levelling
-from planner.physics.active_set import Limit
+from planner.physics.bag_limits import Limit
 from planner.physics.equilibrium import stands_upright
 from planner.physics.levelling import Levelled
 from planner.physics.statics import Load

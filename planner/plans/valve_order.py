@@ -8,7 +8,7 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.physics.active_set import Limit
+from planner.physics.bag_limits import Limit
 from planner.physics.constants import STANDARD_PRESSURE
 from planner.physics.equilibrium import Air, HeldPressure, PartlySealed, SealedAir, enclosed_volume, settle
 from planner.physics.statics import Load

@@ -22,8 +22,8 @@ from scipy.interpolate import PchipInterpolator
 from scipy.optimize import root
 
 from planner import level, level_many
-from planner.physics.active_set import Limit
 from planner.physics.array_layout import BLOCK
+from planner.physics.bag_limits import Limit
 from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.physics.equilibrium import HeldPressure, settle
 from planner.physics.statics import point_load

@@ -7,7 +7,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from planner.physics import statics
-from planner.physics.active_set import Limit
+from planner.physics.bag_limits import Limit
 from planner.physics.equilibrium import HeldPressure, settle
 from planner.physics.level_goal import Coupling
 from planner.physics.levelling import level

@@ -7,7 +7,7 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy.optimize import brentq, minimize, minimize_scalar, root
 
-from planner.physics.active_set import Limit
+from planner.physics.bag_limits import Limit
 from planner.physics.equilibrium import HeldPressure, SealedAir, settle
 from planner.physics.levelling import level
 from planner.physics.statics import Load

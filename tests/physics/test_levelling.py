@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 from planner.physics import statics
-from planner.physics.active_set import Limit
+from planner.physics.bag_limits import Limit
 from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.physics.equilibrium import HeldPressure, settle
 from planner.physics.levelling import level

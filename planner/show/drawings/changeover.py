@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import Final
 
-from planner.physics.active_set import Limit
+from planner.physics.bag_limits import Limit
 from planner.physics.validation import Codes
 from planner.plans.answer import AXLES, SIDES
 from planner.plans.changeover import ChangeOver, Move

@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from planner.physics.active_set import Limit
+from planner.physics.bag_limits import Limit
 from planner.plans.changeover import change_over
 from planner.plans.saved_state import standing
 from planner.show.drawings.changeover import (
