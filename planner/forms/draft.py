@@ -180,7 +180,7 @@ class Form(Generic[D]):
 
         Raises
         ------
-        Overtaken
+        ConflictError
             If the file was changed elsewhere meanwhile; nothing is written.
         BadInput
             If it cannot be written; what was on the disk is whole.

@@ -274,7 +274,7 @@ def _put_aboard(draft: ProfileDraft, place: str, text: str, system: System) -> P
     before = draft.profile.aboard
     if not text.strip():
         return draft.with_profile(aboard=tuple(one for one in before if one.place != place))
-    new = Aboard(place=place, **_how_much(text, system))
+    new = Aboard.model_validate({"place": place, **_how_much(text, system)})
     after = tuple(new if one.place == place else one for one in before)
     after = after if new in after else (*after, new)
     for _, refusal in misplaced([new], draft.truck.every_place, draft.truck.name):
@@ -349,7 +349,7 @@ def _put_bed(draft: ProfileDraft, name: str, text: str, system: System) -> Profi
     if item is not None and place is not None:
         return _with_item(draft, place, item.replaced(weight=weight))
     x = read_quantity(draft.typed.get("bed.x") or f"0 {entry_unit('length', system)}", "length", system)
-    new = Cargo(name=BED, weight=weight, x=x, y=_side_arm(draft, system))
+    new = Cargo.model_validate({"name": BED, "weight": weight, "x": x, "y": _side_arm(draft, system)})
     return draft.without_typed("bed.x").with_profile(cargo=(*draft.profile.cargo, new))
 
 

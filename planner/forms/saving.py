@@ -68,7 +68,7 @@ def save_profile(
 
     Raises
     ------
-    Overtaken
+    ConflictError
         If the profile or the trailer was changed elsewhere meanwhile; nothing is written.
     BadInput
         If something cannot be written; what was on the disk is whole.

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
 from functools import cache
 from inspect import getattr_static
-from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Final, Self, TypeVar
+from typing import TYPE_CHECKING, Annotated, Any, Final, Self, TypeVar
 
 from pydantic import (
     BaseModel,
@@ -50,8 +50,6 @@ else:
             try:
                 return super().__call__(*given, **fields)
             except ValidationError as exc:
-                if cls.raises_pydantic_errors:
-                    raise
                 from planner.records.problems import problems_of
 
                 raise BadInput(problems_of(exc, cls, cls.__name__)) from exc
@@ -63,8 +61,6 @@ class Record(BaseModel, metaclass=RecordType):
     Making one raises `BadInput`; `model_validate` and `replaced` raise pydantic's ValidationError, a ValueError too,
     for forms that look at one field of many.
     """
-
-    raises_pydantic_errors: ClassVar[bool] = False
 
     model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True, allow_inf_nan=False)
 

@@ -42,8 +42,6 @@ class NamedPlace(Record):
 class Aboard(Record):
     """Who or what is at a place of the truck: a weight, or a share of what the place holds when full."""
 
-    raises_pydantic_errors = True  # the forms make one and look for these
-
     place: Name
     weight: Annotated[Kilogram, Field(ge=0, le=100_000)] | None = None  # nought: nobody
     share: Share | None = None

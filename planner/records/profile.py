@@ -59,8 +59,6 @@ class Stance(Record):
 class Cargo(Record):
     """Something on the truck that is not in its kerb weight."""
 
-    raises_pydantic_errors = True  # the forms make one and look for these
-
     name: Annotated[Name, Field(title="Name")]
     weight: Annotated[Weight, Field(title="Weight"), Step(50.0, 25.0)]
     at: Annotated[Name | None, Field(title="Lies at"), InsteadOf(("x", "y"))] = None  # a place of the truck by its name
@@ -93,8 +91,6 @@ class Hitching(Record):
 
 class Pressures(Record):
     """What is set in the bags; a corner without a bag is left out."""
-
-    raises_pydantic_errors = True  # the forms make one and look for these
 
     front_left: Pressure | None = None
     front_right: Pressure | None = None

@@ -10,7 +10,6 @@ from planner.store.os_errors import shown_name
 
 MOST_TOLD: Final = 3  # changes in a message; the error has them all
 
-Overtaken = ConflictError  # its name until the forms ask for the other
 
 Expected = Filed | None | Literal["any"]
 """What a writer believes the file to hold: a record, no file yet (None), or whatever it is."""

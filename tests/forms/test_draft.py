@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 import pytest
 from pydantic import Field
 
+from planner.errors import ConflictError
 from planner.forms.draft import (
     NEW,
     Form,
@@ -29,7 +30,6 @@ from planner.records.base import rule
 from planner.records.fields import Count, Length, Name, Share, Step, Weight, default
 from planner.records.file_header import Described
 from planner.store import Store
-from planner.store.conflict import Overtaken
 from planner.store.kinds import Kind
 from planner.units.quantity import Refusal, read
 
@@ -232,7 +232,7 @@ def test_a_record_saved_elsewhere_is_not_written_over_unasked(cranes, tabs, keep
 
 def test_a_change_in_the_moment_of_saving_is_refused(cranes, draft):
     cranes.write(draft.record.replaced(reach="30 ft"), "yard-crane")
-    with pytest.raises(Overtaken, match="reach"):
+    with pytest.raises(ConflictError, match="reach"):
         FORM.save(cranes, enter_text(draft, "reach", "22 ft", "us"), None)
 
 

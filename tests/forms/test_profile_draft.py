@@ -3,6 +3,7 @@ import shutil
 
 import pytest
 
+from planner.errors import ConflictError
 from planner.forms import choices
 from planner.forms.draft import NEW, check_savable, enter_text, from_json, to_json
 from planner.forms.profile_form import PROFILE_FORM, open_profile
@@ -11,7 +12,6 @@ from planner.front.session import draft_files
 from planner.plans.saved_state import saved_pressures, standing
 from planner.records import BadInput
 from planner.store import StoreError
-from planner.store.conflict import Overtaken
 from planner.units.quantity import read
 
 MILL = "mill-on-the-hill-road"
@@ -240,7 +240,7 @@ def test_pressures_saved_that_one_line_cannot_hold_are_told_of(store):
 def test_when_the_profile_was_changed_elsewhere_the_trailer_is_not_written_either(store, work):
     heavy = work.with_numbers(gross_weight="8000 lb")
     store.write(work.profile.replaced(left_share=0.6), MILL)
-    with pytest.raises(Overtaken, match="left_share"):
+    with pytest.raises(ConflictError, match="left_share"):
         save_profile(store, heavy, None, "write", "")
     assert store.read_trailer("band-mill").gross_weight.text == "7200 lb"
     assert store.read_profile(MILL).left_share == 0.6
@@ -249,7 +249,7 @@ def test_when_the_profile_was_changed_elsewhere_the_trailer_is_not_written_eithe
 def test_when_the_trailer_was_changed_elsewhere_the_profile_is_not_written_either(store, work):
     heavy = work.with_numbers(gross_weight="8000 lb").with_profile(left_share=0.52)
     store.write(store.read_trailer("band-mill").replaced(tongue_ratio=0.14), "band-mill")
-    with pytest.raises(Overtaken) as caught:
+    with pytest.raises(ConflictError) as caught:
         save_profile(store, heavy, None, "write", "")
     assert caught.value.theirs.tongue_ratio == 0.14
     assert store.read_trailer("band-mill").gross_weight.text == "7200 lb"

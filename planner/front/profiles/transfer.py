@@ -23,7 +23,7 @@ from planner.front.widgets import fields
 from planner.front.widgets.text import html, plain
 from planner.records import BadInput, Problem
 from planner.store import PROFILE
-from planner.store.errors import shown_name
+from planner.store.os_errors import shown_name
 from planner.store.slugs import is_slug
 from planner.store.transfer.import_zip import Brought, Choice, import_files, take_back
 from planner.store.transfer.preview import Coming, Item, Read, State, compare_with_folder, read_zip

@@ -14,8 +14,8 @@ from typing import Any, Final
 
 from planner.records import BadInput, Problem
 from planner.store import StoreError, atomic_write, is_slug
-from planner.store.errors import told_errors
 from planner.store.locking import refuse_gone
+from planner.store.os_errors import told_errors
 from planner.store.reading import read_bytes
 
 FOLDER: Final = "drafts"

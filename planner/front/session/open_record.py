@@ -9,12 +9,13 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Generic, NamedTuple
 
+from planner.errors import ConflictError
 from planner.forms.draft import NEW, D, Form, check_savable, from_json, open_draft, to_json
 from planner.front.session import draft_files
 from planner.records import BadInput, Problem
 from planner.records.file_header import Filed
 from planner.store import PROFILE, Store
-from planner.store.conflict import Overtaken, conflict_with
+from planner.store.conflict import conflict_with
 from planner.units.quantity import System
 
 
@@ -231,7 +232,7 @@ class OpenRecord(Generic[D]):
             raise BadInput([Problem("not saved", "name", "", rule, "type one beside the button")])
         try:
             new = self.form.save(self.store, draft, None if name is None else name.strip())
-        except Overtaken:
+        except ConflictError:
             self.replace_draft(draft.without_typed(*self.form.ask_again))
             raise
         for slug in {new.slug, draft.slug}:
