@@ -446,6 +446,14 @@ def _approach_warily(
         reach = np.where(better, np.minimum(2.0 * reach, LONGEST_STEP), 0.25 * reach)
         if np.all(reach < STILL):
             break
+    for _ in range(SHORT_STEPS):  # what is left outside goes the shortest way in
+        out = outside > AT_LIMIT
+        if not out.any():
+            break
+        left = room - np.einsum("mcn,cn->mn", rows, now)
+        now = now + np.where(out, least_deviation(rows, left, np.ones(len(now)), equal).coordinates, 0.0)
+        rows, room, _ = _programme(rig, load, target, goal, now, bound, limits)
+        _, outside = _worth(rows, room, now, weights, equal)
     return now, outside <= AT_LIMIT
 
 
