@@ -383,8 +383,9 @@ def _approach_warily(
 ) -> tuple[Array, Flags]:
     """Return the same where the steps went to and fro: a bag's force at a pressure is greatest between two heights.
 
-    A step goes no farther than a reach, which shrinks where it made nothing better (trust region: R. Fletcher,
-    Practical Methods of Optimization, 2nd ed., Wiley, 1987, ch. 5 and 12, from memory).
+    A step goes no farther than a reach, which shrinks where it made nothing better, and is followed by the shortest way
+    back inside the limits, as curved limits would turn down any long one (trust region and second-order correction:
+    R. Fletcher, Practical Methods of Optimization, 2nd ed., Wiley, 1987, ch. 5, 12 and 14, from memory).
     """
     reach = np.full(now.shape[-1], LONGEST_STEP)
     rows, room, equal = linear_programme_at(rig, load, target, goal, now, bound, limits)
@@ -392,6 +393,8 @@ def _approach_warily(
     for _ in range(WARY_STEPS):
         programme = least_deviation(*_within_reach(rows, room, now, reach, goal.lasting), weights, equal)
         tried = programme.coordinates
+        new_rows, new_room, _ = linear_programme_at(rig, load, target, goal, tried, bound, limits)
+        tried = tried + _way_in(new_rows, new_room, tried, equal)
         new_rows, new_room, _ = linear_programme_at(rig, load, target, goal, tried, bound, limits)
         new_worth, new_outside = _worth(new_rows, new_room, tried, weights, equal)
         better = (new_worth < worth) & (reach >= STILL)  # one that is done stays, whatever lies beside it
@@ -402,6 +405,13 @@ def _approach_warily(
         reach = np.where(better, np.minimum(2.0 * reach, LONGEST_STEP), 0.25 * reach)
         if np.all(reach < STILL):
             break
+    for _ in range(SHORT_STEPS):  # what is left outside goes the shortest way in
+        out = outside > AT_LIMIT
+        if not out.any():
+            break
+        now = now + np.where(out, _way_in(rows, room, now, equal), 0.0)
+        rows, room, _ = linear_programme_at(rig, load, target, goal, now, bound, limits)
+        _, outside = _worth(rows, room, now, weights, equal)
     return now, outside <= AT_LIMIT
 
 
@@ -411,6 +421,12 @@ def _worth(rows: Array, room: Array, now: Array, weights: Array, equal: Sequence
     left[list(equal)] = -np.abs(left[list(equal)])
     outside = np.maximum(-left.min(axis=0, initial=0.0), 0.0)
     return DEAREST * outside + np.abs(weights @ np.abs(now)), outside
+
+
+def _way_in(rows: Array, room: Array, now: Array, equal: Sequence[int]) -> Array:
+    """Return the shortest step inside all limits by their slopes, (c, n)."""
+    left = room - np.einsum("mcn,cn->mn", rows, now)
+    return least_deviation(rows, left, np.ones(len(now)), equal).coordinates
 
 
 def _within_reach(rows: Array, room: Array, now: Array, reach: Array, lasting: Flags) -> tuple[Array, Array]:

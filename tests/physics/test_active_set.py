@@ -78,6 +78,22 @@ def test_a_truck_stands_upright_where_one_more_corner_of_air_lets_it():
     assert leaned == 0
 
 
+@pytest.mark.parametrize(("pair", "nth", "case"), [("joined-joined", 133, 25), ("joined-separate", 122, 3)])
+def test_a_truck_is_inside_its_limits_alone_and_beside_others_where_the_steps_see_saw(pair, nth, case):
+    """The steps ended a hair outside and rounding decided: such a truck was put on its stops in one batch of two."""
+    pair = tuple(pair.split("-"))
+    rng = np.random.default_rng([1, PLUMBING.index(pair), 99])
+    for _ in range(nth + 1):
+        rig = replace(random_rig(rng, pair), tape_error=TAPE)
+        load, wanted = random_loads(rng, rig, 30, 0.5), random_stances(rng, 30, wild=False)
+    for off in np.append(0.0, 1e-9 * np.arange(-5, 6)):
+        alone = level(rig, one_case(load, case), wanted[case] + off)
+        beside = level(rig, load, wanted + off)
+        assert is_inside(rig, one_case(load, case), alone.state)
+        assert is_inside(rig, one_case(load, case), beside.state[case])
+        assert_allclose(beside.state[case, :3], alone.state[:3], atol=1e-4)
+
+
 def test_a_bag_on_a_shared_line_is_at_its_rating_and_not_over_it():
     rng, seen = np.random.default_rng(8), 0
     for _ in range(60):
