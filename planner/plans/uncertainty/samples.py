@@ -103,19 +103,14 @@ def sample_trucks(drawn: Sequence[Column], base: int = BASE, seed: int = SEED) -
     group's columns from B (Saltelli et al., Computer Physics Communications 181 (2010) 259-270). Points become normal
     deviates cut off at ``reach``. Units are those of each column.
     """
-    width = len(drawn)
-    points = _points(width, base, seed)
-    reach = np.array([column.reach for column in drawn])
-    from scipy.special import ndtr, ndtri  # as below
-
-    low, high = ndtr(-reach), ndtr(reach)
-    normal = ndtri(low + points * (high - low)) * np.array([column.deviation for column in drawn])
-    first, second = normal[:, 0], normal[:, 1]
+    reach = tuple(column.reach for column in drawn)
+    normal = _deviates(base, seed, reach) * np.array([column.deviation for column in drawn])[:, None]
+    first, second = normal[:, :base], normal[:, base:]
     blocks = [first, second]
     for name in groups(drawn):
         of_group = np.array([column.key in GROUPS[name] for column in drawn])
-        blocks.append(np.where(of_group, second, first))
-    return np.concatenate(blocks)
+        blocks.append(np.where(of_group[:, None], second, first))
+    return np.concatenate(blocks, axis=1).T  # each column lies in one piece, as it is taken
 
 
 def batch(setup: Setup, answer: Answer, drawn: Sequence[Column], deviations: Array) -> Batch:
@@ -293,6 +288,18 @@ def _given(setup: Setup, off: _Off) -> dict[str, Array]:
         }
         given |= {key: value + off.of(key) for key, value in typed.items()}
     return given
+
+
+@lru_cache(maxsize=4)
+def _deviates(base: int, seed: int, reach: tuple[float, ...]) -> Array:
+    """Return normal deviates of two samples, cut off at ``reach``, shape (columns, 2 base); a page asks again."""
+    from scipy.special import ndtr, ndtri  # importing it takes longer than all else that a command does
+
+    points, cut = _points(len(reach), base, seed), np.array(reach)
+    low, high = ndtr(-cut), ndtr(cut)
+    found: Array = ndtri(low + points * (high - low)).transpose(2, 1, 0).reshape(len(reach), 2 * base)
+    found.setflags(write=False)
+    return found
 
 
 @lru_cache(maxsize=16)
