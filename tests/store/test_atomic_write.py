@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 
 from planner.records import BadInput, Pressures, Truck
-from planner.store import PROFILE, TRUCK, Store, StoreError, atomic_write, errors, kinds, record_files, recycle_bin
+from planner.store import PROFILE, TRUCK, Store, StoreError, atomic_write, kinds, record_files, recycle_bin
 from planner.store.locking import LOCK
-from planner.store.os_errors import shown_name
+from planner.store.os_errors import shown_name, told_errors
 
 OUT = [
     (errno.ENOSPC, "the disk is full: free some space and try again"),
@@ -165,7 +165,7 @@ def test_a_folder_that_cannot_be_listed_is_told(folder, store, monkeypatch):
 def test_an_error_without_a_number_is_told():
     with (
         pytest.raises(StoreError, match=r"x\.toml: cannot be written: OSError: check the disk"),
-        errors.told_errors("x.toml", "written"),
+        told_errors("x.toml", "written"),
     ):
         raise OSError
 

@@ -155,7 +155,7 @@ def test_odd_rigs_stay_on_the_paper(changes, wheelbase):
 def test_a_bag_is_sized_only_where_there_is_one():
     truck = make_truck(rear=LEAVES)
     assert sizes.bag_radius(truck.front) == pytest.approx((48 / 3.14159265) ** 0.5 * INCH)
-    with pytest.raises(ValueError, match="no bag"):
+    with pytest.raises(ValueError, match="axle with bags"):
         sizes.bag_radius(truck.rear)
 
 
