@@ -156,14 +156,13 @@ def _on_ground(load: Load, given: Given) -> Load:
 
 def _on_truck(setup: Setup, rig: Rig, given: Given, axis: Array) -> Iterator[Load]:
     """Yield what stands on the truck: in one batch what is as it is, one by one what is given."""
-    as_it_is: list[PlacedLoad] = [*setup.aboard]
-    for n, item in enumerate(setup.cargo):
+    changed = {int(key.split(".")[1]) for key in given if key.startswith("cargo.")}
+    as_it_is: list[PlacedLoad] = [*setup.aboard, *(item for n, item in enumerate(setup.cargo) if n not in changed)]
+    for n in sorted(changed):
+        item = setup.cargo[n]
         own = {"weight": item.weight, "x": item.x, "y": item.y}
-        if any(f"cargo.{n}.{name}" in given for name in own):
-            weight, x, y = (np.asarray(given.get(f"cargo.{n}.{name}", value)) for name, value in own.items())
-            yield _at(rig, weight * G, x, y, np.asarray(item.z), axis)
-        else:
-            as_it_is.append(item)
+        weight, x, y = (np.asarray(given.get(f"cargo.{n}.{name}", value)) for name, value in own.items())
+        yield _at(rig, weight * G, x, y, np.asarray(item.z), axis)
     if as_it_is:
         weight, x, y, z = np.array([(item.weight, item.x, item.y, item.z) for item in as_it_is]).T
         yield _at(rig, weight * G, x, y, z, axis[..., None, :]).summed()

@@ -105,12 +105,14 @@ def sample_trucks(drawn: Sequence[Column], base: int = BASE, seed: int = SEED) -
     """
     reach = tuple(column.reach for column in drawn)
     normal = _deviates(base, seed, reach) * np.array([column.deviation for column in drawn])[:, None]
-    first, second = normal[:, :base], normal[:, base:]
-    blocks = [first, second]
-    for name in groups(drawn):
+    names = groups(drawn)
+    found = np.empty((len(drawn), (len(names) + 2) * base))  # each column lies in one piece, as it is taken
+    found[:, : 2 * base] = normal
+    for place, name in enumerate(names, start=2):
         of_group = np.array([column.key in GROUPS[name] for column in drawn])
-        blocks.append(np.where(of_group[:, None], second, first))
-    return np.concatenate(blocks, axis=1).T  # each column lies in one piece, as it is taken
+        found[:, place * base : (place + 1) * base] = normal[:, :base]
+        found[of_group, place * base : (place + 1) * base] = normal[of_group, base:]
+    return found.T
 
 
 def batch(setup: Setup, answer: Answer, drawn: Sequence[Column], deviations: Array) -> Batch:
