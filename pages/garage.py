@@ -12,7 +12,7 @@ navigation.draw_record_news(state.trailer(), state.trailer().trouble)
 if state.trailer().draft is None:
     inputs.draw_picker()
 else:
-    plan = answer.find_planned()
+    plan = answer.find_plan()
     # Laid out by the style sheet as on Level: side by side on a wide screen, the answer first on a narrow one.
     with st.container(key="board"):
         with st.container(key="answer"):

@@ -81,10 +81,10 @@ def save_profile(
         work = _settle_numbers(store, work, fate, trailer_name)
         work = with_pressures(work, level_work(work))
         if name is None:
-            slug = history.write_history(store, work.profile, work.slug, expected=work.base)
+            slug = history.write_profile(store, work.profile, work.slug, expected=work.base)
         else:
             like = work.slug if work.base is not None and work.slug in store.profiles() else None
-            slug = history.record_saving(store, work.profile, name, like=like)
+            slug = history.save_profile_as(store, work.profile, name, like=like)
         profile = store.read_profile(slug)
     return replace(work, slug=slug, base=profile, record=profile)
 

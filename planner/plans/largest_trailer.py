@@ -61,7 +61,7 @@ class MostTrailer:
     stopped_by: tuple[Finding, ...]
 
 
-def most_trailer(setup: Setup, *, own_labels: bool = True) -> MostTrailer:
+def find_largest_trailer(setup: Setup, *, own_labels: bool = True) -> MostTrailer:
     """Return the most trailer that a truck levels within every label and limit.
 
     Parameters
@@ -113,7 +113,7 @@ def of_weight(setup: Setup, weight: float) -> Setup:
     return replace(setup, trailer=changed)
 
 
-def find_largest_trailer(setup: Setup, answer: Answer) -> tuple[Room, ...]:
+def find_headroom(setup: Setup, answer: Answer) -> tuple[Room, ...]:
     """Return every label and limit that would say stop, and how far away it is; the nearest in its measure first."""
     trailer = setup.trailer
     carried = Carried(

@@ -17,7 +17,7 @@ HAIR = 1e-6  # of a gauge step; a pressure written in its unit and read back is 
 
 
 @dataclass(frozen=True, eq=False)
-class Releveled:
+class OutdatedPressures:
     """Saved pressures that no longer level the truck, beside those that do.
 
     Attributes
@@ -32,7 +32,7 @@ class Releveled:
     corners: tuple[str, ...]
 
 
-def is_releveled(profile: Profile, truck: Truck, trailer: Trailer | None = None) -> Releveled | None:
+def find_outdated(profile: Profile, truck: Truck, trailer: Trailer | None = None) -> OutdatedPressures | None:
     """Return old and new pressures where the saved ones are out of date; None where they are not, or none are saved.
 
     They are out of date where a corner is more than one step of the gauge from what levels the truck now, or a bag
@@ -60,4 +60,4 @@ def is_releveled(profile: Profile, truck: Truck, trailer: Trailer | None = None)
     most = float(truck.instruments.gauge_step) * (1 + HAIR)
     off = ~(np.abs(new - old) <= most) & ~np.isnan(new)  # a bag with no pressure saved is off too
     corners = tuple(corner for corner, is_off in zip(CORNERS, off.ravel(), strict=True) if is_off)
-    return Releveled(old, new, corners) if corners else None
+    return OutdatedPressures(old, new, corners) if corners else None

@@ -15,7 +15,7 @@ from planner.plans.setup import Setup, rig_of
 A_DAY: Final = 15.0  # [K] from a morning to an afternoon: common practice
 
 
-def warm_by(setup: Setup, answer: Answer, by: float = A_DAY) -> tuple[float, float]:
+def rise_when_warmer(setup: Setup, answer: Answer, by: float = A_DAY) -> tuple[float, float]:
     """Return how far front and rear rise on the pressures that are set, the valves shut and the air warmer. [m]
 
     Parameters

@@ -56,7 +56,7 @@ def unloading(setup: Setup) -> Unloading | None:
     if not len(ways):
         return None
     rig = rig_of(setup.truck)
-    cargo, towed = split_load(setup, rig)
+    cargo, towed = cargo_and_trailer_loads(setup, rig)
     less = scale_load(cargo, ways[:, 0]) + scale_load(towed, ways[:, 1])
     stays = most_that_stays(setup, rig, subtract_load(setup.load(rig), less), less)
     there = np.isfinite(stays)
@@ -66,7 +66,7 @@ def unloading(setup: Setup) -> Unloading | None:
     return Unloading(*(ways[first] * np.minimum((1.0 - stays[first]) * weights + MARGIN, weights)).tolist())
 
 
-def split_load(setup: Setup, rig: Rig) -> tuple[Load, Load]:
+def cargo_and_trailer_loads(setup: Setup, rig: Rig) -> tuple[Load, Load]:
     """Return what the cargo and what the trailer put on the truck."""
     bare = setup.without_trailer().without_cargo()
     kerb = bare.load(rig)

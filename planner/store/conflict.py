@@ -71,7 +71,7 @@ def _in_words(found: tuple[Change, ...]) -> str:
     return f" ({'; '.join(some + more)})"
 
 
-def conflict_with(called: str, expected: Filed | None, theirs: Filed | None) -> str:
+def conflict_words(called: str, expected: Filed | None, theirs: Filed | None) -> str:
     """Return what became of a file elsewhere while it was changed here, as a sentence; `called` as "profile"."""
     said = "was saved in another tab or on another device" if theirs else "was deleted or renamed elsewhere"
     what = _in_words(changes_between(expected, theirs)) if expected is not None and theirs is not None else ""

@@ -85,7 +85,7 @@ def read_history(store: Store, slug: str) -> History:
     return History(tuple(reversed(kept)), tuple(problems))
 
 
-def write_history(
+def write_profile(
     store: Store,
     profile: Profile,
     slug: str | None = None,
@@ -106,11 +106,11 @@ def write_history(
         to = Shelf(store.folder, PROFILE).slug_of(profile.name) if slug is None else slug
         was, at = _standing(store, to) if is_slug(to) else (None, None)
         written = store.write(profile, to, expected)
-        append_line(store.folder, written, was, at, Kept(datetime.now(UTC), reason, profile.pressures, note))
+        append_change(store.folder, written, was, at, Kept(datetime.now(UTC), reason, profile.pressures, note))
     return written
 
 
-def record_saving(
+def save_profile_as(
     store: Store, profile: Profile, new_name: str, like: str | None = None, reason: Reason = "saved"
 ) -> str:
     """Write a profile under a name that no other has, as `Store.save_as` does; its history begins with it."""
@@ -119,7 +119,7 @@ def record_saving(
         trail.set_trail_aside(
             store.folder, trail.trail_path(store.folder, written)
         )  # of another profile that had the name, and went by hand
-        append_line(store.folder, written, None, None, Kept(datetime.now(UTC), reason, profile.pressures))
+        append_change(store.folder, written, None, None, Kept(datetime.now(UTC), reason, profile.pressures))
     return written
 
 
@@ -141,16 +141,16 @@ def put_pressures(store: Store, slug: str, pressures: Pressures | None, note: st
         new = old.replaced(pressures=pressures)
         trailer = None if old.trailer is None else store.read_trailer(old.trailer)
         check_together(new, store.read_truck(old.truck), trailer, PROFILE.file(slug))
-        write_history(store, new, slug, "restored", expected=old, note=note)
+        write_profile(store, new, slug, "restored", expected=old, note=note)
     return old.pressures
 
 
-def compare_entries(old: Pressures | None, new: Pressures | None) -> tuple[CornerChange, ...]:
+def compare_corners(old: Pressures | None, new: Pressures | None) -> tuple[CornerChange, ...]:
     """Return the four corners of two sets of pressures, front left first."""
     return tuple(CornerChange(corner, getattr(old, corner, None), getattr(new, corner, None)) for corner in CORNERS)
 
 
-def append_line(home: Path, slug: str, was: Pressures | None, was_at: datetime | None, kept: Kept) -> None:
+def append_change(home: Path, slug: str, was: Pressures | None, was_at: datetime | None, kept: Kept) -> None:
     """Put a change into a history, if the pressures did change; what the planner does not know of before it, too.
 
     Parameters
@@ -219,7 +219,7 @@ def _standing(store: Store, slug: str) -> tuple[Pressures | None, datetime | Non
 
 def _texts(pressures: Pressures | None) -> dict[str, str]:
     """Return pressures as typed, by corner."""
-    found: dict[str, Any] = {change.corner: change.new for change in compare_entries(None, pressures)}
+    found: dict[str, Any] = {change.corner: change.new for change in compare_corners(None, pressures)}
     return {corner: value.text for corner, value in found.items() if value is not None}
 
 

@@ -125,7 +125,7 @@ def _kept(home: Path) -> Kept:
     return Kept(home)
 
 
-def forget_entries() -> None:
+def reload_kept() -> None:
     """Take up what is kept from the disk again, as a new process does."""
     _kept.cache_clear()
 

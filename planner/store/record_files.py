@@ -131,7 +131,7 @@ class Shelf(Generic[R]):
         with told_errors(file, "written"):
             place = self.place(slug)
             if former is not None:
-                recycle_bin.keep_deleted(self.home, file, former.encoded(former.text), former.data["schema"], changes)
+                recycle_bin.keep_former(self.home, file, former.encoded(former.text), former.data["schema"], changes)
             if changes is not None:
                 changes.put(file, data)
                 return

@@ -86,7 +86,7 @@ def naming(home: Path, kind: Kind[Any], slug: str) -> Iterator[tuple[str, Docume
                     yield file, document, profile
 
 
-def keep_deleted(home: Path, file: str, raw: bytes, schema: int, changes: Changes | None = None) -> None:
+def keep_former(home: Path, file: str, raw: bytes, schema: int, changes: Changes | None = None) -> None:
     """Keep a copy of a file of an older schema, dated, before it is written in today's."""
     folder = _inside(home, BACKUPS)
     tail = f"{file.removesuffix('.toml').replace('/', '-')}-schema-{schema}.toml"

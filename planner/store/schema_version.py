@@ -2,7 +2,7 @@
 
 A kind of file has its steps: ``{1: step}`` takes the table of a file of schema 1 to that of schema 2. A step returns a
 new table and copes with one that is damaged: what it hands on is checked as any file is. The file itself stays as it is
-until something in it is saved; then the old one is kept beside it, dated (`planner.store.recycle_bin.keep_deleted`).
+until something in it is saved; then the old one is kept beside it, dated (`planner.store.recycle_bin.keep_former`).
 """
 
 from dataclasses import replace

@@ -35,7 +35,7 @@ def all_keys(record: Record) -> Table:
     return record.model_dump(mode="json", by_alias=True)
 
 
-def text_matches(old: Sequence[Any], new: Sequence[Any]) -> list[int | None]:
+def match_tables(old: Sequence[Any], new: Sequence[Any]) -> list[int | None]:
     """Return, for each table of a new array, the place of the old one that it continues, or None.
 
     Tables belong together by their name, who is aboard by the place, readings by their time; what is left, in pairs by
@@ -80,7 +80,7 @@ def _merged_value(have: Any, given: Any, was: Any, now: Any) -> Any:
         return given
     return [
         given[place] if mate is None else _merged(have[mate], given[place], was[mate], now[place])
-        for place, mate in enumerate(text_matches(have, given))
+        for place, mate in enumerate(match_tables(have, given))
     ]
 
 
@@ -111,7 +111,7 @@ def _amend_value(outline: Outline, path: Path, old: Any, new: Any, elder: Sequen
     elif isinstance(old, Mapping) and isinstance(new, Mapping) and new:
         _amend_table(outline, path, old, new)
     elif _are_tables(old) and _are_tables(new):
-        order = text_matches(old, new)
+        order = match_tables(old, new)
         for place, mate in enumerate(order):
             if mate is not None:
                 _amend_table(outline, (*path, mate), old[mate], new[place])

@@ -7,7 +7,7 @@ import pytest
 from planner.forms.profile_form import open_profile
 from planner.forms.saving import setup_of
 from planner.plans.cargo_position import best_move, even_move, even_moves
-from planner.plans.largest_trailer import most_trailer
+from planner.plans.largest_trailer import find_largest_trailer
 from planner.plans.level import level_setup
 from planner.show.text.cargo_position import most_words, move_words
 
@@ -134,7 +134,7 @@ def test_the_bed_load_can_be_moved_and_is_cargo_from_then_on(page):
 
 
 def test_the_most_trailer_is_told_tried_and_taken_back(page, store):
-    tab, most = page(MILL), most_trailer(setup(store, MILL))
+    tab, most = page(MILL), find_largest_trailer(setup(store, MILL))
     assert told(tab)[1] == most_words(most, "us")
     assert "A stronger trailer" in tab.html()
     tab.press("try-most")

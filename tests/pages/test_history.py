@@ -56,7 +56,7 @@ class Page:
 def twice(store):
     """The mill, saved twice."""
     for pressures, reason, note in ((FIRST, "saved", ""), (SECOND, "trimmed", "<b>yard</b>")):
-        history.write_history(store, store.read_profile(MILL).replaced(pressures=pressures), MILL, reason, note=note)
+        history.write_profile(store, store.read_profile(MILL).replaced(pressures=pressures), MILL, reason, note=note)
     return store
 
 
@@ -84,7 +84,7 @@ def test_the_newest_is_first_and_the_last_two_are_compared(twice):
 
 
 def test_any_two_are_compared(twice):
-    history.write_history(twice, twice.read_profile(MILL).replaced(pressures=None), MILL)
+    history.write_profile(twice, twice.read_profile(MILL).replaced(pressures=None), MILL)
     page = Page().choose("one", 0).choose("other", 2)
     assert page.tables[1][0] == ["Front left", "40 psi", "–", "–"]
     assert page.choose("other", 1).tables[1][1] == ["Front right", "38 psi", "36 psi", "down 2 psi"]

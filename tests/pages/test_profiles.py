@@ -221,9 +221,9 @@ def test_a_profile_that_no_sum_can_be_made_of_says_so(folder, monkeypatch):
         raise OverflowError("the load is beyond all numbers")
 
     monkeypatch.setattr("planner.front.profiles.card.standing", overflow)
-    card.draw_face.clear()
+    card.face_of_card.clear()
     page = Tab()
-    card.draw_face.clear()
+    card.face_of_card.clear()
     assert page.errors().count("the load is beyond all numbers") == 5
 
 

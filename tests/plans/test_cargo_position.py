@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 from planner.plans.cargo_position import best_move, even_move, even_moves
-from planner.plans.largest_trailer import POUND, find_largest_trailer, most_trailer, of_weight
+from planner.plans.largest_trailer import POUND, find_headroom, find_largest_trailer, of_weight
 from planner.plans.level import level_setup
 from planner.plans.setup import Setup
 from planner.records import Cargo, Stance, read_record
@@ -267,7 +267,7 @@ SETUPS = {
 
 @pytest.mark.parametrize(("setup", "named"), SETUPS.values(), ids=SETUPS)
 def test_at_the_most_nothing_stops_and_a_pound_more_does_what_is_named(setup, named):
-    most = most_trailer(setup)
+    most = find_largest_trailer(setup)
     assert stops(of_weight(setup, most.weight)) == set()
     assert stops(of_weight(setup, most.weight + POUND)) == {one.code for one in most.stopped_by} == named
     assert most.now == setup.trailer.weight
@@ -275,7 +275,7 @@ def test_at_the_most_nothing_stops_and_a_pound_more_does_what_is_named(setup, na
 
 @pytest.mark.parametrize(("setup", "named"), SETUPS.values(), ids=SETUPS)
 def test_the_most_is_what_a_plain_search_finds(setup, named):
-    assert 0 <= most_trailer(setup).weight - searched(setup, 20_000) < 1.001 * POUND
+    assert 0 <= find_largest_trailer(setup).weight - searched(setup, 20_000) < 1.001 * POUND
 
 
 @given(
@@ -291,7 +291,7 @@ def test_any_most_trailer_is_good_and_a_pound_more_is_not(ratio, load, x, y, rea
         cargo=(cargo(round(load), round(x), round(y)),),
         stance=Stance(rear=f"{rear:.2f} in"),
     )
-    most = most_trailer(setup)
+    most = find_largest_trailer(setup)
     if most.weight > 0:
         assert stops(of_weight(setup, most.weight)) == set()
     assert {one.code for one in most.stopped_by} <= stops(of_weight(setup, most.weight + POUND)) != set()
@@ -304,22 +304,22 @@ def test_good_weights_need_not_begin_at_nothing():
     soft = RIDGE.replaced(rear=RIDGE.rear.replaced(bag=RIDGE.rear.bag.replaced(least_pressure="30 psi")))
     setup = towing(truck=soft, stance=Stance(rear="-1 in"))
     assert "stance-not-reached-rear" in stops(of_weight(setup, 100 * POUND))
-    most = most_trailer(setup)
+    most = find_largest_trailer(setup)
     assert most.weight > 4000 * POUND
     assert stops(of_weight(setup, most.weight)) == set()
 
 
 def test_where_not_even_a_light_one_does_it_says_what_is_in_the_way():
-    most = most_trailer(towing(cargo=(cargo(4000, 0, 0),)))
+    most = find_largest_trailer(towing(cargo=(cargo(4000, 0, 0),)))
     assert most.weight == 0.0
     assert {"tyre-rear", "gawr-rear"} <= {one.code for one in most.stopped_by}
 
 
 def test_labels_of_the_trailer_itself_may_be_left_out():
-    most = most_trailer(towing(), own_labels=False)
+    most = find_largest_trailer(towing(), own_labels=False)
     assert [one.code for one in most.stopped_by] == ["tongue-rating"]
     assert_allclose(most.weight / POUND, 10_000, atol=0.02)
-    assert_allclose(most_trailer(towing()).weight / POUND, 9_990, atol=0.02)
+    assert_allclose(find_largest_trailer(towing()).weight / POUND, 9_990, atol=0.02)
 
 
 def test_a_scaled_deck_keeps_its_ratio_and_its_left_share():
@@ -331,23 +331,23 @@ def test_a_scaled_deck_keeps_its_ratio_and_its_left_share():
 
 def test_the_truck_alone_has_no_most_trailer():
     with pytest.raises(ValueError, match="needs a trailer to be like"):
-        most_trailer(loaded((100, 0, 0)))
+        find_largest_trailer(loaded((100, 0, 0)))
 
 
 def test_headroom_is_what_is_left_to_each_label_the_nearest_first():
     setup = towing(cargo=(cargo(420, 12, 15),))
     answer = level_setup(setup)
-    rooms = {one.code: one for one in find_largest_trailer(setup, answer)}
+    rooms = {one.code: one for one in find_headroom(setup, answer)}
     assert_allclose(rooms["gvwr"].spare, 11_500 * POUND * 9.80665 - answer.axle_load.sum())
     assert_allclose(rooms["tongue-rating"].spare, (1200 - 864) * POUND * 9.80665)
     assert_allclose(rooms["pressure-low-front-left"].spare, answer.pressure[0, 0] - 10 * PSI)
     assert_allclose(rooms["pressure-high-rear-right"].spare, 100 * PSI - answer.pressure[1, 1])
-    shares = [one.spare / one.limit for one in find_largest_trailer(setup, answer)]
+    shares = [one.spare / one.limit for one in find_headroom(setup, answer)]
     assert shares == sorted(shares)
 
 
 def test_headroom_under_nought_is_a_finding_that_stops(demo):
     setup = demo("slabs-on-friday")
     answer = level_setup(setup)
-    passed = {one.code for one in find_largest_trailer(setup, answer) if one.spare < 0}
+    passed = {one.code for one in find_headroom(setup, answer) if one.spare < 0}
     assert passed == {one.code for one in answer.findings if one.level == "stop"}

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from planner.physics import levelling
-from planner.plans.largest_trailer import POUND, most_trailer, of_weight
+from planner.plans.largest_trailer import POUND, find_largest_trailer, of_weight
 from planner.plans.level import level_setup
 from planner.plans.load_case import load_case
 from planner.plans.load_map import ALONG, ROUNDS, Axis, load_map
@@ -144,7 +144,7 @@ def test_the_most_trailer_of_any_truck_is_free_and_a_pound_more_is_stopped(demo)
     for setup in any_setups(demo)[:10]:
         if setup.trailer is None:
             continue
-        most = most_trailer(setup)
+        most = find_largest_trailer(setup)
         if most.weight > 0:
             at = of_weight(setup, most.weight)
             assert stopping(at, level_setup(at).findings) == ()

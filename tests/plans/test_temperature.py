@@ -7,7 +7,7 @@ from planner.physics.constants import REFERENCE_TEMPERATURE, STANDARD_PRESSURE
 from planner.plans.answer import CORNERS
 from planner.plans.level import Shut, level_setup, settle_setup
 from planner.plans.setup import rig_of
-from planner.plans.temperature import A_DAY, warm_by
+from planner.plans.temperature import A_DAY, rise_when_warmer
 from planner.show.text.numbers import write
 from planner.show.text.words import warm_words
 
@@ -31,7 +31,7 @@ def settled_warm(setup, answer, by):
 def test_it_is_what_settling_with_the_valves_shut_finds(demo, slug, by):
     setup = demo(slug)
     answer = level_setup(setup)
-    assert warm_by(setup, answer, by) == pytest.approx(settled_warm(setup, answer, by), abs=1e-7)
+    assert rise_when_warmer(setup, answer, by) == pytest.approx(settled_warm(setup, answer, by), abs=1e-7)
 
 
 @pytest.mark.parametrize("seed", range(0, 40, 4))
@@ -42,7 +42,7 @@ def test_random_trucks_rise_where_they_have_bags_and_no_more_than_their_air_grow
     answer = level_setup(setup)
     if not answer.converged:
         return
-    rig, rises = rig_of(setup.truck), warm_by(setup, answer)
+    rig, rises = rig_of(setup.truck), rise_when_warmer(setup, answer)
     gas = rig.gas_volume(np.where(rig.has_bag[:, None], answer.set.bag_height, rig.design_height))
     for k, rise in enumerate(rises):
         if not rig.has_bag[k]:
@@ -63,13 +63,13 @@ def test_a_bag_at_one_pressure_grows_by_its_gas_over_its_area(demo):
     absolute = gauge + STANDARD_PRESSURE
     rate = absolute * area**2 / gas - gauge * slope + float(rig.steel_rate[1])
     expected = absolute * area * A_DAY / REFERENCE_TEMPERATURE / rate / float(rig.motion_ratio[1])
-    assert warm_by(setup, answer)[1] == pytest.approx(expected, rel=0.05)
+    assert rise_when_warmer(setup, answer)[1] == pytest.approx(expected, rel=0.05)
 
 
 def test_the_line_says_it_in_both_units_and_says_nothing_of_steel_or_of_valves_shut(demo):
     setup = demo("mill-on-the-hill-road")
     answer = level_setup(setup)
-    front, rear = (write(rise, "length", "us") for rise in warm_by(setup, answer))
+    front, rear = (write(rise, "length", "us") for rise in rise_when_warmer(setup, answer))
     assert warm_words(setup, answer, "us") == (
         f"Air 27 °F warmer lifts the front about {front} and the rear about {rear} with the valves shut, "
         "and as much colder lets it down."

@@ -8,7 +8,7 @@ import pytest
 
 from planner.records import BadInput, Pressures
 from planner.store import Store, StoreError, atomic_write, history, trail
-from planner.store.history import Kept, compare_entries
+from planner.store.history import Kept, compare_corners
 
 SOFT, FIRM = Pressures(rear_left="40 psi", rear_right="38 psi"), Pressures(rear_left="45 psi", rear_right="2,9 bar")
 LONG_AGO = 1_700_000_000
@@ -22,8 +22,8 @@ def lot(store):
 @pytest.fixture
 def twice(store, lot):
     """A profile that was saved twice, the second time trimmed."""
-    history.write_history(store, lot.replaced(pressures=SOFT), "wood-lot")
-    history.write_history(
+    history.write_profile(store, lot.replaced(pressures=SOFT), "wood-lot")
+    history.write_profile(
         store, store.read_profile("wood-lot").replaced(pressures=FIRM), "wood-lot", "trimmed", note="yard"
     )
     return store
@@ -51,13 +51,13 @@ def test_each_change_is_kept_with_date_and_reason(twice):
 def test_the_same_pressures_saved_again_are_no_change(twice, folder):
     before = (folder / "history/wood-lot.jsonl").read_bytes()
     profile = twice.read_profile("wood-lot")
-    history.write_history(twice, profile.replaced(left_share=0.4), "wood-lot")
+    history.write_profile(twice, profile.replaced(left_share=0.4), "wood-lot")
     assert twice.read_profile("wood-lot").left_share == 0.4
     assert (folder / "history/wood-lot.jsonl").read_bytes() == before
 
 
 def test_a_profile_that_never_had_pressures_has_no_history(store, folder, lot):
-    history.write_history(store, lot.replaced(left_share=0.4), "wood-lot")
+    history.write_profile(store, lot.replaced(left_share=0.4), "wood-lot")
     assert history.read_history(store, "wood-lot").kept == ()
     assert not (folder / "history").exists()
 
@@ -67,7 +67,7 @@ def test_pressures_from_before_the_history_are_its_first_entry(store, folder, lo
     os.utime(folder / "wood-lot.toml", (LONG_AGO, LONG_AGO))
     (found,) = history.read_history(store, "wood-lot").kept
     assert (found.reason, found.at, found.pressures) == ("found", datetime.fromtimestamp(LONG_AGO, UTC), SOFT)
-    history.write_history(store, lot.replaced(pressures=FIRM), "wood-lot")
+    history.write_profile(store, lot.replaced(pressures=FIRM), "wood-lot")
     assert told(store) == [("saved", "45 psi"), ("found", "40 psi")]
     assert history.read_history(store, "wood-lot").kept[1].at == datetime.fromtimestamp(LONG_AGO, UTC)
 
@@ -78,17 +78,17 @@ def test_a_change_by_hand_is_found_out(twice, folder):
     assert told(twice) == [("by hand", "50 psi"), ("trimmed", "45 psi"), ("saved", "40 psi")]
     assert len((folder / "history/wood-lot.jsonl").read_text("utf-8").splitlines()) == 2  # looking writes nothing
     profile = twice.read_profile("wood-lot")
-    history.write_history(twice, profile.replaced(pressures=None), "wood-lot")
+    history.write_profile(twice, profile.replaced(pressures=None), "wood-lot")
     assert told(twice) == [("saved", None), ("by hand", "50 psi"), ("trimmed", "45 psi"), ("saved", "40 psi")]
 
 
 def test_two_are_compared_corner_by_corner():
-    corners = {one.corner: one for one in compare_entries(SOFT, FIRM)}
+    corners = {one.corner: one for one in compare_corners(SOFT, FIRM)}
     assert list(corners) == ["front_left", "front_right", "rear_left", "rear_right"]
     assert corners["rear_left"].difference == pytest.approx(5 * 6894.757, rel=1e-6)
     assert corners["rear_right"].difference == pytest.approx(2.9e5 - 38 * 6894.757, rel=1e-6)
     assert corners["front_left"].difference is None
-    assert all(one.difference is None for one in compare_entries(None, FIRM))
+    assert all(one.difference is None for one in compare_corners(None, FIRM))
 
 
 def test_one_is_restored_by_a_save_with_its_own_entry_and_that_is_undone(twice, folder):
@@ -117,15 +117,15 @@ def test_pressures_that_no_longer_fit_the_truck_are_not_restored(twice, folder):
 
 def test_a_stale_save_is_refused_and_not_in_the_history(twice, lot):
     with pytest.raises(StoreError, match="was changed elsewhere"):
-        history.write_history(twice, lot.replaced(pressures=None), "wood-lot", expected=lot)
+        history.write_profile(twice, lot.replaced(pressures=None), "wood-lot", expected=lot)
     assert len(told(twice)) == 2
 
 
 def test_a_new_profile_begins_its_own(store, folder, lot):
-    slug = history.write_history(store, lot.replaced(name="New lot", pressures=SOFT))
+    slug = history.write_profile(store, lot.replaced(name="New lot", pressures=SOFT))
     assert told(store, slug) == [("saved", "40 psi")]
     (folder / "history/copy.jsonl").write_text("of another one\n", "utf-8")
-    copy = history.record_saving(store, lot.replaced(pressures=FIRM), "Copy", like=slug)
+    copy = history.save_profile_as(store, lot.replaced(pressures=FIRM), "Copy", like=slug)
     assert told(store, copy) == [("saved", "45 psi")]
     assert (folder / "history/copy.1.aside").read_text("utf-8") == "of another one\n"
 
@@ -185,7 +185,7 @@ def test_a_damaged_line_is_told_of_and_hinders_nothing(twice, folder, line):
     found = history.read_history(twice, "wood-lot")
     assert [one.reason for one in found.kept] == ["trimmed", "saved"]
     assert found.problems[0].line().startswith("history/wood-lot.jsonl: has 1 of 3 lines that cannot be read")
-    history.write_history(twice, twice.read_profile("wood-lot").replaced(pressures=SOFT), "wood-lot")
+    history.write_profile(twice, twice.read_profile("wood-lot").replaced(pressures=SOFT), "wood-lot")
     assert told(twice)[0] == ("saved", "40 psi")
     assert file.read_bytes().splitlines()[:3] == [first, line, second]
 
@@ -206,7 +206,7 @@ def test_a_history_that_is_no_plain_file_hinders_nothing(twice, folder, tmp_path
     found = history.read_history(twice, "wood-lot")
     assert len(found.problems) == 1
     assert [one.reason for one in found.kept] == ["found"]
-    history.write_history(twice, twice.read_profile("wood-lot").replaced(pressures=SOFT), "wood-lot")
+    history.write_profile(twice, twice.read_profile("wood-lot").replaced(pressures=SOFT), "wood-lot")
     assert told(twice) == [("saved", "40 psi"), ("found", "45 psi")]
     assert os.path.lexists(folder / "history/wood-lot.1.aside")
     assert (tmp_path / "mine").read_text("utf-8") == "mine"
@@ -221,7 +221,7 @@ def test_a_disk_that_refuses_the_history_still_saves_the_profile(twice, monkeypa
         real(path, data)
 
     monkeypatch.setattr(atomic_write, "replace_file", refuse)
-    history.write_history(twice, twice.read_profile("wood-lot").replaced(pressures=SOFT), "wood-lot")
+    history.write_profile(twice, twice.read_profile("wood-lot").replaced(pressures=SOFT), "wood-lot")
     assert twice.read_profile("wood-lot").pressures == SOFT
     assert told(twice)[0] == ("by hand", "40 psi")  # found out, though nobody could write down why
 
@@ -229,7 +229,7 @@ def test_a_disk_that_refuses_the_history_still_saves_the_profile(twice, monkeypa
 def test_a_folder_of_histories_that_leads_elsewhere_is_not_followed(store, folder, tmp_path, lot):
     (tmp_path / "elsewhere").mkdir()
     (folder / "history").symlink_to(tmp_path / "elsewhere")
-    history.write_history(store, lot.replaced(pressures=SOFT), "wood-lot")
+    history.write_profile(store, lot.replaced(pressures=SOFT), "wood-lot")
     assert os.listdir(tmp_path / "elsewhere") == []
     assert store.read_profile("wood-lot").pressures == SOFT
 
@@ -244,7 +244,7 @@ def test_nothing_but_a_profile_s_file_name_has_one(store, folder, slug):
 
 @pytest.mark.parametrize("note", ["<script>", "a\nb", "\u202e", "n" * 10_000, "\ud800"])
 def test_a_note_is_one_short_line_whatever_it_was(store, lot, note):
-    history.write_history(store, lot.replaced(pressures=SOFT), "wood-lot", note=note)
+    history.write_profile(store, lot.replaced(pressures=SOFT), "wood-lot", note=note)
     (found,) = history.read_history(store, "wood-lot").kept
     assert len(found.note) <= 120
     assert not found.note or found.note.isprintable()
@@ -255,7 +255,7 @@ def test_the_oldest_go_where_it_would_grow_without_end(store, folder, lot):
     file = folder / "history/wood-lot.jsonl"
     file.parent.mkdir()
     file.write_text(f"{line}\n" * (1_000_000 // (len(line) + 1)), "utf-8")
-    history.write_history(store, lot.replaced(pressures=SOFT), "wood-lot")
+    history.write_profile(store, lot.replaced(pressures=SOFT), "wood-lot")
     assert file.stat().st_size <= 1_000_000
     assert told(store)[0] == ("saved", "40 psi")
 
@@ -267,7 +267,7 @@ def test_saves_of_many_threads_are_all_there(store, folder, lot):
         other = Store(folder)
         with other.alone("test"):
             profile = other.read_profile("wood-lot")
-            history.write_history(other, profile.replaced(pressures=Pressures(rear_left=f"{number} psi")), "wood-lot")
+            history.write_profile(other, profile.replaced(pressures=Pressures(rear_left=f"{number} psi")), "wood-lot")
 
     with ThreadPoolExecutor(4) as pool:
         list(pool.map(save, range(1, 25)))

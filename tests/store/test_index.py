@@ -33,7 +33,7 @@ def many(store, folder, monkeypatch):
     for number in range(3):
         store.save_as(store.read_profile("wood-lot"), f"Lot {number}")
     (folder / "torn.toml").write_text("torn", "utf-8")
-    index.forget_entries()
+    index.reload_kept()
     return store
 
 
@@ -47,7 +47,7 @@ def test_a_second_list_reads_only_what_is_damaged_also_in_a_new_process(many, re
     reads.clear()
     assert names(many) == first
     assert reads == ["torn.toml"]
-    index.forget_entries()  # as a new process does
+    index.reload_kept()  # as a new process does
     reads.clear()
     assert names(many) == first
     assert reads == ["torn.toml"]
@@ -148,11 +148,11 @@ def test_a_damaged_cache_is_built_anew(many, reads, wrong):
     first = names(many)
     path = index.kept_in(many.folder)
     path.write_bytes(wrong(path.read_bytes()))
-    index.forget_entries()
+    index.reload_kept()
     reads.clear()
     assert names(many) == first
     assert len(reads) == 5
-    index.forget_entries()
+    index.reload_kept()
     reads.clear()
     assert names(many) == first
     assert reads == ["torn.toml"]
@@ -161,7 +161,7 @@ def test_a_damaged_cache_is_built_anew(many, reads, wrong):
 def test_what_another_planner_kept_is_not_believed(many, reads, monkeypatch):
     first = names(many)
     monkeypatch.setattr(index, "_planner", lambda: b"another")
-    index.forget_entries()
+    index.reload_kept()
     reads.clear()
     assert names(many) == first
     assert len(reads) == 5
@@ -171,7 +171,7 @@ def test_where_nothing_can_be_kept_lists_work(many, reads, monkeypatch, tmp_path
     (tmp_path / "file").write_text("", "utf-8")
     monkeypatch.setattr(platformdirs, "user_cache_path", lambda name, appauthor: tmp_path / "file" / name)
     for _ in range(2):
-        index.forget_entries()
+        index.reload_kept()
         assert len(names(many)) == 5
     assert len(reads) == 10
 

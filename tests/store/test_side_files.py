@@ -41,7 +41,7 @@ STRANGE = ["pipe", "folder", "link", "giant"]
 def test_a_change_dated_out_of_all_time_is_left_out_and_told_of(store, folder, line):
     (folder / "history").mkdir()
     (folder / "history/wood-lot.jsonl").write_text(json.dumps(line) + "\n", "utf-8")
-    history.write_history(store, store.read_profile("wood-lot").replaced(pressures=FIRM), "wood-lot")
+    history.write_profile(store, store.read_profile("wood-lot").replaced(pressures=FIRM), "wood-lot")
     found = history.read_history(store, "wood-lot")
     assert [one.reason for one in found.kept] == ["saved"]
     assert "has 1 of 2 lines that cannot be read" in found.problems[0].rule

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from planner.records import CORNERS, Cargo, CornerReading, Pressures, Profile, Reading, Stance, Truck, read_record
-from planner.store.toml_layout import amend_table, changed_text, new_text, text_matches
+from planner.store.toml_layout import amend_table, changed_text, match_tables, new_text
 
 
 def lines_changed(before, after):
@@ -278,12 +278,12 @@ def test_any_table_becomes_any_other(first, second, third):
 
 def test_tables_of_an_array_find_their_own():
     a, b, c = {"name": "a"}, {"name": "b"}, {"name": "c"}
-    assert text_matches([a, b], [b, a]) == [1, 0]
-    assert text_matches([a, b], [a, c]) == [0, 1]
-    assert text_matches([a, b], [c, a]) == [None, 0]
-    assert text_matches([a, b], [a, c, b]) == [0, None, 1]
-    assert text_matches([a, a], [a, a]) == [0, 1]
-    assert text_matches([{}], [{}, {}]) == [0, None]
+    assert match_tables([a, b], [b, a]) == [1, 0]
+    assert match_tables([a, b], [a, c]) == [0, 1]
+    assert match_tables([a, b], [c, a]) == [None, 0]
+    assert match_tables([a, b], [a, c, b]) == [0, None, 1]
+    assert match_tables([a, a], [a, a]) == [0, 1]
+    assert match_tables([{}], [{}, {}]) == [0, None]
 
 
 ABOARD = """

@@ -38,7 +38,7 @@ def draw_answer(plan: DeckPlan) -> None:
     fields.soft(LIMITS)
 
 
-def find_planned() -> DeckPlan:
+def find_plan() -> DeckPlan:
     """Return the plan of the trailer as it is now, or last was good."""
     return deck_plan(state.trailer().work.record)
 

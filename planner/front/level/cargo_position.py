@@ -14,7 +14,7 @@ from planner.front.session import state
 from planner.front.widgets import fields
 from planner.front.widgets.text import html
 from planner.plans.cargo_position import AT_IT, EvenMove, best_move, even_moves
-from planner.plans.largest_trailer import MostTrailer, find_largest_trailer, most_trailer
+from planner.plans.largest_trailer import MostTrailer, find_headroom, find_largest_trailer
 from planner.plans.setup import Setup
 from planner.records import PlacedCargo
 from planner.show.text.cargo_position import (
@@ -25,8 +25,8 @@ from planner.show.text.cargo_position import (
     move_words,
     moved_words,
     room_words,
+    round_weight,
     stronger_words,
-    whole_report,
 )
 
 NO_REST = "With numbers like these no answer can be told: check weights and places for a slip of the key."
@@ -52,7 +52,7 @@ def _moves(setup: Setup) -> tuple[EvenMove, ...]:
 @lru_cache(maxsize=16)
 def _most_of(setup: Setup, own_labels: bool) -> MostTrailer:
     """Return the most trailer of a setup; kept as well."""
-    return most_trailer(setup, own_labels=own_labels)
+    return find_largest_trailer(setup, own_labels=own_labels)
 
 
 # One item
@@ -128,15 +128,13 @@ def _most(shown: Shown) -> None:
     _told(most_words(most, system), fine=most.weight >= most.now)
     if is_own(most):
         fields.soft(stronger_words(_most_of(shown.setup, False), system))
-    fields.soft(
-        f"{room_words(find_largest_trailer(shown.setup, shown.answer), system)} Tongue ratio and cargo as they are."
-    )
+    fields.soft(f"{room_words(find_headroom(shown.setup, shown.answer), system)} Tongue ratio and cargo as they are.")
     if shown.stale or not can_be_tried(most, system):
         return
     if trailer.deck:
         fields.soft("Its weight is the sum of what is on its deck, so it is changed on Truck & trailers.")
-    elif whole_report(most.weight, system) != whole_report(trailer.weight, system):
-        st.button("Try it", key="try-most", on_click=_try, args=(whole_report(most.weight, system).text,))
+    elif round_weight(most.weight, system) != round_weight(trailer.weight, system):
+        st.button("Try it", key="try-most", on_click=_try, args=(round_weight(most.weight, system).text,))
 
 
 def _try(weight: str) -> None:

@@ -79,7 +79,7 @@ def _chosen(slug: str, kept: tuple[Kept, ...]) -> None:
     with st.container(horizontal=True, vertical_alignment="bottom", key="history-two"):
         one = _choice("Compare", slug, "one", kept, max(len(places) - 2, 0))
         other = _choice("with", slug, "other", kept, len(places) - 1)
-    _compared(history.compare_entries(one.pressures, other.pressures))
+    _compared(history.compare_corners(one.pressures, other.pressures))
     now = kept[0].pressures
     st.button(
         plain(f"Set the pressures of {_when(one)} again"),

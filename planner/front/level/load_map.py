@@ -33,7 +33,7 @@ READ: Final = (
 def draw_load_map(shown: Shown) -> None:
     """Draw where this load stands among others, the map, and the choice of its two inputs."""
     inputs = inputs_of(shown.setup)
-    across, up = chosen_point(shown, inputs)
+    across, up = chosen_inputs(shown, inputs)
     st.subheader("Which loads it levels", anchor=False)
     system = state.system()
     with st.spinner("Levelling the loads of the map"):  # says so only where it takes a while
@@ -48,7 +48,7 @@ def draw_load_map(shown: Shown) -> None:
         _choice(UP, "Up", inputs, up, ACROSS, across)
 
 
-def chosen_point(shown: Shown, inputs: dict[str, Input]) -> tuple[str, str]:
+def chosen_inputs(shown: Shown, inputs: dict[str, Input]) -> tuple[str, str]:
     """Return the keys of the two inputs: those chosen while this load has them, else the first ones."""
     typed, first = shown.work.typed, first_two(shown.setup)
     across = typed.get(ACROSS, first[0])

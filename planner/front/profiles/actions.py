@@ -16,7 +16,7 @@ def save_as(slug: str, name: str) -> None:
     store, made = state.tab().store, list[str]()
 
     def act() -> str:
-        made.append(history.record_saving(store, store.read_profile(slug), _given(name), like=slug))
+        made.append(history.save_profile_as(store, store.read_profile(slug), _given(name), like=slug))
         return f"Saved a copy as {name.strip()}."
 
     state.attempt(act, lambda: store.delete(made[0]))
@@ -54,7 +54,7 @@ def delete_profile(slug: str) -> None:
     state.attempt(act, back)
 
 
-def toggle_favourite(slug: str, on: bool) -> None:
+def set_favourite(slug: str, on: bool) -> None:
     """Make a profile a favourite, or none."""
     store = state.tab().store
 

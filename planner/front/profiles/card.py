@@ -17,7 +17,7 @@ from planner.front.widgets.findings import Said
 from planner.front.widgets.text import html
 from planner.plans.answer import CORNERS
 from planner.plans.saved_state import Standing, standing
-from planner.plans.stale import is_releveled
+from planner.plans.stale import find_outdated
 from planner.records import Problem
 from planner.show.drawings.profile_card import draw_card, draw_recall
 from planner.show.drawings.svg import Drawing
@@ -57,13 +57,13 @@ def _content(outfit: Outfit) -> str:
 
 
 @st.cache_data(max_entries=MOST_KEPT, show_spinner=False, hash_funcs={Outfit: _content})
-def draw_face(outfit: Outfit, system: System, dark: bool) -> Face:
+def face_of_card(outfit: Outfit, system: System, dark: bool) -> Face:
     """Return the card of a profile as it is saved."""
     return _told(outfit, system, lambda stands: _card(stands, system, dark))
 
 
 @st.cache_data(max_entries=MOST_KEPT, show_spinner=False, hash_funcs={Outfit: _content})
-def draw_recalled(outfit: Outfit, system: System, dark: bool) -> Face:
+def face_of_recall(outfit: Outfit, system: System, dark: bool) -> Face:
     """Return the pressures of a profile as it is saved, in large type."""
     return _told(outfit, system, lambda stands: _large(stands, system, dark))
 
@@ -110,7 +110,7 @@ def _told(outfit: Outfit, system: System, drawn: Callable[[Standing], Drawing]) 
 
 def _stale(outfit: Outfit, system: System) -> tuple[tuple[str, str, str], ...]:
     """Return the corners whose saved pressure is out of date, in words."""
-    found = is_releveled(outfit.profile, outfit.truck, outfit.trailer)
+    found = find_outdated(outfit.profile, outfit.truck, outfit.trailer)
     if found is None:
         return ()
     step = float(outfit.truck.instruments.gauge_step)

@@ -35,7 +35,7 @@ def draw_profile_list() -> None:
     with st.container(horizontal=True, vertical_alignment="center", key="top"):
         st.title("Profiles", anchor=False)
         if entries:
-            navigation.page_button("level", NEW, "Go on with the new load" if NEW in kept else "Level a new load")
+            navigation.draw_page_button("level", NEW, "Go on with the new load" if NEW in kept else "Level a new load")
     shown: list[Entry[Profile]] = []
     if entries:
         shown = _list(entries, kept)
@@ -100,7 +100,7 @@ def _empty() -> None:
     folder = state.tab().store.folder
     st.markdown("There are no profiles here yet. A profile is a truck, its trailer and its load, saved under a name.")
     if state.tab().store.trucks():
-        navigation.page_button("level", NEW, "Level a load, then save it as a profile")
+        navigation.draw_page_button("level", NEW, "Level a load, then save it as a profile")
     else:
         fields.soft(
             f"Put the files of your truck and trailers into trucks and trailers in the folder {folder}, or start the "
@@ -114,7 +114,7 @@ def _card(entry: Entry[Profile], unsaved: bool, favourite: bool) -> None:
     if sound:
         try:
             outfit = state.tab().store.read_outfit(entry.slug)
-            face = card.draw_face(outfit, state.system(), state.dark())
+            face = card.face_of_card(outfit, state.system(), state.dark())
             problems = face.problems
             if face.drawing is not None:
                 _picture(face.drawing)
@@ -129,15 +129,13 @@ def _card(entry: Entry[Profile], unsaved: bool, favourite: bool) -> None:
         fields.soft("Has unsaved changes: see Level.")
     with st.container(horizontal=True, gap="small", vertical_alignment="center"):
         if sound and not problems:
-            navigation.page_button("profiles", entry.slug, "Recall")
+            navigation.draw_page_button("profiles", entry.slug, "Recall")
         if sound:
-            navigation.page_button("level", entry.slug, "Level this")
+            navigation.draw_page_button("level", entry.slug, "Level this")
         if is_slug(entry.slug):
             st.space("stretch")
             words = "★ Favourite" if favourite else "☆ Make favourite"
-            st.button(
-                words, key=f"star-{entry.slug}", on_click=actions.toggle_favourite, args=(entry.slug, not favourite)
-            )
+            st.button(words, key=f"star-{entry.slug}", on_click=actions.set_favourite, args=(entry.slug, not favourite))
             _more(entry)
 
 

@@ -24,7 +24,7 @@ def draw_recall() -> None:
         return
     try:
         outfit = now.store.read_outfit(now.profile.draft.slug)
-        face = card.draw_recalled(outfit, now.system, state.dark())
+        face = card.face_of_recall(outfit, now.system, state.dark())
     except BadInput as exc:
         _missing(exc.problems)
         return
@@ -55,4 +55,4 @@ def _missing(problems: tuple[Problem, ...]) -> None:
     """Say why there is nothing to recall, and lead on."""
     st.title("Profiles", anchor=False)
     navigation.draw_problems(problems)
-    navigation.page_button("profiles", None, "To the list of profiles")
+    navigation.draw_page_button("profiles", None, "To the list of profiles")

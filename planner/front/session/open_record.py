@@ -15,7 +15,7 @@ from planner.front.session import draft_files
 from planner.records import BadInput, Problem
 from planner.records.file_header import Filed
 from planner.store import PROFILE, Store
-from planner.store.conflict import conflict_with
+from planner.store.conflict import conflict_words
 from planner.units.quantity import System
 
 
@@ -171,7 +171,7 @@ class OpenRecord(Generic[D]):
         if not own and (theirs is not None or mine.base is None):
             self.load(mine.slug)
         elif saved:
-            self.clash = Clash(conflict_with(self.kind, mine.base, theirs), theirs)
+            self.clash = Clash(conflict_words(self.kind, mine.base, theirs), theirs)
         else:
             said = f"This {self.kind} is being changed in another tab or on another device too."
             self.clash = Clash(said, theirs)

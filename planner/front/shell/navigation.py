@@ -33,7 +33,7 @@ def link(name: Name, slug: str | None = None, label: str | None = None) -> None:
     st.page_link(page(name), label=words, query_params=state.link(path(name), slug))
 
 
-def page_button(name: Name, slug: str | None, label: str) -> None:
+def draw_page_button(name: Name, slug: str | None, label: str) -> None:
     """Draw a link that looks like the button it stands for."""
     with st.container(key=f"go-{name}-{slug or 'here'}", width="content"):
         link(name, slug, label)

@@ -28,4 +28,4 @@ def draw_nothing_open(page: str = "Level") -> None:
     st.title(page, anchor=False)
     if trouble := state.profile().trouble:
         navigation.draw_problems(trouble)
-    navigation.page_button("profiles", None, "To the list of profiles")
+    navigation.draw_page_button("profiles", None, "To the list of profiles")

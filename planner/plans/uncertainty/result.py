@@ -15,7 +15,7 @@ from planner.physics.validation import Array, Flags
 from planner.plans.answer import AXLES, SEVERITIES, Answer, Severity
 from planner.plans.ratings import checks, headlamp_aim, headlamps_off, least_twist_told, misses_wanted
 from planner.plans.setup import Setup, rig_of
-from planner.plans.uncertainty.samples import BASE, SEED, Batch, batch, columns, groups, sample_trucks
+from planner.plans.uncertainty.samples import BASE, SEED, Batch, batch, columns, groups, sample_deviations
 from planner.plans.uncertainty.spreads import Spreads, spreads_of
 
 PERCENTILES: Final = (5.0, 25.0, 50.0, 75.0, 95.0)
@@ -162,7 +162,7 @@ def find_uncertainty(
         raise Refusal("base must be a power of two", f"{base}", "512 is usual")
     spreads = spreads_of(setup, own)
     drawn = columns(setup, answer, spreads)
-    trucks = batch(setup, answer, drawn, sample_trucks(drawn, base, seed))
+    trucks = batch(setup, answer, drawn, sample_deviations(drawn, base, seed))
     everyone = trucks.settle(_start(answer))
     at_rest = everyone.converged if everyone.converged.any() else np.ones_like(everyone.converged)
     heights = np.column_stack([_body(setup, everyone.state).reshape(-1, 4), _stance(setup, everyone.state)])

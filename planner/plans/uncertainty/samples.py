@@ -96,7 +96,7 @@ def groups(drawn: Sequence[Column]) -> list[str]:
     return [name for name, keys in GROUPS.items() if moving & set(keys)]
 
 
-def sample_trucks(drawn: Sequence[Column], base: int = BASE, seed: int = SEED) -> Array:
+def sample_deviations(drawn: Sequence[Column], base: int = BASE, seed: int = SEED) -> Array:
     """Return deviations of every drawn number, shape ((groups + 2) base, columns): A, B, then A with one from B.
 
     Scrambled Sobol' points in twice the dimension are parted into A and B; the block of each group is A with that

@@ -13,7 +13,7 @@ from planner.plans.changeover import ChangeOver, Move
 from planner.show.drawings.corner_labels import CAP, NO_BAG, corner_rows
 from planner.show.drawings.dimensioning import arrow
 from planner.show.drawings.palette import Ink, ink_for
-from planner.show.drawings.profile_card import beside_truck, draw_beside, little_truck
+from planner.show.drawings.profile_card import beside_truck, little_truck, place_beside
 from planner.show.drawings.svg import Drawing, clean, document, line, text, text_width
 from planner.show.text.numbers import say, write
 from planner.units.quantity import System
@@ -166,7 +166,7 @@ def _way(change: ChangeOver, move: Move, corner: tuple[int, int], system: System
 def _beside(change: ChangeOver, corner: tuple[int, int], y: float, system: System, ink: Ink) -> Iterator[str]:
     """What stands under a corner's pressure: an arrow with its word, and where it comes from."""
     words, before = _said(change, *corner, system), _from(change, *corner, system)
-    x, anchor = draw_beside(corner[1])
+    x, anchor = place_beside(corner[1])
     if not before:
         yield text(words, x, y + LINE, ink.soft, anchor=anchor)
         return

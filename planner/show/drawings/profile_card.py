@@ -175,11 +175,11 @@ def beside_truck(rows: Rows, axle_lines: tuple[float, float], sizes: Sequence[fl
     size = big_size([one for row in rows for one in row], WIDTH / 2 - MARGIN - BESIDE, sizes)
     for row, y in zip(rows, axle_lines, strict=True):
         for i, written in enumerate(row):
-            x, anchor = draw_beside(i)
+            x, anchor = place_beside(i)
             yield _number(written, x, y + CAP * size / 2, size, anchor, ink)
 
 
-def draw_beside(i: int) -> tuple[float, Anchor]:
+def place_beside(i: int) -> tuple[float, Anchor]:
     """Return where what stands beside the little truck begins on a side, and which end of it that is."""
     return (WIDTH / 2 - BESIDE, "end") if i == 0 else (WIDTH / 2 + BESIDE, "start")
 

@@ -16,7 +16,7 @@ from planner.show.drawings.coupling_detail import RADIUS, Lens, contact, coupler
 from planner.show.drawings.dimensioning import GROUND, ground
 from planner.show.drawings.elevation import Elevation, jack, outline, trailer_side
 from planner.show.drawings.palette import MARKS, Ink, ink_for
-from planner.show.drawings.profile_card import beside_truck, draw_beside, little_truck
+from planner.show.drawings.profile_card import beside_truck, little_truck, place_beside
 from planner.show.drawings.side_view import coupling_dimension, hitch_part, scale_of, wheels
 from planner.show.drawings.svg import MARGIN, SMALL, WIDTH, Drawing, clean, document, hatch, line, text, wrapped
 from planner.show.text.hitching import change_words
@@ -88,7 +88,7 @@ def stage_pressures(plan: HitchPlan, stage: Stage, system: System, *, dark: bool
     body += beside_truck(rows, axles, NUMBERS, ink)
     for row, y in zip(lines, axles, strict=True):
         for i, said in enumerate(row):
-            x, anchor = draw_beside(i)
+            x, anchor = place_beside(i)
             for n, (words, name) in enumerate(said):
                 body.append(
                     text(words, x, y + 0.5 * CAP * NUMBERS[0] + ROW * (n + 1), getattr(ink, name), anchor=anchor)

@@ -66,7 +66,7 @@ def across_words(move: EvenMove, system: System) -> str:
     return f"Straight across only, {way} to {_across(move.across, system)}: {_uneven(move.uneven_across, system)}."
 
 
-def whole_report(weight: float, system: System) -> Quantity:
+def round_weight(weight: float, system: System) -> Quantity:
     """Return a weight without its part of a pound or kilogram, as a person would type it."""
     number, _ = display(weight, "weight", system)
     return read(f"{math.floor(number)} {entry_unit('weight', system)}", "weight")
@@ -77,7 +77,7 @@ def most_words(most: MostTrailer, system: System) -> str:
     stops = " and ".join(_stop(one, system) for one in most.stopped_by[:2]) or "the wanted stance"
     if not can_be_tried(most, system):
         return f"No trailer of this tongue ratio, however light. In the way: {stops}."
-    weight = whole_report(most.weight, system)
+    weight = round_weight(most.weight, system)
     more = float(weight) - most.now
     against = f"{say(abs(more), 'weight', system)} {'more' if more > 0 else 'less'} than now"
     if write(abs(more), "weight", system).number == "0":
@@ -88,7 +88,7 @@ def most_words(most: MostTrailer, system: System) -> str:
 def stronger_words(most: MostTrailer, system: System) -> str:
     """Return the most of a trailer of the same kind with better labels of its own."""
     stops = " and ".join(_stop(one, system) for one in most.stopped_by[:2]) or "the wanted stance"
-    weight = say(whole_report(most.weight, system), "weight", system)
+    weight = say(round_weight(most.weight, system), "weight", system)
     return f"A stronger trailer of the same tongue ratio could weigh {weight}; then it is {stops}."
 
 

@@ -8,7 +8,7 @@ from planner.physics.validation import Array
 from planner.plans.answer import AXLES, SIDES, Answer, Severity, Stance
 from planner.plans.ratings import is_over
 from planner.plans.setup import Setup
-from planner.plans.temperature import A_DAY, warm_by
+from planner.plans.temperature import A_DAY, rise_when_warmer
 from planner.records import Coupling
 from planner.show.drawings.palette import MARKS, WORDS
 from planner.show.drawings.svg import clean
@@ -77,7 +77,7 @@ def warm_words(setup: Setup, answer: Answer, system: System) -> str:
     if answer.set.sealed or not any(axle.bag for axle in axles):
         return ""
     by = f"Air {9 / 5 * A_DAY:.0f} °F warmer" if system == "us" else f"Air {A_DAY:.0f} °C warmer"
-    rises = zip(AXLES, axles, warm_by(setup, answer), strict=True)
+    rises = zip(AXLES, axles, rise_when_warmer(setup, answer), strict=True)
     written = [(name, write(rise, "length", system)) for name, axle, rise in rises if axle.bag]
     parts = [f"the {name} about {one}" for name, one in written if one.number != "0"]
     does = f"lifts {' and '.join(parts)}" if parts else "hardly moves the truck"

@@ -43,7 +43,7 @@ _FIRST_DAY: Final = (1980, 1, 1, 0, 0, 0)  # the earliest date a zip can say: th
 
 
 def pack_files(files: Mapping[str, bytes]) -> bytes:
-    """Return files, by path, as one zip that `opened` takes; the same files give the same bytes.
+    """Return files, by path, as one zip that `open_zip` takes; the same files give the same bytes.
 
     Raises
     ------

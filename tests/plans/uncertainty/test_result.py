@@ -17,7 +17,7 @@ from planner.plans.answer import CORNERS
 from planner.plans.level import level_setup, settle_setup
 from planner.plans.setup import Setup, rig_of
 from planner.plans.uncertainty.result import PERCENTILES, WITHIN, _all_shares, find_uncertainty
-from planner.plans.uncertainty.samples import BASE, batch, columns, groups, sample_trucks
+from planner.plans.uncertainty.samples import BASE, batch, columns, groups, sample_deviations
 from planner.plans.uncertainty.spreads import GROUPS, TYPICAL, spreads_of
 from planner.records import Cargo
 from planner.store import Store
@@ -40,7 +40,7 @@ def _start(answer):
 def _batch(setup, base=BASE, own=None):
     answer = level_setup(setup)
     drawn = columns(setup, answer, spreads_of(setup, own))
-    return answer, drawn, sample_trucks(drawn, base)
+    return answer, drawn, sample_deviations(drawn, base)
 
 
 def _barred(demo):

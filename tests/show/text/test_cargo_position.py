@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from planner.plans.cargo_position import even_move
-from planner.plans.largest_trailer import POUND, MostTrailer, find_largest_trailer, most_trailer
+from planner.plans.largest_trailer import POUND, MostTrailer, find_headroom, find_largest_trailer
 from planner.plans.level import level_setup
 from planner.show.text.cargo_position import (
     LIMITS,
@@ -16,8 +16,8 @@ from planner.show.text.cargo_position import (
     most_words,
     move_words,
     room_words,
+    round_weight,
     stronger_words,
-    whole_report,
 )
 from tests.show.conftest import DUALS_JOINED, make_cargo, make_finding, make_setup, make_trailer, make_truck
 
@@ -113,13 +113,13 @@ def towing():
 
 
 def test_the_most_trailer_is_told_against_now_and_by_the_label_that_stops_it(towing):
-    found = most_trailer(towing)
+    found = find_largest_trailer(towing)
     assert most_words(found, "us") == (
         "Up to 9,990 lb, 2,790 lb more than now. What stops a heavier one: the trailer's own GVWR, 9,990 lb."
     )
     assert most_words(found, "metric").startswith("Up to 4,531 kg, 1,265 kg more than now.")
     assert is_own(found)
-    assert stronger_words(most_trailer(towing, own_labels=False), "us") == (
+    assert stronger_words(find_largest_trailer(towing, own_labels=False), "us") == (
         "A stronger trailer of the same tongue ratio could weigh 10,000 lb; "
         "then it is the hitch's tongue rating, 1,200 lb."
     )
@@ -131,8 +131,8 @@ def test_less_than_now_and_as_now_are_told():
 
 
 def test_a_whole_weight_is_never_more_than_the_most():
-    assert whole_report(9990.9 * POUND, "us").text == "9990 lb"
-    assert whole_report(4531.99, "metric").text == "4531 kg"
+    assert round_weight(9990.9 * POUND, "us").text == "9990 lb"
+    assert round_weight(4531.99, "metric").text == "4531 kg"
 
 
 def test_no_trailer_at_all_is_told_with_what_is_in_the_way():
@@ -151,14 +151,14 @@ def test_a_stance_that_is_not_reached_is_told_in_its_own_words():
 
 def test_the_nearest_label_is_told_with_what_is_to_spare():
     setup = make_setup(EVEN, trailer=make_trailer(gross_weight="9900 lb"))
-    assert room_words(find_largest_trailer(setup, level_setup(setup)), "us") == (
+    assert room_words(find_headroom(setup, level_setup(setup)), "us") == (
         "Nearest to its limit as it stands: the trailer's own GVWR, 9,900 lb of 9,990 lb, 90 lb to spare."
     )
 
 
 def test_every_label_that_can_stop_has_a_name(demo):
     setup, answer = demo
-    for room in find_largest_trailer(setup, answer):
+    for room in find_headroom(setup, answer):
         words = room_words((room,), "us")
         assert room.code not in words
         assert not any(mark in words for mark in "{}")
@@ -167,7 +167,7 @@ def test_every_label_that_can_stop_has_a_name(demo):
 
 def test_labels_that_are_passed_are_counted():
     setup = make_setup(EVEN, trailer=make_trailer(gross_weight="11400 lb"))
-    words = room_words(find_largest_trailer(setup, level_setup(setup)), "us")
+    words = room_words(find_headroom(setup, level_setup(setup)), "us")
     assert words.startswith("Passed as it stands: ")
     assert words.endswith(" passed.")
-    assert np.isfinite(find_largest_trailer(setup, level_setup(setup))[0].spare)
+    assert np.isfinite(find_headroom(setup, level_setup(setup))[0].spare)
