@@ -6,6 +6,8 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
+from planner.forms.profile_draft import ProfileDraft
+from planner.forms.profile_form import open_profile
 from planner.front.shell import environment
 from planner.store import Store
 from planner.store.folder import demo_folder
@@ -27,3 +29,9 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 @pytest.fixture
 def store(folder: Path) -> Store:
     return Store(folder)
+
+
+@pytest.fixture
+def work(store: Store) -> ProfileDraft:
+    """The draft of the mill's profile, as its file has it."""
+    return open_profile(store, "mill-on-the-hill-road")

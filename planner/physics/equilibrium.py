@@ -69,7 +69,7 @@ class HeldPressure:
 
 
 @dataclass(frozen=True, eq=False)
-class RatedPressure:
+class RatedPressure(HeldPressure):
     """Bags aired to a number, and let down to what their load rating allows where they come to rest.
 
     Attributes
@@ -80,7 +80,6 @@ class RatedPressure:
         The most that a bag of an axle may carry [N], and the pressure below which none is let down for it [Pa].
     """
 
-    gauge: Array
     rating: Array
     least: Array
 
@@ -96,14 +95,6 @@ class RatedPressure:
         let_down = (pressure < self.gauge) & (pressure > self.least[:, None])
         own = np.where(let_down, 0.0, pressure * area_slope)
         return own, np.zeros_like(own)
-
-    def spread(self, shape: tuple[int, ...]) -> Self:
-        """Return the same for every case of a shape."""
-        return replace(self, gauge=in_a_row(self.gauge, shape, (2, 2)))
-
-    def take(self, cases: Flags | slice) -> Self:
-        """Return some of the cases."""
-        return replace(self, gauge=some_of(self.gauge, cases))
 
 
 @dataclass(frozen=True, eq=False)

@@ -13,6 +13,7 @@ from planner.physics.levelling import Levelled
 from planner.physics.statics import Load
 from planner.physics.truck_model import Rig
 from planner.physics.validation import Array, Flags
+from planner.plans.ratings import off_wanted
 from planner.plans.setup import Setup
 
 AROUND: Final = (-1, 0, 1)  # steps tried about the nearest one
@@ -164,8 +165,7 @@ def _as_levelled(rig: Rig, load: Load, levelled: Levelled, lines: _Lines) -> Set
 
 def _off(setup: Setup, rig: Rig, state: Array, wanted: Array) -> Array:
     """Return how far states are from a stance: the rise of axles with bags, and the lean, (..., 3). [m]"""
-    scale = np.array([*rig.has_bag, float(setup.truck.rear.track)])
-    off: Array = np.abs(state[..., :3] - wanted[..., :3]) * scale
+    off: Array = np.abs(off_wanted(setup, state, wanted)) * np.array([*rig.has_bag, True])
     return off
 
 

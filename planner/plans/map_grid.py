@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.physics import levelling
+from planner.physics.active_set import all_steered
 from planner.physics.bag_limits import Limit
 from planner.physics.levelling import Levelled
 from planner.physics.statics import Load
@@ -87,7 +88,7 @@ class _Grid:
     def __init__(self, rig: Rig, load: Load, wanted: Array, shape: tuple[int, ...]) -> None:
         self.rig, self.load, self.wanted, self.shape = rig, load, wanted, shape
         count = len(wanted)
-        if all(rig.has_bag) and not any(rig.joined):
+        if all_steered(rig):
             asked = levelling.ask(rig, load, wanted)
             self.state, self.pressure = asked.state, asked.pressure
             self.exact: Flags = ~(asked.passed != Limit.NONE).any(axis=(-1, -2))

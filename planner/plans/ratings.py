@@ -125,14 +125,23 @@ def least_twist_told(setup: Setup, front_sprung: Array) -> Array:
     return least
 
 
+def off_wanted(setup: Setup, state: Array, wanted: Array) -> Array:
+    """Return how much higher than wanted front, rear and left side stand, the last over the rear track, (..., 3). [m]
+
+    state, wanted : rise front and rear [m] and roll [rad] first, shape (..., 3) or more
+    """
+    off: Array = (state[..., :3] - wanted[..., :3]) * np.array([1.0, 1.0, float(setup.truck.rear.track)])
+    return off
+
+
 def misses_wanted(setup: Setup, state: Array, wanted: Array) -> Flags:
     """Return where front, rear and lean are off the wanted stance by more than a tape can tell, shape (..., 3).
 
     state, wanted : rise front and rear [m] and roll [rad] first, shape (..., 3) or more. Lean is over the rear track.
     """
-    off = np.abs(state[..., :3] - wanted[..., :3])
-    off[..., 2] *= float(setup.truck.rear.track)
-    told: Flags = off > max(float(setup.truck.instruments.tape_error), HEIGHT_SLACK)
+    told: Flags = np.abs(off_wanted(setup, state, wanted)) > max(
+        float(setup.truck.instruments.tape_error), HEIGHT_SLACK
+    )
     return told
 
 

@@ -12,7 +12,7 @@ from planner.physics.bag_limits import Limit
 from planner.physics.validation import Array, Codes, Flags
 from planner.plans.answer import AXLES, SIDES, Answer, Finding, Stance
 from planner.plans.rating_findings import AIR, BAG_LIMIT, Amounts, Plan, at_most
-from planner.plans.ratings import Check
+from planner.plans.ratings import Check, bags_decide, off_wanted
 from planner.plans.setup import Setup
 from planner.plans.unloading import Unloading, unloading
 from planner.records import Axle
@@ -59,27 +59,18 @@ def stance_findings(setup: Setup, answer: Answer, ways: Ways) -> Iterator[Findin
         yield from _gauge(setup, answer, ways.finer)
 
 
-def off_wanted(setup: Setup, stance: Stance) -> Array:
-    """Return how much higher than wanted front, rear and left side stand, the last over the rear track, (3,). [m]
-
-    Examples
-    --------
-    >>> from planner import open_folder
-    >>> from planner.plans.setup import Setup
-    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
-    >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
-    >>> from planner.plans.level import level_setup
-    >>> off_wanted(setup, level_setup(setup).stance).shape
-    (3,)
-    """
-    off: Array = np.array([stance.front, stance.rear, stance.roll]) - setup.wanted
-    off *= np.array([1.0, 1.0, float(setup.truck.rear.track)])
-    return off
+def stance_off_wanted(setup: Setup, stance: Stance) -> Array:
+    """Return how much higher than wanted front, rear and left side stand, (3,). [m]"""
+    return off_wanted(setup, np.array([stance.front, stance.rear, stance.roll]), setup.wanted)
 
 
 def _left_over(setup: Setup, answer: Answer) -> Array:
     """Return what limits leave over of front, rear and lean, 0 where a tape cannot tell it at exact pressures. [m]"""
-    exact, at_set, tape = off_wanted(setup, answer.stance), off_wanted(setup, answer.set.stance), _tape(setup)
+    exact, at_set, tape = (
+        stance_off_wanted(setup, answer.stance),
+        stance_off_wanted(setup, answer.set.stance),
+        _tape(setup),
+    )
     told = np.where((exact * at_set > 0) & (np.abs(at_set) > tape), at_set, exact)
     return np.where(np.abs(exact) > tape, told, 0.0)
 
@@ -88,17 +79,11 @@ def _tape(setup: Setup) -> float:
     return float(setup.truck.instruments.tape_error)
 
 
-def _holds_lean(setup: Setup) -> bool:
-    """Tell whether air has a say in the lean: an axle whose bags have a line each."""
-    return any(axle.bag and axle.plumbing == "separate" for axle in (setup.truck.front, setup.truck.rear))
-
-
 def _gauge(setup: Setup, answer: Answer, finer: Callable[[], float | None]) -> Iterator[Finding]:
     """What a gauge leaves over that can be set to whole steps only, where the exact pressures leave nothing."""
     tape = _tape(setup)
-    exact, off = off_wanted(setup, answer.stance), off_wanted(setup, answer.set.stance)
-    bags = [bool(setup.truck.front.bag), bool(setup.truck.rear.bag), _holds_lean(setup)]
-    off = np.where(bags & (np.abs(exact) <= tape), off, 0.0)
+    exact, off = stance_off_wanted(setup, answer.stance), stance_off_wanted(setup, answer.set.stance)
+    off = np.where(bags_decide(setup) & (np.abs(exact) <= tape), off, 0.0)
     worst = int(np.abs(off).argmax())
     if abs(off[worst]) <= tape:
         return
@@ -150,7 +135,7 @@ def _across(setup: Setup, high: str) -> str:
         advice = f"shift load to the {high} on the truck"
     else:
         advice = "it is the truck's own weight" if setup.trailer is None else "nothing on the truck can be shifted"
-    if _holds_lean(setup):
+    if bags_decide(setup)[2]:
         return advice
     return f"no bag has a line of its own, and air alone holds no lean; {advice}"
 
@@ -166,7 +151,7 @@ def _heights(setup: Setup, answer: Answer, ways: Ways, told: Collection[str]) ->
         if (
             ways.plan is not None
             and axle.bag
-            and abs(off_wanted(setup, ways.plan().stance)[k]) < abs(rise) - BETTER * tape
+            and abs(stance_off_wanted(setup, ways.plan().stance)[k]) < abs(rise) - BETTER * tape
         ):
             why, more = _air(setup, answer, ways.plan())
         else:
@@ -205,7 +190,7 @@ def _air_mends(setup: Setup, ways: Ways, part: int, off: float) -> bool:
     """Tell whether the planned pressures take something out of a rise or a lean that given ones leave over. [m]"""
     if ways.plan is None:
         return False
-    return abs(float(off_wanted(setup, ways.plan().stance)[part])) < abs(off) - BETTER * _tape(setup)
+    return abs(float(stance_off_wanted(setup, ways.plan().stance)[part])) < abs(off) - BETTER * _tape(setup)
 
 
 def _air(setup: Setup, answer: Answer, plan: Answer) -> tuple[str, Amounts]:

@@ -11,7 +11,7 @@ from planner.physics.equilibrium import HeldPressure, settle
 from planner.plans.gauge_rounding import round_to_gauge
 from planner.plans.level import level_setup, settle_setup
 from planner.plans.setup import Setup, rig_of
-from planner.plans.stance_findings import off_wanted
+from planner.plans.stance_findings import stance_off_wanted
 from planner.records import Cargo
 from planner.show.text.numbers import sentence
 from planner.store import Store
@@ -64,7 +64,7 @@ def test_a_gauge_too_coarse_is_told_and_the_step_that_is_named_does(slug):
     """The case of 5 psi: the set truck stood 9 mm high and leant 9 mm, and nothing was said."""
     answer = level_setup(coarse(slug))
     found = {one.code: one for one in answer.findings}
-    off = np.abs(off_wanted(coarse(slug), answer.set.stance))
+    off = np.abs(stance_off_wanted(coarse(slug), answer.set.stance))
     assert answer.level == bool(off.max() <= TAPE)
     assert ("gauge-too-coarse" in found) == (off.max() > TAPE)
     told = found["gauge-too-coarse"]
