@@ -27,7 +27,7 @@ AIR = "Air raises no rating."
 Amounts = dict[str, tuple[float, Kind]]
 Plan = Callable[[], Answer]
 
-SAID: Final[dict[str, tuple[str, str]]] = {  # what each check of `labels` says where it is passed, and its source
+SAID: Final[dict[str, tuple[str, str]]] = {  # what each check of `ratings` says where it is passed, and its source
     "gvwr": (f"The truck weighs {{value}} with this load, {{over}} over its GVWR of {{limit}}: {{do}}. {AIR}", LABEL),
     "gcwr": ("%s {value}, {over} over the GCWR of {limit}: {do}.", LABEL),
     "gawr": (f"The %s axle carries {{value}}, {{over}} over its GAWR of {{limit}}: {{do}}. {AIR}", GAWR_SOURCE),

@@ -100,7 +100,7 @@ def find_stops(
         Inputs of `inputs_of`, in SI, that broadcast to a shape.
     shape : tuple of int
     aside : set of str
-        Rules of `labels.checks` that do not count.
+        Rules of `ratings.checks` that do not count.
     on_grid : bool
         Whether the shape is a grid of neighbours, rows and columns, to be levelled as `level_grid` does.
 

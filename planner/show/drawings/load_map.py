@@ -111,7 +111,7 @@ def map_view(found: LoadMap, system: System, *, dark: bool = False) -> Drawing:
     -------
     Drawing
         400 wide: areas by what stops a load, coloured, hatched and lettered, with a legend in words below. What
-        `map_words.sentences` say is in its words only, as a page says it beside the drawing.
+        `text.load_map.sentences` say is in its words only, as a page says it beside the drawing.
     """
     ink, legend = ink_for(dark), areas(found, system)
     sheet = Sheet(scale_of(found.x, system), scale_of(found.y, system), *found.code.shape[::-1])
