@@ -7,8 +7,9 @@ from planner.front.session import state
 from planner.front.shell import navigation
 
 inputs.begin()
-st.title("Truck & trailers", anchor=False)
-navigation.draw_record_news(state.trailer(), state.trailer().trouble)
+with st.container(key="garage-head"):  # in one piece, as what is above every page
+    st.title("Truck & trailers", anchor=False)
+    navigation.draw_record_news(state.trailer(), state.trailer().trouble)
 if state.trailer().draft is None:
     inputs.draw_picker()
 else:

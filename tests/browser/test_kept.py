@@ -43,13 +43,14 @@ def test_one_of_300_things_is_found_changed_and_taken_off_by_thumb(server, opene
     window = opened(server, phone=True)
     page = window.go(server.url + LEVEL)
     expect(page.get_by_text("300 items, 900 lb together.")).to_be_visible()
-    assert page.get_by_label("Weight", exact=True).count() == 2  # of the item that is open, and of the one to add
+    expect(page.get_by_label("Weight", exact=True)).to_have_count(2)  # of the item that is open, and of the one to add
     chooser = page.get_by_role("combobox", name="Item to change")
     chooser.tap()
     chooser.fill("Crate 217")
     page.get_by_role("option", name="Crate 217").tap()
     row = page.locator("[class*=st-key-cargo-217-us]")
     expect(row).to_contain_text("3 lb, 17 in ahead, centred")
+    window.ready()  # until then the fields of the one before may stand beside those of this one
     row.get_by_label("Weight", exact=True).fill("90")
     expect(row).to_contain_text("90 lb, 17 in ahead, centred")
     page.get_by_text("All 300 items").tap()

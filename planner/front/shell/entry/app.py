@@ -14,9 +14,12 @@ page = st.navigation([navigation.page(name) for name in navigation.TITLES], posi
 st.set_page_config(page_title=f"{page.title} · Planner")
 try:
     state.begin(page.url_path)
-    navigation.draw_bar(page.title)
-    navigation.draw_news()
-    warning = st.container()
+    # In one piece: what comes and goes in it moves no field of the page. A field that is moved in the browser may send
+    # what stood in it before, and undo a step.
+    with st.container(key="page-top"):
+        navigation.draw_bar(page.title)
+        navigation.draw_news()
+        warning = st.container()
     try:
         page.run()
     except BadInput as exc:  # which is on the page then, so that this has its address too
