@@ -26,11 +26,11 @@ from planner.physics.array_layout import BLOCK
 from planner.physics.bag_limits import Limit
 from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.physics.equilibrium import HeldPressure, settle
-from planner.physics.statics import point_load
 from planner.plans.level import level_setup
+from planner.plans.load_case import point_load_on
 from planner.plans.load_map import load_map
 from planner.plans.map_inputs import first_two, inputs_of
-from planner.plans.setup import Setup, rig_of
+from planner.plans.setup import Setup, rig_of, roll_axis_heights
 from planner.plans.uncertainty.result import find_uncertainty
 from planner.show.drawings.axes import axis_of
 from planner.store import Store
@@ -40,6 +40,7 @@ OUTFIT = Store(ROOT / "profiles").read_outfit("mill-on-the-hill-road")
 TRUCK = OUTFIT.truck
 MAPPED = ("mill-on-the-hill-road", "logs-on-the-gooseneck", "slabs-on-friday")
 RIG = rig_of(TRUCK)
+ROLL_AXIS = roll_axis_heights(TRUCK).tolist()
 HITCH = TRUCK.hitch("receiver")
 
 
@@ -66,6 +67,15 @@ def cases(count):
     }
 
 
+def loaded(given):
+    """Return the load of cases."""
+    hitch, cargo, x, y = (np.asarray(given[name]) for name in ("hitch_load", "cargo_load", "cargo_x", "cargo_y"))
+    on_hitch = point_load_on(
+        TRUCK, RIG, hitch, *(np.asarray(float(value)) for value in (HITCH.x, HITCH.y, HITCH.height))
+    )
+    return RIG.kerb + on_hitch + point_load_on(TRUCK, RIG, cargo, x, y)
+
+
 def bare(given):
     """Return the pressures of many cases by the same formulas, no limits asked, in plain numpy in one function."""
     r, x_h = RIG, float(HITCH.x)
@@ -77,8 +87,13 @@ def bare(given):
         r.kerb.axle[0] + hitch * (x_h / length) + cargo * share,
         r.kerb.axle[1] + hitch * (1 - x_h / length) + cargo * (1 - share),
     )
-    first = r.kerb.least_twist + side * np.minimum(np.maximum(share, 0.0), 1.0)
-    moments = (first, r.kerb.side_moment + side - first)
+    front_axis, rear_axis = ROLL_AXIS
+    out = cargo * (float(TRUCK.mass_height) - rear_axis - (front_axis - rear_axis) * share)
+    swings = hitch * (float(HITCH.height) - rear_axis - (front_axis - rear_axis) * (x_h / length))
+    part = np.minimum(np.maximum(share, 0.0), 1.0)
+    first = r.kerb.least_twist + side * part
+    first -= roll * (r.kerb.overturning_front + out * part + swings * min(max(x_h / length, 0.0), 1.0))
+    moments = (first, r.kerb.side_moment + side - roll * (r.kerb.overturning + out + swings) - first)
     pressure = np.empty((2, 2, len(hitch)))
     for k, (rise, load, moment) in enumerate(zip((front, rear), axle, moments, strict=True)):
         bag, m, a, tyre = r.bags[k], r.motion_ratio[k], r.half_spacing[k], r.tyre_rate[k]
@@ -97,11 +112,10 @@ def bare(given):
 def seven_balances(given, case):
     """Return the balances of one case as a function of four pressures, two axle rolls and the front's side moment."""
     r = RIG
-    load = r.kerb + point_load(given["hitch_load"][case], HITCH.x, 0.0, r.wheelbase)
-    load += point_load(given["cargo_load"][case], given["cargo_x"][case], given["cargo_y"][case], r.wheelbase)
+    load = loaded({name: value[case] for name, value in given.items()})
     rise, roll = given["stance"][case, :2], given["stance"][case, 2]
     curves = [PchipInterpolator(bag.heights, bag.areas) for bag in r.bags]
-    axle, side, least = load.axle.tolist(), float(load.side_moment), float(load.least_twist)
+    axle, side, least = load.axle.tolist(), float(load.moment_at(roll)), float(load.least_twist_at(roll))
     numbers = [
         (bag, *(float(getattr(r, name)[k]) for name in ("motion_ratio", "half_spacing", "tyre_rate", "track",
          "anti_roll_rate", "steel_load", "steel_rate", "unsprung_load")), float(r.kerb.axle[k]))
@@ -155,8 +169,7 @@ def per_case(count):
 def draws(count):
     """Return what settling many cases at one set of pressures takes."""
     given = cases(count)
-    load = RIG.kerb + point_load(given["hitch_load"], HITCH.x, 0.0, RIG.wheelbase)
-    load += point_load(given["cargo_load"], given["cargo_x"], given["cargo_y"], RIG.wheelbase)
+    load = loaded(given)
     planned = level_many(TRUCK, hitch="receiver", hitch_load=2500.0, cargo_load=1500.0)
     return load, HeldPressure(planned.pressure), np.zeros(4)
 
