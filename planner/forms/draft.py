@@ -31,7 +31,6 @@ from planner.forms.fields import (
     path_of,
     row_fields,
 )
-from planner.forms.parse import value_text
 from planner.records import BadInput, Problem, Record, problems_of
 from planner.records.field_paths import nested
 from planner.records.file_header import Filed
@@ -195,6 +194,10 @@ class Form(Generic[D]):
         """Yield the files that a draft would be: kind, slug, record; its own first."""
         yield self.kind, draft.slug, draft.record
 
+    def change(self, record: Any, values: Mapping[str, Value]) -> Any:
+        """Return a record with some fields changed together; ValidationError if they cannot stand."""
+        return change_record(record, values)
+
     # What is the same for all
 
     def is_free(self, key: str) -> bool:
@@ -309,7 +312,7 @@ def fault_of(draft: Draft[Any], key: str, system: System) -> Refusal | None:
             form.put(draft, key, text, system)
         else:
             _read_alone(find_place(draft.record, key), text, system)
-            change_record(draft.record, _readable(draft, system))
+            form.change(draft.record, _readable(draft, system))
     except Refusal as refusal:
         return refusal
     except ValidationError as exc:
@@ -324,7 +327,7 @@ def bad_fields(draft: Draft[Any], system: System) -> list[str]:
 
 def text_of(draft: Draft[Any], key: str, system: System) -> str:
     """Return what a field shows: the text kept for it, else its value."""
-    return draft.typed[key] if key in draft.typed else value_text(value_of(draft, key), system)
+    return draft.typed[key] if key in draft.typed else field_of(draft, key).write(value_of(draft, key), system)
 
 
 def value_of(draft: Draft[Any], key: str) -> Value:
@@ -390,7 +393,7 @@ def with_added(draft: D, rows: str, system: System) -> D:
     kept = {key: text for key, text in draft.typed.items() if not key.startswith(f"{prefix}.")}
     waiting = _readable(draft, system)
     try:
-        record = _with_item(change_record(draft.record, waiting), rows, item)
+        record = _with_item(draft.form.change(draft.record, waiting), rows, item)
         kept = {key: text for key, text in kept.items() if key not in waiting}
     except ValidationError:
         record = _with_item(draft.record, rows, item)
@@ -433,7 +436,7 @@ def _settle(draft: D, system: System, newest: str = "") -> D:
     values = _readable(draft, system)
     for some in (values, {key: value for key, value in values.items() if key == newest}):
         try:
-            record = change_record(draft.record, some)
+            record = draft.form.change(draft.record, some)
         except ValidationError:
             continue
         return replace(draft, record=record).without_typed(*some)

@@ -76,6 +76,15 @@ def read_share(text: str) -> float:
     return round(-share if found["sign"] in ("-", "−") else share, 9)
 
 
+def read_number(text: str) -> float:
+    """Return a number typed as it is, such as "0.85" or "0,85"."""
+    found = _SHARE.fullmatch(text.strip())
+    if found is None or found["percent"]:
+        raise Refusal("must be a number without a unit", shown(text), "write one such as 0.85")
+    number = float(found["number"].replace(",", "."))
+    return -number if found["sign"] in ("-", "−") else number
+
+
 def read_spread(name: str, text: str, system: System) -> Quantity | float:
     """Return one standard deviation as typed: of a quantity, or a share in percent; Refusal if it cannot be one."""
     kind = TYPICAL[name].kind

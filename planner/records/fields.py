@@ -46,6 +46,11 @@ class Needed:
 
 
 @dataclass(frozen=True)
+class Bare:
+    """Mark of a number that is written as it is, not as a share of something."""
+
+
+@dataclass(frozen=True)
 class InsteadOf:
     """Mark of a field that, where it is given, takes the place of others of its record."""
 
