@@ -20,10 +20,12 @@ from planner.forms.draft import Draft, Form, open_draft
 from planner.forms.fields import Field, Value, change_inside, find_field, find_place, path_of
 from planner.forms.parse import read_quantity, read_share
 from planner.plans.typical_truck import typical_hitch, typical_truck
+from planner.plans.tyre_size import TyreSize, read_tyre_size
 from planner.records import Aboard, Axle, Bag, Hitch, Truck, read_record
 from planner.records.truck import Tyres
 from planner.store import TRUCK, Store
-from planner.units.quantity import Refusal, System, quantity
+from planner.units.quantity import STANDARD_GRAVITY as G
+from planner.units.quantity import Dimension, Quantity, System, display, entry_unit, quantity, read
 
 TruckDraft = Draft[Truck]  # aside: by axle, the bag that an axle had before it was said to be of steel only
 
@@ -32,6 +34,7 @@ AXLES: Final = ("front", "rear")
 ABOARD: Final = "aboard"
 BEHIND: Final = "behind"
 SIZE: Final = "tyres.size"
+TWINS: Final = "tyres.per_side"
 
 
 @dataclass(frozen=True)
@@ -67,7 +70,7 @@ class TruckForm(Form[TruckDraft]):
     def owns(self, key: str) -> bool:
         """Tell whether a field changes more than itself, or says it otherwise than the record."""
         head, _, rest = key.partition(".")
-        return (head in AXLES and rest in (SIZE, "built")) or head == ABOARD or key.endswith(f".{BEHIND}")
+        return (head in AXLES and rest in (SIZE, TWINS, "built")) or head == ABOARD or key.endswith(f".{BEHIND}")
 
     def own_field(self, key: str) -> Field | None:
         """Return how such a field is asked for."""
@@ -77,7 +80,7 @@ class TruckForm(Form[TruckDraft]):
             return replace(found, label=ABOARD_LABELS.get(rest, rest))
         if key.endswith(f".{BEHIND}"):
             return replace(find_field(Hitch, "x"), label="Behind the rear axle")
-        return find_field(Axle, "built") if rest == "built" else find_field(Tyres, "size")
+        return find_field(Axle, rest) if rest == "built" else find_field(Tyres, rest.removeprefix("tyres."))
 
     def value(self, draft: TruckDraft, key: str) -> Value:
         """Return the good value of such a field."""
@@ -102,7 +105,9 @@ class TruckForm(Form[TruckDraft]):
             return replace(draft, record=self.change(draft.record, {place: quantity(-float(at), unit, "length")}))
         if rest == "built":
             return _with_built(draft, head, text)
-        return _with_size(draft, head, text)
+        if rest == TWINS:
+            return _with_twins(draft, head, text, system)
+        return _with_size(draft, head, text, system)
 
     def change(self, record: Any, values: Mapping[str, Value]) -> Truck:
         """Return a truck with some fields changed together, and with what is typical of it then."""
@@ -357,9 +362,63 @@ def _with_built(draft: TruckDraft, axle: str, text: str) -> TruckDraft:
     return replace(draft, record=record, aside=aside)
 
 
-def _with_size(draft: TruckDraft, axle: str, text: str) -> TruckDraft:
-    """Return the draft with a size of tyre on an axle, and what follows from it."""
-    raise Refusal("not yet", text, "later")
+def _with_size(draft: TruckDraft, axle: str, text: str, system: System) -> TruckDraft:
+    """Return the draft with a size of tyre on an axle, and what follows from it.
+
+    The other axle has the same as long as its owner has not said which it has.
+    """
+    truck = draft.record
+    if not text.strip():
+        return replace(draft, record=truck.replaced(**{axle: _with_tyres(getattr(truck, axle), size=None)}))
+    size, guessed = read_tyre_size(text), truck.typical
+    values = _size_values(truck, axle, size, system)
+    other = AXLES[1 - AXLES.index(axle)]
+    path = f"{other}.{SIZE}"
+    if getattr(truck, other).tyres.size is None or path in guessed:
+        values |= _size_values(truck, other, size, system)
+        guessed = tuple(dict.fromkeys((*guessed, path)))
+    new = refit(truck, values)
+    left = tuple(one for one in guessed if one == path or one in new.typical) if path in guessed else new.typical
+    return replace(draft, record=new.replaced(typical=left))
+
+
+def _with_twins(draft: TruckDraft, axle: str, text: str, system: System) -> TruckDraft:
+    """Return the draft with one or two tyres on each end of an axle, and the rating that they have then."""
+    truck = draft.record
+    count = find_field(Tyres, "per_side").read(text, system)
+    tyres = _with_tyres(getattr(truck, axle), per_side=count).tyres
+    values: dict[str, Value] = {f"{axle}.tyres.per_side": count}
+    if tyres.size is not None:
+        said = _size_values(truck, axle, read_tyre_size(tyres.size), system, int(tyres.per_side))
+        values |= {key: value for key, value in said.items() if not key.endswith(f".{SIZE}")}
+    return replace(draft, record=refit(truck, values))
+
+
+def _size_values(
+    truck: Truck, axle: str, size: TyreSize, system: System, per_side: int | None = None
+) -> dict[str, Value]:
+    """Return what a size says of an axle's tyres, by key: radius, rating, and the pressure where that is typical."""
+    tyres = getattr(truck, axle).tyres
+    radius = _rounded(size.unloaded_radius, "length", system, 0.01 if system == "us" else 1.0)
+    found: dict[str, Value] = {f"{axle}.{SIZE}": size.text, f"{axle}.tyres.unloaded_radius": radius}
+    rating = size.load_rating(tyres.per_side if per_side is None else per_side)
+    if rating is not None:
+        found[f"{axle}.tyres.load_rating"] = _rounded(rating / G, "weight", system, 1.0)
+    if size.cold_pressure is not None and f"{axle}.tyres.cold_pressure" in truck.typical:
+        found[f"{axle}.tyres.cold_pressure"] = _rounded(size.cold_pressure, "pressure", system, 0.1)
+    return found
+
+
+def _rounded(value: float, dimension: Dimension, system: System, step: float) -> Quantity:
+    """Return a value [SI] in the unit of a system, rounded to a step of it."""
+    unit = entry_unit(dimension, system)
+    number = round(display(value, dimension, system)[0] / step) * step
+    return read(f"{number:.10g} {unit}", dimension)
+
+
+def _with_tyres(axle: Axle, **changes: Any) -> Axle:
+    """Return an axle with its tyres changed."""
+    return axle.replaced(tyres=axle.tyres.replaced(**changes))
 
 
 def _hitch(truck: Truck, key: str) -> Hitch:
