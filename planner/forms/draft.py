@@ -12,6 +12,7 @@ What a kind of record has of its own is in its `Form`.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, Final, Generic, Self, TypeVar
@@ -419,11 +420,22 @@ def without_row(draft: D, rows: str, place: int, system: System) -> D:
         elif draft.form.chosen.get(key) != rows:
             typed[key] = text
     left = tuple(item for n, item in enumerate(getattr(draft.record, rows)) if n != place)
+    changes: dict[str, Any] = {rows: left}
+    if guessed := getattr(draft.record, "typical", ()):
+        changes["typical"] = tuple(path for one in guessed if (path := _path_without(one, rows, place)))
     try:
-        record = draft.record.replaced(**{rows: left})
+        record = draft.record.replaced(**changes)
     except ValidationError as exc:
         raise draft.form.refusal(exc) from exc
     return _settle(replace(draft, record=record, typed=typed), system)
+
+
+def _path_without(path: str, rows: str, place: int) -> str:
+    """Return a path once one thing of a list is gone; empty if it was in that thing."""
+    found = re.fullmatch(rf"{re.escape(rows)}\[(\d+)\](.*)", path)
+    if found is None or int(found[1]) < place:
+        return path
+    return "" if int(found[1]) == place else f"{rows}[{int(found[1]) - 1}]{found[2]}"
 
 
 def _with_item(record: R, rows: str, item: Record) -> R:
