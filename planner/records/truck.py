@@ -74,7 +74,6 @@ class Tyres(Record):
 class Axle(Record):
     """One axle: its geometry, its tyres, the steel that stays and the bags, if any."""
 
-    built: Annotated[Built | None, Field(title="Built of")] = None  # what is typical of the steel goes by it
     suspension: Annotated[Suspension, Field(title="Axle")]
     track: Annotated[Length, Field(ge=0.3, title="Track, wheel to wheel")]
     spring_spacing: Annotated[
@@ -84,6 +83,7 @@ class Axle(Record):
     unsprung_weight: Annotated[Weight, Field(title="Unsprung weight")]
     ride_height: Annotated[Length, Field(title="Ride height, wheel centre to arch lip")]  # design
     gawr: Annotated[Weight, Field(title="GAWR")]
+    built: Annotated[Built | None, Field(title="Built of")] = None  # what is typical of the steel goes by it
     anti_roll_rate: Annotated[NewtonMetrePerRadian, Field(ge=0, le=1e9, title="Anti-roll bar's rate")] = default(
         "0 N*m/deg", "roll rate"
     )
