@@ -195,6 +195,10 @@ class Form(Generic[D]):
         """Yield the files that a draft would be: kind, slug, record; its own first."""
         yield self.kind, draft.slug, draft.record
 
+    def path_of(self, key: str) -> str:
+        """Return the path of the field of the record that a key is about."""
+        return path_of(key)
+
     def change(self, record: Any, values: Mapping[str, Value]) -> Any:
         """Return a record with some fields changed together; ValidationError if they cannot stand."""
         return change_record(record, values)
@@ -350,7 +354,7 @@ def field_of(draft: Draft[Any], key: str) -> Field:
 
 def is_typical(draft: Draft[Any], key: str) -> bool:
     """Tell whether a field still holds a typical value."""
-    return path_of(key) in getattr(draft.record, "typical", ())
+    return draft.form.path_of(key) in getattr(draft.record, "typical", ())
 
 
 def step_field(draft: D, key: str, up: bool, system: System) -> D:

@@ -19,7 +19,7 @@ from typing import Any, Final
 from planner.forms.draft import Draft, Form, open_draft
 from planner.forms.fields import Field, Value, change_inside, find_field, find_place, path_of
 from planner.forms.parse import read_quantity, read_share
-from planner.plans.typical_truck import typical_hitch, typical_truck
+from planner.plans.typical_truck import typical_bar, typical_hitch, typical_truck
 from planner.plans.tyre_size import TyreSize, read_tyre_size
 from planner.records import Aboard, Axle, Bag, Hitch, Truck, read_record
 from planner.records.truck import Tyres
@@ -35,6 +35,7 @@ ABOARD: Final = "aboard"
 BEHIND: Final = "behind"
 SIZE: Final = "tyres.size"
 TWINS: Final = "tyres.per_side"
+BAR: Final = "bar"
 
 
 @dataclass(frozen=True)
@@ -70,7 +71,7 @@ class TruckForm(Form[TruckDraft]):
     def owns(self, key: str) -> bool:
         """Tell whether a field changes more than itself, or says it otherwise than the record."""
         head, _, rest = key.partition(".")
-        return (head in AXLES and rest in (SIZE, TWINS, "built")) or head == ABOARD or key.endswith(f".{BEHIND}")
+        return (head in AXLES and rest in (SIZE, TWINS, BAR, "built")) or head == ABOARD or key.endswith(f".{BEHIND}")
 
     def own_field(self, key: str) -> Field | None:
         """Return how such a field is asked for."""
@@ -80,7 +81,11 @@ class TruckForm(Form[TruckDraft]):
             return replace(found, label=ABOARD_LABELS.get(rest, rest))
         if key.endswith(f".{BEHIND}"):
             return replace(find_field(Hitch, "x"), label="Behind the rear axle")
-        return find_field(Axle, rest) if rest == "built" else find_field(Tyres, rest.removeprefix("tyres."))
+        if rest == BAR:
+            return Field("choice", label="Anti-roll bar")
+        if rest in (SIZE, TWINS):
+            return find_field(Tyres, rest.removeprefix("tyres."))
+        return find_field(Axle, rest) if self.owns(key) else None
 
     def value(self, draft: TruckDraft, key: str) -> Value:
         """Return the good value of such a field."""
@@ -91,6 +96,8 @@ class TruckForm(Form[TruckDraft]):
         if key.endswith(f".{BEHIND}"):
             x = _hitch(draft.record, key).x
             return quantity(-float(x), x.text.split(" ", 1)[1], "length") if x else x
+        if rest == BAR:
+            return "yes" if getattr(draft.record, head).anti_roll_rate else "no"
         return find_place(draft.record, key).value
 
     def put(self, draft: TruckDraft, key: str, text: str, system: System) -> TruckDraft:
@@ -105,9 +112,16 @@ class TruckForm(Form[TruckDraft]):
             return replace(draft, record=self.change(draft.record, {place: quantity(-float(at), unit, "length")}))
         if rest == "built":
             return _with_built(draft, head, text)
+        if rest == BAR:
+            return _with_bar(draft, head, text)
         if rest == TWINS:
             return _with_twins(draft, head, text, system)
         return _with_size(draft, head, text, system)
+
+    def path_of(self, key: str) -> str:
+        """Return the path of the field of the record that a key is about."""
+        key = f"{key.removesuffix(BEHIND)}x" if key.endswith(f".{BEHIND}") else key
+        return path_of(f"{key.removesuffix(BAR)}anti_roll_rate" if key.endswith(f".{BAR}") else key)
 
     def change(self, record: Any, values: Mapping[str, Value]) -> Truck:
         """Return a truck with some fields changed together, and with what is typical of it then."""
@@ -164,7 +178,7 @@ def questions(truck: Truck) -> tuple[Question, ...]:
             "build",
             "What is it built of?",
             "Look at each axle from behind: what carries it, and is each bag on a line of its own?",
-            tuple(key for axle in AXLES for key in _build_keys(truck, axle)),
+            tuple(sorted((key for axle in AXLES for key in _build_keys(truck, axle)), key=_by_name)),
         ),
         Question(
             "bags",
@@ -201,12 +215,20 @@ def _each(name: str) -> tuple[str, ...]:
     return tuple(f"{axle}.{name}" for axle in AXLES)
 
 
+def _by_name(key: str) -> int:
+    """Return where a field of how an axle is built stands, the front one before the rear one."""
+    return ("suspension", "built", "plumbing", BAR, "spring_spacing", "motion_ratio", "anti_roll_rate").index(
+        key.rpartition(".")[2]
+    )
+
+
 def _build_keys(truck: Truck, name: str) -> tuple[str, ...]:
     """Return what is asked of how an axle is built."""
     axle = getattr(truck, name)
-    keys = ["suspension", "built", *([] if axle.bag is None else ["plumbing"])]
+    keys = ["suspension", "built", *([] if axle.bag is None else ["plumbing"]), BAR]
     keys += ["spring_spacing"] if axle.suspension == "solid" else []
-    return tuple(f"{name}.{key}" for key in (*keys, "motion_ratio", "anti_roll_rate"))
+    keys += ["anti_roll_rate"] if axle.anti_roll_rate else []
+    return tuple(f"{name}.{key}" for key in (*keys, "motion_ratio"))
 
 
 # What is typical
@@ -360,6 +382,19 @@ def _with_built(draft: TruckDraft, axle: str, text: str) -> TruckDraft:
         tree["bag"] = Bag.model_validate(bag)
     record = truck.replaced(**{axle: now.replaced(**tree), "typical": tuple(dict.fromkeys(typical))})
     return replace(draft, record=record, aside=aside)
+
+
+def _with_bar(draft: TruckDraft, axle: str, text: str) -> TruckDraft:
+    """Return the draft with an anti-roll bar of a typical rate on an axle, or without one."""
+    truck, path = draft.record, f"{axle}.anti_roll_rate"
+    if text not in ("yes", "no"):
+        raise Refusal("must be yes or no", text, "choose one of them")
+    typical = tuple(one for one in truck.typical if one != path)
+    rate = typical_bar(axle) if text == "yes" else "0 N*m/deg"
+    changed = getattr(truck, axle).replaced(anti_roll_rate=rate)
+    return replace(
+        draft, record=truck.replaced(**{axle: changed, "typical": (*typical, *([path] if text == "yes" else []))})
+    )
 
 
 def _with_size(draft: TruckDraft, axle: str, text: str, system: System) -> TruckDraft:

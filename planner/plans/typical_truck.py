@@ -71,6 +71,17 @@ def typical_truck(known: Known) -> dict[str, Any]:
     return found
 
 
+def typical_bar(axle: str) -> str:
+    """Return the roll rate that an anti-roll bar typically adds at an axle, as a file has it.
+
+    Examples
+    --------
+    >>> typical_bar("front")
+    '1200 N*m/deg'
+    """
+    return "1200 N*m/deg" if axle == "front" else "800 N*m/deg"
+
+
 def typical_hitch(coupling: str, wheelbase: float) -> dict[str, Any]:
     """Return what is typical of a hitch for a coupling, as a file has it.
 

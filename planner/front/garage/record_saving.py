@@ -24,6 +24,7 @@ def draw_saving(record: OpenRecord[Any]) -> None:
     words = save_panel.Words(f"Save this {kind}", f"Save as a new {kind}", "Name")
     save_panel.draw_save_panel(record, words, lambda: fields.soft(_status(record)))
     if record.work.slug != NEW:
+        fields.soft(f"File: {record.form.kind.file(record.work.slug)} in {state.tab().store.folder}")
         with st.popover("Rename or delete", key=record.name_key("file")):
             _draw_file(record)
 

@@ -72,7 +72,8 @@ def draw_check() -> None:
             count = truck_questions.count_typical(question)
             mend = " ✗ to mend" if truck_questions.has_fault(question) else ""
             with st.container(horizontal=True, vertical_alignment="center", key=f"checked-{question.name}"):
-                st.markdown(f"{question.heading} {f'{count} typical' if count else 'all yours'}{mend}", width="stretch")
+                yours = f"{count} typical" if count else "all yours"
+                st.markdown(f"**{question.heading}** {yours}{mend}", width="stretch")
                 truck_questions.draw_change(question.name)
         if record.work.record.typical:
             with st.expander("Typical values: what they are, and which are so", key="typical-values"):

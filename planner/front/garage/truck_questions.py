@@ -30,6 +30,7 @@ FEW: Final = {
     },
     "plumbing": {"separate": "One each side", "joined": "Joined"},
     "per_side": {"1": "Single", "2": "Twin"},
+    "bar": {"yes": "Yes", "no": "No"},
     "coupling": {key: words.capitalize() for key, words in COUPLINGS.items()},
 }
 HINTS: Final = {"size": "such as LT245/75R17 121/118S", "behind": "such as 52 in"}
@@ -156,4 +157,4 @@ def marked_questions() -> list[Question]:
 def count_typical(question: Question) -> int:
     """Return how many fields of a question still hold a typical value."""
     work = state.truck().work
-    return sum(is_typical(work, key.replace(".behind", ".x")) for key in question.keys)
+    return sum(is_typical(work, key) for key in question.keys)

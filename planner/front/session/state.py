@@ -114,6 +114,7 @@ def write_address() -> None:
     that leads nowhere: so nothing is without need, nor by a run that is broken off.
     """
     now = tab()
+    now.first = False
     draft = now.profile.draft
     slug = draft.slug if draft else str(st.query_params.get(PROFILE, "")) if now.profile.trouble else ""
     query = _query(slug, listed=now.page == HOME and now.view == "list" and bool(slug))

@@ -40,6 +40,7 @@ class Tab:
     store: Store
     system: System
     page: str = "-"  # its path; none to begin with
+    first: bool = True  # whether no page has come through yet
     view: View = "list"
     stage: StageName = "clear"  # of hitching, where a narrow screen shows one at a time
     undo: Undo | None = None
