@@ -25,7 +25,7 @@ from planner.records import Aboard, Axle, Bag, Hitch, Truck, read_record
 from planner.records.truck import Tyres
 from planner.store import TRUCK, Store
 from planner.units.quantity import STANDARD_GRAVITY as G
-from planner.units.quantity import Dimension, Quantity, System, display, entry_unit, quantity, read
+from planner.units.quantity import Dimension, Quantity, Refusal, System, display, entry_unit, quantity, read
 
 TruckDraft = Draft[Truck]  # aside: by axle, the bag that an axle had before it was said to be of steel only
 
@@ -392,9 +392,8 @@ def _with_bar(draft: TruckDraft, axle: str, text: str) -> TruckDraft:
     typical = tuple(one for one in truck.typical if one != path)
     rate = typical_bar(axle) if text == "yes" else "0 N*m/deg"
     changed = getattr(truck, axle).replaced(anti_roll_rate=rate)
-    return replace(
-        draft, record=truck.replaced(**{axle: changed, "typical": (*typical, *([path] if text == "yes" else []))})
-    )
+    typical = (*typical, path) if text == "yes" else typical
+    return replace(draft, record=truck.replaced(**{axle: changed, "typical": typical}))
 
 
 def _with_size(draft: TruckDraft, axle: str, text: str, system: System) -> TruckDraft:

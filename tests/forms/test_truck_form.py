@@ -1,5 +1,7 @@
 """A truck's form: what is typical follows from what is known, and no answer sheet ends in anything but a truck."""
 
+from contextlib import suppress
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -28,7 +30,7 @@ from planner.forms.truck_form import (
     typical,
     typical_words,
 )
-from planner.records import Truck
+from planner.records import BadInput, Truck
 from planner.store import Store
 from planner.store.folder import demo_folder
 from planner.units.quantity import Refusal, read
@@ -125,10 +127,10 @@ def test_a_draft_with_a_bag_aside_comes_back_from_its_file(store, draft):
     steel = entered(draft, ("front.built", "steel only"), ("rear.tyres.size", "nonsense"))
     assert from_json(TRUCK_FORM, store, NEW, to_json(steel)) == steel
     for aside in ({"middle": {}}, {"front": {"height": "6 in"}}):
-        with pytest.raises(ValueError, match="."):
+        with pytest.raises(ValueError, match=r"\\S"):
             from_json(TRUCK_FORM, store, NEW, {**to_json(steel), "aside": aside})
     for key in ("hitches.7.behind", "hitches.x.behind", "front.tyres.colour"):
-        with pytest.raises(ValueError, match="."):
+        with pytest.raises(ValueError, match=r"\\S"):
             from_json(TRUCK_FORM, store, NEW, {**to_json(steel), "typed": {key: "1"}})
 
 
@@ -256,9 +258,6 @@ def test_any_answer_sheet_ends_in_a_truck_that_levels_or_in_a_named_fault(sheet)
         assert isinstance(fault, Refusal), (key, draft.typed[key])
         assert fault.rule
         assert fault.remedy
-    try:
+    with suppress(BadInput):  # a fault that is told
         answer = level(draft.record)
-    except ValueError as exc:
-        assert str(exc)
-    else:
         assert answer.level or answer.findings

@@ -11,6 +11,7 @@ import streamlit as st
 from planner.forms import truck_form
 from planner.forms.draft import bad_fields
 from planner.front.garage import record_saving, truck_questions
+from planner.front.level import uncertainty
 from planner.front.level.answer import draw_picture, why_not
 from planner.front.session import state
 from planner.front.shell import navigation
@@ -59,6 +60,8 @@ def draw_answer(standing: Standing) -> None:
         draw_picture(from_above(standing.setup, standing.answer, system, dark=dark))
         findings.listed(said)
     count = len(state.truck().work.record.typical)
+    if standing.setup is not None and standing.answer is not None:
+        uncertainty.draw_next_measurement(standing.setup)
     fields.soft(f"{count} values are typical, not yet your own." if count else "Every value is your own.")
     fields.soft(LIMITS)
 
