@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from planner.records.truck import (
         Air,
         Axle,
+        Check,
         Hitch,
         Instruments,
         Kerb,
@@ -48,7 +49,19 @@ _HOMES = {
     **dict.fromkeys(("CornerReading", "Reading"), "planner.records.reading"),
     **dict.fromkeys(("DeckItem", "Trailer"), "planner.records.trailer"),
     **dict.fromkeys(
-        ("Air", "Axle", "Hitch", "Instruments", "Kerb", "LineLengths", "Plumbing", "Suspension", "Truck", "Tyres"),
+        (
+            "Air",
+            "Axle",
+            "Check",
+            "Hitch",
+            "Instruments",
+            "Kerb",
+            "LineLengths",
+            "Plumbing",
+            "Suspension",
+            "Truck",
+            "Tyres",
+        ),
         "planner.records.truck",
     ),
 }
@@ -63,6 +76,7 @@ __all__ = [
     "BedLimits",
     "Brief",
     "Cargo",
+    "Check",
     "CornerReading",
     "Coupling",
     "DeckItem",

@@ -10,7 +10,7 @@ from planner.errors import UnknownName
 from planner.records.bag import Bag
 from planner.records.base import Broken, Record, rule
 from planner.records.couplings import Coupling
-from planner.records.fields import Bare, Count, Length, Name, Place, Pressure, Rate, Ratio, Share, Weight, default
+from planner.records.fields import Bare, Count, Day, Length, Name, Place, Pressure, Rate, Ratio, Share, Weight, default
 from planner.records.file_header import Described
 from planner.records.places import (
     Aboard,
@@ -234,6 +234,15 @@ class Air(Record):
             yield ("delivery_pressure",), Refusal(why, got, "add the delivery at a higher pressure")
 
 
+class Check(Record):
+    """Something that was looked at when the truck was put together, or later: what, when, by whom."""
+
+    name: Name
+    on: Day
+    by: Name | None = None
+    note: Name | None = None
+
+
 class Truck(Described):
     """The truck, as its owner knows it."""
 
@@ -248,6 +257,7 @@ class Truck(Described):
     bed: Bed | None = None
     instruments: Instruments = Field(default_factory=Instruments)
     air: Air | None = None
+    checks: tuple[Check, ...] = ()  # of the commissioning list, newest last
 
     @property
     def kerb_weight(self) -> float:

@@ -10,7 +10,7 @@ import streamlit as st
 
 from planner.forms import truck_form
 from planner.forms.draft import bad_fields
-from planner.front.garage import record_saving, truck_questions
+from planner.front.garage import record_saving, truck_checks, truck_questions
 from planner.front.level import uncertainty
 from planner.front.level.answer import draw_picture, why_not
 from planner.front.session import state
@@ -82,6 +82,7 @@ def draw_check() -> None:
             with st.expander("Typical values: what they are, and which are so", key="typical-values"):
                 for path in record.work.record.typical:
                     _draw_typical(path)
+        truck_checks.draw_checks()
         record_saving.draw_saving(record)
 
 
