@@ -132,7 +132,7 @@ def _beside(draft: TruckDraft, key: str, step: int) -> str | None:
 
 def _words(draft: TruckDraft, key: str) -> str:
     """Return how a field is asked for in one line."""
-    head, _, rest = key.partition(".")
+    head = key.partition(".")[0]
     label = field_of(draft, key).label
     where = f", {head}" if head in AXLES else ""
     choice = CHOICES.get(key.rpartition(".")[2])
