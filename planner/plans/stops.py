@@ -174,7 +174,7 @@ def _carried(rig: Rig, case: LoadCase, load: Load, levelled: Levelled) -> Carrie
     if not levelled.held.any():
         return Carried(load.axle, tyres, None, None, None, *trailer)
     height, _ = rig.corners(load, levelled.state)
-    return Carried(load.axle, tyres, levelled.pressure, height, levelled.pressure * rig.area(height), *trailer)
+    return Carried(load.axle, tyres, levelled.pressure, height, rig.bag_load(height, levelled.pressure), *trailer)
 
 
 def _passed_bags(found: Iterable[Check], exact: Flags) -> Codes:

@@ -68,7 +68,7 @@ class Batch:
         """Return what all of them carry at rest, for their labels."""
         height = self.rig.corners(self.load, state).spring_height
         tyres = self.rig.tyre_loads(self.load, self.rig.axle_moments(self.load, state))
-        bag_load = self.acting * self.rig.area(height)
+        bag_load = self.rig.bag_load(height, self.acting)
         trailer = self.gross, self.tongue_share, self.trailer_axle_load
         return Carried(self.load.axle, tyres, self.pressure, height, bag_load, *trailer)
 
