@@ -221,8 +221,8 @@ def _bag_stops(setup: Setup) -> Iterator[Stop]:
                 (bag.least_pressure, "pressure"),
                 (bag.greatest_pressure, "pressure"),
                 (bag.load_rating, "load"),
-                (bag.height[0], "length"),
-                (bag.height[-1], "length"),
+                (bag.lowest, "length"),
+                (bag.highest, "length"),
             )
         for rule, (limit, what) in zip(BAG_RULES.values(), limits, strict=True):
             yield Stop("bag", f"{rule}-{name}", None if limit is None else float(limit), what)
