@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
-from typing import Annotated, Any, Final
+from typing import TYPE_CHECKING, Annotated, Any, Final
 
 from pydantic import Discriminator, Field, Tag
 
@@ -41,20 +41,26 @@ Pressures = Annotated[
     Annotated[Charted, Tag(ONE)] | Annotated[tuple[Charted, ...], Tag(LIST)], Discriminator(_list_or_one)
 ]
 
-LEFT_OUT: Final[Any] = Field(default=None)  # where a chart of its own may say it; `whole` says whether all is there
+if TYPE_CHECKING:  # what a chart of its own may say is there once it is filled in; `whole` says whether it is
+    Heights = tuple[Height, ...]
+    LimitPressure = Pressure
+else:
+    Heights = tuple[Height, ...] | None
+    LimitPressure = Pressure | None
+LEFT_OUT: Final[Any] = Field(default=None)
 
 
 class Chart(Record):
     """What a maker prints of a bag: area or load over height, at one pressure or at several, and its limits."""
 
-    height: tuple[Height, ...] = LEFT_OUT  # one is enough: slope and ends are then typical
+    height: Heights = LEFT_OUT  # one is enough: slope and ends are then typical
     area: tuple[Area, ...] | None = None  # effective, at each height
     load: Loads | None = None  # or the load at each height; a row for each pressure, where there are several
     load_at: Pressures | None = None  # and the pressure at which it was measured, or the pressures
     volume: Volume | None = None  # at fitted height, with its fittings; typical if left out
     volumes: tuple[Volume, ...] | None = None  # at each height, if the maker gives it
-    least_pressure: Pressure = LEFT_OUT
-    greatest_pressure: Pressure = LEFT_OUT
+    least_pressure: LimitPressure = LEFT_OUT
+    greatest_pressure: LimitPressure = LEFT_OUT
     load_rating: Load | None = None
 
     @property
@@ -150,10 +156,8 @@ class Chart(Record):
             least = (end / start) * end / (2 * end - start)
             for k, (below, above) in enumerate(zip(low, high, strict=False)):
                 if not above > below * least:
-                    why = (
-                        f"must be > {in_unit_of(below * least, above)}, as the load rises with pressure "
-                        f'(at "{start.text}" it is "{below.text}")'
-                    )
+                    rises = f'so that the load rises with pressure all the way (at "{start.text}" it is "{below.text}")'
+                    why = f"must be > {in_unit_of(below * least, above)}, {rises}"
                     yield ("load", i, k), Refusal(why, f'"{above.text}"', "check this row against the one before it")
 
     @rule

@@ -1,7 +1,7 @@
 """What is wrong with a file, so that a person can mend it: field, value, rule, remedy; all of it at once."""
 
 from collections.abc import Mapping
-from typing import Any, Final, TypeVar, get_origin
+from typing import Any, Final, TypeVar, get_args, get_origin
 
 from pydantic import ValidationError
 
@@ -168,4 +168,9 @@ def _sample(cls: type[Record], loc: Loc) -> str:
         value = "0.5" if info.annotation is float else "1" if info.annotation is int else '"..."'
         return f"{name} = {value}"
     text = f'"{example(dimension)}"'
-    return f"{name} = [{text}, ...]" if get_origin(info.annotation) is tuple else f"{name} = {text}"
+    return f"{name} = [{text}, ...]" if _is_list(info.annotation) else f"{name} = {text}"
+
+
+def _is_list(annotation: Any) -> bool:
+    """Tell whether a field takes a list, be it one that may be left out."""
+    return get_origin(annotation) is tuple or any(get_origin(one) is tuple for one in get_args(annotation))

@@ -1,7 +1,8 @@
 """Random trucks as a builder knows them: masses at their places, springs, tyres, bars, a trailer on the hitch.
 
 The planner gets only what a scale would show of them and one height of the whole; the engine gets the masses. Every
-other truck of a pair has its bags charted at several pressures. The hitch is at the height of the roll axis, so that the load on it does not swing out.
+other truck of a pair has its bags charted at several pressures. The hitch is at the height of the roll axis, so that
+the load on it does not swing out.
 """
 
 from dataclasses import dataclass, replace

@@ -11,7 +11,7 @@ from planner.front.session import state
 from planner.front.shell import navigation
 from planner.front.widgets import fields
 from planner.front.widgets.text import html, plain
-from planner.records import Hitch, Truck
+from planner.records import BadInput, Hitch, Truck
 from planner.show.text.numbers import say
 from planner.store import TRUCK, Entry
 from planner.units.quantity import System
@@ -36,9 +36,14 @@ def _truck(entry: Entry[Truck]) -> None:
     if entry.record is None:
         navigation.draw_problems(entry.problems)
         return
+    try:
+        truck = state.tab().store.read_truck(entry.slug)
+    except BadInput as exc:
+        navigation.draw_problems(exc.problems)
+        return
     rows = "".join(
         f"<tr><th scope='row'>{html(label)}</th><td>{html(words)}</td></tr>"
-        for label, words in _rows(entry.record, state.system())
+        for label, words in _rows(truck, state.system())
     )
     st.html(f'<table class="plate">{rows}</table>')
     fields.soft(f"File: {TRUCK.file(entry.slug)}")
