@@ -1,13 +1,13 @@
 """The truck: axles with their springs, bags and tyres, hitches, gauges and air supply."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import Annotated, Final, Literal, TypeVar
 
 from pydantic import Field
 
 from planner.errors import UnknownName
-from planner.records.bag import Bag
+from planner.records.bag import Bag, BagChart
 from planner.records.base import Broken, Record, rule
 from planner.records.couplings import Coupling
 from planner.records.fields import Bare, Count, Day, Length, Name, Place, Pressure, Rate, Ratio, Share, Weight, default
@@ -23,6 +23,7 @@ from planner.records.places import (
     misplaced,
     weights_at,
 )
+from planner.records.problems import read_record
 from planner.units.quantity import (
     STANDARD_GRAVITY,
     CubicMetre,
@@ -260,6 +261,30 @@ class Truck(Described):
     checks: tuple[Check, ...] = ()  # of the commissioning list, newest last
 
     @property
+    def charts(self) -> dict[str, str]:
+        """The charts of bags that lie in files of their own: the file's name by the axle that names it."""
+        axles = {"front": self.front, "rear": self.rear}
+        return {name: axle.bag.chart for name, axle in axles.items() if axle.bag is not None and axle.bag.chart}
+
+    def with_charts(self, charts: Mapping[str, BagChart], file: str = "truck") -> "Truck":
+        """Return the truck with its bags filled in from charts, by axle; in a file it says no more than before.
+
+        Raises
+        ------
+        BadInput
+            If a bag makes no sense with its chart, by the name of the truck's file.
+        """
+        given = {name: getattr(self, name) for name in self.model_fields_set} | {"schema": self.schema_version}
+        given.pop("schema_version", None)
+        for name, chart in charts.items():
+            axle: Axle = getattr(self, name)
+            fields = {part: getattr(axle, part) for part in axle.model_fields_set}
+            given[name] = fields if axle.bag is None else fields | {"bag": axle.bag.filled(chart)}
+        whole = read_record(Truck, given, file)
+        axles = {name: _written_as(getattr(whole, name), getattr(self, name)) for name in charts}
+        return whole.model_copy(update=axles)
+
+    @property
     def kerb_weight(self) -> float:
         """The truck as weighed, both axles [kg]."""
         return self.kerb.front_axle + self.kerb.rear_axle
@@ -373,6 +398,13 @@ class Truck(Described):
             if not one.x < self.wheelbase:
                 why = f'must be < wheelbase ("{self.wheelbase.text}"), from the rear axle forward'
                 yield ("hitches", i, "x"), Refusal(why, f'"{one.x.text}"', "a receiver behind the axle is negative")
+
+
+def _written_as(axle: Axle, typed: Axle) -> Axle:
+    """Return an axle that a file holds as it was typed, whatever its bag has from a chart."""
+    if axle.bag is None or typed.bag is None:
+        return axle
+    return axle.model_copy(update={"bag": Bag.model_construct(typed.bag.model_fields_set, **dict(axle.bag))})
 
 
 def _named(what: str, name: str, those: Sequence[Named]) -> Named:

@@ -1,19 +1,29 @@
-"""The store: one folder of trucks, trailers and profiles, which name each other."""
+"""The store: one folder of bags, trucks, trailers and profiles, which name each other."""
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import timedelta
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from planner.errors import StoreError
-from planner.records import BadInput, Problem, Profile, Trailer, Truck, check_together, read_record
+from planner.records import (
+    BadInput,
+    BagChart,
+    Problem,
+    Profile,
+    Trailer,
+    Truck,
+    check_together,
+    read_record,
+)
 from planner.records.file_header import Filed
 from planner.store import favourites, index, recycle_bin, toml_layout, trail
 from planner.store.conflict import Expected, refuse_overtaken
 from planner.store.journal import Changes
-from planner.store.kinds import KINDS, PROFILE, TRAILER, TRUCK, Entry, Kind, Outfit, R, Receipt
+from planner.store.kinds import BAG, KINDS, PROFILE, TRAILER, TRUCK, Entry, Kind, Outfit, R, Receipt, rename_in
 from planner.store.limits import pressures_past_limits
 from planner.store.locking import alone, catch_up
 from planner.store.os_errors import shown_name, told_errors
@@ -49,6 +59,10 @@ class Store:
         """Return the slugs of the trucks, sorted."""
         return self.slugs(TRUCK)
 
+    def bags(self) -> list[str]:
+        """Return the slugs of the bags' charts, sorted."""
+        return self.slugs(BAG)
+
     def trailers(self) -> list[str]:
         """Return the slugs of the trailers, sorted."""
         return self.slugs(TRAILER)
@@ -72,8 +86,18 @@ class Store:
         return self.read(PROFILE, slug)
 
     def read_truck(self, slug: str) -> Truck:
-        """Return a truck; raises as `read` does."""
-        return self.read(TRUCK, slug)
+        """Return a truck, its bags filled in from the charts it names; raises as `read` does."""
+        return _filled_in(self.read(TRUCK, slug), TRUCK.file(slug), [self])
+
+    def fill_in(self, truck: Truck, path: Path) -> Truck:
+        """Return a truck of a file anywhere with the charts it names, from beside its folder or else from this one.
+
+        Raises
+        ------
+        BadInput
+            If a chart is not there or damaged, or makes no sense in the truck.
+        """
+        return _filled_in(truck, str(path), [Store(path.absolute().parents[1]), self])
 
     def read_trailer(self, slug: str) -> Trailer:
         """Return a trailer; raises as `read` does."""
@@ -116,11 +140,15 @@ class Store:
         }
         problems = [problem for entry in found.values() for problem in entry.problems]
         for (kind_name, slug), entry in found.items():
-            if kind_name == PROFILE.name and entry.brief is not None:
-                try:
+            if entry.brief is None:
+                continue
+            try:
+                if kind_name == TRUCK.name and entry.brief.charts:
+                    self.read_truck(slug)
+                elif kind_name == PROFILE.name:
                     problems += self._check_together(slug, entry, found)
-                except BadInput as exc:
-                    problems += [problem for problem in exc.problems if problem not in problems]
+            except BadInput as exc:
+                problems += [problem for problem in exc.problems if problem not in problems]
         return problems + favourites.problems_of_favourites(self.folder)
 
     def _check_together(
@@ -137,11 +165,13 @@ class Store:
         for kind, called in kinds:
             named[kind.name] = None if called is None else found.get((kind.name, called))
             if called is not None and named[kind.name] is None:
-                problems += self._shelf(kind).lacking(called, PROFILE.file(slug))
+                problems += self._shelf(kind).lacking(called, PROFILE.file(slug), kind.name)
         if problems:
             raise BadInput(problems)
         records = {name: None if one is None else one.record for name, one in named.items()}
         truck, trailer = records[TRUCK.name], records[TRAILER.name]
+        if truck is not None:
+            truck = _filled_in(truck, TRUCK.file(str(entry.brief.truck)), [self])
         unread = trailer is None and entry.brief.trailer is not None
         if truck is not None and not unread and entry.record is not None:  # else it is told of already
             check_together(entry.record, truck, trailer, PROFILE.file(slug))
@@ -219,12 +249,13 @@ class Store:
     def rename(self, slug: str, new_name: str, kind: Kind[Any] = PROFILE) -> str:
         """Give a record another name, and so its file another slug, which is returned; renaming back undoes it.
 
-        Profiles that name the truck or trailer follow, those in the bin too. All of it is done, or none.
+        What names it follows, in the bin too: profiles a truck or trailer, trucks a bag's chart. All of it is done, or
+        none.
 
         Raises
         ------
         BadInput
-            If the name cannot stand or is taken, or a profile that would have to follow is damaged.
+            If the name cannot stand or is taken, or a file that would have to follow is damaged.
         """
         shelf = self._shelf(kind)
         shelf.path(slug)
@@ -246,17 +277,16 @@ class Store:
         return to
 
     def _let_follow(self, kind: Kind[Any], slug: str, to: str, changes: Changes) -> None:
-        """Lay ready all profiles that name a truck or trailer as they are once that has another slug."""
-        if kind.name == PROFILE.name:
+        """Lay ready all files that name one of a kind as they are once that has another slug."""
+        if not kind.named_by:
             return
-        profiles = self._shelf(PROFILE)
+        shelf, moved = self._shelf(self._naming(kind)), {(kind.name, slug): to}
         for user in self._users(kind, slug):
-            profile, text = profiles.sound(user)
-            profiles.change(user, text, profile, profile.replaced(**{kind.name: to}), changes)
-        for file, text, profile in recycle_bin.naming(self.folder, kind, slug):
-            new = profile.replaced(**{kind.name: to})
+            record, text = shelf.sound(user)
+            shelf.change(user, text, record, rename_in(record, moved), changes)
+        for file, text, record in recycle_bin.naming(self.folder, kind, slug):
             with told_errors(file, "written"):
-                changes.put(file, text.encoded(toml_layout.changed_text(text.text, profile, new)))
+                changes.put(file, text.encoded(toml_layout.changed_text(text.text, record, rename_in(record, moved))))
 
     def delete(self, slug: str, kind: Kind[Any] = PROFILE) -> Receipt:
         """Move a file, sound or damaged, into the bin; `restore` brings it back by the receipt.
@@ -264,7 +294,7 @@ class Store:
         Raises
         ------
         BadInput
-            If it is not there, or profiles still name the truck or trailer.
+            If it is not there, or profiles still name the truck or trailer, or trucks the chart.
         """
         shelf = self._shelf(kind)
         if not shelf.has(slug):
@@ -273,7 +303,7 @@ class Store:
             if not shelf.has(slug):  # gone while we waited
                 raise shelf.missing(slug)
             if users := self._users(kind, slug):
-                rule = f"is named by {'profiles' if len(users) > 1 else 'profile'} {', '.join(users)}"
+                rule = f"is named by {kind.named_by}{'s' if len(users) > 1 else ''} {', '.join(users)}"
                 raise StoreError(kind.file(slug), rule, f"name another {kind.name} there, or delete them first")
             receipt = recycle_bin.throw_in(self.folder, kind, slug, shelf.path(slug))
             trail.bin_trail(self.folder, receipt)
@@ -318,27 +348,31 @@ class Store:
         return self._shelf(next(kind for kind in self._kinds if isinstance(record, kind.record)))
 
     def _users(self, kind: Kind[Any], slug: str) -> list[str]:
-        """Return the profiles that name a truck or trailer; a damaged one counts if its text looks like it."""
-        if kind.name == PROFILE.name:
-            return []
+        """Return the files that name one of a kind; a damaged one counts if its text looks like it."""
         return [
             entry.slug
-            for entry in self.entries(PROFILE)
+            for entry in (self.entries(self._naming(kind)) if kind.named_by else ())
             if is_slug(entry.slug)
             and (
                 self._seems_to_name(entry.slug, kind, slug)
                 if entry.brief is None
-                else getattr(entry.brief, kind.name) == slug
+                else slug in entry.brief.names(kind.name)
             )
         ]
 
+    def _naming(self, kind: Kind[Any]) -> Kind[Any]:
+        """Return the kind whose files name those of a kind."""
+        return next(one for one in self._kinds if one.name == kind.named_by)
+
     def _seems_to_name(self, user: str, kind: Kind[Any], slug: str) -> bool:
-        """Tell whether a damaged profile's text looks as if it named a truck or trailer."""
+        """Tell whether a damaged file's text looks as if it named one of a kind."""
+        naming = self._naming(kind)
         try:
-            text, _ = read_text(self._shelf(PROFILE).path(user), PROFILE.file(user), self.folder)
+            text, _ = read_text(self._shelf(naming).path(user), naming.file(user), self.folder)
         except (BadInput, FileNotFoundError):  # nobody can tell what it names
             return False
-        return re.search(rf"""^\s*{kind.name}\s*=\s*["']{slug}["']""", text, re.MULTILINE) is not None
+        keys = "|".join({path.rpartition(".")[2] for path in kind.paths})
+        return re.search(rf"""^[^#\n]*\b(?:{keys})\s*=\s*["']{slug}["']""", text, re.MULTILINE) is not None
 
 
 def _refuse_other_name(file: str, old: Filed, new: Filed) -> None:
@@ -367,7 +401,10 @@ def _outfit(
     for kind, called in kinds:
         try:
             if called is not None and (kind.name, called) not in known:
-                known[kind.name, called] = _named(kind, called, file, places)
+                record = _named(kind, called, file, kind.name, places)
+                if isinstance(record, Truck):
+                    record = _filled_in(record, TRUCK.file(called), places)
+                known[kind.name, called] = record
             named[kind.name] = None if called is None else known[kind.name, called]
         except BadInput as exc:
             problems += exc.problems
@@ -377,10 +414,32 @@ def _outfit(
     return Outfit(slug, profile, named["truck"], named["trailer"])
 
 
-def _named(kind: Kind[R], slug: str, file: str, places: Sequence[Store]) -> R:
-    """Return the truck or trailer that a profile names; that it is not there is the profile's problem."""
+def _filled_in(truck: Truck, file: str, places: Sequence[Store]) -> Truck:
+    """Return a truck with the charts that its bags name, each from the first place that has it."""
+    if not truck.charts:
+        return truck
+    problems: list[Problem] = []
+    charts: dict[str, BagChart] = {}
+    for axle, called in truck.charts.items():
+        try:
+            charts[axle] = _named(BAG, called, file, f"{axle}.bag.chart", places)
+        except BadInput as exc:
+            problems += [problem for problem in exc.problems if problem not in problems]
+    if problems:
+        raise BadInput(problems)
+    return _whole_truck(truck, tuple(charts.items()), file)
+
+
+@lru_cache(maxsize=32)
+def _whole_truck(truck: Truck, charts: tuple[tuple[str, BagChart], ...], file: str) -> Truck:
+    """Return a truck with its charts; kept, as a page asks for one truck again and again."""
+    return truck.with_charts(dict(charts), file)
+
+
+def _named(kind: Kind[R], slug: str, file: str, field: str, places: Sequence[Store]) -> R:
+    """Return what a file names in a field; that it is not there is that file's problem."""
     shelves = [Shelf(place.folder, kind) for place in places]
     for shelf in shelves:
         if is_slug(slug) and shelf.has(slug):
             return shelf.load(slug)[0]
-    raise BadInput(shelves[-1].lacking(slug, file))
+    raise BadInput(shelves[-1].lacking(slug, file, field))

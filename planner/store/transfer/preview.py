@@ -6,10 +6,10 @@ from dataclasses import dataclass, field, replace
 from typing import Any, Final, Literal
 
 from planner.errors import Change, StoreError
-from planner.records import BadInput, Problem, Profile, check_together
+from planner.records import BadInput, Problem, Profile, Truck, check_together
 from planner.records.file_header import Filed
 from planner.store.conflict import changes_between
-from planner.store.kinds import KINDS, PROFILE, TRAILER, TRUCK, Kind
+from planner.store.kinds import BAG, KINDS, PROFILE, TRAILER, TRUCK, Kind
 from planner.store.os_errors import shown_name
 from planner.store.reading import Document, parse_toml, read_bytes
 from planner.store.record_files import ENDING, Shelf, plain_name
@@ -21,7 +21,7 @@ from planner.store.transfer.zip_safety import open_zip
 State = Literal["new", "same", "differs", "unusable"]
 
 _MARK: Final = b"\xef\xbb\xbf"  # what some editors put before UTF-8
-_OURS: Final = "which are named NAME.toml at the top, in trucks/ or in trailers/"
+_OURS: Final = "which are named NAME.toml at the top, in trucks/, in trailers/ or in bags/"
 
 
 @dataclass(frozen=True)
@@ -76,7 +76,7 @@ class Item:
 
 @dataclass(frozen=True)
 class Coming:
-    """What a zip would change, file by file: trucks, trailers, profiles, then what cannot be used."""
+    """What a zip would change, file by file: bags, trucks, trailers, profiles, then what cannot be used."""
 
     items: tuple[Item, ...]
 
@@ -209,7 +209,9 @@ class _Notes:
             yield from self._same_name(kind, item)
         if isinstance(record, Profile):
             yield from self._misfits(record, item.file)
-        elif item.state == "differs":
+        elif isinstance(record, Truck):
+            yield from self._charts_missing(record, item.file)
+        if item.state == "differs":
             yield from self._users_misfits(kind, item.read.slug)
 
     def _damaged(self, kind: Kind[Any], slug: str) -> bool:
@@ -238,6 +240,17 @@ class _Notes:
             problems += exc.problems
         yield from problems
 
+    def _charts_missing(self, truck: Truck, file: str) -> Iterator[Problem]:
+        """Tell which charts of bags a truck will not find, and what makes no sense with those it finds."""
+        charts, problems = {}, list[Problem]()
+        try:
+            for axle, called in truck.charts.items():
+                charts[axle] = self._named(BAG, called, file)
+            truck.with_charts(charts, file)
+        except BadInput as exc:
+            problems += exc.problems
+        yield from problems
+
     def _named(self, kind: Kind[Any], called: str, file: str) -> Any:
         """Return the truck or trailer that a profile names, as it will be; StoreError if there will be none."""
         if (kind.name, called) in self._coming:
@@ -248,10 +261,11 @@ class _Notes:
         return self._store.read(kind, called)
 
     def _users_misfits(self, kind: Kind[Any], slug: str) -> Iterator[Problem]:
-        """Tell which profiles that stay as they are will not work with a truck or trailer that comes."""
-        for entry in self._entries[PROFILE.name]:
-            stays = (PROFILE.name, entry.slug) not in self._coming
-            if stays and entry.brief is not None and getattr(entry.brief, kind.name) == slug:
-                profile = entry.record
-                if isinstance(profile, Profile):
-                    yield from self._misfits(profile, PROFILE.file(entry.slug))
+        """Tell which files that stay as they are will not work with one of a kind that comes."""
+        for entry in self._entries.get(kind.named_by, ()):
+            stays = (kind.named_by, entry.slug) not in self._coming
+            if stays and entry.brief is not None and slug in entry.brief.names(kind.name):
+                if isinstance(entry.record, Profile):
+                    yield from self._misfits(entry.record, PROFILE.file(entry.slug))
+                elif isinstance(entry.record, Truck):
+                    yield from self._charts_missing(entry.record, TRUCK.file(entry.slug))
