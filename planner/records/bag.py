@@ -79,6 +79,16 @@ class Chart(Record):
         at: Any = self.load_at or float("nan")
         return (tuple(one / at for one in self.load or () if not isinstance(one, tuple)),)
 
+    @property
+    def heights(self) -> tuple[float, ...]:
+        """Heights that areas are known at [m]."""
+        return tuple(float(one) for one in self.height or ())
+
+    @property
+    def area_rows(self) -> tuple[tuple[float, ...], ...]:
+        """Effective area at each of `heights` [m²], a row for each of `pressures`, or one."""
+        return self.charted_areas
+
     @rule
     def _chart_is_areas_or_loads(self) -> Iterator[Broken]:
         """Require one way to give the chart, and all of it."""
@@ -216,7 +226,7 @@ class Bag(Chart, Fitted):
         """Heights that areas are known at [m]: as charted, or the typical ends about the fitted height."""
         if self.has_one_height:
             return tuple(part * self.fitted_height for part in TYPICAL_ENDS)
-        return tuple(float(one) for one in self.height)
+        return super().heights
 
     @property
     def lowest(self) -> float:
