@@ -121,6 +121,11 @@ class Bag(Record):
             yield ("volume",), Refusal(why, f'"{self.volume.text}"', "take it from the same chart")
 
 
+def area_at_fitted_height(bag: Bag) -> float | None:
+    """Return the effective area at fitted height [m²], on a straight line between points; None if there is no chart."""
+    return _at(bag.height, bag.areas, bag.fitted_height) if _is_chart(bag) else None
+
+
 def _as_many(name: str, column: Sequence[Quantity] | None, height: Sequence[Quantity]) -> Iterator[Broken]:
     """Yield the fault of a column that is not as long as the chart."""
     if column is not None and len(column) != len(height):
