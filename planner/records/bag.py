@@ -57,7 +57,8 @@ class Chart(Record):
     area: tuple[Area, ...] | None = None  # effective, at each height
     load: Loads | None = None  # or the load at each height; a row for each pressure, where there are several
     load_at: Pressures | None = None  # and the pressure at which it was measured, or the pressures
-    volume: Annotated[Volume | None, Field(title="Volume at fitted height")] = None  # at fitted height, with its fittings; typical if left out
+    # at fitted height, with its fittings; typical if left out
+    volume: Annotated[Volume | None, Field(title="Volume at fitted height")] = None
     volumes: tuple[Volume, ...] | None = None  # at each height, if the maker gives it
     least_pressure: Annotated[LimitPressure, Field(title="Least pressure")] = LEFT_OUT
     greatest_pressure: Annotated[LimitPressure, Field(title="Greatest pressure")] = LEFT_OUT
@@ -366,6 +367,29 @@ def _rising(name: str, column: Sequence[Quantity], remedy: str) -> Iterator[Brok
     for i, (low, high) in enumerate(pairwise(column), start=1):
         if not low < high:
             yield (name, i), Refusal("must rise from point to point", f'"{high.text}" after "{low.text}"', remedy)
+
+
+def area_at_fitted_height(bag: Bag) -> float | None:
+    """Return the effective area at fitted height [m²], of the lowest pressure charted; None if there is no chart."""
+    return _at(bag.heights, bag.area_rows[0], bag.fitted_height) if _is_chart(bag) else None
+
+
+def pressure_at_fitted_height(bag: Bag, load: float) -> float | None:
+    """Return the gauge pressure that carries a load [N] at fitted height [Pa]; None if there is no chart.
+
+    The area is read straight between the rows of a chart of several pressures, so P A(P) = F is a quadratic in a row
+    pair; beyond the first and the last row it is that of the nearest one.
+    """
+    if not _is_chart(bag):
+        return None
+    areas = [_at(bag.heights, row, bag.fitted_height) for row in bag.area_rows]
+    for (low, start), (high, end) in pairwise(zip(bag.pressures, areas, strict=False)):
+        if low * start <= load <= high * end:
+            rise = (end - start) / (high - low)
+            flat = start - rise * low
+            return load / start if rise == 0 else 2 * load / (flat + (flat**2 + 4 * rise * load) ** 0.5)
+    first = not bag.pressures or load < bag.pressures[0] * areas[0]
+    return load / areas[0 if first else -1]
 
 
 def _as_many(

@@ -99,6 +99,10 @@ class Store:
         """
         return _filled_in(truck, str(path), [Store(path.absolute().parents[1]), self])
 
+    def with_charts(self, truck: Truck) -> Truck:
+        """Return a truck with the charts that its bags name; BadInput if one is not there or does not fit."""
+        return _filled_in(truck, "truck", [self])
+
     def read_trailer(self, slug: str) -> Trailer:
         """Return a trailer; raises as `read` does."""
         return self.read(TRAILER, slug)

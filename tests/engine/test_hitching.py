@@ -148,7 +148,7 @@ def _axle(truck, k):
         "unsprung_weight": f"{float(rig.unsprung_load[k]) / G!r} kg",
         "ride_height": "0.5 m",
         "roll_axis_height": metres(truck.roll_axis[k]),
-        "gawr": "9000 kg",
+        "gawr": "25000 kg",
         "anti_roll_rate": f"{float(np.deg2rad(rig.anti_roll_rate[k]))!r} N*m/deg",
         "steel_rate": f"{float(rig.steel_rate[k])!r} N/m",
         "steel_load": f"{float(rig.steel_load[k])!r} N",
