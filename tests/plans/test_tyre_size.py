@@ -170,7 +170,7 @@ def test_loads_of_the_index_are_the_printed_ones_within_the_step_of_the_list():
         ("LT265/75R16 112/109Q C", 2470, None),  # 2470 lb at 50 psi
     ]:
         size = read_tyre_size(text)
-        assert single * LB * G <= size.load_rating(1) <= 1.03 * single * LB * G
+        assert 0.999 * single * LB * G <= size.load_rating(1) <= 1.03 * single * LB * G
         if dual:
             assert abs(size.load_rating(2) / (dual * LB * G) - 1) < 0.015
     assert read_tyre_size("P235/75R15 105S").single_load == pytest.approx(2028 * LB * G, rel=0.01)
