@@ -57,7 +57,7 @@ Built = Literal["bag alone", "bag over leaf", "bag with coil", "steel only"]
 
 WIDEST_SPACING: Final = 1.1  # spring spacing over track: outboard bags reach a little past the tyres' centres
 TYPICAL_MASS_HEIGHT: Final = 0.72  # m; MASH asks >= 710 mm of its 2270P test pickup (AASHTO MASH table 4, from memory)
-CHART_SLACK: Final = 0.02  # [-] by which a straight line between two points of a chart may be off its curve
+CHART_SLACK: Final = 0.02  # [-] by which a straight line between two points of a maker's chart may be off its curve
 BEHIND: Final = ("ball", "pintle")  # couplings that sit behind the rear axle; the others may be over the bed
 GREATEST_SAG: Final = 0.1524  # m (6 in), from design ride height to where the steel alone carries the kerb weight
 
