@@ -4,9 +4,16 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING, Annotated, Any, Final
 
-from pydantic import Discriminator, Field, Tag
+from pydantic import (
+    Discriminator,
+    Field,
+    SerializationInfo,
+    SerializerFunctionWrapHandler,
+    Tag,
+    model_serializer,
+)
 
-from planner.records.base import SHAPES, Broken, Record, lacking, rule
+from planner.records.base import FOR_A_FILE, SHAPES, Broken, Record, lacking, rule
 from planner.records.fields import Length, Load, Name, Pressure
 from planner.records.file_header import Filed
 from planner.units.quantity import CubicMetre, Quantity, Refusal, SquareMetre, in_unit_of
@@ -210,6 +217,14 @@ class Bag(Chart, Fitted):
         elif given.get("load") is not None:
             theirs.pop("area", None)
         return theirs | given
+
+    @model_serializer(mode="wrap")
+    def _as_typed(self, handler: SerializerFunctionWrapHandler, info: SerializationInfo) -> dict[str, Any]:
+        """Return all fields; for a file nothing that a chart of its own has."""
+        every: dict[str, Any] = handler(self)
+        if self.chart is None or info.context != FOR_A_FILE:
+            return every
+        return {name: value if name in self.model_fields_set else None for name, value in every.items()}
 
     @property
     def has_one_height(self) -> bool:
