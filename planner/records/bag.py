@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
-from typing import TYPE_CHECKING, Annotated, Any, Final
+from typing import TYPE_CHECKING, Annotated, Any, Final, Self
 
 from pydantic import (
     Discriminator,
@@ -218,6 +218,17 @@ class Bag(Chart, Fitted):
             theirs.pop("area", None)
         return theirs | given
 
+    def replaced(self, **changes: Any) -> Self:
+        """Return the bag with some fields changed; what it has from a chart of its own stays, and is no field's."""
+        if self.chart is None:
+            return super().replaced(**changes)
+        known = {name: value for name in type(self).model_fields if (value := getattr(self, name)) is not None}
+        if changes.get("area") is not None:
+            known = {name: value for name, value in known.items() if name not in ("load", "load_at")}
+        new = super().replaced(**(known | changes))
+        whole: Self = type(self).model_construct(self.model_fields_set | changes.keys(), **dict(new))  # type: ignore[assignment]  # pydantic says its own class
+        return whole
+
     @model_serializer(mode="wrap")
     def _as_typed(self, handler: SerializerFunctionWrapHandler, info: SerializationInfo) -> dict[str, Any]:
         """Return all fields; for a file nothing that a chart of its own has."""
@@ -241,7 +252,7 @@ class Bag(Chart, Fitted):
         """Heights that areas are known at [m]: as charted, or the typical ends about the fitted height."""
         if self.has_one_height:
             return tuple(part * self.fitted_height for part in TYPICAL_ENDS)
-        return super().heights
+        return tuple(float(one) for one in self.height)
 
     @property
     def lowest(self) -> float:

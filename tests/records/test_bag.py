@@ -114,6 +114,15 @@ def test_a_truck_is_filled_in_from_a_chart_and_written_as_before(truck):
     assert whole.as_file() == typed.as_file()
 
 
+def test_a_whole_bag_that_is_changed_stays_whole(truck):
+    truck["front"]["bag"] = {"chart": "twin", "fitted_height": "6 in"}
+    bag = read_record(Truck, truck, "x.toml").with_charts({"front": BagChart(**CHART)}).front.bag
+    changed = bag.replaced(load_rating="3000 lbf")
+    assert changed.whole
+    assert changed.as_file() == {"chart": "twin", "fitted_height": "6 in", "load_rating": "3000 lbf"}
+    assert bag.replaced(area=["56 in**2", "48 in**2", "39 in**2"]).load is None
+
+
 def test_areas_in_the_truck_win_over_loads_of_the_chart(truck):
     truck["front"]["bag"] = {"chart": "twin", "fitted_height": "6 in", "area": ["56 in**2", "48 in**2", "39 in**2"]}
     whole = read_record(Truck, truck, "x.toml").with_charts({"front": BagChart(**CHART)})

@@ -10,21 +10,8 @@ from planner.store.transfer.export import export_all, export_profiles
 from planner.store.transfer.import_zip import import_files, take_back
 from planner.store.transfer.preview import preview_zip
 from planner.store.transfer.zip_safety import open_zip, pack_files
+from tests.store.conftest import TWIN
 
-TWIN = """\
-# from the sheet in the glove box
-schema = 1
-name = "Twin"
-height = ["80 mm", "150 mm", "220 mm"]   # seat to seat
-load_at = ["2 bar", "4 bar", "6 bar"]
-load = [
-  ["6800 N", "6000 N", "4700 N"],
-  ["14200 N", "12400 N", "9600 N"],  # the row that matters
-  ["21600 N", "18900 N", "14700 N"],
-]
-least_pressure = "0.7 bar"
-greatest_pressure = "7 bar"
-"""
 NAMED = '[rear.bag]\nchart = "twin"   # the maker\'s\nfitted_height = "150 mm"\nvolume = "5 L"\n'
 
 
