@@ -2,11 +2,18 @@
 
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
-from typing import TYPE_CHECKING, Annotated, Any, Final
+from typing import TYPE_CHECKING, Annotated, Any, Final, Self
 
-from pydantic import Discriminator, Field, Tag
+from pydantic import (
+    Discriminator,
+    Field,
+    SerializationInfo,
+    SerializerFunctionWrapHandler,
+    Tag,
+    model_serializer,
+)
 
-from planner.records.base import SHAPES, Broken, Record, lacking, rule
+from planner.records.base import FOR_A_FILE, SHAPES, Broken, Record, lacking, rule
 from planner.records.fields import Length, Load, Name, Pressure
 from planner.records.file_header import Filed
 from planner.units.quantity import CubicMetre, Quantity, Refusal, SquareMetre, in_unit_of
@@ -212,6 +219,25 @@ class Bag(Chart, Fitted):
             theirs.pop("area", None)
         return theirs | given
 
+    def replaced(self, **changes: Any) -> Self:
+        """Return the bag with some fields changed; what it has from a chart of its own stays, and is no field's."""
+        if self.chart is None:
+            return super().replaced(**changes)
+        known = {name: value for name in type(self).model_fields if (value := getattr(self, name)) is not None}
+        if changes.get("area") is not None:
+            known = {name: value for name, value in known.items() if name not in ("load", "load_at")}
+        new = super().replaced(**(known | changes))
+        whole: Self = type(self).model_construct(self.model_fields_set | changes.keys(), **dict(new))  # type: ignore[assignment]  # pydantic says its own class
+        return whole
+
+    @model_serializer(mode="wrap")
+    def _as_typed(self, handler: SerializerFunctionWrapHandler, info: SerializationInfo) -> dict[str, Any]:
+        """Return all fields; for a file nothing that a chart of its own has."""
+        every: dict[str, Any] = handler(self)
+        if self.chart is None or info.context != FOR_A_FILE:
+            return every
+        return {name: value if name in self.model_fields_set else None for name, value in every.items()}
+
     @property
     def has_one_height(self) -> bool:
         """Whether the chart is of one height, so that slope and ends are typical."""
@@ -227,7 +253,7 @@ class Bag(Chart, Fitted):
         """Heights that areas are known at [m]: as charted, or the typical ends about the fitted height."""
         if self.has_one_height:
             return tuple(part * self.fitted_height for part in TYPICAL_ENDS)
-        return super().heights
+        return tuple(float(one) for one in self.height)
 
     @property
     def lowest(self) -> float:

@@ -140,7 +140,7 @@ class Store:
     def check(self) -> list[Problem]:
         """Return all that is wrong in the folder: each file by itself, then profiles with what they name."""
         found: dict[tuple[str, str], Entry[Any]] = {
-            (kind.name, entry.slug): entry for kind in KINDS for entry in self.entries(kind)
+            (kind.name, entry.slug): entry for kind in self._kinds for entry in self.entries(kind)
         }
         problems = [problem for entry in found.values() for problem in entry.problems]
         for (kind_name, slug), entry in found.items():
