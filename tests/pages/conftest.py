@@ -19,13 +19,14 @@ class Tab:
 
     def __init__(self, page: str = "profiles", **query: str) -> None:
         self.at = AppTest.from_file(str(places.ENTRY), default_timeout=30)
+        self.moved = False  # once it was on another page
         self.go(page, **query)
 
     def go(self, page: str, **query: str) -> "Tab":
         """Follow a link to a page, as its query says."""
-        if page != "profiles" or hasattr(self.at, "_was_elsewhere"):
+        if page != "profiles" or self.moved:
             self.at.switch_page(os.path.relpath(places.pages() / f"{page}.py", places.ENTRY.parent))
-            self.at._was_elsewhere = True
+            self.moved = True
         self.at.query_params.clear()
         self.at.query_params.update(query)
         return self.run()

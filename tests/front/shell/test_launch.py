@@ -247,7 +247,7 @@ def test_warming_up_leaves_the_interpreter_as_it_was(monkeypatch):
     monkeypatch.setattr(launch, "FIRST_PAGE", 0.0)
     usual = sys.getswitchinterval()
     try:
-        launch._warm()
+        launch.warm_up()
         assert gc.isenabled()
         assert gc.get_freeze_count() > 0
         assert sys.getswitchinterval() == usual
