@@ -2,10 +2,14 @@
 
 import os
 import re
+from collections.abc import Iterator
+from functools import cache
 from html import unescape
 from pathlib import Path
 
 import pytest
+from streamlit import config
+from streamlit.components.v2 import manifest_scanner
 from streamlit.testing.v1 import AppTest
 
 from planner.front.shell import places
@@ -18,7 +22,7 @@ class Tab:
     """One browser tab: where it is, what it shows, what is done in it."""
 
     def __init__(self, page: str = "profiles", **query: str) -> None:
-        self.at = AppTest.from_file(str(places.ENTRY), default_timeout=30)
+        self.at = AppTest.from_file(str(places.ENTRY), default_timeout=300)  # which ends what hangs
         self.moved = False  # once it was on another page
         self.go(page, **query)
 
@@ -95,6 +99,20 @@ class Tab:
         """Return headings, texts and messages."""
         parts = [*self.at.title, *self.at.markdown, *self.at.error, *self.at.caption]
         return "\n".join(str(one.value) for one in parts) + self.html()
+
+
+@pytest.fixture(autouse=True, scope="session")
+def lean() -> Iterator[None]:
+    """Spare what the app itself does once or never, and AppTest for every tab and element: it takes longer than pages.
+
+    It looks through all installed packages for components, and measures each call for statistics that are never sent.
+    """
+    measured = config.get_option("browser.gatherUsageStats")
+    config.set_option("browser.gatherUsageStats", False)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(manifest_scanner, "scan_component_manifests", cache(manifest_scanner.scan_component_manifests))
+        yield
+    config.set_option("browser.gatherUsageStats", measured)
 
 
 @pytest.fixture
