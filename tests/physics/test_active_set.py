@@ -42,6 +42,7 @@ def is_inside(rig, load, state):
     )
 
 
+@pytest.mark.no_cover  # most of it is the scan
 @pytest.mark.parametrize("pair", [p for p in PLUMBING if p != ("no bag", "no bag")], ids="-".join)
 def test_no_state_inside_all_limits_is_better(pair):
     """Least lean, then within what a tape can tell of it the least larger departure; see `brute_scan`.
@@ -108,6 +109,7 @@ def test_a_bag_on_a_shared_line_is_at_its_rating_and_not_over_it():
     assert seen > 20
 
 
+@pytest.mark.no_cover  # the lines are those of the other tests, fifty thousand times
 def test_fifty_thousand_random_trucks_are_levelled_and_settled_to_a_rest():
     """All plumbing pairs, overloads without hope, stances far outside the charts, pressures up to 1.3 × the limit."""
     rng, lost, count = np.random.default_rng(2), 0, 0

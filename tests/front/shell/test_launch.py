@@ -4,6 +4,7 @@ import os
 import re
 import socket
 import sys
+import threading
 
 import pytest
 import streamlit as st
@@ -151,7 +152,8 @@ class Fake:
 
     async def _live(self):
         async with self.given["lifespan"](self):
-            await asyncio.sleep(0.5)
+            for one in [one for one in threading.enumerate() if isinstance(one, threading.Timer)]:
+                one.join()
 
 
 @pytest.fixture
