@@ -1,4 +1,4 @@
-"""4,000 random valid records: nothing crashes, nothing is NaN, nothing leaves its limits, everything balances."""
+"""4,000 random loads of 1,000 random trucks: nothing crashes, is NaN or leaves its limits, and everything balances."""
 
 import json
 
@@ -6,12 +6,15 @@ import numpy as np
 import pytest
 
 from planner.physics.constants import STANDARD_GRAVITY as G
+from planner.plans.batch import answers_of
 from planner.plans.level import Shut, level_setup, settle_setup
 from planner.show.text.as_json import answer_object
 
-from .random_records import random_setup
+from .random_records import other_loads, random_setup
 
-RECORDS, PARTS = 4_000, 8  # so that all cores share them
+PARTS = 8  # so that all cores share them
+TRUCKS = 1_000  # each with a load of its own
+MORE = 12  # further loads of every fourth truck, answered together
 
 
 def _all_numbers(thing):
@@ -22,8 +25,7 @@ def _all_numbers(thing):
     return [thing] if isinstance(thing, float) else []
 
 
-def _check(setup):
-    answer = level_setup(setup)
+def _check(setup, answer):
     text = json.dumps(answer_object("any", answer, "us"), allow_nan=False)
     assert np.all(np.isfinite(_all_numbers(json.loads(text))))
     weight = (setup.truck.kerb_weight + sum(item.weight for item in (*setup.cargo, *setup.aboard))) * G
@@ -43,11 +45,15 @@ def _check(setup):
 @pytest.mark.no_cover  # the lines are those of other tests, thousands of times
 @pytest.mark.parametrize("part", range(PARTS))
 def test_any_valid_record_is_levelled_and_told(part):
-    setups = [random_setup(seed) for seed in range(part, RECORDS, PARTS)]
-    sound = [setup for setup in setups if setup is not None]
+    setups = {seed: random_setup(seed) for seed in range(part, TRUCKS, PARTS)}
+    sound = {seed: setup for seed, setup in setups.items() if setup is not None}
     assert len(sound) > 0.9 * len(setups)  # else the draws break the records' rules and test nothing
-    for setup in sound:
-        _check(setup)
+    for setup in sound.values():
+        _check(setup, level_setup(setup))
+    for seed in list(sound)[::4]:
+        loads = other_loads(sound[seed], seed, MORE)
+        for setup, answer in zip(loads, answers_of(loads, [{}] * MORE), strict=True):
+            _check(setup, answer)
 
 
 @pytest.mark.parametrize("seed", range(9 * 20))

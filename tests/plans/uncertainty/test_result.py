@@ -186,6 +186,7 @@ def test_each_truck_of_the_batch_is_the_one_its_records_make(demo, slug):
         assert_allclose(trucks.trailer_axle_load[j], alone.trailer_axle_load, rtol=1e-9, atol=1e-6)
 
 
+@pytest.mark.no_cover
 @pytest.mark.parametrize("slug", EVERY)
 def test_chances_are_what_counting_finds(demo, slug):
     """All draws of a small sample, one at a time through the findings of the records."""

@@ -92,6 +92,7 @@ def test_the_demo_is_drawn_with_nothing_cut_or_overlapping_and_small(slug, syste
     parsed(picture)
 
 
+@pytest.mark.no_cover
 @pytest.mark.parametrize("system", ["us", "metric"])
 @pytest.mark.parametrize("slug", DEMO_PROFILES)
 def test_any_two_inputs_are_drawn(slug, system):
@@ -104,6 +105,7 @@ def test_any_two_inputs_are_drawn(slug, system):
         assert len(picture.svg) < 60_000
 
 
+@pytest.mark.no_cover
 @pytest.mark.parametrize("seed", range(0, 120, 2))
 def test_any_truck_is_drawn_and_each_of_its_stops_has_words(seed):
     setup = random_setup(seed)
