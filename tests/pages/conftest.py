@@ -18,6 +18,19 @@ MILL = "mill-on-the-hill-road"
 BROKEN = "has a fault"  # of what a person sees when the planner itself fails
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Trace the first of a page's many bad values, names or profiles: on the page the others go the same way.
+
+    Tracing makes a page twice as slow, streamlit and all.
+    """
+    seen: set[str] = set()
+    for item in items:
+        test, many, _ = item.nodeid.partition("[")
+        if many and test in seen and Path(__file__).parent in item.path.parents:
+            item.add_marker("no_cover")
+        seen.add(test)
+
+
 class Tab:
     """One browser tab: where it is, what it shows, what is done in it."""
 
