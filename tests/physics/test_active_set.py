@@ -88,12 +88,13 @@ def test_a_truck_is_inside_its_limits_alone_and_beside_others_where_the_steps_se
     for _ in range(nth + 1):
         rig = replace(random_rig(rng, pair), tape_error=TAPE)
         load, wanted = random_loads(rng, rig, 30, 0.5), random_stances(rng, 30, wild=False)
-    for off in np.append(0.0, 1e-9 * np.arange(-5, 6)):
-        alone = level(rig, one_case(load, case), wanted[case] + off)
-        beside = level(rig, load, wanted + off)
-        assert is_inside(rig, one_case(load, case), alone.state)
-        assert is_inside(rig, one_case(load, case), beside.state[case])
-        assert_allclose(beside.state[case, :3], alone.state[:3], atol=1e-4)
+    offs, its = np.append(0.0, 1e-9 * np.arange(-5, 6)), one_case(load, case)
+    besides = [level(rig, load, wanted).state[case], *level(rig, load, wanted + offs[1:, None, None]).state[:, case]]
+    for off, beside in zip(offs, besides, strict=True):
+        alone = level(rig, its, wanted[case] + off)
+        assert is_inside(rig, its, alone.state)
+        assert is_inside(rig, its, beside)
+        assert_allclose(beside[:3], alone.state[:3], atol=1e-4)
 
 
 def test_a_bag_on_a_shared_line_is_at_its_rating_and_not_over_it():
