@@ -18,7 +18,7 @@ from typing import Any, Final, NamedTuple
 
 from planner.records import BadInput, Brief, Problem
 from planner.store import atomic_write, times
-from planner.store.folder import APP
+from planner.store.folder import APP, PACKAGE
 from planner.store.kinds import Entry, Kind, R
 from planner.store.reading import is_inside, read_bytes
 from planner.store.record_files import ENDING, Shelf
@@ -29,8 +29,6 @@ MOST_KEPT: Final = 50_000_000  # bytes; 5,000 profiles take 1 MB
 SETTLED: Final = 2_000_000_000  # ns; the coarsest clock of a disk (FAT): two changes within it may leave one time
 
 UNDATED: Final = datetime(1970, 1, 1, tzinfo=UTC)  # gone meanwhile, or of a date that nobody wrote it at
-
-_PACKAGE: Final = Path(__file__).resolve().parents[1]
 
 Mark = tuple[int, int, int, int]  # when changed, when its entry changed [ns], size [bytes], which file
 
@@ -178,7 +176,7 @@ def seal_of(body: bytes) -> bytes:
 @cache
 def _planner() -> bytes:
     """Return what tells this planner from any that may read a file otherwise: the dates of the modules that read."""
-    rooms = [*_PACKAGE.glob("*.py"), *_PACKAGE.glob("records/*.py"), *_PACKAGE.glob("store/*.py")]
+    rooms = [*PACKAGE.glob("*.py"), *PACKAGE.glob("records/*.py"), *PACKAGE.glob("store/*.py")]
     with suppress(OSError):
         return repr([(path.name, path.stat().st_mtime_ns, path.stat().st_size) for path in sorted(rooms)]).encode()
     return b""

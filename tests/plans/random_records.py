@@ -147,6 +147,27 @@ def random_setup(seed):
         "bars": float(rng.choice([0.0, rng.uniform(0, 1.2)])) if float(hitch["x"].split()[0]) < 0 else 0.0,
     }
     hitched = bool(rng.random() < 0.8)
+    profile = _profile(rng, more, wheelbase, hitched)
+    try:
+        return Setup.of(
+            read_record(Profile, profile, "profile"),
+            read_record(Truck, truck, "truck"),
+            read_record(Trailer, trailer, "trailer") if hitched else None,
+        )
+    except BadInput:
+        return None
+
+
+def other_loads(setup, seed, count):
+    """Return the truck and trailer of a setup with other loads, stances and shares."""
+    rng, more = np.random.default_rng((seed, 2)), np.random.default_rng((seed, 3))
+    wheelbase, hitched = float(setup.truck.wheelbase), setup.trailer is not None
+    profiles = (read_record(Profile, _profile(rng, more, wheelbase, hitched), "profile") for _ in range(count))
+    return [Setup.of(profile, setup.truck, setup.trailer) for profile in profiles]
+
+
+def _profile(rng, more, wheelbase, hitched):
+    """Return a profile's table: what lies on the truck, who is aboard, and the stance wanted."""
     profile = {
         "schema": 1,
         "name": "Any load",
@@ -172,11 +193,4 @@ def random_setup(seed):
     if more.random() < 0.5:
         crate = {"name": "crate", "weight": f"{more.uniform(5, 300)} kg", "at": str(more.choice(PLACES))}
         profile["cargo"].append(crate | ({"z": f"{more.uniform(0.3, 2)} m"} if more.random() < 0.5 else {}))
-    try:
-        return Setup.of(
-            read_record(Profile, profile, "profile"),
-            read_record(Truck, truck, "truck"),
-            read_record(Trailer, trailer, "trailer") if hitched else None,
-        )
-    except BadInput:
-        return None
+    return profile

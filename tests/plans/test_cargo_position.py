@@ -278,6 +278,7 @@ def test_the_most_is_what_a_plain_search_finds(setup, named):
     assert 0 <= find_largest_trailer(setup).weight - searched(setup, 20_000) < 1.001 * POUND
 
 
+@pytest.mark.no_cover
 @given(
     ratio=st.floats(0.08, 0.25),
     load=st.floats(50, 2500),

@@ -16,7 +16,7 @@ from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.plans.answer import CORNERS
 from planner.plans.level import level_setup, settle_setup
 from planner.plans.setup import Setup, rig_of
-from planner.plans.uncertainty.result import PERCENTILES, WITHIN, _all_shares, find_uncertainty
+from planner.plans.uncertainty.result import PERCENTILES, WITHIN, find_uncertainty, variance_shares
 from planner.plans.uncertainty.samples import BASE, batch, columns, groups, sample_deviations
 from planner.plans.uncertainty.spreads import GROUPS, PATHS, TYPICAL, spreads_of
 from planner.records import Cargo
@@ -222,6 +222,7 @@ def test_each_truck_of_the_batch_is_the_one_its_records_make(demo, slug):
         assert_allclose(trucks.trailer_axle_load[j], alone.trailer_axle_load, rtol=1e-9, atol=1e-6)
 
 
+@pytest.mark.no_cover
 @pytest.mark.parametrize("slug", EVERY)
 def test_chances_are_what_counting_finds(demo, slug):
     """All draws of a small sample, one at a time through the findings of the records."""
@@ -470,7 +471,9 @@ def test_where_no_draw_rests_it_is_said(demo, monkeypatch):
 def test_shares_do_not_know_where_a_draw_was_left_that_found_no_rest():
     rng = np.random.default_rng(3)
     heights, at_rest = rng.normal(size=(4 * 64, 7)), rng.random(4 * 64) > 0.1
-    one, other = (_all_shares(np.where(at_rest[:, None], heights, far), at_rest, ("a", "b"), 64) for far in (0.0, 1e9))
+    one, other = (
+        variance_shares(np.where(at_rest[:, None], heights, far), at_rest, ("a", "b"), 64) for far in (0.0, 1e9)
+    )
     for what in one:
         assert_allclose(one[what].first, other[what].first)
         assert_allclose(one[what].total, other[what].total)
