@@ -10,6 +10,7 @@ from typing import Any, Final, Literal, NamedTuple, TypeVar, get_args, get_origi
 
 from planner.forms.parse import read_number, read_quantity, read_share, value_text
 from planner.records import Record
+from planner.records.examples import example_of
 from planner.records.field_paths import dimension_of, dotted, nested
 from planner.records.fields import Bare, InsteadOf, Needed, Step
 from planner.units.quantity import Dimension, Quantity, Refusal, System, entry_unit, example, shown
@@ -37,6 +38,7 @@ class Field:
     help : what it means
     step : by how much buttons move it
     instead_of : fields of its record that it takes the place of
+    examples : right ones of this field, in US units and in metric ones
     """
 
     kind: FieldKind
@@ -47,6 +49,7 @@ class Field:
     help: str = ""
     step: Step | None = None
     instead_of: tuple[str, ...] = ()
+    examples: tuple[str | None, str | None] | None = None
 
     def read(self, text: str, system: System) -> Value:
         """Return what a text says in this field; Refusal if it cannot be read."""
@@ -72,10 +75,10 @@ class Field:
         """Return the unit in which its steps are."""
         return entry_unit(self.dimension, system) if self.dimension is not None else "%"
 
-    @property
-    def hint(self) -> str:
-        """What the field shows while it is empty."""
-        return "" if self.dimension is None else f"such as {example(self.dimension)}"
+    def hint(self, system: System) -> str:
+        """Return what the field shows while it is empty."""
+        own = self.examples[0 if system == "us" else 1] if self.examples else None
+        return "" if self.dimension is None else f"such as {own or example(self.dimension)}"
 
 
 class Place(NamedTuple):
@@ -147,6 +150,7 @@ def find_field(cls: type[Record], name: str) -> Field:
         help=info.description or "",
         step=_find_mark(marks, Step),
         instead_of=() if instead is None else instead.fields,
+        examples=(example_of(cls, name), example_of(cls, name, "metric")),
     )
 
 

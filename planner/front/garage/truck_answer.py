@@ -21,6 +21,7 @@ from planner.plans.answer import Answer
 from planner.plans.level import level_setup
 from planner.plans.setup import Setup
 from planner.records import Problem
+from planner.records.cautions import truck_cautions
 from planner.show.drawings.top_view import from_above
 from planner.show.text.numbers import sentence
 
@@ -61,6 +62,8 @@ def draw_answer(standing: Standing) -> None:
         draw_picture(from_above(standing.setup, standing.answer, system, dark=dark))
         findings.listed(said)
     count = len(state.truck().work.record.typical)
+    for odd in truck_cautions(state.truck().work.record):
+        fields.hazard(f"{odd.field} {odd.value}: {odd.rule}. To look at again: {odd.remedy}.")
     if standing.setup is not None and standing.answer is not None:
         uncertainty.draw_next_measurement(standing.setup)
     fields.soft(f"{count} values are typical, not yet your own." if count else "Every value is your own.")

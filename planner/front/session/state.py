@@ -160,6 +160,12 @@ def typed(record: OpenRecord[Any], key: str, name: str) -> None:
     put(record, enter_text(record.work, key, "" if value is None else str(value), system()))
 
 
+def put_text(record: OpenRecord[Any], key: str, name: str, text: str) -> None:
+    """Put a text into a field, and into its widget."""
+    put(record, enter_text(record.work, key, text, system()))
+    st.session_state[name] = text
+
+
 def stepped(record: OpenRecord[Any], key: str, name: str, up: bool) -> None:
     """Move a field one step, and its widget with it."""
     put(record, step_field(record.work, key, up, system()))

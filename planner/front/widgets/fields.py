@@ -11,11 +11,12 @@ from streamlit.delta_generator import DeltaGenerator
 from planner.forms import choices, profile_form
 from planner.forms.draft import fault_of, field_of, is_typical, text_of, value_of
 from planner.forms.fields import Field
-from planner.forms.parse import is_bare
+from planner.forms.parse import is_bare, taken_as
 from planner.front.session import state
 from planner.front.session.open_record import OpenRecord
 from planner.front.widgets.text import html, plain
 from planner.units.quantity import Quantity, Refusal
+from planner.units.written_numbers import ton_readings
 
 PAUSE = "600ms"  # in typing, after which the text counts
 SHORT = 12  # choices that fit on a screen
@@ -30,7 +31,7 @@ def text(
     draft, system = record.work, state.system()
     asked = field_of(draft, key)
     label = asked.label if label is None else label
-    hint = asked.hint if hint is None else hint
+    hint = asked.hint(system) if hint is None else hint
     name = state.seed(record.name_widget(key, system), text_of(draft, key, system))
     with _box(record, key):
         if steps:
@@ -219,14 +220,30 @@ def _step(record: OpenRecord[Any], asked: Field, key: str, name: str, *, up: boo
     )
 
 
+def _choose_ton(record: OpenRecord[Any], key: str) -> None:
+    """Draw what a number of tons may be, to choose from."""
+    readings = ton_readings(record.work.typed.get(key, ""))
+    if readings is not None:
+        name = record.name_widget(key, state.system())
+        with st.container(horizontal=True, gap="small"):
+            for n, reading in enumerate(readings):
+                key_of = record.name_key(f"ton-{key}-{n}")
+                st.button(plain(reading), key=key_of, on_click=state.put_text, args=(record, key, name, reading))
+
+
 def _remark(record: OpenRecord[Any], key: str, label: str) -> None:
     """Say what is wrong, how a number without a unit was read, or that a value is not the owner's own."""
     draft, system = record.work, state.system()
     if refusal := fault_of(draft, key, system):
         wrong(label, refusal)
+        if field_of(draft, key).dimension == "weight":
+            _choose_ton(record, key)
         return
-    value = value_of(draft, key)
-    if isinstance(value, Quantity) and is_bare(str(state.value(record.name_widget(key, system)) or "")):
-        soft(f"taken as {value.text}")
+    value, typed = value_of(draft, key), str(state.value(record.name_widget(key, system)) or "")
+    if isinstance(value, Quantity):
+        if words := taken_as(typed, value.dimension, system):
+            soft(words)
+        elif is_bare(typed):
+            soft(f"taken as {value.text}")
     if is_typical(draft, key):
         soft("typical, not yet your own")
