@@ -14,7 +14,6 @@ from planner.store.record_files import Shelf
 from planner.store.slugs import is_slug
 from planner.store.slugs import slug as slug_of
 from planner.store.toml_layout import changed_text, new_text
-from planner.store.transfer.preview import read_lying
 from planner.store.transfer.zip_safety import pack_files
 
 
@@ -34,7 +33,7 @@ def zip_draft(store: Store, draft: Draft[Any]) -> bytes:
 def _text(store: Store, kind: Kind[Any], slug: str, record: Filed) -> str:
     """Return a record as its file would be: as its owner wrote it but for what was changed."""
     try:
-        raw, old = read_lying(Shelf(store.folder, kind), slug), store.read(kind, slug)
+        raw, old = Shelf(store.folder, kind).raw(slug), store.read(kind, slug)
         return changed_text(raw.decode("utf-8-sig"), old, record) if raw else new_text(record)
     except ValueError:  # there is none, or it is damaged
         return new_text(record)

@@ -4,16 +4,17 @@ import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import timedelta
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 from planner.errors import StoreError
-from planner.records import BadInput, Problem, Profile, Trailer, Truck, check_together, read_record
+from planner.records import BadInput, Problem, Profile, Trailer, Truck, read_record
 from planner.records.file_header import Filed
 from planner.store import favourites, index, recycle_bin, toml_layout, trail
 from planner.store.conflict import Expected, refuse_overtaken
 from planner.store.journal import Changes
-from planner.store.kinds import KINDS, PROFILE, TRAILER, TRUCK, Entry, Kind, Outfit, R, Receipt
+from planner.store.kinds import KINDS, PROFILE, TRAILER, TRUCK, Entry, Kind, Outfit, R, Receipt, put_together
 from planner.store.limits import pressures_past_limits
 from planner.store.locking import alone, catch_up
 from planner.store.os_errors import shown_name, told_errors
@@ -81,14 +82,14 @@ class Store:
 
     def read_outfit(self, slug: str) -> Outfit:
         """Return a profile with the truck and the trailer it names, which fit each other; raises as `read` does."""
-        return _outfit(slug, self.read_profile(slug), PROFILE.file(slug), [self])
+        return self._outfit(slug, {})
 
     def read_outfits(self, slugs: Iterable[str]) -> Iterator[Outfit | BadInput]:
         """Yield profiles with what they name, or why one cannot be used; trucks and trailers are read once."""
         known: dict[tuple[str, str], Any] = {}
         for slug in slugs:
             try:
-                yield _outfit(slug, self.read_profile(slug), PROFILE.file(slug), [self], known)
+                yield self._outfit(slug, known)
             except BadInput as exc:
                 yield exc
 
@@ -107,7 +108,7 @@ class Store:
             profile, _ = read_kind(PROFILE, read_document(path, file), file)
         except FileNotFoundError as exc:
             raise StoreError(file, "is not there", "check the path, or name a profile of the folder") from exc
-        return _outfit(path.stem, profile, file, [Store(path.parent), self])
+        return put_together(path.stem, profile, file, partial(_named, file, [Store(path.parent), self]))
 
     def check(self) -> list[Problem]:
         """Return all that is wrong in the folder: each file by itself, then profiles with what they name."""
@@ -130,23 +131,30 @@ class Store:
 
         BadInput if the profile does not fit what it names.
         """
-        assert entry.brief is not None  # it is sound
-        kinds: tuple[tuple[Kind[Any], str | None], ...] = ((TRUCK, entry.brief.truck), (TRAILER, entry.brief.trailer))
-        problems: list[Problem] = []
-        named: dict[str, Entry[Any] | None] = {}
-        for kind, called in kinds:
-            named[kind.name] = None if called is None else found.get((kind.name, called))
-            if called is not None and named[kind.name] is None:
-                problems += self._shelf(kind).lacking(called, PROFILE.file(slug))
-        if problems:
-            raise BadInput(problems)
-        records = {name: None if one is None else one.record for name, one in named.items()}
-        truck, trailer = records[TRUCK.name], records[TRAILER.name]
-        unread = trailer is None and entry.brief.trailer is not None
-        if truck is not None and not unread and entry.record is not None:  # else it is told of already
-            check_together(entry.record, truck, trailer, PROFILE.file(slug))
-            return pressures_past_limits(PROFILE.file(slug), entry.record, truck)
-        return []
+        file = PROFILE.file(slug)
+
+        def find(kind: Kind[Any], called: str) -> Any:
+            if (named := found.get((kind.name, called))) is None:
+                raise BadInput(self._shelf(kind).lacking(called, file))
+            if named.record is None:  # it is told of already
+                raise BadInput(named.problems)
+            return named.record
+
+        if entry.record is None:  # damaged since it was listed
+            return []
+        outfit = put_together(slug, entry.record, file, find)
+        return pressures_past_limits(file, outfit.profile, outfit.truck)
+
+    def _outfit(self, slug: str, known: dict[tuple[str, str], Any]) -> Outfit:
+        """Return a profile with what it names; what is known by kind and slug is not read again, what is read is."""
+        file = PROFILE.file(slug)
+
+        def find(kind: Kind[Any], called: str) -> Any:
+            if (kind.name, called) not in known:
+                known[kind.name, called] = _named(file, [self], kind, called)
+            return known[kind.name, called]
+
+        return put_together(slug, self.read_profile(slug), file, find)
 
     @contextmanager
     def alone(self, file: str) -> Iterator[None]:
@@ -353,31 +361,7 @@ def _renamed(kind: Kind[R], record: R, new_name: str) -> R:
     return read_record(kind.record, record.as_file() | {"name": new_name}, f"the new {kind.name}")
 
 
-def _outfit(
-    slug: str, profile: Profile, file: str, places: Sequence[Store], known: dict[tuple[str, str], Any] | None = None
-) -> Outfit:
-    """Return a profile with what it names, each from the first place that has it; BadInput with all problems.
-
-    ``known`` : trucks and trailers that were read, to be read no more; those that are read now are put there
-    """
-    known = {} if known is None else known
-    problems: list[Problem] = []
-    named: dict[str, Any] = {}
-    kinds: tuple[tuple[Kind[Any], str | None], ...] = ((TRUCK, profile.truck), (TRAILER, profile.trailer))
-    for kind, called in kinds:
-        try:
-            if called is not None and (kind.name, called) not in known:
-                known[kind.name, called] = _named(kind, called, file, places)
-            named[kind.name] = None if called is None else known[kind.name, called]
-        except BadInput as exc:
-            problems += exc.problems
-    if problems:
-        raise BadInput(problems)
-    check_together(profile, named["truck"], named["trailer"], file)
-    return Outfit(slug, profile, named["truck"], named["trailer"])
-
-
-def _named(kind: Kind[R], slug: str, file: str, places: Sequence[Store]) -> R:
+def _named(file: str, places: Sequence[Store], kind: Kind[R], slug: str) -> R:
     """Return the truck or trailer that a profile names; that it is not there is the profile's problem."""
     shelves = [Shelf(place.folder, kind) for place in places]
     for shelf in shelves:

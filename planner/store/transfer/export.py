@@ -6,11 +6,10 @@ from typing import Any, Final
 
 from planner.errors import StoreError
 from planner.records import BadInput, Problem
-from planner.store.kinds import KINDS, PROFILE, TRAILER, TRUCK, Kind
+from planner.store.kinds import KINDS, PROFILE, Kind, named_by
 from planner.store.record_files import ENDING, Shelf
 from planner.store.slugs import is_slug, slug
 from planner.store.store import Store
-from planner.store.transfer.preview import read_lying
 from planner.store.transfer.zip_safety import pack_files
 
 LEFT_OUT: Final = "left-out.txt"  # in a zip that could not take everything
@@ -38,10 +37,8 @@ def export_profiles(store: Store, slugs: Sequence[str]) -> Packed:
         except BadInput as exc:
             left_out += [problem for problem in exc.problems if problem not in left_out]
             continue
-        named: tuple[tuple[Kind[Any], str | None], ...] = ((TRUCK, profile.truck), (TRAILER, profile.trailer))
-        for kind, called in named:
-            if called is not None:
-                _take(store, kind, called, files, left_out)
+        for kind, called in named_by(profile):
+            _take(store, kind, called, files, left_out)
     return _packed(files, left_out)
 
 
@@ -63,7 +60,7 @@ def _take(store: Store, kind: Kind[Any], called: str, files: dict[str, bytes], l
     """Put one file among those to be packed, or tell why it is left out."""
     shelf = Shelf(store.folder, kind)
     try:
-        raw = read_lying(shelf, called)
+        raw = shelf.raw(called)
         if raw is None:
             raise shelf.missing(called)
         files[kind.file(called)] = raw
