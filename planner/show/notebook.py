@@ -57,17 +57,17 @@ def _table(setup: Setup, answer: Answer, system: System) -> Iterator[str]:
     """Yield the pressures of the four corners, and what each stands on the ground with."""
     step = float(setup.truck.instruments.gauge_step)
     what = "Now reads, the valves shut" if answer.set.sealed else "Set"
-    yield f"<table><caption>{what}; on the tyres</caption><tr><td></td>{_cells('th', SIDES, 'col')}</tr>"
+    heads = [*SIDES, *(f"{side} tyre carries" for side in SIDES)]
+    yield f"<table><caption>{what}, seen from above</caption><tr><td></td>{_cells('th', heads, 'col')}</tr>"
     for name, set_to, loads in zip(AXLES, answer.set.pressure, answer.tyre_load, strict=True):
         gauge = [say(float(p), "pressure", system, step=step) if np.isfinite(p) else NO_BAG for p in set_to]
         tyres = [say(float(load), "load", system) for load in loads]
-        cells = [f"{pressure}; {load}" for pressure, load in zip(gauge, tyres, strict=True)]
-        yield f"<tr>{_cells('th', [name], 'row')}{_cells('td', cells)}</tr>"
+        yield f"<tr>{_cells('th', [name], 'row')}{_cells('td', [*gauge, *tyres])}</tr>"
     yield "</table>"
 
 
 def _cells(kind: str, texts: Sequence[str], scope: str = "") -> str:
-    start = f'<{kind} scope="{scope}">' if scope else f"<{kind}>"
+    start = f'<{kind} scope="{scope}">' if scope else f'<{kind} style="padding:.2em .6em">'
     return "".join(f"{start}{escape(text)}</{kind}>" for text in texts)
 
 
