@@ -89,6 +89,16 @@ def even_move(setup: Setup, item: str | int) -> EvenMove:
     ------
     Refusal
         If there is no such item or several of that name, or a lean is wanted: then even pressures are not.
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> from planner.plans.setup import Setup
+    >>> mill = open_folder("profiles").read_outfit("mill-on-the-hill-road")
+    >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
+    >>> move = even_move(setup, 0)
+    >>> move.item, round(move.ahead, 2), round(move.left, 2), move.possible
+    ('Fuel drum', 0.9, -0.5, False)
     """
     return even_moves(setup)[_place(setup, item)]
 

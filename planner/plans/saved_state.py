@@ -109,7 +109,15 @@ def _together(
 
 
 def saved_pressures(profile: Profile) -> dict[str, float]:
-    """Return the pressures saved with a profile, by corner; empty where none are. [Pa]"""
+    """Return the pressures saved with a profile, by corner; empty where none are. [Pa]
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> profile = open_folder("profiles").read_profile("mill-bed-empty")
+    >>> saved_pressures(profile.replaced(pressures={"rear_left": "2 bar"}))
+    {'rear_left': 200000.0}
+    """
     kept = profile.pressures
     given = {corner: getattr(kept, corner) for corner in CORNERS} if kept is not None else {}
     return {corner: float(value) for corner, value in given.items() if value is not None}

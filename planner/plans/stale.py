@@ -50,6 +50,15 @@ def find_outdated(profile: Profile, truck: Truck, trailer: Trailer | None = None
         If the parts do not fit each other, saved pressures included.
     ArithmeticError
         If the truck's numbers find no rest.
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
+    >>> saved = {"front_left": "36 psi", "front_right": "34 psi", "rear_left": "45 psi", "rear_right": "36 psi"}
+    >>> profile = mill.profile.replaced(pressures=saved)
+    >>> find_outdated(profile, mill.truck, mill.trailer).corners
+    ('rear_left',)
     """
     setup = Setup.of(profile, truck, trailer)
     if profile.pressures is None:

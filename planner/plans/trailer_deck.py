@@ -114,7 +114,15 @@ def deck_plan(trailer: Trailer) -> DeckPlan:
 
 
 def heavier_tyre(trailer: Trailer, axle_load: float) -> tuple[str, float]:
-    """Return the heavier side of a trailer and the load of each tyre there, its axles taken as even. [N]"""
+    """Return the heavier side of a trailer and the load of each tyre there, its axles taken as even. [N]
+
+    Examples
+    --------
+    >>> from planner import read_trailer
+    >>> side, load = heavier_tyre(read_trailer("profiles/trailers/band-mill.toml"), 28e3)
+    >>> side, round(load)
+    ('left', 7320)
+    """
     sides = wheel_sides(axle_load, trailer.weight * G, trailer.side_share).tolist()
     heavier = int(sides[0] < sides[1])
     return SIDES[heavier], sides[heavier] / trailer.axle_count / trailer.tyres_per_side
