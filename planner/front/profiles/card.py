@@ -17,7 +17,6 @@ from planner.front.widgets.findings import Said
 from planner.front.widgets.text import html
 from planner.plans.answer import CORNERS
 from planner.plans.saved_state import Standing, standing
-from planner.plans.stale import find_outdated
 from planner.records import Problem
 from planner.show.drawings.profile_card import draw_card, draw_recall
 from planner.show.drawings.svg import Drawing
@@ -99,7 +98,7 @@ def _told(outfit: Outfit, system: System, drawn: Callable[[Standing], Drawing]) 
     """Return the face of a profile, or why it has none."""
     try:
         stands = standing(outfit.profile, outfit.truck, outfit.trailer)
-        stale = _stale(outfit, system)
+        stale = _stale(stands, system)
         drawing = drawn(stands)
     except (ValueError, ArithmeticError) as exc:  # the arithmetic of numbers that no truck has
         file = f'profile "{outfit.profile.name}"'
@@ -108,12 +107,12 @@ def _told(outfit: Outfit, system: System, drawn: Callable[[Standing], Drawing]) 
     return Face(drawing, findings, stands.saved, stale)
 
 
-def _stale(outfit: Outfit, system: System) -> tuple[tuple[str, str, str], ...]:
+def _stale(stands: Standing, system: System) -> tuple[tuple[str, str, str], ...]:
     """Return the corners whose saved pressure is out of date, in words."""
-    found = find_outdated(outfit.profile, outfit.truck, outfit.trailer)
+    found = stands.find_outdated()
     if found is None:
         return ()
-    step = float(outfit.truck.instruments.gauge_step)
+    step = float(stands.setup.truck.instruments.gauge_step)
     words = [
         [NONE if np.isnan(value) else say(float(value), "pressure", system, step=step) for value in values.ravel()]
         for values in (found.old, found.new)
