@@ -256,12 +256,12 @@ def _under_way() -> None:
     running = state.tab().importing
     if running is None:
         return
-    if running.finished:
+    if not running.under_way:
         state.tab().importing = None
         _take(running.brought)
         st.rerun()
     st.progress(running.share, f"{running.ready} of {running.of} files are ready; then all are brought in at once.")
-    st.button("Call it off", key="call-off", on_click=running.call_off)
+    st.button("Call it off", key="call-off", on_click=running.stop)
 
 
 def _take(bring_in: Callable[[], Brought | None]) -> None:
