@@ -37,16 +37,7 @@ FIRST, PITCH, ROW = 50.0, 84.0, 18.0  # of the axle lines down the paper, and a 
 def stage_view(plan: HitchPlan, stage: Stage, system: System, *, dark: bool = False) -> Drawing:
     """Return truck and trailer from the side at one stage; ball and coupler are enlarged in a circle.
 
-    Parameters
-    ----------
-    plan, stage : the way to the trailer, and the stage of it to draw
-    system : "us" or "metric"
-    dark : on the dark paper
-
-    Returns
-    -------
-    Drawing
-        400 wide; all stages of a plan have one scale, one height and one line of ground.
+    All stages of a plan have one scale, one height and one line of ground.
     """
     ink, setup = ink_for(dark), plan.setup
     pose, trailer, paper = Pose.of(setup, stage.answer), _trailer(plan, stage), _paper(plan)
