@@ -8,8 +8,8 @@ from typing import Final
 
 from planner.front.profiles.background import Background
 from planner.store import Store
-from planner.store.transfer.import_zip import Brought, Choice, import_files
-from planner.store.transfer.preview import Coming
+from planner.store.transfer.import_zip import Brought, import_files
+from planner.store.transfer.preview import Choice, Coming
 
 AT_ONCE: Final = 50  # files; they take less than a second, and need no thread
 CALLED_OFF: Final = "Called off: nothing was brought in."

@@ -18,10 +18,7 @@ from planner.store.os_errors import told_errors
 from planner.store.record_files import Shelf
 from planner.store.slugs import slug as slug_of
 from planner.store.store import Store
-from planner.store.transfer.preview import Coming, Item, read_file
-
-Choice = Literal["mine", "theirs", "both"]
-"""For a file that differs from the one here: keep mine, take theirs, or keep both, theirs under another name."""
+from planner.store.transfer.preview import Choice, Coming, Item, read_file
 
 How = Literal["new", "replaced", "beside"]
 IMPORT: Final = "the import"
@@ -92,7 +89,7 @@ def import_files(
         If the folder has changed since, or the disk refuses; the folder is then as it was, or the error says where not.
     """
     choices = {item.file: (each or {}).get(item.file, choice) for item in coming.items}
-    kept = tuple(item.file for item in coming.items if item.state == "differs" and choices[item.file] == "mine")
+    kept = tuple(item.file for item in coming.items if item.brings and not item.is_written(choices[item.file]))
     ready: list[Written] = []
     with Changes(store.folder) as changes:
         with _as_it_was(), told_errors(IMPORT, "written"):
@@ -188,7 +185,7 @@ def _planned(store: Store, items: Sequence[Item], choices: Mapping[str, Choice])
     moved: dict[tuple[str, str], str] = {}  # kind and slug in the zip: slug here
     taken = {(item.read.kind.name, item.read.slug) for item in items if item.read.kind is not None}
     for item in items:
-        if not item.brings or (item.state == "differs" and choices[item.file] == "mine"):
+        if not item.is_written(choices[item.file]):
             continue
         kind, record, document = item.read.kind, item.read.record, item.read.document
         assert kind is not None  # it can be used

@@ -19,6 +19,8 @@ from planner.store.store import Store
 from planner.store.transfer.zip_safety import open_zip
 
 State = Literal["new", "same", "differs", "unusable"]
+Choice = Literal["mine", "theirs", "both"]
+"""For a file that differs from the one here: keep mine, take theirs, or keep both, theirs under another name."""
 
 _OURS: Final = "which are named NAME.toml at the top, in trucks/ or in trailers/"
 
@@ -71,6 +73,10 @@ class Item:
     def brings(self) -> bool:
         """Whether bringing it in could change the folder."""
         return self.state in ("new", "differs")
+
+    def is_written(self, choice: Choice) -> bool:
+        """Tell whether bringing it in writes something, given what is done where files differ."""
+        return self.state == "new" or (self.state == "differs" and choice != "mine")
 
 
 @dataclass(frozen=True)
