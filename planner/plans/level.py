@@ -215,7 +215,12 @@ def settle_setup(
 
 
 def given_pressures(truck: Truck, planned: Array, given: Mapping[str, Amount]) -> Array:
-    """Return the planned pressures with the given ones in their place.
+    """Return the planned pressures with the given ones in their place, shape (2, 2). [Pa]
+
+    Raises
+    ------
+    BadInput
+        With every corner that has no bag or no such name, every pressure that is none, and two on one line that differ.
 
     Examples
     --------

@@ -7,14 +7,13 @@ from collections.abc import Iterator, Sequence
 from html import escape
 from typing import Final
 
-import numpy as np
-
 from planner.plans.answer import AXLES, SIDES, Answer
 from planner.plans.setup import Setup
+from planner.show.drawings.corner_labels import NO_BAG, corner_rows
 from planner.show.drawings.svg import Drawing
 from planner.show.drawings.top_view import from_above
 from planner.show.text.numbers import say, sentence
-from planner.show.text.report import NO_BAG, outfit_line
+from planner.show.text.report import outfit_line
 from planner.show.text.words import marked, standing
 from planner.units.quantity import System
 
@@ -59,8 +58,8 @@ def _table(setup: Setup, answer: Answer, system: System) -> Iterator[str]:
     what = "Now reads, the valves shut" if answer.set.sealed else "Set"
     heads = [*SIDES, *(f"{side} tyre carries" for side in SIDES)]
     yield f"<table><caption>{what}, seen from above</caption><tr><td></td>{_cells('th', heads, 'col')}</tr>"
-    for name, set_to, loads in zip(AXLES, answer.set.pressure, answer.tyre_load, strict=True):
-        gauge = [say(float(p), "pressure", system, step=step) if np.isfinite(p) else NO_BAG for p in set_to]
+    for name, row, loads in zip(AXLES, corner_rows(answer.set.pressure, system, step), answer.tyre_load, strict=True):
+        gauge = [str(one) if one else NO_BAG for one in row]
         tyres = [say(float(load), "load", system) for load in loads]
         yield f"<tr>{_cells('th', [name], 'row')}{_cells('td', [*gauge, *tyres])}</tr>"
     yield "</table>"

@@ -9,7 +9,7 @@ from typing import Final, Literal, NamedTuple
 import numpy as np
 
 from planner.errors import Refusal, UnknownName
-from planner.plans.answer import Kind
+from planner.plans.answer import AXLES, Kind
 from planner.plans.setup import Setup
 from planner.records import Axle, Truck
 
@@ -29,6 +29,11 @@ class Typical(NamedTuple):
     source: str
 
 
+def _each_axle(key: str, value: float, relative: bool, kind: SpreadKind, label: str, source: str) -> dict[str, Typical]:
+    """Return one spread for front and for rear."""
+    return {key + axle: Typical(value, relative, kind, label.format(axle), source) for axle in AXLES}
+
+
 TYPICAL: Final[dict[str, Typical]] = {
     "weight": Typical(0.03, True, "weight", "Trailer weight", f"a load guessed by count and size, {PRACTICE}"),
     "tongue": Typical(0.01, False, "share", "Tongue ratio", f"a load put on by eye, {PRACTICE}"),
@@ -38,15 +43,11 @@ TYPICAL: Final[dict[str, Typical]] = {
     "cargo.place": Typical(
         0.05, False, "length", "Cargo, each place", f"the middle of a load found by eye, {PRACTICE}"
     ),
-    "kerb.front": Typical(
-        20.0, False, "weight", "Kerb weight, front axle", f"who and what was aboard, and the scale, {PRACTICE}"
-    ),
-    "kerb.rear": Typical(
-        20.0, False, "weight", "Kerb weight, rear axle", f"who and what was aboard, and the scale, {PRACTICE}"
+    **_each_axle(
+        "kerb.", 20.0, False, "weight", "Kerb weight, {} axle", f"who and what was aboard, and the scale, {PRACTICE}"
     ),
     "kerb.left": Typical(0.005, False, "share", "Kerb weight, share on the left", f"who sits where, {PRACTICE}"),
-    "area.front": Typical(0.03, True, "share", "Bag area, front", f"bags of one type among each other, {MEMORY}"),
-    "area.rear": Typical(0.03, True, "share", "Bag area, rear", f"bags of one type among each other, {MEMORY}"),
+    **_each_axle("area.", 0.03, True, "share", "Bag area, {}", f"bags of one type among each other, {MEMORY}"),
     "sides.area": Typical(
         0.04, True, "share", "Bag area, left against right", f"two bags of one type, each 3 % off, {MEMORY}"
     ),
@@ -56,18 +57,12 @@ TYPICAL: Final[dict[str, Typical]] = {
     "friction": Typical(
         0.02, True, "share", "Bag friction", f"a pressure read on the way up or on the way down, {MEMORY}"
     ),
-    "steel_load.front": Typical(0.05, True, "load", "Steel's load, front", f"springs of one part number, {MEMORY}"),
-    "steel_load.rear": Typical(0.05, True, "load", "Steel's load, rear", f"springs of one part number, {MEMORY}"),
-    "steel_rate.front": Typical(0.08, True, "rate", "Steel's rate, front", f"springs of one part number, {MEMORY}"),
-    "steel_rate.rear": Typical(0.08, True, "rate", "Steel's rate, rear", f"springs of one part number, {MEMORY}"),
-    "tyre.front": Typical(0.10, True, "rate", "Tyre rate, front", f"tyres of one size among each other, {MEMORY}"),
-    "tyre.rear": Typical(0.10, True, "rate", "Tyre rate, rear", f"tyres of one size among each other, {MEMORY}"),
+    **_each_axle("steel_load.", 0.05, True, "load", "Steel's load, {}", f"springs of one part number, {MEMORY}"),
+    **_each_axle("steel_rate.", 0.08, True, "rate", "Steel's rate, {}", f"springs of one part number, {MEMORY}"),
+    **_each_axle("tyre.", 0.10, True, "rate", "Tyre rate, {}", f"tyres of one size among each other, {MEMORY}"),
     "mass_height": Typical(0.06, False, "length", "Height of the truck's mass", f"pickups among each other, {MEMORY}"),
-    "roll_axis.front": Typical(
-        0.08, False, "length", "Height of the roll axis, front", f"suspensions of one kind, {MEMORY}"
-    ),
-    "roll_axis.rear": Typical(
-        0.08, False, "length", "Height of the roll axis, rear", f"suspensions of one kind, {MEMORY}"
+    **_each_axle(
+        "roll_axis.", 0.08, False, "length", "Height of the roll axis, {}", f"suspensions of one kind, {MEMORY}"
     ),
     "side_slope": Typical(0.005, False, "share", "Side slope of the place", f"a yard that looks level, {PRACTICE}"),
     "gauge": Typical(2 * 6894.757293168361, False, "pressure", "Gauge", f"a shop gauge, {PRACTICE}"),
@@ -99,17 +94,11 @@ PATHS: Final[dict[str, str]] = {  # fields of truck and trailer files whose [spr
     "kerb.front": "kerb.front_axle",
     "kerb.rear": "kerb.rear_axle",
     "kerb.left": "kerb.left_share",
-    "area.front": "front.bag.area",
-    "area.rear": "rear.bag.area",
-    "steel_load.front": "front.steel_load",
-    "steel_load.rear": "rear.steel_load",
-    "steel_rate.front": "front.steel_rate",
-    "steel_rate.rear": "rear.steel_rate",
-    "tyre.front": "front.tyres.rate",
-    "tyre.rear": "rear.tyres.rate",
+    **{f"area.{axle}": f"{axle}.bag.area" for axle in AXLES},
+    **{f"{steel}.{axle}": f"{axle}.{steel}" for steel in ("steel_load", "steel_rate") for axle in AXLES},
+    **{f"tyre.{axle}": f"{axle}.tyres.rate" for axle in AXLES},
     "mass_height": "kerb.mass_height",
-    "roll_axis.front": "front.roll_axis_height",
-    "roll_axis.rear": "rear.roll_axis_height",
+    **{f"roll_axis.{axle}": f"{axle}.roll_axis_height" for axle in AXLES},
     "gauge": "instruments.gauge_error",
     "tape": "instruments.tape_error",
 }
