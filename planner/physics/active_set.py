@@ -100,16 +100,7 @@ def hold_limits(
 
 
 def all_steered(rig: Rig) -> bool:
-    """Tell whether both rises, the roll and the split are ours to choose: a line for each of four bags.
-
-    Examples
-    --------
-    >>> from planner import read_truck
-    >>> from planner.plans.setup import rig_of
-    >>> rig = rig_of(read_truck("profiles/trucks/ridge-truck.toml"))
-    >>> all_steered(rig)
-    True
-    """
+    """Tell whether both rises, the roll and the split are ours to choose: a line for each of four bags."""
     return all(bag is not None and not joined for bag, joined in zip(rig.bags, rig.joined, strict=True))
 
 

@@ -40,16 +40,7 @@ class Bounds:
 
 @lru_cache(maxsize=32)
 def bounds_of(rig: Rig) -> Bounds:
-    """Return the limits of both axles' bags. [Pa, Pa, N, m, m]
-
-    Examples
-    --------
-    >>> from planner import read_truck
-    >>> from planner.plans.setup import rig_of
-    >>> rig = rig_of(read_truck("profiles/trucks/ridge-truck.toml"))
-    >>> (bounds_of(rig).greatest / 1e5).round(2).tolist()  # bar
-    [6.89, 6.89]
-    """
+    """Return the limits of both axles' bags. [Pa, Pa, N, m, m]"""
 
     def column(name: str, missing: float) -> Array:
         return np.array([getattr(bag, name) if bag else missing for bag in rig.bags])

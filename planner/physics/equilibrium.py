@@ -193,16 +193,7 @@ class PartlySealed:
 
 
 def enclosed_volume(rig: Rig, height: Array) -> Array:
-    """Return the gas volume that shares a line with each corner, shape (..., 2, 2). [m³]
-
-    Examples
-    --------
-    >>> from planner import read_truck
-    >>> from planner.plans.setup import rig_of
-    >>> rig = rig_of(read_truck("profiles/trucks/ridge-truck.toml"))
-    >>> (1e3 * enclosed_volume(rig, np.full((2, 2), 0.15))).round(2).tolist()  # litres, at 150 mm
-    [[5.01, 5.01], [5.01, 5.01]]
-    """
+    """Return the gas volume that shares a line with each corner, shape (..., 2, 2). [m³]"""
     gas = rig.gas_volume(height)
     return np.where(np.array(rig.joined)[:, None], gas.sum(axis=-1, keepdims=True), gas)
 

@@ -40,16 +40,7 @@ def linear_programme_at(
 
 
 def count_rows(rig: Rig, limits: Limits) -> int:
-    """Return how many limits of its bags a rig has.
-
-    Examples
-    --------
-    >>> from planner import read_truck
-    >>> from planner.plans.setup import rig_of
-    >>> rig = rig_of(read_truck("profiles/trucks/ridge-truck.toml"))
-    >>> count_rows(rig, "all"), count_rows(rig, "none")
-    (20, 0)
-    """
+    """Return how many limits of its bags a rig has."""
     count = 0
     for bag, joined in zip(rig.bags, rig.joined, strict=True):
         if bag is None:

@@ -128,12 +128,10 @@ def find_headroom(setup: Setup, answer: Answer) -> tuple[Room, ...]:
 
     Examples
     --------
-    >>> from planner import open_folder
-    >>> from planner.plans.setup import Setup
-    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
-    >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
-    >>> from planner.plans.level import level_setup
-    >>> [room.code for room in find_headroom(setup, level_setup(setup))][:2]  # the nearest first
+    >>> from planner import level, read_trailer, read_truck
+    >>> truck, mill = read_truck("profiles/trucks/ridge-truck.toml"), read_trailer("profiles/trailers/band-mill.toml")
+    >>> answer = level(truck, trailer=mill, hitch="receiver")
+    >>> [room.code for room in find_headroom(answer.setup, answer)][:2]  # the nearest first
     ['trailer-gvwr', 'tongue-rating']
     """
     trailer = setup.trailer

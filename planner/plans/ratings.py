@@ -102,12 +102,10 @@ def checks(setup: Setup, carried: Carried) -> tuple[Check, ...]:
 
     Examples
     --------
-    >>> from planner import read_truck
-    >>> from planner.plans.setup import Setup
-    >>> setup = Setup(read_truck("profiles/trucks/ridge-truck.toml"))
-    >>> from planner.plans.level import level_setup
+    >>> from planner import level, read_truck
+    >>> answer = level(read_truck("profiles/trucks/ridge-truck.toml"))
     >>> from planner.plans.rating_findings import carried_by
-    >>> [one.code for one in checks(setup, carried_by(setup, level_setup(setup)))][:3]
+    >>> [one.code for one in checks(answer.setup, carried_by(answer.setup, answer))][:3]
     ['gvwr', 'gcwr', 'gawr-front']
     """
     found = [*_truck(setup, carried), *_wheels(setup, carried), *_bags(setup, carried)]

@@ -27,11 +27,9 @@ def rise_when_warmer(setup: Setup, answer: Answer, by: float = A_DAY) -> tuple[f
 
     Examples
     --------
-    >>> from planner import read_truck
-    >>> from planner.plans.setup import Setup
-    >>> setup = Setup(read_truck("profiles/trucks/ridge-truck.toml"))
-    >>> from planner.plans.level import level_setup
-    >>> front, rear = rise_when_warmer(setup, level_setup(setup), by=20.0)
+    >>> from planner import level, read_truck
+    >>> answer = level(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> front, rear = rise_when_warmer(answer.setup, answer, by=20.0)
     >>> round(1e3 * front, 1), round(1e3 * rear, 1)  # mm
     (7.9, 8.4)
     """

@@ -160,16 +160,7 @@ def _is_well(setup: Setup, rig: Rig, load: Load, state: Array) -> Flags:
 
 
 def scale_load(load: Load, share: Array | float) -> Load:
-    """Return a share of a load.
-
-    Examples
-    --------
-    >>> from planner import read_truck
-    >>> from planner.plans.setup import rig_of
-    >>> rig = rig_of(read_truck("profiles/trucks/ridge-truck.toml"))
-    >>> scale_load(rig.kerb, 0.5).axle.round().tolist(), rig.kerb.axle.round().tolist()
-    ([9564.0, 6672.0], [19127.0, 13345.0])
-    """
+    """Return a share of a load."""
     part = np.asarray(share, float)
     return Load(load.axle * part[..., None], *(value * part for value in _scalars(load)))
 
@@ -180,16 +171,7 @@ def _scalars(load: Load) -> list[Array]:
 
 
 def subtract_load(load: Load, other: Load) -> Load:
-    """Return what a load has beyond another.
-
-    Examples
-    --------
-    >>> from planner import read_truck
-    >>> from planner.plans.setup import rig_of
-    >>> rig = rig_of(read_truck("profiles/trucks/ridge-truck.toml"))
-    >>> subtract_load(rig.kerb, scale_load(rig.kerb, 0.25)).axle.round().tolist()
-    [14346.0, 10008.0]
-    """
+    """Return what a load has beyond another."""
     return load + scale_load(other, -1.0)
 
 

@@ -77,11 +77,9 @@ def find_sensitivity(setup: Setup, answer: Answer) -> Sensitivity:
 
     Examples
     --------
-    >>> from planner import read_truck
-    >>> from planner.plans.setup import Setup
-    >>> setup = Setup(read_truck("profiles/trucks/ridge-truck.toml"))
-    >>> from planner.plans.level import level_setup
-    >>> found = find_sensitivity(setup, level_setup(setup))
+    >>> from planner import level, read_truck
+    >>> answer = level(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> found = find_sensitivity(answer.setup, answer)
     >>> (found.by_pressure["rear left"] * 1e3 * 1e4).round(1).tolist()  # mm that 0.1 bar there lifts each corner
     [[1.6, -1.7], [11.4, 7.1]]
     """
