@@ -53,19 +53,11 @@ SIGNS: Final[dict[State, str]] = {"new": "+", "differs": "≠", "unusable": "■
 
 def draw_transfer() -> None:
     """Draw all of it: what can be taken away, then what can be brought in."""
-    taking()
-    bringing()
+    _draw_export()
+    _draw_import()
 
 
-def one(slug: str) -> None:
-    """Draw the button that takes one profile away, with its truck and trailer."""
-    store = state.tab().store
-    draw_download(
-        "Export with its truck and trailer", f"{slug}.zip", "application/zip", lambda: export.zip_of(store, slug)
-    )
-
-
-def taking() -> None:
+def _draw_export() -> None:
     """Draw what is taken away: one profile, everything, the table."""
     store, system = state.tab().store, state.system()
     names = find_called({entry.slug: entry.name for entry in store.entries(PROFILE) if is_slug(entry.slug)})
@@ -78,7 +70,9 @@ def taking() -> None:
         _long_table(len(names))
     if names:
         with st.container(horizontal=True, vertical_alignment="bottom", key="take-one"):
-            one(fields.pick("One profile", list(names), "moving-one", names))
+            slug = fields.pick("One profile", list(names), "moving-one", names)
+            words = "Export with its truck and trailer"
+            draw_download(words, f"{slug}.zip", "application/zip", lambda: export.zip_of(store, slug))
 
 
 def _long_table(count: int) -> None:
@@ -126,7 +120,7 @@ def _begin_table() -> None:
     now.table = csv_export.TableExport(now.store, state.system())
 
 
-def bringing() -> None:
+def _draw_import() -> None:
     """Draw what is brought in: a zip, what it would change, and the buttons."""
     st.subheader("Bring in", anchor=False)
     if state.tab().importing is not None:
