@@ -58,13 +58,13 @@ def _content(outfit: Outfit) -> str:
 @st.cache_data(max_entries=MOST_KEPT, show_spinner=False, hash_funcs={Outfit: _content})
 def face_of_card(outfit: Outfit, system: System, dark: bool) -> Face:
     """Return the card of a profile as it is saved."""
-    return _told(outfit, system, lambda stands: _card(stands, system, dark))
+    return _told(outfit, system, lambda stands: draw_card(stands, system, dark=dark))
 
 
 @st.cache_data(max_entries=MOST_KEPT, show_spinner=False, hash_funcs={Outfit: _content})
 def face_of_recall(outfit: Outfit, system: System, dark: bool) -> Face:
     """Return the pressures of a profile as it is saved, in large type."""
-    return _told(outfit, system, lambda stands: _large(stands, system, dark))
+    return _told(outfit, system, lambda stands: draw_recall(stands, stands.hitching(), system, dark=dark))
 
 
 def draw_stale(face: Face) -> None:
@@ -119,35 +119,3 @@ def _stale(stands: Standing, system: System) -> tuple[tuple[str, str, str], ...]
     ]
     rows = zip(CORNERS, *words, strict=True)
     return tuple((corner.replace("_", " "), old, new) for corner, old, new in rows if corner in found.corners)
-
-
-def _card(stands: Standing, system: System, dark: bool) -> Drawing:
-    """Draw the card of a profile."""
-    profile, setup, answer = stands.profile, stands.setup, stands.answer
-    return draw_card(
-        profile.name,
-        setup.trailer.name if setup.trailer else None,
-        answer.set.pressure,
-        answer.set.coupling_height,
-        answer.worst,
-        system,
-        coupling=setup.hitch.coupling if setup.hitch else None,
-        trimmed=profile.readings[-1].at.date() if profile.readings else None,
-        gauge_step=float(setup.truck.instruments.gauge_step),
-        dark=dark,
-    )
-
-
-def _large(stands: Standing, system: System, dark: bool) -> Drawing:
-    """Draw the pressures of a profile to be read at arm's length, and how low the hitch goes to back under."""
-    setup, answer, plan = stands.setup, stands.answer, stands.hitching()
-    return draw_recall(
-        stands.profile.name,
-        answer.set.pressure,
-        answer.set.coupling_height,
-        system,
-        coupling=setup.hitch.coupling if setup.hitch else None,
-        dip=plan.stages[0].height if plan else None,
-        gauge_step=float(setup.truck.instruments.gauge_step),
-        dark=dark,
-    )
