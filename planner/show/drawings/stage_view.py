@@ -20,7 +20,7 @@ from planner.show.drawings.profile_card import beside_truck, little_truck, place
 from planner.show.drawings.side_view import coupling_dimension, hitch_part, scale_of, wheels
 from planner.show.drawings.svg import MARGIN, SMALL, WIDTH, Drawing, clean, document, hatch, line, text, wrapped
 from planner.show.text.hitching import change_words
-from planner.show.text.numbers import Written, say, write
+from planner.show.text.numbers import say, write
 from planner.show.text.words import COUPLING_PARTS, corner_words, pitch_words
 from planner.units.quantity import System
 
@@ -176,16 +176,11 @@ def _height(plan: HitchPlan, stage: Stage, system: System, ink: Ink) -> Iterator
     """The coupling height in large type, and the one wanted where it is another."""
     assert plan.setup.hitch is not None  # a plan of hitching has one
     part = COUPLING_PARTS[plan.setup.hitch.coupling]
-    yield big_number(_written(stage.height, system), MARGIN, 32.0, HEIGHT, "start", ink)
+    yield big_number(write(stage.height, "length", system), MARGIN, 32.0, HEIGHT, "start", ink)
     yield text(f"{part} above ground", MARGIN, 53.0, ink.soft)
     if not stage.reachable:
         wanted = f"{MARKS['caution']} wanted {say(stage.target, 'length', system)}"
         yield text(wanted, MARGIN, 53.0 + ROW, ink.ochre, bold=True)
-
-
-def _written(height: float, system: System) -> Written:
-    """Return a height as number and unit."""
-    return write(height, "length", system)
 
 
 def _foot(words: str, note: str, top: float, ink: Ink) -> tuple[list[str], float]:
