@@ -1,32 +1,50 @@
-"""Truck & trailers: what have I got, and where does the trailer press?"""
+"""Truck & trailers: what have I got, what does it weigh, and where does it press?"""
 
 import streamlit as st
 
-from planner.front.garage import answer, deck, inputs, trailer_saving, trucks
+from planner.front.garage import (
+    deck,
+    record_choice,
+    record_saving,
+    trailer_answer,
+    trailer_inputs,
+    truck_answer,
+    truck_questions,
+)
 from planner.front.session import state
 from planner.front.shell import navigation
+from planner.store import TRUCK
 
-inputs.begin()
+mine = record_choice.open_asked()
 with st.container(key="garage-head"):  # in one piece, as what is above every page
     st.title("Truck & trailers", anchor=False)
-    navigation.draw_record_news(state.trailer(), state.trailer().trouble)
-if state.trailer().draft is None:
-    inputs.draw_picker()
+    navigation.draw_record_news(mine, mine.trouble)
+if mine.draft is None:
+    record_choice.draw_choice(mine)
+elif mine.kind == TRUCK.name:
+    standing = truck_answer.find_standing()
+    with st.container(key="board"):
+        with st.container(key="answer"):
+            record_choice.draw_choice(mine)
+            truck_answer.draw_answer(standing)
+        with st.container(key="inputs"):
+            truck_questions.draw_questions(standing.setup, standing.answer)
+            truck_answer.draw_check()
+    truck_questions.draw_steps()
 else:
-    plan = answer.find_plan()
+    plan = trailer_answer.find_plan()
     # Laid out by the style sheet as on Level: side by side on a wide screen, the answer first on a narrow one.
     with st.container(key="board"):
         with st.container(key="answer"):
-            inputs.draw_picker()
-            answer.draw_answer(plan)
+            record_choice.draw_choice(mine)
+            trailer_answer.draw_answer(plan)
         with st.container(key="inputs"):
             st.subheader("Weight and deck", anchor=False)
-            inputs.draw_ways()
+            trailer_inputs.draw_ways()
             if plan.trailer.deck:
                 deck.draw_deck_table()
                 deck.draw_slide()
             else:
-                inputs.draw_weighed()
-            inputs.draw_own()
-            trailer_saving.draw_saving()
-trucks.draw_trucks()
+                trailer_inputs.draw_weighed()
+            trailer_inputs.draw_own()
+            record_saving.draw_saving(state.trailer())

@@ -270,6 +270,46 @@ def check(context: click.Context, folder: Path | None, system: System, files: tu
     _say("No problem found.")
 
 
+@planner.group()
+def truck() -> None:
+    """Enter a truck of your own."""
+
+
+@truck.command()
+@click.option("--from", "answers", type=click.Path(path_type=Path), help="File of answers (TOML) instead of asking.")
+@click.option("--name", help="What the truck is called; else asked for, or the name in the file.")
+@shared
+def new(context: click.Context, folder: Path | None, system: System, answers: Path | None, name: str | None) -> None:
+    """Ask what stands on labels, slips and charts, and write the file of the truck."""
+    from planner.forms import truck_answers
+    from planner.forms.truck_form import TRUCK_FORM
+
+    store, system = _common(context, folder, system)
+    if answers is not None:
+        from planner.store.reading import read_document
+
+        table = read_document(answers, answers.name).data
+        draft, called = (
+            truck_answers.truck_from_answers(table, answers.name, system),
+            name or str(table.get("name", "")),
+        )
+    else:
+        _say(f"Return leaves what stands there, {truck_answers.UNKNOWN} too; {truck_answers.BACK} goes one back.")
+        draft = truck_answers.ask_questions(truck_answers.new_truck(), _ask, _say, system)
+        called = name or _ask("Name of the truck", "")
+    saved = TRUCK_FORM.save(store, draft, called)
+    from planner.store import TRUCK
+
+    _say(f"{saved.record.name} is in {store.folder / TRUCK.file(saved.slug)}.")
+    typical = len(saved.record.typical)
+    _say(f"{typical} values are typical, not yet your own; planner level says how sure that is." if typical else "")
+
+
+def _ask(words: str, default: str) -> str:
+    """Return what is typed after a question in the terminal."""
+    return str(click.prompt(console.printable(words), default=console.printable(default)))
+
+
 def _outfit(store: Store, profile: str) -> Outfit:
     """Return the profile that was named, by name, by slug or by the path of its file."""
     from planner.store import slug

@@ -48,7 +48,7 @@ def open_folder(path: str | PathLike[str] | None = None) -> Store:
 
 
 def read_truck(path: str | PathLike[str]) -> Truck:
-    """Return the truck that a TOML file holds.
+    """Return the truck that a TOML file holds; charts of bags that it names lie in ``bags`` beside its own folder.
 
     Raises
     ------
@@ -60,7 +60,8 @@ def read_truck(path: str | PathLike[str]) -> Truck:
     >>> read_truck("profiles/trucks/ridge-truck.toml").wheelbase
     <158 in>
     """
-    return _read(TRUCK, path)
+    place = Path(path)
+    return Store(place.absolute().parents[1]).fill_in(_read(TRUCK, place), place)
 
 
 def read_trailer(path: str | PathLike[str]) -> Trailer:

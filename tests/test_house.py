@@ -17,7 +17,7 @@ ROOMS = {  # room: what of our own it may import, besides itself, errors and lat
     "show": {"records", "plans", "units", "physics"},
     "forms": {"plans", "store", "records", "units"},
     "export": {"plans", "store", "show", "records", "units"},
-    "cli": {"plans", "store", "show", "export", "records", "units", "front"},
+    "cli": {"plans", "store", "show", "forms", "export", "records", "units", "front"},
     "front": {"plans", "store", "show", "forms", "export", "records", "units"},
     "pages": {"plans", "store", "show", "forms", "records", "units", "front"},
     "__main__": {"cli"},

@@ -12,6 +12,7 @@ What a kind of record has of its own is in its `Form`.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, Final, Generic, Self, TypeVar
@@ -31,7 +32,6 @@ from planner.forms.fields import (
     path_of,
     row_fields,
 )
-from planner.forms.parse import value_text
 from planner.records import BadInput, Problem, Record, problems_of
 from planner.records.field_paths import nested
 from planner.records.file_header import Filed
@@ -195,6 +195,14 @@ class Form(Generic[D]):
         """Yield the files that a draft would be: kind, slug, record; its own first."""
         yield self.kind, draft.slug, draft.record
 
+    def path_of(self, key: str) -> str:
+        """Return the path of the field of the record that a key is about."""
+        return path_of(key)
+
+    def change(self, record: Any, values: Mapping[str, Value]) -> Any:
+        """Return a record with some fields changed together; ValidationError if they cannot stand."""
+        return change_record(record, values)
+
     # What is the same for all
 
     def is_free(self, key: str) -> bool:
@@ -309,7 +317,7 @@ def fault_of(draft: Draft[Any], key: str, system: System) -> Refusal | None:
             form.put(draft, key, text, system)
         else:
             _read_alone(find_place(draft.record, key), text, system)
-            change_record(draft.record, _readable(draft, system))
+            form.change(draft.record, _readable(draft, system))
     except Refusal as refusal:
         return refusal
     except ValidationError as exc:
@@ -324,7 +332,7 @@ def bad_fields(draft: Draft[Any], system: System) -> list[str]:
 
 def text_of(draft: Draft[Any], key: str, system: System) -> str:
     """Return what a field shows: the text kept for it, else its value."""
-    return draft.typed[key] if key in draft.typed else value_text(value_of(draft, key), system)
+    return draft.typed[key] if key in draft.typed else field_of(draft, key).write(value_of(draft, key), system)
 
 
 def value_of(draft: Draft[Any], key: str) -> Value:
@@ -346,7 +354,7 @@ def field_of(draft: Draft[Any], key: str) -> Field:
 
 def is_typical(draft: Draft[Any], key: str) -> bool:
     """Tell whether a field still holds a typical value."""
-    return path_of(key) in getattr(draft.record, "typical", ())
+    return draft.form.path_of(key) in getattr(draft.record, "typical", ())
 
 
 def step_field(draft: D, key: str, up: bool, system: System) -> D:
@@ -390,7 +398,7 @@ def with_added(draft: D, rows: str, system: System) -> D:
     kept = {key: text for key, text in draft.typed.items() if not key.startswith(f"{prefix}.")}
     waiting = _readable(draft, system)
     try:
-        record = _with_item(change_record(draft.record, waiting), rows, item)
+        record = _with_item(draft.form.change(draft.record, waiting), rows, item)
         kept = {key: text for key, text in kept.items() if key not in waiting}
     except ValidationError:
         record = _with_item(draft.record, rows, item)
@@ -416,11 +424,22 @@ def without_row(draft: D, rows: str, place: int, system: System) -> D:
         elif draft.form.chosen.get(key) != rows:
             typed[key] = text
     left = tuple(item for n, item in enumerate(getattr(draft.record, rows)) if n != place)
+    changes: dict[str, Any] = {rows: left}
+    if guessed := getattr(draft.record, "typical", ()):
+        changes["typical"] = tuple(path for one in guessed if (path := _path_without(one, rows, place)))
     try:
-        record = draft.record.replaced(**{rows: left})
+        record = draft.record.replaced(**changes)
     except ValidationError as exc:
         raise draft.form.refusal(exc) from exc
     return _settle(replace(draft, record=record, typed=typed), system)
+
+
+def _path_without(path: str, rows: str, place: int) -> str:
+    """Return a path once one thing of a list is gone; empty if it was in that thing."""
+    found = re.fullmatch(rf"{re.escape(rows)}\[(\d+)\](.*)", path)
+    if found is None or int(found[1]) < place:
+        return path
+    return "" if int(found[1]) == place else f"{rows}[{int(found[1]) - 1}]{found[2]}"
 
 
 def _with_item(record: R, rows: str, item: Record) -> R:
@@ -433,7 +452,7 @@ def _settle(draft: D, system: System, newest: str = "") -> D:
     values = _readable(draft, system)
     for some in (values, {key: value for key, value in values.items() if key == newest}):
         try:
-            record = change_record(draft.record, some)
+            record = draft.form.change(draft.record, some)
         except ValidationError:
             continue
         return replace(draft, record=record).without_typed(*some)

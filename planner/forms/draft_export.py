@@ -9,7 +9,7 @@ from typing import Any
 from planner.forms.draft import Draft
 from planner.records.file_header import Filed
 from planner.store import Store
-from planner.store.kinds import Kind
+from planner.store.kinds import TRUCK, Kind, names_in
 from planner.store.record_files import Shelf
 from planner.store.slugs import is_slug
 from planner.store.slugs import slug as slug_of
@@ -27,6 +27,9 @@ def zip_draft(store: Store, draft: Draft[Any]) -> bytes:
         own = slug if is_slug(slug) else slug_of(record.name)
         told = "" if texts else _told(draft.typed)
         texts[kind.file(own)] = (told + _text(store, kind, own, record)).encode()
+        for bag, _, called in names_in(record) if kind is TRUCK else ():
+            if is_slug(called) and (raw := Shelf(store.folder, bag).raw(called)) is not None:
+                texts[bag.file(called)] = raw.decode("utf-8-sig").encode()
     return pack_files(texts)
 
 

@@ -8,14 +8,14 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any, Final, Literal, NamedTuple, TypeVar, get_args, get_origin
 
-from planner.forms.parse import read_quantity, read_share
+from planner.forms.parse import read_number, read_quantity, read_share, value_text
 from planner.records import Record
 from planner.records.field_paths import dimension_of, dotted, nested
-from planner.records.fields import InsteadOf, Needed, Step
+from planner.records.fields import Bare, InsteadOf, Needed, Step
 from planner.units.quantity import Dimension, Quantity, Refusal, System, entry_unit, example, shown
 
 Value = Quantity | float | str | None
-FieldKind = Literal["quantity", "share", "count", "text", "choice"]
+FieldKind = Literal["quantity", "share", "number", "count", "text", "choice"]
 LONGEST_PLACE: Final = 6  # digits
 _KINDS: Final[dict[type, FieldKind]] = {int: "count", float: "share", str: "text"}
 
@@ -29,7 +29,7 @@ class Field:
 
     Attributes
     ----------
-    kind : what is typed; a float is a share
+    kind : what is typed; a float is a share, unless it is marked as bare
     dimension : of a quantity
     optional : whether nothing typed is a value
     required : whether a record, or a form, has to have it
@@ -56,11 +56,17 @@ class Field:
             return read_quantity(text, self.dimension, system)
         if self.kind == "share":
             return read_share(text)
+        if self.kind == "number":
+            return read_number(text)
         if self.kind == "count":
             if not re.fullmatch(r"\d{1,3}", text.strip(), re.ASCII):
                 raise Refusal("must be a whole number", shown(text), "write one such as 2")
             return int(text)
         return text
+
+    def write(self, value: Value, system: System) -> str:
+        """Return what the field shows of a value."""
+        return f"{value:.6g}" if self.kind == "number" and isinstance(value, float) else value_text(value, system)
 
     def unit(self, system: System) -> str:
         """Return the unit in which its steps are."""
@@ -128,6 +134,8 @@ def find_field(cls: type[Record], name: str) -> Field:
     if kind is None:
         raise ValueError(f"{name} of a {cls.__name__} is not typed as one value")
     marks = [*info.metadata, *_marks_in(annotation)]
+    if kind == "share" and _find_mark(marks, Bare) is not None:
+        kind = "number"
     needed = _find_mark(marks, Needed) is not None
     instead = _find_mark(marks, InsteadOf)
     return Field(

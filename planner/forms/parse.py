@@ -9,8 +9,8 @@ import re
 from typing import Final
 
 from planner.plans.uncertainty.spreads import TYPICAL, SpreadKind
-from planner.units.dimensions import UNITS
-from planner.units.quantity import Dimension, Quantity, Refusal, System, display, entry_unit, quantity, read, shown
+from planner.units.quantity import Dimension, Quantity, Refusal, System, display, entry_unit, quantity, shown
+from planner.units.written_numbers import read_written, system_of_unit
 
 SPREAD_KINDS: Final[dict[SpreadKind, Dimension]] = {
     "weight": "weight",
@@ -32,15 +32,19 @@ _BARE = re.compile(r"[+\-−]?[\d.,/ \-]*\d[\d.,]*", re.ASCII)
 _SHARE = re.compile(
     r"(?P<sign>[+\-−]?)(?P<number>\d{1,6}(?:[.,]\d{0,9})?|[.,]\d{1,9})\s*(?P<percent>%|percent)?", re.ASCII
 )
-_US_WORDS = ("inch", "foot", "yard", "pound", "psi", "ounce", "US_ton", "kip", "gallon", "Fahrenheit")
 
 
 def read_quantity(text: str, kind: Dimension, system: System) -> Quantity:
     """Return what a field says; a bare number is in the system's unit. Refusal if it cannot be read."""
-    typed = text.strip()
-    if _BARE.fullmatch(typed):
-        return read(f"{typed} {entry_unit(kind, system)}", kind)
-    return read(typed, kind)
+    return read_written(text, kind, system).value
+
+
+def taken_as(text: str, kind: Dimension, system: System) -> str:
+    """Return what a text was taken as, "taken as 7,200 lb", where that was a choice; else nothing."""
+    try:
+        return read_written(text, kind, system).note
+    except Refusal:
+        return ""
 
 
 def is_bare(text: str) -> bool:
@@ -76,6 +80,15 @@ def read_share(text: str) -> float:
     return round(-share if found["sign"] in ("-", "−") else share, 9)
 
 
+def read_number(text: str) -> float:
+    """Return a number typed as it is, such as "0.85" or "0,85"."""
+    found = _SHARE.fullmatch(text.strip())
+    if found is None or found["percent"]:
+        raise Refusal("must be a number without a unit", shown(text), "write one such as 0.85")
+    number = float(found["number"].replace(",", "."))
+    return -number if found["sign"] in ("-", "−") else number
+
+
 def read_spread(name: str, text: str, system: System) -> Quantity | float:
     """Return one standard deviation as typed: of a quantity, or a share in percent; Refusal if it cannot be one."""
     kind = TYPICAL[name].kind
@@ -100,8 +113,4 @@ def share_text(share: float) -> str:
 def _system_of(value: Quantity) -> System | None:
     """Return the system a quantity was typed in; None where its text has no unit of its own to tell by."""
     name = re.sub(r"^[\s\d.,/+\-−eE]*", "", value.text).strip()
-    units = UNITS[value.dimension]
-    unit = units.get(name, units.get(name.lower(), ""))
-    if not unit:
-        return None
-    return "us" if any(word in unit for word in _US_WORDS) else "metric"
+    return system_of_unit(name, value.dimension)

@@ -31,7 +31,7 @@ NO_TRUCK: Final = Problem(
     "",
     "",
     "there is no truck here yet",
-    "put the file of your truck into this folder; the demo's is an example",
+    "enter your truck on the page Truck & trailers, or put its file into this folder",
 )
 NUMBERS: Final = {"weight": "gross_weight", "tongue": "tongue_ratio"}  # what of a trailer is tried, by key
 ABOARD: Final = "aboard"  # who or what is at a place of the truck: aboard.driver, aboard.fuel tank, …

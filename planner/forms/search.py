@@ -34,9 +34,9 @@ def find_profiles(
     )
 
 
-def find_towing(entries: Iterable[Entry[Profile]], trailer: str | None) -> list[Entry[Profile]]:
-    """Return the profiles that have a trailer behind the truck, by its slug."""
-    return [entry for entry in entries if entry.brief is not None and entry.brief.trailer == trailer]
+def find_naming(entries: Iterable[Entry[Profile]], kind: str, slug: str | None) -> list[Entry[Profile]]:
+    """Return the profiles that name a truck or a trailer, as its kind says, by its slug; of None those without one."""
+    return [entry for entry in entries if entry.brief is not None and getattr(entry.brief, kind) == slug]
 
 
 def last_used_first(slugs: Iterable[str], handy: Handy) -> list[str]:

@@ -155,15 +155,15 @@ def _splits_inside(rig: Rig, load: Load, state: Array) -> tuple[Array, Array]:
     with np.errstate(divide="ignore", invalid="ignore"):
         for k, bag in enumerate(rig.bags):
             assert bag is not None
-            area, area_slope = bag.area_and_slope(height[k])
+            at_least, at_least_slope, at_most, at_most_slope = bag.limit_loads(height[k])
             for side in (0, 1):
                 own = AXLE[k] * rig.height_by_moment[k, side]
                 firm = AXLE[k] * rig.force_by_moment[k, side] + rig.steel_rate[k] * own
                 steel = rig.steel_load[k] - rig.steel_rate[k] * (height[k, side] - rig.design_height[k, side])
-                air, slope = force[k, side] - steel, own * area_slope[side]
+                air = force[k, side] - steel
                 for room, gain in (
-                    (air - bounds.least[k] * area[side], bounds.least[k] * slope - firm),
-                    (bounds.greatest[k] * area[side] - air, firm - bounds.greatest[k] * slope),
+                    (air - at_least[side], own * at_least_slope[side] - firm),
+                    (at_most[side] - air, firm - own * at_most_slope[side]),
                     (bounds.rating[k] - air, firm),
                     (height[k, side] - bounds.lowest[k], -own),
                     (bounds.highest[k] - height[k, side], own),
@@ -203,9 +203,9 @@ def _carried_at_most(rig: Rig) -> tuple[tuple[float, float], ...]:
             continue
         heights = np.linspace(bag.lowest, bag.highest, FINE_HEIGHTS)
         steel = rig.steel_load[k] - rig.steel_rate[k] * (heights - rig.design_height[k].mean())
-        area, spare = bag.area(heights), WIDENED * (rig.steel_rate[k] * (bag.highest - bag.lowest) + 1.0)
-        most = steel + np.minimum(bag.greatest_pressure * area, bag.load_rating)
-        least = steel + bag.least_pressure * area
+        spare = WIDENED * (rig.steel_rate[k] * (bag.highest - bag.lowest) + 1.0)
+        at_least, _, at_most, _ = bag.limit_loads(heights)
+        most, least = steel + np.minimum(at_most, bag.load_rating), steel + at_least
         found.append((float(least.min() * (1 - WIDENED) - spare), float(most.max() * (1 + WIDENED) + spare)))
     return tuple(found)
 
@@ -275,7 +275,7 @@ def _best_approach(
 
 def _may_be_best_twice(rig: Rig) -> bool:
     """Tell whether the area of a bag grows with its height somewhere on its chart."""
-    return any(bag is not None and bool(np.any(np.diff(bag.areas) > 0)) for bag in rig.bags)
+    return any(bag is not None and bag.grows_with_height for bag in rig.bags)
 
 
 def _further_starts(rig: Rig, load: Load, target: Array) -> list[Array]:

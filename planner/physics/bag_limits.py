@@ -54,20 +54,20 @@ def bounds_of(rig: Rig) -> Bounds:
     )
 
 
-def held_at(rig: Rig, height: Array, bag_force: Array, area: Array) -> Codes:
+def held_at(rig: Rig, height: Array, bag_force: Array) -> Codes:
     """Return which limit each corner is at, shape (n, 2, 2): of pressure and load before height; NONE inside all."""
     bounds = bounds_of(rig)
     code = np.zeros(height.shape, np.int8)
-    column = {name: getattr(bounds, name)[:, None] for name in ("least", "greatest", "rating", "lowest", "highest")}
-    with np.errstate(invalid="ignore"):  # an axle without bags has infinite limits and no area
-        rooms = {
-            Limit.LOWEST_HEIGHT: height - column["lowest"],
-            Limit.HIGHEST_HEIGHT: column["highest"] - height,
-            Limit.LEAST_PRESSURE: (bag_force - column["least"] * area) / FORCE_SCALE,
-            Limit.LOAD_RATING: (column["rating"] - bag_force) / FORCE_SCALE,
-            Limit.GREATEST_PRESSURE: (column["greatest"] * area - bag_force) / FORCE_SCALE,
-        }
-        for limit, room in rooms.items():
-            code[room <= AT_LIMIT] = limit
+    column = {name: getattr(bounds, name)[:, None] for name in ("rating", "lowest", "highest")}
+    least, greatest = rig.limit_loads(height)
+    rooms = {
+        Limit.LOWEST_HEIGHT: height - column["lowest"],
+        Limit.HIGHEST_HEIGHT: column["highest"] - height,
+        Limit.LEAST_PRESSURE: (bag_force - least) / FORCE_SCALE,
+        Limit.LOAD_RATING: (column["rating"] - bag_force) / FORCE_SCALE,
+        Limit.GREATEST_PRESSURE: (greatest - bag_force) / FORCE_SCALE,
+    }
+    for limit, room in rooms.items():
+        code[room <= AT_LIMIT] = limit
     code[..., ~rig.has_bag, :] = Limit.NONE
     return code

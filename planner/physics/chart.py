@@ -1,4 +1,4 @@
-"""A curve through the points of a chart that keeps the chart's own rises and falls."""
+"""Curves through the points of a chart that keep the chart's own rises and falls, one or a family of them."""
 
 from __future__ import annotations
 
@@ -9,6 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.physics.validation import Array
+
+_Place = tuple[NDArray[np.intp], Array]  # on which piece, and how far along
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,6 +101,81 @@ class Curve:
         a, b, c, d = self.pieces.take(piece, axis=1)
         integral: Array = self._before.take(piece) + (((a / 4.0 * t + b / 3.0) * t + c / 2.0) * t + d) * t
         return integral
+
+
+@dataclass(frozen=True, eq=False)
+class CurveFamily:
+    """Curves over the same places, one for each value of a second quantity; straight from curve to curve.
+
+    Before the first curve and past the last one the nearest of the two is read.
+
+    Parameters
+    ----------
+    x : array, shape (n,)
+        At least two, strictly rising.
+    p : array, shape (r,)
+        Of each curve; at least two, strictly rising.
+    y : array, shape (r, n)
+    """
+
+    x: Array
+    p: Array
+    y: Array
+
+    @cached_property
+    def curves(self) -> tuple[Curve, ...]:
+        """The curve of each row."""
+        return tuple(Curve(self.x, row) for row in self.y)
+
+    @cached_property
+    def pieces(self) -> Array:
+        """Coefficients of the pieces of all curves, those of a curve beside each other, shape (4, r (n - 1))."""
+        return np.concatenate([curve.pieces for curve in self.curves], axis=1)
+
+    def rows(self, x: Array) -> Array:
+        """Return every curve at places between the first and the last point, any shape; shape (r, ...)."""
+        return np.stack([curve.value(x) for curve in self.curves])
+
+    def value(self, x: Array, p: Array) -> Array:
+        """Return the family at places and values that broadcast."""
+        low, high, part = self._pair(x, p)
+        below, above = self._cubic(low), self._cubic(high)
+        value: Array = below + part * (above - below)
+        return value
+
+    def value_and_slopes(self, x: Array, p: Array) -> tuple[Array, Array, Array]:
+        """Return the family, its slope by the place and its slope by the value, 0 where one curve is read alone."""
+        low, high, part = self._pair(x, p)
+        below, above = self._cubic(low), self._cubic(high)
+        steep, steeper = self._steepness(low), self._steepness(high)
+        row = self._row(p)
+        gain = (above - below) / (self.p.take(row + 1) - self.p.take(row))
+        inside = (p >= self.p[0]) & (p <= self.p[-1])
+        return below + part * (above - below), steep + part * (steeper - steep), np.where(inside, gain, 0.0)
+
+    def _row(self, p: Array) -> NDArray[np.intp]:
+        """Return the lower row of the pair that each value is between."""
+        return np.asarray(self.p[1:-1].searchsorted(p, "right"))
+
+    def _pair(self, x: Array, p: Array) -> tuple[_Place, _Place, Array]:
+        """Return the piece of both curves that each place is on, and how far it is from one to the other, 0 to 1."""
+        piece, row = self.x[1:-1].searchsorted(x, "right"), self._row(p)
+        along, start = x - self.x.take(piece), self.p.take(row)
+        part = ((p - start) / (self.p.take(row + 1) - start)).clip(0.0, 1.0)
+        lower = row * (len(self.x) - 1) + piece
+        return (lower, along), (lower + len(self.x) - 1, along), part
+
+    def _cubic(self, at: _Place) -> Array:
+        piece, t = at
+        a, b, c, d = self.pieces.take(piece, axis=1)
+        value: Array = ((a * t + b) * t + c) * t + d
+        return value
+
+    def _steepness(self, at: _Place) -> Array:
+        piece, t = at
+        a, b, c = self.pieces[:3].take(piece, axis=1)
+        slope: Array = (3.0 * a * t + 2.0 * b) * t + c
+        return slope
 
 
 def _end_slope(step: float, next_step: float, rise: float, next_rise: float) -> float:

@@ -85,8 +85,7 @@ class RatedPressure(HeldPressure):
 
     def pressure(self, rig: Rig, height: Array) -> Array:
         """Return the pressure aired to, or the one at which no bag of a line carries more than its rating."""
-        area = rig.area(height)
-        rated = self.rating[:, None] / np.where(area > 0, area, 1.0)
+        rated = rig.bag_pressure(height, np.broadcast_to(self.rating[:, None], height.shape))
         rated = np.where(np.array(rig.joined)[:, None], rated.min(axis=-1, keepdims=True), rated)
         return np.minimum(self.gauge, np.maximum(rated, self.least[:, None]))
 
@@ -138,12 +137,14 @@ class SealedAir:
         return self.amount / enclosed_volume(rig, height) - self.ambient[..., None, None]
 
     def slopes(self, rig: Rig, height: Array, area: Array, area_slope: Array, pressure: Array) -> tuple[Array, Array]:
-        """Return P dA/db - (P + p) A V'/V, and across a shared line the same by that bag's V' alone; V' = dV/db = A.
+        """Return P dA/db - (P + p) F' V'/V, and across a shared line the same by that bag's V' alone.
 
-        V, all gas on the line, is what the amount fills at the pressure given.
+        F' = dF/dP at a height and V' = dV/db, both the area where the chart has one row. V, all gas on the line, is
+        what the amount fills at the pressure given.
         """
-        growth = np.where(rig.on_stop(height), 0.0, area)
-        stiff = (pressure + self.ambient[..., None, None]) ** 2 * area / self.amount
+        growth = np.where(rig.on_stop(height), 0.0, rig.gas_growth(height, area))
+        gain = rig.load_gain(height, pressure, area)
+        stiff = (pressure + self.ambient[..., None, None]) ** 2 * gain / self.amount
         own = pressure * area_slope - stiff * growth
         return own, np.where(np.array(rig.joined)[:, None], -stiff * growth[..., ::-1], 0.0)
 
@@ -299,7 +300,8 @@ def _settle_block(
     for _ in range(MOST_STEPS):
         corners = rig.corners(load, state)
         height = corners.spring_height
-        (area, area_slope), pressure = rig.area_and_slope(height), air.pressure(rig, height)
+        pressure = air.pressure(rig, height)
+        area, area_slope = rig.area_and_slope(height, pressure)
         left_over = corners.spring_force - rig.steel_force(height) - pressure * area
         own, across = air.slopes(rig, height, area, area_slope, pressure)
         heave = rig.steel_slope(height) - own - across
@@ -417,6 +419,6 @@ def stands_upright(rig: Rig, load: Load, state: Array, pressure: Array) -> Flags
     """
     height = rig.corners(load, state).spring_height
     air = SealedAir((pressure + STANDARD_PRESSURE) * enclosed_volume(rig, height), np.asarray(STANDARD_PRESSURE))
-    own, across = air.slopes(rig, height, *rig.area_and_slope(height), pressure)
+    own, across = air.slopes(rig, height, *rig.area_and_slope(height, pressure), pressure)
     heave = rig.steel_slope(height) - own - across
     return springs_fix(rig, load, heave, heave + 2.0 * across)[1]

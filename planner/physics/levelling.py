@@ -224,12 +224,11 @@ def _free(rig: Rig, load: Load, target: Array, goal: Goal) -> _Free:
 def _asked_of_bags(rig: Rig, load: Load, state: Array) -> tuple[Array, Array, Array]:
     """Return what a state asks of each corner: height [m], force of the bag [N] and gauge pressure [Pa].
 
-    P = (S/m - F_steel) / A; 0 where there is no bag.
+    P A(b, P) = S/m - F_steel; P = 0 where there is no bag.
     """
     height, force = rig.corners(load, state)
-    area = rig.area(height)
     force -= rig.steel_force(height)
-    return height, force, force / np.where(area > 0, area, np.inf)
+    return height, force, rig.bag_pressure(height, force)
 
 
 def _on_one_line(rig: Rig, pressure: Array) -> Array:
@@ -277,7 +276,7 @@ def _within_limits(rig: Rig, load: Load, target: Array, goal: Goal) -> tuple[Arr
     state, met = hold_limits(rig, load, target, goal)
     bounds = bounds_of(rig)
     height, bag_force, pressure = _asked_of_bags(rig, load, state)
-    held = held_at(rig, height, bag_force, rig.area(height))
+    held = held_at(rig, height, bag_force)
     pressure = _on_one_line(rig, np.where(rig.has_bag[:, None], _inside(pressure, bounds), 0.0))
     state, pressure, converged = _at_rest(rig, load, state, pressure)
     lost = ~(met & converged)
@@ -290,7 +289,7 @@ def _within_limits(rig: Rig, load: Load, target: Array, goal: Goal) -> tuple[Arr
 def _at_rest(rig: Rig, load: Load, state: Array, pressure: Array) -> tuple[Array, Array, Flags]:
     """Return state, pressure and whether the truck rests so: what rounding left is settled, if it moves nothing."""
     height, force = rig.corners(load, state)
-    left = np.abs(force - rig.steel_force(height) - pressure * rig.area(height)).max(axis=(-1, -2))
+    left = np.abs(force - rig.steel_force(height) - rig.bag_load(height, pressure)).max(axis=(-1, -2))
     rests = left <= TOLERANCE * load.axle.sum(axis=-1)
     if not rests.all():
         some = ~rests
@@ -321,7 +320,7 @@ def _on_stops(rig: Rig, load: Load, target: Array, goal: Goal) -> tuple[Array, A
         better = np.flatnonzero(leans)[met & rests & less]
         good = met & rests & less
         state[better], pressure[better], converged[better] = found[good], asked[good], True
-        held[better] = held_at(rig, height, bag_force, rig.area(height))[good]
+        held[better] = held_at(rig, height, bag_force)[good]
     return state, pressure, held, converged
 
 
@@ -340,5 +339,5 @@ def _clipped(rig: Rig, load: Load, target: Array, bounds: Bounds) -> tuple[Array
     gauge = np.where(rig.has_bag[:, None], _inside(needed, bounds), 0.0)
     rest = settle(rig, load, RatedPressure(gauge, bounds.rating, bounds.least), target)
     height = rig.corners(load, rest.state).spring_height
-    area = rig.area(height)
-    return rest.state, rest.pressure, held_at(rig, height, rest.pressure * area, area), rest.converged
+    held = held_at(rig, height, rig.bag_load(height, rest.pressure))
+    return rest.state, rest.pressure, held, rest.converged

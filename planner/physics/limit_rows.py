@@ -7,6 +7,7 @@ from typing import Literal, NamedTuple
 
 import numpy as np
 
+from planner.physics.air_spring import Bag
 from planner.physics.array_layout import by_place
 from planner.physics.bag_limits import FORCE_SCALE, bounds_of
 from planner.physics.constants import STOP_RATE
@@ -52,13 +53,26 @@ def count_rows(rig: Rig, limits: Limits) -> int:
     return count
 
 
+class _Shared(NamedTuple):
+    """What bags on one line are at, each of shape (2, n): area, dA/db at the pressure there, and area over dF/dP."""
+
+    area: Array
+    area_slope: Array
+    firmness: Array
+
+
 class _Axle(NamedTuple):
-    """What the corners of an axle are at, each of shape (2, n), forces over FORCE_SCALE."""
+    """What the corners of an axle are at, each of shape (2, n), forces over FORCE_SCALE.
+
+    least_slope, most_slope : by height, of the bag's load at its least and its greatest pressure; none without a bag
+    shared : where both bags are on one line
+    """
 
     air: Array
     rate: Array
-    area: Array
-    area_slope: Array
+    least_slope: Array | None = None
+    most_slope: Array | None = None
+    shared: _Shared | None = None
 
 
 def rooms_left(
@@ -80,17 +94,20 @@ def rooms_left(
             past = height[k] - height[k].clip(bag.lowest, bag.highest)
             steel, rate = steel - STOP_RATE * past, rate + STOP_RATE * (past != 0.0)
         air = (force[k] - steel) * scale
-        area, area_slope = bag.area_and_slope(height[k]) if bag else (air, air)
-        axles.append(_Axle(air, rate * scale, area, area_slope))
         if bag is None:
+            axles.append(_Axle(air, rate * scale))
             room[at : at + 2], at = -air, at + 2
             continue
-        if rig.joined[k]:
+        least, least_slope, most, most_slope = (scale * one for one in bag.limit_loads(height[k]))
+        shared = _shared(bag, height[k], air / scale) if rig.joined[k] else None
+        axles.append(_Axle(air, rate * scale, least_slope, most_slope, shared))
+        if shared is not None:
+            area = shared.area
             room[at], at = -(air[0] * area[1] - air[1] * area[0]) / area.mean(axis=0), at + 1
         if limits == "none":
             continue
-        room[at : at + 2] = air - bounds.least[k] * scale * area
-        room[at + 2 : at + 4], at = bounds.greatest[k] * scale * area - air, at + 4
+        room[at : at + 2] = air - least
+        room[at + 2 : at + 4], at = most - air, at + 4
         if np.isfinite(bounds.rating[k]):
             room[at : at + 2], at = bounds.rating[k] * scale - air, at + 2
         if limits == "all":
@@ -122,20 +139,18 @@ def _slopes(
     for k, axle in enumerate(axles):
         own = by_height[k]
         firm = by_statics[k] * scale + (axle.rate[:, None] if axle.rate.ndim else axle.rate) * own
-        if rig.bags[k] is None:
+        if axle.least_slope is None or axle.most_slope is None:
             equal += [at, at + 1]
             rows[at : at + 2], at = firm, at + 2
             continue
-        if rig.joined[k]:
+        if axle.shared is not None:
             equal.append(at)
-            rows[at], at = _one_pressure(axle.air, axle.area, axle.area_slope, firm, own), at + 1
+            rows[at], at = _one_pressure(axle.air, axle.shared, firm, own), at + 1
         if limits == "none":
             continue
-        grows = axle.area_slope[:, None] * own
-        np.multiply(grows, bounds.least[k] * scale, out=rows[at : at + 2])
+        np.multiply(axle.least_slope[:, None], own, out=rows[at : at + 2])
         rows[at : at + 2] -= firm
-        grows *= bounds.greatest[k] * scale
-        np.subtract(firm, grows, out=rows[at + 2 : at + 4])
+        np.subtract(firm, axle.most_slope[:, None] * own, out=rows[at + 2 : at + 4])
         at += 4
         if np.isfinite(bounds.rating[k]):
             rows[at : at + 2], at = firm, at + 2
@@ -145,14 +160,26 @@ def _slopes(
     return at, equal
 
 
-def _one_pressure(air: Array, area: Array, area_slope: Array, firm: Array, own: Array) -> Array:
+def _shared(bag: Bag, height: Array, load: Array) -> _Shared:
+    """Return what the two bags of a line are at with loads that may not be of one pressure yet, (2, n). [N]"""
+    if bag.pressures is None:
+        area, area_slope = bag.area_and_slope(height)
+        return _Shared(area, area_slope, np.ones_like(area))
+    pressure = bag.pressure(height, load)
+    area, area_slope = bag.area_and_slope(height, pressure)
+    return _Shared(area, area_slope, area / bag.load_gain(height, pressure))
+
+
+def _one_pressure(air: Array, bags: _Shared, firm: Array, own: Array) -> Array:
     """Return the slope by the coordinates, (c, n), of (F_left A_right - F_right A_left) / mean area: one pressure.
 
-    Of one axle: force of the bags, area, dA/db, (2, n); slopes of force and height by the coordinates, (2, c, n).
+    Of one axle: force of the bags, (2, n); slopes of force and height by the coordinates, (2, c, n). dP = (dF - P
+    dA/db db) / (dF/dP) of each bag, P that of the other, which is the same in the end.
     """
-    gained: Array = firm[0] * area[1] - firm[1] * area[0]
-    gained = gained + own[1] * (air[0] * area_slope[1]) - own[0] * (air[1] * area_slope[0])
-    shared: Array = gained / area.mean(axis=0)
+    area, area_slope, firmness = bags
+    left = firm[0] * area[1] - own[0] * (air[1] * area_slope[0])
+    right = firm[1] * area[0] - own[1] * (air[0] * area_slope[1])
+    shared: Array = (firmness[0] * left - firmness[1] * right) / area.mean(axis=0)
     return shared
 
 

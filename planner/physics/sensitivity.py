@@ -64,8 +64,8 @@ def response(rig: Rig, load: Load, settled: Settled) -> Response:
     Notes
     -----
     At rest the four forces left over, g(state, P, load) = F - F_steel(b) - P A(b), vanish; the implicit function
-    theorem gives d(state) = -(∂g/∂state)⁻¹ (∂g/∂P dP + ∂g/∂load dload), with the slopes of Newton's method of
-    `settle`. Checked against central differences of `settle`.
+    theorem gives d(state) = -(∂g/∂state)⁻¹ (∂g/∂P dP + ∂g/∂load dload), ∂g/∂P = -(A + P ∂A/∂P), with the slopes of
+    Newton's method of `settle`. Checked against central differences of `settle`.
 
     Examples
     --------
@@ -79,8 +79,8 @@ def response(rig: Rig, load: Load, settled: Settled) -> Response:
     >>> (1e3 * 1e4 * by_pressure[0, 0]).round(1).tolist()  # mm in front for 0.1 bar in front left, in front right
     [5.8, 5.7]
     """
-    slopes, by_load, area = _slopes(rig, load, settled)
-    matrix, force = _by_axle(slopes), _by_axle(np.concatenate([_own_corner(area), -by_load], axis=-1))
+    slopes, by_load, gain = _slopes(rig, load, settled)
+    matrix, force = _by_axle(slopes), _by_axle(np.concatenate([_own_corner(gain), -by_load], axis=-1))
     loose = np.repeat(~settled.fixed, 2, axis=-1) & np.array([True, False, True, False])  # its sum of forces is free
     held = np.array([[1.0, 0, 0, 0], [0, 0, 0, 0], [0, 1.0, 0, 0], [0, 0, 0, 0]])
     matrix = np.where(loose[..., None], held, matrix)
@@ -130,10 +130,10 @@ def asked(rig: Rig, load: Load, settled: Settled) -> Asked:
     >>> (by_rear[1] / 1e6).round(2).tolist()  # kPa behind for 1 mm more behind
     [0.55, 0.54]
     """
-    slopes, by_load, area = _slopes(rig, load, settled)
+    slopes, by_load, gain = _slopes(rig, load, settled)
     lines, steered = _lines(rig), _steered(rig)
     count, cases = lines.shape[-1], slopes.shape[:-2]
-    on_lines = -area.reshape(*cases, 4, 1) * lines
+    on_lines = -gain.reshape(*cases, 4, 1) * lines
     corners = np.concatenate([slopes, on_lines], axis=-1)
     targets = np.concatenate([np.eye(4)[steered], np.zeros((len(steered), count))], axis=-1)
     matrix = np.concatenate([corners, np.broadcast_to(targets, (*cases, *targets.shape))], axis=-2)
@@ -147,9 +147,10 @@ def asked(rig: Rig, load: Load, settled: Settled) -> Asked:
 
 
 def _slopes(rig: Rig, load: Load, settled: Settled) -> tuple[Array, Array, Array]:
-    """Return what the forces left over gain per state, shape (..., 4, 4), and per load, (..., 4, 3); bag areas."""
+    """Return what the forces left over gain per state, (..., 4, 4), and per load, (..., 4, 3), and bags per pascal."""
     height = rig.corners(load, settled.state).spring_height
-    heave = rig.steel_slope(height) - settled.pressure * rig.area_slope(height)
+    area, area_slope = rig.area_and_slope(height, settled.pressure)
+    heave = rig.steel_slope(height) - settled.pressure * area_slope
     ratio, rise = rig.motion_ratio[..., None], heave * rig.motion_ratio[..., None]
     by_moment = rig.force_by_moment + heave * rig.height_by_moment
     by_axle = 1.0 / (2.0 * ratio) + rise / (2.0 * rig.tyre_rate[..., None])
@@ -159,7 +160,7 @@ def _slopes(rig: Rig, load: Load, settled: Settled) -> tuple[Array, Array, Array
     state[1] = state[1] - swings_out[..., None]
     state.append((AXLE[:, None] * by_moment)[..., None])
     loads = [by_axle[..., None] * own, np.where(AXLE[:, None] < 0, by_moment, 0.0)[..., None]]
-    return _rows(state, heave.shape), _rows(loads, heave.shape), rig.area(height)
+    return _rows(state, heave.shape), _rows(loads, heave.shape), rig.load_gain(height, settled.pressure, area)
 
 
 def _rows(parts: list[Array], shape: tuple[int, ...]) -> Array:
@@ -174,9 +175,9 @@ def _by_axle(rows: Array) -> Array:
     return turn @ rows
 
 
-def _own_corner(area: Array) -> Array:
+def _own_corner(gain: Array) -> Array:
     """Return what a pascal in each bag adds to each corner's force, shape (..., 4, 4)."""
-    return area.reshape(*area.shape[:-2], 4, 1) * np.eye(4)
+    return gain.reshape(*gain.shape[:-2], 4, 1) * np.eye(4)
 
 
 def _lines(rig: Rig) -> Array:

@@ -29,7 +29,9 @@ _NUMBERS: Final[dict[str, tuple[int, ...]]] = {  # of a rig, with the shape each
     "steel_rate": (2,),
     "steel_load": (2,),
     "bag_offset": (2, 2),
+    "chart_tilt": (2,),
 }
+_TILTED: Final = ("slope", "slope_about")  # of a bag
 
 
 class Corners(NamedTuple):
@@ -64,6 +66,7 @@ class Rig:
     joined : whether both bags of the axle share one line
     tape_error : what its owner's tape can tell of a height [m]
     bag_offset : by how much each bag sits higher at design ride height than its fitted height says [m]
+    chart_tilt : by how much the slope of each chart of one height is off, as a part of the area there [1/m]
 
     Raises
     ------
@@ -85,6 +88,7 @@ class Rig:
     joined: tuple[bool, bool]
     tape_error: float = 0.0
     bag_offset: Array = field(default_factory=partial(np.zeros, (2, 2)))
+    chart_tilt: Array = field(default_factory=partial(np.zeros, 2))
 
     def __post_init__(self) -> None:
         """Refuse a rig that no stance could carry."""
@@ -245,32 +249,107 @@ class Rig:
 
     # What the springs give at a height.
 
-    def _per_axle(self, name: str, height: Array, missing: float) -> Array:
+    def _at_bags(self, name: str, height: Array, missing: float, pressure: Array | None = None) -> Array:
+        """Return what each bag says by a name at its height, and its pressure where its chart has several."""
+        height, given = self._read_at(height, pressure)
         values = np.empty_like(height)
         heights, results = by_place(height), by_place(values)
         for k, bag in enumerate(self.bags):
-            results[k] = missing if bag is None else getattr(bag, name)(heights[k])
+            results[k] = missing if bag is None else getattr(bag, name)(heights[k], *(one[k] for one in given))
         return values
 
-    def area(self, height: Array) -> Array:
-        """Return the effective area at each corner, 0 where there is no bag, shape (..., 2, 2). [m²]"""
-        return self._per_axle("area", height, 0.0)
+    def _read_at(self, height: Array, pressure: Array | None) -> tuple[Array, tuple[Array, ...]]:
+        """Return heights, and pressures by place where a chart has several, in the shape of both."""
+        if pressure is None or not self.read_by_pressure:
+            return height, ()
+        shape = np.broadcast_shapes(height.shape, pressure.shape)
+        return np.broadcast_to(height, shape), (by_place(np.broadcast_to(pressure, shape)),)
 
-    def area_slope(self, height: Array) -> Array:
+    @cached_property
+    def read_by_pressure(self) -> bool:
+        """Whether a bag's chart has several pressures; otherwise areas are read without."""
+        return any(bag is not None and bag.pressures is not None for bag in self.bags)
+
+    def _tilt(self, height: Array) -> tuple[Array, Array]:
+        """Return what `chart_tilt` makes of the area at a height, as a factor, and its slope by height, (..., 2, 2).
+
+        (1 + (s + t) x) / (1 + s x), x from the charted height: the slope is s + t where the chart was given s.
+        """
+        slope, about = (np.array([[getattr(bag, n) if bag else 0.0] for bag in self.bags]) for n in _TILTED)
+        inside = height.clip(self.travel[:, :1], self.travel[:, 1:])
+        given, tilt = 1.0 + slope * (inside - about), self.chart_tilt[..., None]
+        return 1.0 + tilt * (inside - about) / given, np.where(inside == height, tilt / given**2, 0.0)
+
+    @cached_property
+    def tilted(self) -> bool:
+        """Whether a chart is tilted."""
+        return bool(np.any(self.chart_tilt))
+
+    def area(self, height: Array, pressure: Array | None = None) -> Array:
+        """Return the effective area at each corner, 0 where there is no bag, shape (..., 2, 2). [m²]
+
+        pressure : gauge, (..., 2, 2), needed where a chart has several [Pa]
+        """
+        area = self._at_bags("area", height, 0.0, pressure)
+        return area * self._tilt(height)[0] if self.tilted else area
+
+    def area_slope(self, height: Array, pressure: Array | None = None) -> Array:
         """Return dA/db at each corner, shape (..., 2, 2). [m²/m]"""
-        return self._per_axle("area_slope", height, 0.0)
+        return self.area_and_slope(height, pressure)[1]
 
-    def area_and_slope(self, height: Array) -> tuple[Array, Array]:
+    def area_and_slope(self, height: Array, pressure: Array | None = None) -> tuple[Array, Array]:
         """Return both, read from the charts together; 0 where there is no bag."""
+        height, given = self._read_at(height, pressure)
         area, slope = np.empty_like(height), np.empty_like(height)
-        places = by_place(height), by_place(area), by_place(slope)
-        for bag, heights, areas, slopes in zip(self.bags, *places, strict=True):
-            areas[...], slopes[...] = bag.area_and_slope(heights) if bag else (0.0, 0.0)
+        heights, areas, slopes = by_place(height), by_place(area), by_place(slope)
+        for k, bag in enumerate(self.bags):
+            read = bag.area_and_slope(heights[k], *(one[k] for one in given)) if bag else (0.0, 0.0)
+            areas[k], slopes[k] = read
+        if self.tilted:
+            factor, by_height = self._tilt(height)
+            return area * factor, slope * factor + area * by_height
         return area, slope
+
+    def bag_load(self, height: Array, pressure: Array) -> Array:
+        """Return the load that each bag carries, P A(b, P), 0 where there is none, shape (..., 2, 2). [N]"""
+        load: Array = pressure * self.area(height, pressure)
+        return load
+
+    def bag_pressure(self, height: Array, load: Array) -> Array:
+        """Return the gauge pressure at which each bag carries a load, 0 where there is none, shape (..., 2, 2). [Pa]"""
+        if self.tilted:
+            load = load / self._tilt(height)[0]
+        pressure = np.empty_like(load)
+        heights, loads, pressures = by_place(height), by_place(load), by_place(pressure)
+        for k, bag in enumerate(self.bags):
+            pressures[k] = 0.0 if bag is None else bag.pressure(heights[k], loads[k])
+        return pressure
+
+    def load_gain(self, height: Array, pressure: Array, area: Array) -> Array:
+        """Return dF/dP of each bag at a height: its area there, where that is the same at all pressures. [m²]"""
+        if not self.read_by_pressure:
+            return area
+        gain = self._at_bags("load_gain", height, 0.0, pressure)
+        return gain * self._tilt(height)[0] if self.tilted else gain
+
+    def limit_loads(self, height: Array) -> tuple[Array, Array]:
+        """Return the load of each bag at its least and its greatest pressure, infinite where there is none. [N]"""
+        least, most = np.full_like(height, -np.inf), np.full_like(height, np.inf)
+        heights, lows, highs = by_place(height), by_place(least), by_place(most)
+        for k, bag in enumerate(self.bags):
+            if bag is not None:
+                lows[k], _, highs[k], _ = bag.limit_loads(heights[k])
+        return least, most
 
     def gas_volume(self, height: Array) -> Array:
         """Return the gas volume of each bag; 1 where there is none, so that it divides. [m³]"""
-        return self._per_axle("gas_volume", height, 1.0)
+        return self._at_bags("gas_volume", height, 1.0)
+
+    def gas_growth(self, height: Array, area: Array) -> Array:
+        """Return dV/db of each bag, which is its area where no volumes are charted and no other area is read. [m²]"""
+        if all(bag is None or bag.gas_is_area for bag in self.bags):
+            return area
+        return self._at_bags("gas_growth", height, 0.0)
 
     @cached_property
     def travel(self) -> Array:

@@ -171,7 +171,8 @@ def _settled(rig: Rig, load: Load, levelled: Array, lines: _Lines, pressure: Arr
 def _as_levelled(rig: Rig, load: Load, levelled: Levelled, lines: _Lines) -> Settled:
     """Return levelled cases as if they had settled there with their lines at the nearest steps."""
     height, _ = rig.corners(load, levelled.state)
-    fixed, roll_fixed = springs_fix(rig, load, rig.steel_slope(height) - levelled.pressure * rig.area_slope(height))
+    softer = levelled.pressure * rig.area_slope(height, levelled.pressure)
+    fixed, roll_fixed = springs_fix(rig, load, rig.steel_slope(height) - softer)
     return Settled(levelled.state, _gauge(rig, lines, lines.nearest), fixed, roll_fixed, levelled.converged)
 
 
@@ -185,7 +186,7 @@ def _passes(rig: Rig, load: Load, found: Settled, levelled: Array) -> Flags:
     """Return which cases pass a load rating, or an end of a chart that the levelled state is well inside, (...)."""
     height, _ = rig.corners(load, found.state)
     rating = np.array([[bag.load_rating if bag else np.inf] for bag in rig.bags])
-    over = found.pressure * rig.area(height) > rating * (1.0 + OVER)
+    over = rig.bag_load(height, found.pressure) > rating * (1.0 + OVER)
     was, ends = rig.corners(load, levelled).spring_height, rig.travel
     inside = (was > ends[:, :1] + NEAR_END) & (was < ends[:, 1:] - NEAR_END)
     passed: Flags = np.any(over | (rig.on_stop(height) & inside), axis=(-1, -2))

@@ -286,7 +286,7 @@ def setting_arrays(rig: Rig, load: Load, settled: Settled) -> dict[str, Array]:
     """Return the arrays of a `Setting` by their names, of one case or of many of one truck."""
     height, _ = rig.corners(load, settled.state)
     pressure, height = (np.where(rig.has_bag[:, None], part, np.nan) for part in (settled.pressure, height))
-    return {"pressure": pressure, "bag_height": height, "bag_load": pressure * rig.area(height)}
+    return {"pressure": pressure, "bag_height": height, "bag_load": rig.bag_load(height, pressure)}
 
 
 def setting_of(setup: Setup, state: Array, arrays: Mapping[str, Array], *, sealed: bool = False) -> Setting:
@@ -347,7 +347,7 @@ def answer_arrays(setup: Setup, rig: Rig, load: Load, state: Array, pressure: Ar
     state, pressure : of the exact pressures, shapes (..., 4) and (..., 2, 2) [m, m, rad, N·m; Pa]
     """
     height, force = rig.corners(load, state)
-    springs = _Springs(pressure, height, force, *rig.area_and_slope(height), rig.steel_slope(height))
+    springs = _Springs(pressure, height, force, *rig.area_and_slope(height, pressure), rig.steel_slope(height))
     on_hitch, cases = setup.hitched(), state.shape[:-1]
     moments, no_bag = rig.axle_moments(load, state), ~rig.has_bag[:, None]
     design = np.array([[float(setup.truck.front.ride_height)], [float(setup.truck.rear.ride_height)]])
@@ -393,7 +393,15 @@ def _bag_rate(rig: Rig, springs: _Springs) -> Array:
     """Return the rate of each bag as it moves, 0 where there is none, shape (..., 2, 2). [N/m]"""
     there, gas = springs.area > 0, rig.gas_volume(springs.height)
     area = np.where(there, springs.area, 1.0)
-    rate = spring_rate(springs.pressure, area, gas, area_slope=springs.area_slope, exponent=RIDE_EXPONENT)
+    rate = spring_rate(
+        springs.pressure,
+        area,
+        gas,
+        area_slope=springs.area_slope,
+        exponent=RIDE_EXPONENT,
+        load_gain=rig.load_gain(springs.height, springs.pressure, area),
+        gas_growth=rig.gas_growth(springs.height, area),
+    )
     return np.where(there, rate, 0.0)
 
 

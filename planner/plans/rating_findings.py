@@ -242,8 +242,8 @@ def _room(case: _Case, k: int) -> float:
     tyres = float((axle.tyres.load_rating * G * axle.tyres.per_side - answer.tyre_load[k]).min())
     room = [axle.gawr * G - float(answer.axle_load[k]), 2.0 * tyres]
     if axle.bag is not None:
-        area = rig_of(setup.truck).area(answer.bag_height)[k]
-        more = (axle.bag.greatest_pressure - answer.pressure[k]) * area
+        greatest = np.full((2, 2), float(axle.bag.greatest_pressure))
+        more = rig_of(setup.truck).bag_load(answer.bag_height, greatest)[k] - answer.bag_load[k]
         if axle.bag.load_rating is not None:
             more = np.minimum(more, axle.bag.load_rating - answer.bag_load[k])
         room.append(2.0 * float(axle.motion_ratio) * float(more.min()))

@@ -329,7 +329,7 @@ def _bags(setup: Setup, carried: Carried) -> Iterator[Check]:
 def _bag(bag: Bag, place: tuple[str, str], pressure: Array, height: Array, load: Array) -> Iterator[Check]:
     """One bag against its limits."""
     least, greatest = float(bag.least_pressure), float(bag.greatest_pressure)
-    low, high = float(bag.height[0]), float(bag.height[-1])
+    low, high = bag.lowest, bag.highest
     over, under = is_over(pressure, greatest, "pressure"), is_under(pressure, least, "pressure")
     yield Check("pressure-high", place, "stop", pressure, greatest, "pressure", over)
     yield Check("pressure-low", place, "stop", pressure, least, "pressure", under)

@@ -16,11 +16,13 @@ from planner.physics.truck_model import Rig
 from planner.physics.validation import Array
 from planner.records import (
     Axle,
+    BadInput,
     Cargo,
     Hitch,
     Hitching,
     PlacedCargo,
     PointMass,
+    Problem,
     Profile,
     Trailer,
     Truck,
@@ -174,7 +176,7 @@ def rig_of(truck: Truck) -> Rig:
         anti_roll_rate=both("anti_roll_rate"),
         steel_rate=both("steel_rate"),
         steel_load=both("steel_load"),
-        bags=(_bag(truck.front), _bag(truck.rear)),
+        bags=(_bag("front", truck.front, weight[0] / G), _bag("rear", truck.rear, weight[1] / G)),
         joined=(_joined(truck.front), _joined(truck.rear)),
         tape_error=float(truck.instruments.tape_error),
     )
@@ -185,17 +187,35 @@ def _joined(axle: Axle) -> bool:
     return axle.bag is not None and axle.plumbing == "joined"
 
 
-def _bag(axle: Axle) -> Bag | None:
-    """Return the axle's bag as arrays."""
+def _bag(name: str, axle: Axle, kerb_axle: float) -> Bag | None:
+    """Return the axle's bag as arrays; its gas follows from the row nearest to its pressure at kerb weight and level.
+
+    kerb_axle : weight on the axle at kerb [kg]
+    """
     bag = axle.bag
     if bag is None:
         return None
-    return Bag(
-        heights=np.array(bag.height, float),
-        areas=np.array(bag.areas, float),
+    if not bag.whole:
+        remedy = "read the truck from its folder (open_folder), or give the chart in the truck"
+        rule = "names a chart of its own that was not read with the truck"
+        raise BadInput([Problem("truck", f"{name}.bag.chart", bag.chart or "", rule, remedy)])
+    rows = np.array(bag.area_rows, float)
+    several = len(bag.pressures) > 1
+    found = Bag(
+        heights=np.array(bag.heights, float),
+        areas=rows if several else rows[0],
         fitted_height=float(bag.fitted_height),
-        volume=float(bag.volume),
+        volume=bag.gas_volume,
         least_pressure=float(bag.least_pressure),
         greatest_pressure=float(bag.greatest_pressure),
         load_rating=np.inf if bag.load_rating is None else float(bag.load_rating),
+        pressures=np.array(bag.pressures) if several else None,
+        volumes=np.array(bag.volumes, float) if bag.volumes and not bag.has_one_height else None,
+        slope=bag.slope,
+        slope_about=float(bag.height[0]) if bag.has_one_height else 0.0,
     )
+    if found.pressures is None:
+        return found
+    at_kerb = (kerb_axle - axle.unsprung_weight) * G / (2.0 * axle.motion_ratio) - axle.steel_load
+    fitted = float(found.pressure(found.fitted_height, at_kerb))
+    return replace(found, gas_row=int(np.abs(found.pressures - fitted).argmin()))

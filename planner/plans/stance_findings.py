@@ -173,7 +173,7 @@ def _reason(name: str, axle: Axle, held: Codes, rise: float) -> tuple[str, Amoun
     if code == Limit.NONE:
         return "its pressures give that", {}
     corners = " and ".join(side for side, at in zip(SIDES, held, strict=True) if at)
-    end, height = ("lowest", bag.height[0]) if code == Limit.LOWEST_HEIGHT else ("greatest", bag.height[-1])
+    end, height = ("lowest", bag.lowest) if code == Limit.LOWEST_HEIGHT else ("greatest", bag.highest)
     told: dict[Limit, tuple[str, Amounts]] = {
         Limit.LEAST_PRESSURE: ("its least pressure of {at}", {"at": (bag.least_pressure, "pressure")}),
         Limit.GREATEST_PRESSURE: ("its greatest pressure of {at}", {"at": (bag.greatest_pressure, "pressure")}),

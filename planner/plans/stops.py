@@ -185,7 +185,7 @@ def _carried(rig: Rig, case: LoadCase, load: Load, levelled: Levelled) -> Carrie
     if not levelled.held.any():
         return Carried(load.axle, tyres, None, None, None, *trailer)
     height, _ = rig.corners(load, levelled.state)
-    return Carried(load.axle, tyres, levelled.pressure, height, levelled.pressure * rig.area(height), *trailer)
+    return Carried(load.axle, tyres, levelled.pressure, height, rig.bag_load(height, levelled.pressure), *trailer)
 
 
 def _passed_bags(found: Iterable[Check], exact: Flags) -> Codes:
@@ -232,8 +232,8 @@ def _bag_stops(setup: Setup) -> Iterator[Stop]:
                 (bag.least_pressure, "pressure"),
                 (bag.greatest_pressure, "pressure"),
                 (bag.load_rating, "load"),
-                (bag.height[0], "length"),
-                (bag.height[-1], "length"),
+                (bag.lowest, "length"),
+                (bag.highest, "length"),
             )
         for rule, (limit, what) in zip(BAG_RULES.values(), limits, strict=True):
             yield Stop("bag", f"{rule}-{name}", None if limit is None else float(limit), what)

@@ -294,11 +294,11 @@ def _most_between(looked: Looked, values: Array) -> Array:
 def _past_limits(rig: Rig, gauge: Array, height: Array) -> tuple[Array, Codes]:
     """Return how far each corner is past its worst limit, as a part of its range, and which limit that is."""
     most, outside = np.full(gauge.shape, -1.0), np.zeros(gauge.shape, np.int8)
-    area = rig.area(height)
+    loads = rig.bag_load(height, gauge)
     for k, bag in enumerate(rig.bags):
         if bag is None:
             continue
-        p, b, force = gauge[:, k], height[:, k], gauge[:, k] * area[:, k]
+        p, b, force = gauge[:, k], height[:, k], loads[:, k]
         travel, span = bag.highest - bag.lowest, bag.greatest_pressure
         for code, past in (
             (Limit.LOWEST_HEIGHT, (bag.lowest - b - HEIGHT_SLACK) / travel),

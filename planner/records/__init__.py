@@ -7,7 +7,7 @@ from planner.late import late
 if TYPE_CHECKING:
     from planner.errors import BadInput, Problem
     from planner.records.aboard import PlacedCargo, PlacedLoad, PointMass, aboard_change_of, placed
-    from planner.records.bag import Bag
+    from planner.records.bag import Bag, BagChart
     from planner.records.base import Record
     from planner.records.corners import CORNERS
     from planner.records.couplings import Coupling
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from planner.records.truck import (
         Air,
         Axle,
+        Check,
         Hitch,
         Instruments,
         Kerb,
@@ -33,7 +34,7 @@ if TYPE_CHECKING:
 
 _HOMES = {
     **dict.fromkeys(("PlacedCargo", "PointMass", "PlacedLoad", "aboard_change_of", "placed"), "planner.records.aboard"),
-    "Bag": "planner.records.bag",
+    **dict.fromkeys(("Bag", "BagChart"), "planner.records.bag"),
     "Record": "planner.records.base",
     "Brief": "planner.records.summary",
     "CORNERS": "planner.records.corners",
@@ -48,7 +49,19 @@ _HOMES = {
     **dict.fromkeys(("CornerReading", "Reading"), "planner.records.reading"),
     **dict.fromkeys(("DeckItem", "Trailer"), "planner.records.trailer"),
     **dict.fromkeys(
-        ("Air", "Axle", "Hitch", "Instruments", "Kerb", "LineLengths", "Plumbing", "Suspension", "Truck", "Tyres"),
+        (
+            "Air",
+            "Axle",
+            "Check",
+            "Hitch",
+            "Instruments",
+            "Kerb",
+            "LineLengths",
+            "Plumbing",
+            "Suspension",
+            "Truck",
+            "Tyres",
+        ),
         "planner.records.truck",
     ),
 }
@@ -59,10 +72,12 @@ __all__ = [
     "Axle",
     "BadInput",
     "Bag",
+    "BagChart",
     "Bed",
     "BedLimits",
     "Brief",
     "Cargo",
+    "Check",
     "CornerReading",
     "Coupling",
     "DeckItem",

@@ -27,8 +27,10 @@ from planner.records.field_paths import Loc, nested
 from planner.units.quantity import Quantity, Refusal
 
 Broken = tuple[Loc, Refusal]  # where, and what
+REQUIRED: Final = "is required"
 UNREAD: Final = "unread"  # what pydantic calls a record that was not looked at
 _UNREAD: Final = PydanticCustomError(UNREAD, "not looked at")
+SHAPES: Final = ("~one", "~list", "~row", "~rows")  # tags that tell shapes of one field apart: no part of its place
 Rule = TypeVar("Rule", bound=Callable[[Any], Iterator[Broken]])
 
 
@@ -165,6 +167,11 @@ def fault(loc: Loc, refusal: Refusal) -> InitErrorDetails:
     return InitErrorDetails(type="value_error", loc=loc, input=refusal.got, ctx={"error": refusal})
 
 
+def lacking() -> Refusal:
+    """Return the refusal of a field that is left out where a record needs it, told of as any other that is missing."""
+    return Refusal(REQUIRED, "", "")
+
+
 def unread(loc: Loc) -> InitErrorDetails:
     """Return that what lies at a place was not looked at: enough is wrong by then."""
     return InitErrorDetails(type=_UNREAD, loc=loc, input=None)
@@ -220,9 +227,10 @@ def _faults(cls: type[Record], record: Record | Partial) -> list[InitErrorDetail
 
 def _again(error: Any) -> InitErrorDetails:
     """Return a reported fault in the form in which it can be raised again with others."""
+    loc = tuple(part for part in error["loc"] if part not in SHAPES or error["type"] == "extra_forbidden")
     if error["type"] == UNREAD:
-        return unread(error["loc"])
-    return InitErrorDetails(type=error["type"], loc=error["loc"], input=error["input"], ctx=error.get("ctx", {}))
+        return unread(loc)
+    return InitErrorDetails(type=error["type"], loc=loc, input=error["input"], ctx=error.get("ctx", {}))
 
 
 def _is_table(value: Any) -> bool:

@@ -46,6 +46,11 @@ class Needed:
 
 
 @dataclass(frozen=True)
+class Bare:
+    """Mark of a number that is written as it is, not as a share of something."""
+
+
+@dataclass(frozen=True)
 class InsteadOf:
     """Mark of a field that, where it is given, takes the place of others of its record."""
 
@@ -125,10 +130,25 @@ def _moment(value: object) -> object:
     return value
 
 
+def _day(value: object) -> object:
+    """Let dates pass, and their ISO 8601 text; a date with a time is not one."""
+    remedy = "write one such as 2026-05-04"
+    if isinstance(value, str) and len(value) <= 40:
+        try:
+            return date.fromisoformat(value)
+        except ValueError:
+            raise Refusal("must be a date", shown(value), remedy) from None
+    if not isinstance(value, date) or isinstance(value, datetime):
+        got = value.isoformat() if isinstance(value, datetime) else shown(value)
+        raise Refusal("must be a date", got, remedy)
+    return value
+
+
 Name = Annotated[str, BeforeValidator(name_text)]
 Ratio = Annotated[float, BeforeValidator(bare_number)]
 Share = Annotated[Ratio, Field(ge=0, le=1)]
 Count = Annotated[int, BeforeValidator(_whole)]
+Day = Annotated[date, BeforeValidator(_day)]
 Moment = Annotated[datetime, BeforeValidator(_moment)]
 
 # Bounds no truck or trailer comes near; they keep a slip of the key from running through the sums.

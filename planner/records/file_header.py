@@ -15,6 +15,7 @@ from planner.records.fields import Name, bare_number
 from planner.units.quantity import Quantity, Reads, Refusal, shown
 
 NEWER: Final = "made by a newer planner; update this one, the file is untouched"
+HEADER: Final = ("schema", "name", "typical", "spread")  # fields that are not typical, nor more or less sure
 DEEPEST_PATH: Final = 8  # tables in tables; no field lies deeper than half of that
 
 
@@ -103,10 +104,10 @@ def _no_field(cls: type[Record], path: object) -> Refusal | None:
     """Return what is wrong with a path, if anything."""
     if not isinstance(path, str):
         return Refusal("must name a field", shown(path), 'write its path, such as "front.tyres.rate"')
-    known = [one for one in paths(cls) if one not in ("schema", "name", "typical", "spread")]
-    if _without_positions(path) in known:
+    field = _without_positions(path)
+    if field in paths(cls) and field not in HEADER:
         return None
-    near = nearest(path, known)
+    near = nearest(path, [one for one in paths(cls) if one not in HEADER])
     return Refusal("must name a field", shown(path), f"did you mean {near}?" if near else "write it as front.track")
 
 

@@ -6,6 +6,7 @@ left. All proportions are from memory of such trucks, no standard gives them; an
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Annotated, Final
 
 from pydantic import Field
@@ -103,7 +104,8 @@ def bed_limits(bed: Bed | None, wheelbase: float, rear_track: float) -> BedLimit
     return BedLimits(front, back, width, None in given)
 
 
-def every_place(own: Sequence[NamedPlace], wheelbase: float, front_track: float) -> tuple[NamedPlace, ...]:
+@lru_cache(maxsize=64)
+def every_place(own: tuple[NamedPlace, ...], wheelbase: float, front_track: float) -> tuple[NamedPlace, ...]:
     """Return the truck's own places, then the typical ones of other names; what they hold is typical if left out."""
     named = {one.name for one in own}
     filled = [

@@ -1,12 +1,12 @@
 """What is wrong with a file, so that a person can mend it: field, value, rule, remedy; all of it at once."""
 
 from collections.abc import Mapping
-from typing import Any, Final, TypeVar, get_origin
+from typing import Any, Final, TypeVar, get_args, get_origin
 
 from pydantic import ValidationError
 
 from planner.errors import MOST_TOLD, BadInput, Found, Problem
-from planner.records.base import UNREAD, Record
+from planner.records.base import REQUIRED, UNREAD, Record
 from planner.records.field_paths import Loc, dimension_of, dotted, field_at, keys_at, nearest, nested
 from planner.units.dimensions import SI_UNITS
 from planner.units.quantity import Quantity, Refusal, example, in_unit_of, quantity, read, shown
@@ -34,7 +34,7 @@ def read_record(cls: type[AnyRecord], data: object, file: str) -> AnyRecord:
         raise BadInput([Problem(file, "", shown(data), "must be a table", 'write fields such as name = "..."')])
     problems: list[Problem] = []
     if "schema_version" in cls.model_fields and "schema" not in data:
-        problems.append(Problem(file, "schema", "", "is required", "start the file with schema = 1"))
+        problems.append(Problem(file, "schema", "", REQUIRED, "start the file with schema = 1"))
     try:
         record = cls.model_validate(data, context=Found())
     except ValidationError as exc:
@@ -84,7 +84,7 @@ def problems_of(error: ValidationError, cls: type[Record], file: str) -> tuple[P
     details = [
         detail
         for detail in details
-        if not (detail["type"] == "missing" and detail["loc"] in meant)  # the misspelt key is that field
+        if not (_is_missing(detail) and detail["loc"] in meant)  # the misspelt key is that field
     ]
     told = [_problem(detail, cls, file) for detail in details[:MOST_TOLD]]
     if len(details) > MOST_TOLD:
@@ -104,10 +104,10 @@ def _problem(detail: Mapping[str, Any], cls: type[Record], file: str) -> Problem
     loc, kind, value = detail["loc"], detail["type"], detail["input"]
     field, context = dotted(loc), detail.get("ctx", {})
     refusal = context.get("error")
+    if _is_missing(detail):
+        return Problem(file, field, "", REQUIRED, f"add {_sample(cls, loc)}")
     if isinstance(refusal, Refusal):
         return Problem(file, field, refusal.got, refusal.rule, refusal.remedy)
-    if kind == "missing":
-        return Problem(file, field, "", "is required", f"add {_sample(cls, loc)}")
     if kind == "extra_forbidden":
         return _unknown_key(cls, loc, file)
     if kind in _COMPARED:
@@ -127,6 +127,12 @@ def _problem(detail: Mapping[str, Any], cls: type[Record], file: str) -> Problem
     if kind == "tuple_type":
         return Problem(file, field, shown(value), "must be a list", "put it in square brackets")
     return Problem(file, field, shown(value), detail["msg"], "see the example files")
+
+
+def _is_missing(detail: Mapping[str, Any]) -> bool:
+    """Tell whether a field is left out, by its type or by a rule."""
+    refusal = detail.get("ctx", {}).get("error")
+    return detail["type"] == "missing" or (isinstance(refusal, Refusal) and refusal.rule == REQUIRED)
 
 
 def _meant(cls: type[Record], loc: Loc) -> str | None:
@@ -162,4 +168,9 @@ def _sample(cls: type[Record], loc: Loc) -> str:
         value = "0.5" if info.annotation is float else "1" if info.annotation is int else '"..."'
         return f"{name} = {value}"
     text = f'"{example(dimension)}"'
-    return f"{name} = [{text}, ...]" if get_origin(info.annotation) is tuple else f"{name} = {text}"
+    return f"{name} = [{text}, ...]" if _is_list(info.annotation) else f"{name} = {text}"
+
+
+def _is_list(annotation: Any) -> bool:
+    """Tell whether a field takes a list, be it one that may be left out."""
+    return get_origin(annotation) is tuple or any(get_origin(one) is tuple for one in get_args(annotation))

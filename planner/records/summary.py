@@ -6,11 +6,12 @@ from datetime import datetime
 from planner.records.corners import CORNERS
 from planner.records.file_header import Filed
 from planner.records.profile import Pressures, Profile
+from planner.records.truck import Truck
 
 
 @dataclass(frozen=True)
 class Brief:
-    """A truck, trailer or profile in a few texts; all but the name are a profile's.
+    """A record in a few texts; all but the name are a profile's, the charts a truck's.
 
     Attributes
     ----------
@@ -19,6 +20,7 @@ class Brief:
     cargo : the names of what rides on the truck
     set_to : the saved pressures as typed, by corner; empty if none are saved
     read_at : time of the last reading, ISO 8601; empty if there is none
+    charts : file names of the charts that a truck's bags have
     """
 
     name: str
@@ -27,10 +29,13 @@ class Brief:
     cargo: tuple[str, ...] = ()
     set_to: tuple[str | None, ...] = ()
     read_at: str = ""
+    charts: tuple[str, ...] = ()
 
     @classmethod
     def of(cls, record: Filed) -> "Brief":
         """Return a record in brief."""
+        if isinstance(record, Truck):
+            return cls(record.name, charts=tuple(record.charts.values()))
         if not isinstance(record, Profile):
             return cls(record.name)
         saved = [] if record.pressures is None else [getattr(record.pressures, corner) for corner in CORNERS]
@@ -42,6 +47,11 @@ class Brief:
             tuple(None if one is None else one.text for one in saved),
             record.readings[-1].at.isoformat() if record.readings else "",
         )
+
+    def names(self, kind: str) -> tuple[str, ...]:
+        """Return the files of a kind ("truck", "trailer", "bag") that it names."""
+        called = {"truck": (self.truck,), "trailer": (self.trailer,), "bag": self.charts}.get(kind, ())
+        return tuple(one for one in called if one is not None)
 
     @property
     def pressures(self) -> Pressures | None:

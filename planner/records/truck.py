@@ -1,16 +1,16 @@
 """The truck: axles with their springs, bags and tyres, hitches, gauges and air supply."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import Annotated, Final, Literal, TypeVar
 
 from pydantic import Field
 
 from planner.errors import UnknownName
-from planner.records.bag import Bag
+from planner.records.bag import Bag, BagChart
 from planner.records.base import Broken, Record, rule
 from planner.records.couplings import Coupling
-from planner.records.fields import Count, Length, Name, Place, Pressure, Rate, Ratio, Share, Weight, default
+from planner.records.fields import Bare, Count, Day, Length, Name, Place, Pressure, Rate, Ratio, Share, Weight, default
 from planner.records.file_header import Described
 from planner.records.places import (
     Aboard,
@@ -23,6 +23,7 @@ from planner.records.places import (
     misplaced,
     weights_at,
 )
+from planner.records.problems import read_record
 from planner.units.quantity import (
     STANDARD_GRAVITY,
     CubicMetre,
@@ -38,6 +39,7 @@ from planner.units.quantity import (
 
 Suspension = Literal["solid", "independent"]
 Plumbing = Literal["separate", "joined"]
+Built = Literal["bag alone", "bag over leaf", "bag with coil", "steel only"]
 
 WIDEST_SPACING: Final = 1.1  # spring spacing over track: outboard bags reach a little past the tyres' centres
 TYPICAL_MASS_HEIGHT: Final = 0.72  # m; MASH asks >= 710 mm of its 2270P test pickup (AASHTO MASH table 4, from memory)
@@ -50,38 +52,50 @@ Named = TypeVar("Named", "Hitch", NamedPlace)
 class Kerb(Record):
     """The truck as weighed: driver, fuel, tools that never leave; no trailer, no cargo."""
 
-    front_axle: Weight
-    rear_axle: Weight
-    left_share: Share
-    mass_height: Annotated[Length, Field(le=3)] | None = None  # of the centre of mass above ground; typical if left out
+    front_axle: Annotated[Weight, Field(title="Front axle, as weighed")]
+    rear_axle: Annotated[Weight, Field(title="Rear axle, as weighed")]
+    left_share: Annotated[Share, Field(title="Left wheels' share")]
+    # of the centre of mass above ground; typical if left out
+    mass_height: Annotated[Annotated[Length, Field(le=3)] | None, Field(title="Height of the centre of mass")] = None
     aboard: tuple[Aboard, ...] | None = None  # who stood there at the weighing; left out: a driver and a full tank
 
 
 class Tyres(Record):
     """The tyres of one axle."""
 
-    per_side: Annotated[Count, Field(ge=1, le=2)]
-    rate: Annotated[Rate, Field(ge=10_000)]  # one tyre; a tyre softer than 10 N/mm carries no truck
-    unloaded_radius: Length
-    load_rating: Weight  # one tyre, at the cold pressure
-    cold_pressure: Pressure
+    size: Annotated[Name | None, Field(title="Tyre size")] = None  # as printed on the sidewall
+    per_side: Annotated[Count, Field(ge=1, le=2, title="Tyres on each end")]
+    # one tyre; a tyre softer than 10 N/mm carries no truck
+    rate: Annotated[Rate, Field(ge=10_000, title="Tyre rate, one tyre")]
+    unloaded_radius: Annotated[Length, Field(title="Tyre radius, unloaded")]
+    load_rating: Annotated[Weight, Field(title="Tyre load rating, each")]  # one tyre, at the cold pressure
+    cold_pressure: Annotated[Pressure, Field(title="Cold pressure")]
 
 
 class Axle(Record):
     """One axle: its geometry, its tyres, the steel that stays and the bags, if any."""
 
-    suspension: Suspension
-    track: Annotated[Length, Field(ge=0.3)]
-    spring_spacing: Annotated[Length, Field(ge=0.05)] | None = None  # centre to centre, of a solid axle
-    motion_ratio: Annotated[Ratio, Field(ge=0.1, le=3)]  # spring travel / wheel travel
-    unsprung_weight: Weight
-    ride_height: Length  # wheel centre to arch lip, design
-    gawr: Weight
-    anti_roll_rate: Annotated[NewtonMetrePerRadian, Field(ge=0, le=1e9)] = default("0 N*m/deg", "roll rate")
-    steel_rate: Rate = default("0 lbf/in", "spring rate")  # one side, at the spring
-    steel_load: Annotated[Newton, Field(ge=0, le=1_000_000)] = default("0 lbf", "load")  # at design ride height
-    plumbing: Plumbing = "separate"
-    roll_axis_height: Annotated[Place, Field(ge=-0.5, le=2)] | None = None  # above ground; left out: typical
+    suspension: Annotated[Suspension, Field(title="Axle")]
+    track: Annotated[Length, Field(ge=0.3, title="Track, wheel to wheel")]
+    spring_spacing: Annotated[
+        Annotated[Length, Field(ge=0.05)] | None, Field(title="Springs apart, centre to centre")
+    ] = None  # of a solid axle
+    motion_ratio: Annotated[Ratio, Field(ge=0.1, le=3, title="Motion ratio"), Bare()]  # spring travel / wheel travel
+    unsprung_weight: Annotated[Weight, Field(title="Unsprung weight")]
+    ride_height: Annotated[Length, Field(title="Ride height, wheel centre to arch lip")]  # design
+    gawr: Annotated[Weight, Field(title="GAWR")]
+    built: Annotated[Built | None, Field(title="Built of")] = None  # what is typical of the steel goes by it
+    anti_roll_rate: Annotated[NewtonMetrePerRadian, Field(ge=0, le=1e9, title="Anti-roll bar's rate")] = default(
+        "0 N*m/deg", "roll rate"
+    )
+    steel_rate: Annotated[Rate, Field(title="Steel's rate, one side")] = default("0 lbf/in", "spring rate")
+    # one side, at the spring, at design ride height
+    steel_load: Annotated[Newton, Field(ge=0, le=1_000_000, title="Steel's load, one side")] = default("0 lbf", "load")
+    plumbing: Annotated[Plumbing, Field(title="Air lines")] = "separate"
+    # above ground; left out: typical
+    roll_axis_height: Annotated[
+        Annotated[Place, Field(ge=-0.5, le=2)] | None, Field(title="Height of the roll axis")
+    ] = None
     tyres: Tyres
     bag: Bag | None = None
 
@@ -131,16 +145,18 @@ class Axle(Record):
 class Hitch(Record):
     """A place where a trailer couples to the truck."""
 
-    name: Name
-    coupling: Coupling
-    x: Place  # ahead of the rear axle; a receiver is < 0
-    y: Place = default("0 in", "length")  # left of the centre line
-    height: Length  # coupling height at kerb weight, level
-    ball_diameter: Annotated[Length, Field(le=0.2)] | None = None  # of a ball or a gooseneck
-    tongue_rating: Weight
-    trailer_rating: Weight
+    name: Annotated[Name, Field(title="Name of the hitch")]
+    coupling: Annotated[Coupling, Field(title="Coupling")]
+    x: Annotated[Place, Field(title="Ahead of the rear axle")]  # a receiver is < 0
+    y: Annotated[Place, Field(title="Left of the centre line")] = default("0 in", "length")
+    height: Annotated[Length, Field(title="Coupling height")]  # at kerb weight, level
+    # of a ball or a gooseneck
+    ball_diameter: Annotated[Annotated[Length, Field(le=0.2)] | None, Field(title="Ball diameter")] = None
+    tongue_rating: Annotated[Weight, Field(title="Tongue rating")]
+    trailer_rating: Annotated[Weight, Field(title="Trailer rating")]
     roll_coupling: Share = 0.0  # how much of the trailer's lean the coupling passes on
-    lowest_height: Length | None = None  # the coupling may not go lower: the hitch would touch the ground
+    # the coupling may not go lower: the hitch would touch the ground
+    lowest_height: Annotated[Length | None, Field(title="Lowest height it may go to")] = None
     d_value: Annotated[Newton, Field(gt=0, le=1_000_000)] | None = None  # on the label of a tested coupling, UN R55
     v_value: Annotated[Newton, Field(gt=0, le=1_000_000)] | None = None  # beside it, for centre-axle trailers
 
@@ -219,12 +235,21 @@ class Air(Record):
             yield ("delivery_pressure",), Refusal(why, got, "add the delivery at a higher pressure")
 
 
+class Check(Record):
+    """Something that was looked at when the truck was put together, or later: what, when, by whom."""
+
+    name: Name
+    on: Day
+    by: Name | None = None
+    note: Name | None = None
+
+
 class Truck(Described):
     """The truck, as its owner knows it."""
 
-    wheelbase: Annotated[Length, Field(ge=0.5)]
-    gvwr: Weight
-    gcwr: Weight
+    wheelbase: Annotated[Length, Field(ge=0.5, title="Wheelbase")]
+    gvwr: Annotated[Weight, Field(title="GVWR")]
+    gcwr: Annotated[Weight, Field(title="GCWR")]
     kerb: Kerb
     front: Axle
     rear: Axle
@@ -233,6 +258,31 @@ class Truck(Described):
     bed: Bed | None = None
     instruments: Instruments = Field(default_factory=Instruments)
     air: Air | None = None
+    checks: tuple[Check, ...] = ()  # of the commissioning list, newest last
+
+    @property
+    def charts(self) -> dict[str, str]:
+        """The charts of bags that lie in files of their own: the file's name by the axle that names it."""
+        axles = {"front": self.front, "rear": self.rear}
+        return {name: axle.bag.chart for name, axle in axles.items() if axle.bag is not None and axle.bag.chart}
+
+    def with_charts(self, charts: Mapping[str, BagChart], file: str = "truck") -> "Truck":
+        """Return the truck with its bags filled in from charts, by axle; in a file it says no more than before.
+
+        Raises
+        ------
+        BadInput
+            If a bag makes no sense with its chart, by the name of the truck's file.
+        """
+        given = {name: getattr(self, name) for name in self.model_fields_set} | {"schema": self.schema_version}
+        given.pop("schema_version", None)
+        for name, chart in charts.items():
+            axle: Axle = getattr(self, name)
+            fields = {part: getattr(axle, part) for part in axle.model_fields_set}
+            given[name] = fields if axle.bag is None else fields | {"bag": axle.bag.filled(chart)}
+        whole = read_record(Truck, given, file)
+        axles = {name: _written_as(getattr(whole, name), getattr(self, name)) for name in charts}
+        return whole.model_copy(update=axles)
 
     @property
     def kerb_weight(self) -> float:
@@ -348,6 +398,13 @@ class Truck(Described):
             if not one.x < self.wheelbase:
                 why = f'must be < wheelbase ("{self.wheelbase.text}"), from the rear axle forward'
                 yield ("hitches", i, "x"), Refusal(why, f'"{one.x.text}"', "a receiver behind the axle is negative")
+
+
+def _written_as(axle: Axle, typed: Axle) -> Axle:
+    """Return an axle that a file holds as it was typed, whatever its bag has from a chart."""
+    if axle.bag is None or typed.bag is None:
+        return axle
+    return axle.model_copy(update={"bag": Bag.model_construct(typed.bag.model_fields_set, **dict(axle.bag))})
 
 
 def _named(what: str, name: str, those: Sequence[Named]) -> Named:

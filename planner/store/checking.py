@@ -5,8 +5,8 @@ from pathlib import Path
 from typing import Any, Final
 
 from planner.errors import StoreError
-from planner.records import BadInput, Problem
-from planner.store.kinds import PROFILE, TRAILER, TRUCK, Kind
+from planner.records import BadInput, Problem, Truck
+from planner.store.kinds import BAG, KINDS, PROFILE, TRAILER, TRUCK, Kind
 from planner.store.limits import pressures_past_limits
 from planner.store.reading import read_document
 from planner.store.schema_version import read_kind
@@ -17,6 +17,8 @@ TELLING: Final[dict[str, Kind[Any]]] = {
     "kerb": TRUCK,
     "axle_distance": TRAILER,
     "axle_count": TRAILER,
+    "height": BAG,
+    "least_pressure": BAG,
 }
 
 
@@ -38,7 +40,9 @@ def _check(store: Store, path: Path) -> None:
     except FileNotFoundError as exc:
         raise StoreError(str(path), "is not there", "check the path; planner list shows the profiles") from exc
     kind = _kind(path, document.data)
-    read_kind(kind, document, str(path))
+    record, _ = read_kind(kind, document, str(path))
+    if isinstance(record, Truck):
+        store.fill_in(record, path)
     if kind is PROFILE:
         outfit = store.read_profile_path(path)
         if past := pressures_past_limits(str(path), outfit.profile, outfit.truck):
@@ -47,6 +51,6 @@ def _check(store: Store, path: Path) -> None:
 
 def _kind(path: Path, data: dict[str, Any]) -> Kind[Any]:
     """Return what a file is: by the folder it lies in, else by what only one kind has, else a profile."""
-    by_folder: dict[str, Kind[Any]] = {kind.folder: kind for kind in (TRUCK, TRAILER)}
+    by_folder: dict[str, Kind[Any]] = {kind.folder: kind for kind in KINDS if kind.folder}
     told: Kind[Any] = next((TELLING[key] for key in data if key in TELLING), PROFILE)
     return by_folder.get(path.absolute().parent.name, told)

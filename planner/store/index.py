@@ -148,17 +148,18 @@ def _read(home: Path) -> dict[str, Rows]:
         return {}
 
 
-def _row(mark: list[int], name: str, truck: str, trailer: str, cargo: list[str], set_to: list[str], at: str) -> Row:
+def _row(mark: list[int], name: str, truck: str, trailer: str, cargo: list[str], *more: Any) -> Row:
     """Return a row as it was written down."""
-    when, entered, size, number = mark
-    return Row((when, entered, size, number), Brief(name, truck, trailer, tuple(cargo), tuple(set_to), at))
+    (when, entered, size, number), (set_to, at, charts) = mark, more
+    brief = Brief(name, truck, trailer, tuple(cargo), tuple(set_to), at, tuple(charts))
+    return Row((when, entered, size, number), brief)
 
 
 def _write(home: Path, known: Mapping[str, Rows]) -> None:
     """Write the rows down; where that cannot be, the next process reads the files again."""
     plain = {
         kind: {
-            stem: (mark, brief.name, brief.truck, brief.trailer, brief.cargo, brief.set_to, brief.read_at)
+            stem: (mark, brief.name, brief.truck, brief.trailer, brief.cargo, brief.set_to, brief.read_at, brief.charts)
             for stem, (mark, brief) in rows.items()
         }
         for kind, rows in known.items()

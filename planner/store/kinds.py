@@ -1,13 +1,13 @@
-"""The three kinds of file, and what the store hands out about them."""
+"""The kinds of file, what names what, and what the store hands out about them."""
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
-from functools import cached_property
+from functools import cached_property, reduce
 from typing import Any, ClassVar, Final, Generic, TypeVar
 
-from planner.records import BadInput, Brief, Problem, Profile, Trailer, Truck, check_together
+from planner.records import BadInput, BagChart, Brief, Problem, Profile, Trailer, Truck, check_together
 from planner.records.file_header import Filed
 from planner.store.slugs import is_slug
 
@@ -17,12 +17,17 @@ Step = Callable[[dict[str, Any]], dict[str, Any]]  # the table of a file, from o
 
 @dataclass(frozen=True)
 class Kind(Generic[R]):
-    """A kind of file: what it is called, where in the folder it lies, what it holds, how older ones are read."""
+    """A kind of file: what it is called, where in the folder it lies, what it holds, how older ones are read.
+
+    named_by, paths : the kind whose files name its files, and the fields in which they do; none of a profile
+    """
 
     name: str
     folder: str
     record: type[R]
     steps: Mapping[int, Step] = field(default_factory=dict, hash=False)
+    named_by: str = ""
+    paths: tuple[str, ...] = ()
 
     def file(self, slug: str) -> str:
         """Return what messages call a file: its path from the profiles folder."""
@@ -34,10 +39,41 @@ class Kind(Generic[R]):
         return int(self.record.model_fields["schema_version"].default)
 
 
-TRUCK: Final = Kind("truck", "trucks", Truck)
-TRAILER: Final = Kind("trailer", "trailers", Trailer)
+BAG: Final = Kind("bag", "bags", BagChart, named_by="truck", paths=("front.bag.chart", "rear.bag.chart"))
+TRUCK: Final = Kind("truck", "trucks", Truck, named_by="profile", paths=("truck",))
+TRAILER: Final = Kind("trailer", "trailers", Trailer, named_by="profile", paths=("trailer",))
 PROFILE: Final = Kind("profile", "", Profile)
-KINDS: Final[tuple[Kind[Any], ...]] = (TRUCK, TRAILER, PROFILE)
+KINDS: Final[tuple[Kind[Any], ...]] = (BAG, TRUCK, TRAILER, PROFILE)  # what is named before what names it
+
+
+def names_in(record: Filed) -> list[tuple[Kind[Any], str, str]]:
+    """Return what a record names: kind, field and the file's name, in the order of KINDS."""
+    found: list[tuple[Kind[Any], str, str]] = []
+    for kind in KINDS:
+        for path in kind.paths if kind.named_by == kind_of(record).name else ():
+            called = reduce(lambda at, part: None if at is None else getattr(at, part), path.split("."), record)
+            if isinstance(called, str):
+                found.append((kind, path, called))
+    return found
+
+
+def rename_in(record: R, moved: Mapping[tuple[str, str], str]) -> R:
+    """Return a record that names files as they are called now; moved: kind and former name to the name now."""
+    for kind, path, called in names_in(record):
+        if (kind.name, called) in moved:
+            record = _put(record, path.split("."), moved[kind.name, called])
+    return record
+
+
+def kind_of(record: Filed) -> Kind[Any]:
+    """Return the kind that a record's file is of."""
+    return next(kind for kind in KINDS if isinstance(record, kind.record))
+
+
+def _put(record: Any, path: Sequence[str], value: str) -> Any:
+    """Return a record with one field changed, which may lie in records inside."""
+    inner = value if len(path) == 1 else _put(getattr(record, path[0]), path[1:], value)
+    return record.replaced(**{path[0]: inner})
 
 
 @dataclass(frozen=True)
@@ -77,12 +113,6 @@ class Outfit:
     trailer: Trailer | None
 
 
-def named_by(profile: Profile | Brief) -> list[tuple[Kind[Any], str]]:
-    """Return the truck and the trailer that a profile names, as kind and slug; none for none."""
-    named: tuple[tuple[Kind[Any], str | None], ...] = ((TRUCK, profile.truck), (TRAILER, profile.trailer))
-    return [(kind, called) for kind, called in named if called is not None]
-
-
 def put_together(slug: str, profile: Profile, file: str, find: Callable[[Kind[Any], str], Any]) -> Outfit:
     """Return a profile with what it names, which fit each other.
 
@@ -100,7 +130,7 @@ def put_together(slug: str, profile: Profile, file: str, find: Callable[[Kind[An
     """
     problems: list[Problem] = []
     named: dict[str, Any] = {TRUCK.name: None, TRAILER.name: None}
-    for kind, called in named_by(profile):
+    for kind, _, called in names_in(profile):
         try:
             named[kind.name] = find(kind, called)
         except BadInput as exc:
@@ -120,7 +150,7 @@ class Receipt:
     binned: str  # the file's name in the bin, which starts with the time, UTC
 
     TIME: ClassVar = "%Y%m%d-%H%M%S-%f"
-    _SHAPE: ClassVar = re.compile(r"(\d{8}-\d{6}-\d{6})-(truck|trailer|profile)-(.+)\.toml", re.ASCII)
+    _SHAPE: ClassVar = re.compile(r"(\d{8}-\d{6}-\d{6})-(bag|truck|trailer|profile)-(.+)\.toml", re.ASCII)
 
     @classmethod
     def read(cls, binned: str) -> "Receipt | None":

@@ -178,9 +178,9 @@ class Shelf(Generic[R]):
             file, f"must be a {self.kind.name} here", f"did you mean {near}?" if near else some, shown_name(slug)
         )
 
-    def lacking(self, slug: str, user: str) -> list[Problem]:
-        """Return that a file is not there as a problem of the one that names it."""
-        return [replace(problem, file=user, field=self.kind.name) for problem in self.missing(slug).problems]
+    def lacking(self, slug: str, user: str, field: str) -> list[Problem]:
+        """Return that a file is not there as a problem of the one that names it, in a field."""
+        return [replace(problem, file=user, field=field) for problem in self.missing(slug).problems]
 
     def _gives(self, text: str, record: R) -> bool:
         """Tell whether a text reads as the record, to the letter of every quantity."""

@@ -9,10 +9,11 @@ from pathlib import Path
 from typing import Any, Final
 
 from planner.errors import StoreError
-from planner.records import BadInput, Profile
+from planner.records import BadInput
+from planner.records.file_header import Filed
 from planner.store import atomic_write
 from planner.store.journal import Changes
-from planner.store.kinds import PROFILE, Kind, Receipt
+from planner.store.kinds import Kind, Receipt, names_in
 from planner.store.locking import refuse_gone
 from planner.store.os_errors import refused, told_errors
 from planner.store.reading import Document, is_inside, parse_toml, read_document, read_text
@@ -72,18 +73,18 @@ def purge_deleted(home: Path, older_than: timedelta) -> list[Receipt]:
     return gone
 
 
-def naming(home: Path, kind: Kind[Any], slug: str) -> Iterator[tuple[str, Document, Profile]]:
-    """Yield the deleted profiles that name a truck or trailer: path in the folder, text, record; sound ones only."""
+def naming(home: Path, kind: Kind[Any], slug: str) -> Iterator[tuple[str, Document, Filed]]:
+    """Yield the deleted files that name one of a kind: path in the folder, text, record; sound ones only."""
     for receipt in _receipts(home):
-        if receipt.kind.name != PROFILE.name:
+        if receipt.kind.name != kind.named_by:
             continue
         file = f"{BIN}/{receipt.binned}"
         with suppress(BadInput, FileNotFoundError):
             text, marked = read_text(home / file, file, home)
             if slug in text:
-                profile, document = read_kind(PROFILE, Document(text, parse_toml(text, file), marked), file)
-                if getattr(profile, kind.name) == slug:
-                    yield file, document, profile
+                record, document = read_kind(receipt.kind, Document(text, parse_toml(text, file), marked), file)
+                if any(one.name == kind.name and called == slug for one, _, called in names_in(record)):
+                    yield file, document, record
 
 
 def keep_former(home: Path, file: str, raw: bytes, schema: int, changes: Changes | None = None) -> None:

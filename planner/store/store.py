@@ -1,20 +1,33 @@
-"""The store: one folder of trucks, trailers and profiles, which name each other."""
+"""The store: one folder of bags, trucks, trailers and profiles, which name each other."""
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import timedelta
-from functools import partial
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from planner.errors import StoreError
-from planner.records import BadInput, Problem, Profile, Trailer, Truck, read_record
+from planner.records import BadInput, BagChart, Problem, Profile, Trailer, Truck, read_record
 from planner.records.file_header import Filed
 from planner.store import favourites, index, recycle_bin, toml_layout, trail
 from planner.store.conflict import Expected, refuse_overtaken
 from planner.store.journal import Changes
-from planner.store.kinds import KINDS, PROFILE, TRAILER, TRUCK, Entry, Kind, Outfit, R, Receipt, put_together
+from planner.store.kinds import (
+    BAG,
+    KINDS,
+    PROFILE,
+    TRAILER,
+    TRUCK,
+    Entry,
+    Kind,
+    Outfit,
+    R,
+    Receipt,
+    put_together,
+    rename_in,
+)
 from planner.store.limits import pressures_past_limits
 from planner.store.locking import alone, catch_up
 from planner.store.os_errors import shown_name, told_errors
@@ -50,6 +63,10 @@ class Store:
         """Return the slugs of the trucks, sorted."""
         return self.slugs(TRUCK)
 
+    def bags(self) -> list[str]:
+        """Return the slugs of the bags' charts, sorted."""
+        return self.slugs(BAG)
+
     def trailers(self) -> list[str]:
         """Return the slugs of the trailers, sorted."""
         return self.slugs(TRAILER)
@@ -73,8 +90,18 @@ class Store:
         return self.read(PROFILE, slug)
 
     def read_truck(self, slug: str) -> Truck:
-        """Return a truck; raises as `read` does."""
-        return self.read(TRUCK, slug)
+        """Return a truck, its bags filled in from the charts it names; raises as `read` does."""
+        return _filled_in(self.read(TRUCK, slug), TRUCK.file(slug), [self])
+
+    def fill_in(self, truck: Truck, path: Path) -> Truck:
+        """Return a truck of a file anywhere with the charts it names, from beside its folder or else from this one.
+
+        Raises
+        ------
+        BadInput
+            If a chart is not there or damaged, or makes no sense in the truck.
+        """
+        return _filled_in(truck, str(path), [Store(path.absolute().parents[1]), self])
 
     def read_trailer(self, slug: str) -> Trailer:
         """Return a trailer; raises as `read` does."""
@@ -82,14 +109,14 @@ class Store:
 
     def read_outfit(self, slug: str) -> Outfit:
         """Return a profile with the truck and the trailer it names, which fit each other; raises as `read` does."""
-        return self._outfit(slug, {})
+        return _outfit(slug, self.read_profile(slug), PROFILE.file(slug), [self])
 
     def read_outfits(self, slugs: Iterable[str]) -> Iterator[Outfit | BadInput]:
         """Yield profiles with what they name, or why one cannot be used; trucks and trailers are read once."""
         known: dict[tuple[str, str], Any] = {}
         for slug in slugs:
             try:
-                yield self._outfit(slug, known)
+                yield _outfit(slug, self.read_profile(slug), PROFILE.file(slug), [self], known)
             except BadInput as exc:
                 yield exc
 
@@ -108,7 +135,7 @@ class Store:
             profile, _ = read_kind(PROFILE, read_document(path, file), file)
         except FileNotFoundError as exc:
             raise StoreError(file, "is not there", "check the path, or name a profile of the folder") from exc
-        return put_together(path.stem, profile, file, partial(_named, file, [Store(path.parent), self]))
+        return _outfit(path.stem, profile, file, [Store(path.parent), self])
 
     def check(self) -> list[Problem]:
         """Return all that is wrong in the folder: each file by itself, then profiles with what they name."""
@@ -117,11 +144,15 @@ class Store:
         }
         problems = [problem for entry in found.values() for problem in entry.problems]
         for (kind_name, slug), entry in found.items():
-            if kind_name == PROFILE.name and entry.brief is not None:
-                try:
+            if entry.brief is None:
+                continue
+            try:
+                if kind_name == TRUCK.name and entry.brief.charts:
+                    self.read_truck(slug)
+                elif kind_name == PROFILE.name:
                     problems += self._check_together(slug, entry, found)
-                except BadInput as exc:
-                    problems += [problem for problem in exc.problems if problem not in problems]
+            except BadInput as exc:
+                problems += [problem for problem in exc.problems if problem not in problems]
         return problems + favourites.problems_of_favourites(self.folder)
 
     def _check_together(
@@ -135,26 +166,15 @@ class Store:
 
         def find(kind: Kind[Any], called: str) -> Any:
             if (named := found.get((kind.name, called))) is None:
-                raise BadInput(self._shelf(kind).lacking(called, file))
+                raise BadInput(self._shelf(kind).lacking(called, file, kind.name))
             if named.record is None:  # it is told of already
                 raise BadInput(named.problems)
-            return named.record
+            return _filled_in(named.record, TRUCK.file(called), [self]) if kind is TRUCK else named.record
 
         if entry.record is None:  # damaged since it was listed
             return []
         outfit = put_together(slug, entry.record, file, find)
         return pressures_past_limits(file, outfit.profile, outfit.truck)
-
-    def _outfit(self, slug: str, known: dict[tuple[str, str], Any]) -> Outfit:
-        """Return a profile with what it names; what is known by kind and slug is not read again, what is read is."""
-        file = PROFILE.file(slug)
-
-        def find(kind: Kind[Any], called: str) -> Any:
-            if (kind.name, called) not in known:
-                known[kind.name, called] = _named(file, [self], kind, called)
-            return known[kind.name, called]
-
-        return put_together(slug, self.read_profile(slug), file, find)
 
     @contextmanager
     def alone(self, file: str) -> Iterator[None]:
@@ -227,12 +247,13 @@ class Store:
     def rename(self, slug: str, new_name: str, kind: Kind[Any] = PROFILE) -> str:
         """Give a record another name, and so its file another slug, which is returned; renaming back undoes it.
 
-        Profiles that name the truck or trailer follow, those in the bin too. All of it is done, or none.
+        What names it follows, in the bin too: profiles a truck or trailer, trucks a bag's chart. All of it is done, or
+        none.
 
         Raises
         ------
         BadInput
-            If the name cannot stand or is taken, or a profile that would have to follow is damaged.
+            If the name cannot stand or is taken, or a file that would have to follow is damaged.
         """
         shelf = self._shelf(kind)
         shelf.path(slug)
@@ -254,17 +275,16 @@ class Store:
         return to
 
     def _let_follow(self, kind: Kind[Any], slug: str, to: str, changes: Changes) -> None:
-        """Lay ready all profiles that name a truck or trailer as they are once that has another slug."""
-        if kind.name == PROFILE.name:
+        """Lay ready all files that name one of a kind as they are once that has another slug."""
+        if not kind.named_by:
             return
-        profiles = self._shelf(PROFILE)
+        shelf, moved = self._shelf(self._naming(kind)), {(kind.name, slug): to}
         for user in self._users(kind, slug):
-            profile, text = profiles.sound(user)
-            profiles.change(user, text, profile, profile.replaced(**{kind.name: to}), changes)
-        for file, text, profile in recycle_bin.naming(self.folder, kind, slug):
-            new = profile.replaced(**{kind.name: to})
+            record, text = shelf.sound(user)
+            shelf.change(user, text, record, rename_in(record, moved), changes)
+        for file, text, record in recycle_bin.naming(self.folder, kind, slug):
             with told_errors(file, "written"):
-                changes.put(file, text.encoded(toml_layout.changed_text(text.text, profile, new)))
+                changes.put(file, text.encoded(toml_layout.changed_text(text.text, record, rename_in(record, moved))))
 
     def delete(self, slug: str, kind: Kind[Any] = PROFILE) -> Receipt:
         """Move a file, sound or damaged, into the bin; `restore` brings it back by the receipt.
@@ -272,7 +292,7 @@ class Store:
         Raises
         ------
         BadInput
-            If it is not there, or profiles still name the truck or trailer.
+            If it is not there, or profiles still name the truck or trailer, or trucks the chart.
         """
         shelf = self._shelf(kind)
         if not shelf.has(slug):
@@ -281,7 +301,7 @@ class Store:
             if not shelf.has(slug):  # gone while we waited
                 raise shelf.missing(slug)
             if users := self._users(kind, slug):
-                rule = f"is named by {'profiles' if len(users) > 1 else 'profile'} {', '.join(users)}"
+                rule = f"is named by {kind.named_by}{'s' if len(users) > 1 else ''} {', '.join(users)}"
                 raise StoreError(kind.file(slug), rule, f"name another {kind.name} there, or delete them first")
             receipt = recycle_bin.throw_in(self.folder, kind, slug, shelf.path(slug))
             trail.bin_trail(self.folder, receipt)
@@ -326,27 +346,31 @@ class Store:
         return self._shelf(next(kind for kind in self._kinds if isinstance(record, kind.record)))
 
     def _users(self, kind: Kind[Any], slug: str) -> list[str]:
-        """Return the profiles that name a truck or trailer; a damaged one counts if its text looks like it."""
-        if kind.name == PROFILE.name:
-            return []
+        """Return the files that name one of a kind; a damaged one counts if its text looks like it."""
         return [
             entry.slug
-            for entry in self.entries(PROFILE)
+            for entry in (self.entries(self._naming(kind)) if kind.named_by else ())
             if is_slug(entry.slug)
             and (
                 self._seems_to_name(entry.slug, kind, slug)
                 if entry.brief is None
-                else getattr(entry.brief, kind.name) == slug
+                else slug in entry.brief.names(kind.name)
             )
         ]
 
+    def _naming(self, kind: Kind[Any]) -> Kind[Any]:
+        """Return the kind whose files name those of a kind."""
+        return next(one for one in self._kinds if one.name == kind.named_by)
+
     def _seems_to_name(self, user: str, kind: Kind[Any], slug: str) -> bool:
-        """Tell whether a damaged profile's text looks as if it named a truck or trailer."""
+        """Tell whether a damaged file's text looks as if it named one of a kind."""
+        naming = self._naming(kind)
         try:
-            text, _ = read_text(self._shelf(PROFILE).path(user), PROFILE.file(user), self.folder)
+            text, _ = read_text(self._shelf(naming).path(user), naming.file(user), self.folder)
         except (BadInput, FileNotFoundError):  # nobody can tell what it names
             return False
-        return re.search(rf"""^\s*{kind.name}\s*=\s*["']{slug}["']""", text, re.MULTILINE) is not None
+        keys = "|".join({path.rpartition(".")[2] for path in kind.paths})
+        return re.search(rf"""^[^#\n]*\b(?:{keys})\s*=\s*["']{slug}["']""", text, re.MULTILINE) is not None
 
 
 def _refuse_other_name(file: str, old: Filed, new: Filed) -> None:
@@ -361,10 +385,50 @@ def _renamed(kind: Kind[R], record: R, new_name: str) -> R:
     return read_record(kind.record, record.as_file() | {"name": new_name}, f"the new {kind.name}")
 
 
-def _named(file: str, places: Sequence[Store], kind: Kind[R], slug: str) -> R:
-    """Return the truck or trailer that a profile names; that it is not there is the profile's problem."""
+def _outfit(
+    slug: str, profile: Profile, file: str, places: Sequence[Store], known: dict[tuple[str, str], Any] | None = None
+) -> Outfit:
+    """Return a profile with what it names, each from the first place that has it; BadInput with all problems.
+
+    ``known`` : trucks and trailers that were read, to be read no more; those that are read now are put there
+    """
+    known = {} if known is None else known
+
+    def find(kind: Kind[Any], called: str) -> Any:
+        if (kind.name, called) not in known:
+            record = _named(kind, called, file, kind.name, places)
+            known[kind.name, called] = _filled_in(record, TRUCK.file(called), places) if kind is TRUCK else record
+        return known[kind.name, called]
+
+    return put_together(slug, profile, file, find)
+
+
+def _filled_in(truck: Truck, file: str, places: Sequence[Store]) -> Truck:
+    """Return a truck with the charts that its bags name, each from the first place that has it."""
+    if not truck.charts:
+        return truck
+    problems: list[Problem] = []
+    charts: dict[str, BagChart] = {}
+    for axle, called in truck.charts.items():
+        try:
+            charts[axle] = _named(BAG, called, file, f"{axle}.bag.chart", places)
+        except BadInput as exc:
+            problems += [problem for problem in exc.problems if problem not in problems]
+    if problems:
+        raise BadInput(problems)
+    return _whole_truck(truck, tuple(charts.items()), file)
+
+
+@lru_cache(maxsize=32)
+def _whole_truck(truck: Truck, charts: tuple[tuple[str, BagChart], ...], file: str) -> Truck:
+    """Return a truck with its charts; kept, as a page asks for one truck again and again."""
+    return truck.with_charts(dict(charts), file)
+
+
+def _named(kind: Kind[R], slug: str, file: str, field: str, places: Sequence[Store]) -> R:
+    """Return what a file names in a field; that it is not there is that file's problem."""
     shelves = [Shelf(place.folder, kind) for place in places]
     for shelf in shelves:
         if is_slug(slug) and shelf.has(slug):
             return shelf.load(slug)[0]
-    raise BadInput(shelves[-1].lacking(slug, file))
+    raise BadInput(shelves[-1].lacking(slug, file, field))

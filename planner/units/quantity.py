@@ -267,7 +267,8 @@ def _unit(typed: str, text: str, dimension: Dimension) -> str:
     if not name:
         raise _refusal(dimension, _bare(text))
     if name.lower() in _TONS and dimension in ("weight", "load"):
-        three = "write short ton (2000 lb), long ton (2240 lb) or t (metric, 1000 kg)"
+        number = text[: len(text) - len(text.lstrip("+-.,/ 0123456789"))].strip() or "3.6"
+        three = f'write "{number} short tons" (2000 lb), "{number} long tons" (2240 lb) or "{number} t" (1000 kg)'
         raise Refusal("a ton may be one of three", shown(text), three)
     other = next((kind for kind in KINDS if name in UNITS[kind]), None)
     if other is not None:

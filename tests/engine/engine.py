@@ -117,13 +117,28 @@ class Engine:
         return (self.data.qfrc_inverse - applied) * self.unit
 
 
+class Chart:
+    """Area at height and pressure: scipy's PCHIP of each row, straight between rows, level past the outer ones."""
+
+    def __init__(self, bag):
+        self.rows = [PchipInterpolator(bag.heights, row) for row in np.atleast_2d(bag.areas)]
+        self.pressures = bag.pressures
+        self.of_gas = self.rows[bag.gas_row]
+
+    def __call__(self, height: np.ndarray, pressure: np.ndarray) -> np.ndarray:
+        if self.pressures is None:
+            return self.rows[0](height)
+        at = np.array([row(height) for row in self.rows])
+        return np.array([np.interp(pressure[i], self.pressures, at[:, i]) for i in range(len(height))])
+
+
 class Air:
     """Bags and stops as the engine feels them: force from spring height, of its own making (scipy's PCHIP)."""
 
     def __init__(self, engine: Engine, gauge: np.ndarray, sealed_at: np.ndarray | None = None, ambient: float = 0.0):
         self.engine, self.gauge, self.ambient = engine, gauge, ambient
         rig = engine.truck.rig
-        self.bags = [(k, bag, PchipInterpolator(bag.heights, bag.areas)) for k, bag in enumerate(rig.bags) if bag]
+        self.bags = [(k, bag, Chart(bag)) for k, bag in enumerate(rig.bags) if bag]
         self.amount = None
         if sealed_at is not None:
             self.amount = {
@@ -132,7 +147,7 @@ class Air:
 
     def volume(self, k, bag, area, height):
         inside = np.clip(height, bag.heights[0], bag.heights[-1])
-        gas = np.array([bag.volume + area.integrate(bag.fitted_height, b) for b in inside])
+        gas = np.array([bag.volume + area.of_gas.integrate(bag.fitted_height, b) for b in inside])
         return np.full(2, gas.sum()) if self.engine.truck.rig.joined[k] else gas
 
     def act(self) -> None:
@@ -145,7 +160,7 @@ class Air:
                 else self.amount[k] / self.volume(k, bag, area, height) - self.ambient
             )
             inside = np.clip(height, bag.heights[0], bag.heights[-1])
-            force = pressure * area(inside) - STOP_RATE * (height - inside)
+            force = pressure * area(inside, pressure) - STOP_RATE * (height - inside)
             self.engine.push({SPRINGS[2 * k]: force[0], SPRINGS[2 * k + 1]: force[1]})
 
 

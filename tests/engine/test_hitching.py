@@ -164,11 +164,22 @@ def _axle(truck, k):
         "bag": {
             "fitted_height": metres(bag.fitted_height),
             "height": [metres(b) for b in bag.heights],
-            "area": [f"{float(a)!r} m**2" for a in bag.areas],
+            **_chart(bag),
             "volume": f"{float(bag.volume)!r} m**3",
             "least_pressure": f"{float(bag.least_pressure)!r} Pa",
             "greatest_pressure": f"{float(bag.greatest_pressure)!r} Pa",
         }
+    }
+
+
+def _chart(bag):
+    """Return areas, or the loads of each row, as a file has them."""
+    if bag.pressures is None:
+        return {"area": [f"{float(a)!r} m**2" for a in bag.areas]}
+    loads = bag.areas * bag.pressures[:, None]
+    return {
+        "load": [[f"{float(f)!r} N" for f in row] for row in loads],
+        "load_at": [f"{float(p)!r} Pa" for p in bag.pressures],
     }
 
 

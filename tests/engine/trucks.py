@@ -1,7 +1,8 @@
 """Random trucks as a builder knows them: masses at their places, springs, tyres, bars, a trailer on the hitch.
 
-The planner gets only what a scale would show of them and one height of the whole; the engine gets the masses. The
-hitch is at the height of the roll axis, so that the load on it does not swing out.
+The planner gets only what a scale would show of them and one height of the whole; the engine gets the masses. Every
+other truck of a pair has its bags charted at several pressures. The hitch is at the height of the roll axis, so that
+the load on it does not swing out.
 """
 
 from dataclasses import dataclass, replace
@@ -114,6 +115,8 @@ def random_truck(seed: int, *, more: Mass | None = None) -> Truck:
     if trailer:
         load = load + statics.point_load(trailer.hitched.hitch_load, trailer.hitch_x, trailer.hitch_y, wheelbase)
         load = load + statics.pitch_moment(trailer.hitched.bar_moment, wheelbase)
+    if seed // len(PLUMBING) % 2:
+        rig = replace(rig, bags=_families(np.random.default_rng([seed, 4]), rig.bags))
     wanted = rng.uniform([-0.03, -0.03, -0.01], [0.03, 0.03, 0.01]) * rng.integers(0, 2)
     return replace(truck, rig=rig, load=load, wanted=wanted)
 
@@ -202,6 +205,19 @@ def _rig(rng, plumbing, wheelbase, track, body, unsprung):
         joined=tuple(kind == "joined" for kind in plumbing),
     )
     return rig, independent, tyres
+
+
+def _families(rng, bags):
+    """The same bags charted at several pressures: they swell by up to a fifth from row to row, or shrink a little."""
+    return tuple(None if bag is None else _family(rng, bag) for bag in bags)
+
+
+def _family(rng, bag):
+    pressures = np.cumsum(rng.uniform(0.8e5, 1.8e5, rng.integers(2, 6)))
+    grown = np.cumprod(np.concatenate([[0.95], rng.uniform(0.96, 1.2, len(pressures) - 1) ** 0.5]))
+    uneven = rng.uniform(0.99, 1.01, (len(pressures), len(bag.heights)))
+    areas = bag.areas * grown[:, None] * uneven
+    return replace(bag, areas=areas, pressures=pressures, gas_row=int(rng.integers(0, len(pressures))))
 
 
 def _bag(rng, force):

@@ -1,6 +1,6 @@
 import pytest
 
-from planner.forms.parse import field_text, is_bare, read_quantity, read_share, share_text
+from planner.forms.parse import field_text, is_bare, read_quantity, read_share, share_text, taken_as
 from planner.units.quantity import Quantity, Refusal, read
 
 
@@ -12,6 +12,8 @@ from planner.units.quantity import Quantity, Refusal, read
         ("7200 lb", "metric", "7200 lb"),
         ("3,5 t", "us", "3,5 t"),
         ("7,200.5", "us", "7,200.5 lb"),
+        ("7,200", "us", "7200 lb"),
+        ("7 200", "us", "7200 lb"),
     ],
 )
 def test_a_weight_without_a_unit_is_in_the_unit_that_is_shown(typed, system, text):
@@ -19,7 +21,7 @@ def test_a_weight_without_a_unit_is_in_the_unit_that_is_shown(typed, system, tex
 
 
 @pytest.mark.parametrize(
-    "typed", ["", "  ", "lb", "7200 psi", "9**9**9", "1e999", "nan", "7,200", "١٢", "7200 lb lb", "-" * 5000]
+    "typed", ["", "  ", "lb", "7200 psi", "9**9**9", "1e999", "nan", "7,200 kg", "١٢", "7200 lb lb", "-" * 5000]
 )
 def test_what_is_no_weight_is_refused(typed):
     with pytest.raises(Refusal):
@@ -82,3 +84,11 @@ def test_a_share_is_shown_as_it_is_read(share):
 
 def test_a_text_that_names_no_unit_is_shown_as_it_is():
     assert field_text(Quantity(0.0, "nought", "length"), "metric") == "nought"
+
+
+@pytest.mark.parametrize(
+    ("typed", "note"),
+    [("7,200", "taken as 7,200 lb"), ("7200", ""), ("7.200", "taken as 7.2 lb"), ("3.6 tons", ""), ("", "")],
+)
+def test_a_field_says_what_a_text_was_taken_as_where_it_had_a_choice(typed, note):
+    assert taken_as(typed, "weight", "us") == note

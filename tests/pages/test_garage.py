@@ -67,22 +67,6 @@ def test_findings_are_said_worst_first(folder, tab):
     assert "Stop: do not drive like this." in page.html()
 
 
-def test_trucks_are_shown_with_ratings_hitches_and_the_file_to_change(logs, folder):
-    assert {"Ridge truck", "Yard truck"} <= {one.label for one in logs.at.expander}
-    assert "11,500 lb" in logs.html()
-    assert "Hitch, receiver" in logs.html()
-    assert "File: trucks/ridge-truck.toml" in logs.html()
-    assert str(folder / "trucks") in logs.html()
-
-
-def test_a_damaged_truck_says_so_and_a_folder_without_trucks_too(folder, tab):
-    (folder / "trucks/torn.toml").write_text("schema = 1\nname = ", "utf-8")
-    assert "trucks/torn" in tab("garage", trailer="log-deck").errors().replace("\\", "")
-    for file in (folder / "trucks").iterdir():
-        file.unlink()
-    assert "There is no truck yet" in tab("garage", trailer="log-deck").html()
-
-
 def test_the_page_opens_on_the_trailer_of_the_profile_in_work_and_links_lead_there(folder, tab):
     page = tab("level", profile="logs-on-the-gooseneck")
     assert "see Truck &amp; trailers" in page.html()

@@ -28,6 +28,13 @@ def bag(area=0.03, shape="falling", *, least=0.5e5, greatest=7e5, rating=np.inf,
     return Bag(heights, area * areas, fitted, 0.25 * area, least, greatest, rating)
 
 
+def family(area=0.03, shape="falling", *, swells=0.08, **limits) -> Bag:
+    """The same charted at 1, 3 and 6 bar: its area grows by a part from the first row to the last."""
+    one, pressures = bag(area, shape, **limits), np.array([1e5, 3e5, 6e5])
+    grown = 1.0 + swells * (pressures - 3e5) / 5e5
+    return replace(one, areas=grown[:, None] * one.areas, pressures=pressures, gas_row=1)
+
+
 def truck(plumbing=("separate", "separate"), *, left_share=0.505, **changes) -> Rig:
     """A sound truck: 3.3 t at kerb, 4 m wheelbase, steel where there is no bag."""
     axle, unsprung = np.array([19_000.0, 13_500.0]), np.array([2_700.0, 3_100.0])

@@ -9,6 +9,7 @@ import pytest
 
 from planner.plans.answer import Stance
 from planner.plans.trailer_deck import deck_plan
+from planner.show.drawings.bag_chart import bag_chart
 from planner.show.drawings.jack_curve import jack_curve
 from planner.show.drawings.load_map import map_view
 from planner.show.drawings.profile_card import draw_card, draw_recall
@@ -20,6 +21,7 @@ from planner.show.drawings.top_view import from_above
 from planner.show.drawings.trailer_side import deck_side
 from planner.show.drawings.trailer_top import deck_above
 from planner.show.drawings.uncertainty import certainty_view
+from tests.show.drawings.test_bag_chart import FAMILY, ONE_HEIGHT
 from tests.show.drawings.test_load_map import all_stops, make_map
 from tests.show.drawings.test_profile_card import make_standing
 from tests.show.drawings.test_side_view import FIFTH
@@ -86,6 +88,9 @@ DRAWINGS = {
     "strip-fifth-wheel-dark": lambda: stage_view(*_stage(fifth_plan(), 0), "metric", dark=True),
     "strip-set": lambda: stage_pressures(*_stage(make_plan(), 2), "us"),
     "jack": lambda: jack_curve(make_plan(), "us"),
+    "bag-chart": lambda: bag_chart(FAMILY, "us", fitted_height=0.1524),
+    "bag-chart-area-dark": lambda: bag_chart(FAMILY, "metric", of="area", fitted_height=0.1524, dark=True),
+    "bag-chart-one-height": lambda: bag_chart(ONE_HEIGHT, "us"),
     "map": lambda: map_view(make_map(), "us"),
     "map-stripes-dark": lambda: map_view(all_stops(), "metric", dark=True),
     "sure": lambda: certainty_view(make_certainty(), "us"),

@@ -9,6 +9,7 @@ import streamlit as st
 from planner.forms import choices
 from planner.forms.profile_draft import ProfileDraft
 from planner.front.session import state
+from planner.front.shell import navigation
 from planner.front.widgets import fields
 from planner.records import Trailer
 from planner.show.text.numbers import say
@@ -44,6 +45,7 @@ def draw_pickers() -> None:
     trucks, trailers = names_of(TRUCK), names_of(TRAILER)
     if len(trucks) > 1:
         fields.choice("truck", "Truck", list(trucks), lambda slug: trucks.get(slug, slug))
+    navigation.draw_truck_button("My truck is not here")
     fields.choice(
         "trailer",
         "Trailer",

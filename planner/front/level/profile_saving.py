@@ -6,14 +6,14 @@ import streamlit as st
 
 from planner.forms.profile_draft import ProfileDraft
 from planner.forms.saving import FATE, TRAILER_NAME, with_pressures
-from planner.forms.search import find_towing
+from planner.forms.search import find_naming
 from planner.front.session import state
 from planner.front.widgets import fields, save_panel
 from planner.front.widgets.text import listed, plain
 from planner.plans.answer import Answer
 from planner.plans.saved_state import saved_pressures
 from planner.records import Trailer
-from planner.store import PROFILE
+from planner.store import PROFILE, TRAILER
 
 WORDS = save_panel.Words("Save with these pressures", "Save as a profile", "Profile name")
 
@@ -66,6 +66,6 @@ def _numbers(trailer: Trailer) -> None:
 def _also_used() -> str:
     """Name the other profiles that a change of the trailer's file would change."""
     work = state.work()
-    users = find_towing(state.tab().store.entries(PROFILE), work.profile.trailer)
+    users = find_naming(state.tab().store.entries(PROFILE), TRAILER.name, work.profile.trailer)
     others = [plain(entry.name) for entry in users if entry.slug != work.slug]
     return f" (used by {listed(others)} too)" if others else ""

@@ -14,11 +14,19 @@ from planner.front.widgets import fields, findings
 from planner.front.widgets.text import html
 from planner.plans.level import level_setup
 from planner.plans.setup import Setup
+from planner.plans.uncertainty.measure_next import Measurement, next_measurement
 from planner.plans.uncertainty.result import Certainty, Chance, find_uncertainty
 from planner.plans.uncertainty.sensitivity import find_sensitivity
 from planner.plans.uncertainty.spreads import Spreads, spreads_of
 from planner.show.drawings.uncertainty import certainty_view
-from planner.show.text.uncertainty import LEAST_CHANCE, chance_words, sensitivity_lines, sentences, spread_words
+from planner.show.text.uncertainty import (
+    LEAST_CHANCE,
+    chance_words,
+    measure_words,
+    sensitivity_lines,
+    sentences,
+    spread_words,
+)
 
 ABOUT: Final = "That is with the gauge alone: trim by tape once loaded, and most of it is gone."
 DEVIATION: Final = "One standard deviation each: two times in three the truth is that near. Nought takes it as exact."
@@ -30,7 +38,9 @@ def draw_uncertainty(shown: Shown) -> None:
     system = state.system()
     own = profile_form.own_spreads(shown.work, system)
     st.subheader("How sure", anchor=False)
-    _band(_kept(shown.setup, tuple(sorted(own.items()))))
+    kept = tuple(sorted(own.items()))
+    _band(_kept(shown.setup, kept))
+    draw_next_measurement(shown.setup, kept)
     _spreads(spreads_of(shown.setup, own))
     _slopes(shown)
 
@@ -39,6 +49,18 @@ def draw_uncertainty(shown: Shown) -> None:
 def _kept(setup: Setup, own: tuple[tuple[str, float], ...]) -> Certainty:
     """Return how sure the answer to a setup is; kept, as most runs of the page change nothing in it."""
     return find_uncertainty(setup, level_setup(setup), dict(own))
+
+
+@lru_cache(maxsize=8)
+def _next(setup: Setup, own: tuple[tuple[str, float], ...]) -> Measurement | None:
+    """Return what to find out next, kept in the same way."""
+    return next_measurement(setup, level_setup(setup), _kept(setup, own), dict(own))
+
+
+def draw_next_measurement(setup: Setup, own: tuple[tuple[str, float], ...] = ()) -> None:
+    """Draw what to find out next, where there is anything worth it; own are spreads as set here, by key."""
+    if (found := _next(setup, own)) is not None:
+        fields.soft(measure_words(found, state.system()))
 
 
 def _band(sure: Certainty) -> None:

@@ -31,6 +31,8 @@ def draw_profile_list() -> None:
     """Draw the profiles that are looked for, and below them what is done with many."""
     store = state.tab().store
     entries = store.entries(PROFILE)
+    if state.tab().first and not entries and not store.trucks():
+        navigation.go_to_new_truck()
     kept = draft_files.kept(store.folder)
     with st.container(horizontal=True, vertical_alignment="center", key="top"):
         st.title("Profiles", anchor=False)
@@ -102,9 +104,10 @@ def _empty() -> None:
     if state.tab().store.trucks():
         navigation.draw_page_button("level", NEW, "Level a load, then save it as a profile")
     else:
+        navigation.draw_truck_button("Enter your truck")
         fields.soft(
-            f"Put the files of your truck and trailers into trucks and trailers in the folder {folder}, or start the "
-            "planner on another folder with --profiles."
+            f"Or put the files of your truck and trailers into trucks and trailers in the folder {folder}, or start "
+            "the planner on another folder with --profiles."
         )
 
 

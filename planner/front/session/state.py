@@ -19,6 +19,7 @@ from planner.forms import choices
 from planner.forms.draft import D, enter_text, step_field, text_of
 from planner.forms.profile_draft import ProfileDraft
 from planner.forms.trailer_form import TrailerDraft
+from planner.forms.truck_form import TruckDraft
 from planner.front.session.open_record import OpenRecord
 from planner.front.session.tab import DISK, Tab, Undo
 from planner.front.shell import environment
@@ -51,6 +52,11 @@ def profile() -> OpenRecord[ProfileDraft]:
 def trailer() -> OpenRecord[TrailerDraft]:
     """Return the trailer that is open in this tab."""
     return tab().trailer
+
+
+def truck() -> OpenRecord[TruckDraft]:
+    """Return the truck that is open in this tab."""
+    return tab().truck
 
 
 def work() -> ProfileDraft:
@@ -108,6 +114,7 @@ def write_address() -> None:
     that leads nowhere: so nothing is without need, nor by a run that is broken off.
     """
     now = tab()
+    now.first = False
     draft = now.profile.draft
     slug = draft.slug if draft else str(st.query_params.get(PROFILE, "")) if now.profile.trouble else ""
     query = _query(slug, listed=now.page == HOME and now.view == "list" and bool(slug))
@@ -197,6 +204,11 @@ def asked(name: str) -> str:
 def ask(name: str, value: str) -> None:
     """Make the address say something, so that the next run and a reload follow it."""
     st.query_params[name] = value
+
+
+def drop(name: str) -> None:
+    """Have the address say nothing of something."""
+    st.query_params.pop(name, None)
 
 
 def did(said: str, undo: Callable[[], object]) -> None:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 from planner.forms.profile_draft import ProfileDraft
 from planner.forms.profile_form import PROFILE_FORM
 from planner.forms.trailer_form import TRAILER_FORM, TrailerDraft
+from planner.forms.truck_form import TRUCK_FORM, TruckDraft
 from planner.front.profiles.import_progress import Import
 from planner.front.session.open_record import OpenRecord
 from planner.plans.hitching_stages import StageName
@@ -39,6 +40,7 @@ class Tab:
     store: Store
     system: System
     page: str = "-"  # its path; none to begin with
+    first: bool = True  # whether no page has come through yet
     view: View = "list"
     stage: StageName = "clear"  # of hitching, where a narrow screen shows one at a time
     undo: Undo | None = None
@@ -51,16 +53,18 @@ class Tab:
     written: dict[str, str] | None = None  # what the address says, as far as this tab knows
     profile: OpenRecord[ProfileDraft] = field(init=False)
     trailer: OpenRecord[TrailerDraft] = field(init=False)
+    truck: OpenRecord[TruckDraft] = field(init=False)
 
     def __post_init__(self) -> None:
         """Have no record open yet."""
         self.profile = OpenRecord(PROFILE_FORM, self.store)
         self.trailer = OpenRecord(TRAILER_FORM, self.store)
+        self.truck = OpenRecord(TRUCK_FORM, self.store)
 
     @property
     def records(self) -> tuple[OpenRecord[Any], ...]:
         """All that is worked on."""
-        return self.profile, self.trailer
+        return self.profile, self.trailer, self.truck
 
     def forget_action(self) -> None:
         """Have nothing to say of the last action any more."""

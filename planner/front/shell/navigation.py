@@ -6,11 +6,13 @@ from typing import Any, Literal
 
 import streamlit as st
 
+from planner.forms.draft import NEW
 from planner.front.session import state
 from planner.front.session.open_record import OpenRecord
 from planner.front.shell import places
 from planner.front.widgets.text import plain
 from planner.records import Problem
+from planner.store import TRUCK
 
 Name = Literal["profiles", "level", "hitch", "garage"]
 TITLES: dict[Name, str] = {"profiles": "Profiles", "level": "Level", "hitch": "Hitch up", "garage": "Truck & trailers"}
@@ -37,6 +39,17 @@ def draw_page_button(name: Name, slug: str | None, label: str) -> None:
     """Draw a link that looks like the button it stands for."""
     with st.container(key=f"go-{name}-{slug or 'here'}", width="content"):
         link(name, slug, label)
+
+
+def draw_truck_button(label: str) -> None:
+    """Draw a link to the form of a truck that has no file yet, which looks like a button."""
+    with st.container(key="go-new-truck", width="content"):
+        st.page_link(page("garage"), label=label, query_params={TRUCK.name: NEW})
+
+
+def go_to_new_truck() -> None:
+    """Go on to the form of a truck that has no file yet: a folder without any opens on it."""
+    st.switch_page(page("garage"), query_params={TRUCK.name: NEW})
 
 
 def draw_bar(here: str) -> None:

@@ -28,4 +28,6 @@ def draw_nothing_open(page: str = "Level") -> None:
     st.title(page, anchor=False)
     if trouble := state.profile().trouble:
         navigation.draw_problems(trouble)
+    if not state.tab().store.trucks():
+        navigation.draw_truck_button("Enter your truck")
     navigation.draw_page_button("profiles", None, "To the list of profiles")

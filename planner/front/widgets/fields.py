@@ -51,10 +51,10 @@ def pair(record: OpenRecord[Any], *keys: str) -> None:
             text(record, key)
 
 
-def few(record: OpenRecord[Any], key: str, options: Mapping[str, str]) -> None:
+def few(record: OpenRecord[Any], key: str, options: Mapping[str, str], label: str | None = None) -> None:
     """Draw a field as a choice of a few, all to be seen; options are its texts with their words."""
     draft, system = record.work, state.system()
-    label = field_of(draft, key).label
+    label = field_of(draft, key).label if label is None else label
     name = state.seed(record.name_widget(key, system), text_of(draft, key, system))
     with _box(record, key):
         st.segmented_control(

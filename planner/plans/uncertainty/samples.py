@@ -20,7 +20,8 @@ from planner.plans.answer import AXLES, Answer
 from planner.plans.load_case import load_case
 from planner.plans.ratings import Carried
 from planner.plans.setup import Setup, rig_of, roll_axis_heights
-from planner.plans.uncertainty.spreads import GROUPS, Spreads
+from planner.plans.uncertainty.spreads import GROUPS, SLOPE_OVER, Spreads
+from planner.records import Bag
 
 BASE: Final = 512  # points of each of the two samples; a power of two, which Sobol' points need
 SEED: Final = 20_260_501
@@ -37,7 +38,7 @@ class Batch:
     rig : with what differs as arrays of shape (n, 2) and (n, 2, 2)
     load : n cases
     pressure : gauge, as it truly is, 0 at a corner with no bag, shape (n, 2, 2) [Pa]
-    acting : the same scaled so that it makes the bag's true force on its charted area, shape (n, 2, 2) [Pa]
+    acting : the same scaled so that it makes the bag's true force by its chart, shape (n, 2, 2) [Pa]
     gross, hitch_load, trailer_axle_load, tongue_share : of the trailer, shape (n,) [N, N, N, -]
     """
 
@@ -68,7 +69,7 @@ class Batch:
         """Return what all of them carry at rest, for their labels."""
         height = self.rig.corners(self.load, state).spring_height
         tyres = self.rig.tyre_loads(self.load, self.rig.axle_moments(self.load, state))
-        bag_load = self.acting * self.rig.area(height)
+        bag_load = self.rig.bag_load(height, self.acting)
         trailer = self.gross, self.tongue_share, self.trailer_axle_load
         return Carried(self.load.axle, tyres, self.pressure, height, bag_load, *trailer)
 
@@ -175,6 +176,8 @@ def _size(setup: Setup, key: str) -> float | None:
     if what in ("area", "tyre", "steel_load", "steel_rate"):
         axle = truck.front if name == "front" else truck.rear
         return {"area": 1.0, "tyre": axle.tyres.rate}[what] if what in ("area", "tyre") else float(getattr(axle, what))
+    if what == "slope":
+        return _slope_left((truck.front if name == "front" else truck.rear).bag)
     trailer = setup.trailer
     return {
         "weight": trailer.weight if trailer else None,
@@ -184,6 +187,13 @@ def _size(setup: Setup, key: str) -> float | None:
         "kerb.left": min(truck.kerb.left_share, 1.0 - truck.kerb.left_share),
         "mass_height": truck.mass_height,
     }.get(key)
+
+
+def _slope_left(bag: Bag | None) -> float:
+    """Return how far a slope may be off until the area is nought at an end of travel, over SLOPE_OVER. [-]"""
+    assert bag is not None  # the key is there only with one
+    ends = [end - bag.height[0] for end in bag.heights]
+    return SLOPE_OVER * min((1.0 + bag.slope * end) / abs(end) for end in ends if end)
 
 
 def _column(key: str, deviation: float, size: float | None = None) -> Column:
@@ -257,6 +267,7 @@ def _rig(setup: Setup, off: _Off) -> Rig:
     swings = truck.mass_height + off.of("mass_height")[:, None] - _roll_axis(setup, off)
     left = truck.kerb.left_share + off.of("kerb.left")
     sides = np.array([truck.front.tyres.per_side, truck.rear.tyres.per_side])
+    slope = off.by_axle("slope") / SLOPE_OVER
     return replace(
         plain,
         kerb=statics.kerb_load(axle, axle - plain.unsprung_load, left, plain.track, swings),
@@ -264,6 +275,7 @@ def _rig(setup: Setup, off: _Off) -> Rig:
         steel_load=plain.steel_load + off.by_axle("steel_load"),
         steel_rate=plain.steel_rate + off.by_axle("steel_rate"),
         bag_offset=_each_corner(lambda k, i: _bag_offset(setup, off, k, i)),
+        chart_tilt=slope if slope.any() else plain.chart_tilt,
     )
 
 

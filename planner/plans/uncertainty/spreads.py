@@ -6,8 +6,6 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final, Literal, NamedTuple
 
-import numpy as np
-
 from planner.errors import Refusal, UnknownName
 from planner.plans.answer import AXLES, Kind
 from planner.plans.setup import Setup
@@ -17,6 +15,10 @@ Origin = Literal["typed", "file", "typical"]
 SpreadKind = Kind | Literal["rate"]  # of a spring or a tyre
 PRACTICE: Final = "common practice"
 MEMORY: Final = "from memory"
+
+
+SLOPES: Final = f"a chart of one height: convoluted bags lose some 30 % in 4 in, sleeves 10 %, {MEMORY}"
+SLOPE_OVER: Final = 0.1  # [m] of height, over which a spread of slope is told
 
 
 class Typical(NamedTuple):
@@ -48,6 +50,7 @@ TYPICAL: Final[dict[str, Typical]] = {
     ),
     "kerb.left": Typical(0.005, False, "share", "Kerb weight, share on the left", f"who sits where, {PRACTICE}"),
     **_each_axle("area.", 0.03, True, "share", "Bag area, {}", f"bags of one type among each other, {MEMORY}"),
+    **_each_axle("slope.", 0.15, False, "share", "Bag area's change over 4 in of height, {}", SLOPES),
     "sides.area": Typical(
         0.04, True, "share", "Bag area, left against right", f"two bags of one type, each 3 % off, {MEMORY}"
     ),
@@ -78,6 +81,7 @@ GROUPS: Final[dict[str, tuple[str, ...]]] = {  # what is told of together, and t
     "cargo": ("cargo.weight", "cargo.place"),
     "kerb weight": ("kerb.front", "kerb.rear", "kerb.left"),
     "bag area": ("area.front", "area.rear"),
+    "bag area's slope": ("slope.front", "slope.rear"),
     "bags left to right": ("sides.area", "sides.height"),
     "bag friction": ("friction",),
     "steel": ("steel_load.front", "steel_load.rear", "steel_rate.front", "steel_rate.rear"),
@@ -212,6 +216,7 @@ def _present(setup: Setup) -> Iterator[str]:
     yield from ("kerb.front", "kerb.rear", "kerb.left")
     bagged = [name for name, axle in _axles(truck) if axle.bag is not None]
     yield from (f"area.{name}" for name in bagged)
+    yield from (f"slope.{name}" for name, axle in _axles(truck) if axle.bag is not None and axle.bag.has_one_height)
     if bagged:
         yield from ("sides.area", "sides.height", "friction")
     for what in ("steel_load", "steel_rate"):
@@ -253,4 +258,4 @@ def _value(setup: Setup, key: str) -> float:
     if what in ("steel_load", "steel_rate"):
         return float(getattr(axle, what))
     assert axle.bag is not None  # the key is there only with one
-    return float(np.interp(axle.bag.fitted_height, axle.bag.height, axle.bag.areas))
+    return axle.bag.fitted_area

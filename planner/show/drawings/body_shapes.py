@@ -10,8 +10,6 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-import numpy as np
-
 from planner.errors import Refusal
 from planner.records import Axle, Truck
 
@@ -93,5 +91,4 @@ def bag_radius(axle: Axle) -> float:
     bag = axle.bag
     if bag is None:
         raise Refusal("a bag radius needs an axle with bags", "one without", "draw its steel")
-    area = float(np.interp(float(bag.fitted_height), np.array(bag.height, float), np.array(bag.areas, float)))
-    return math.sqrt(max(area, LEAST_BAG_AREA) / math.pi)
+    return math.sqrt(max(bag.fitted_area, LEAST_BAG_AREA) / math.pi)

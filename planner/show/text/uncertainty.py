@@ -7,6 +7,7 @@ from typing import Final
 
 from planner.physics.validation import Array
 from planner.plans.answer import AXLES, SIDES, Kind
+from planner.plans.uncertainty.measure_next import Measurement
 from planner.plans.uncertainty.result import WITHIN, Certainty, Chance
 from planner.plans.uncertainty.sensitivity import HITCH, Sensitivity
 from planner.plans.uncertainty.spreads import Spread
@@ -182,3 +183,12 @@ def _move(value: float, kind: Kind, system: System) -> str:
     if not written.number.strip("0."):
         return ""
     return f"{'up' if value > 0 else 'down'} {written}"
+
+
+def measure_words(next_one: Measurement, system: System) -> str:
+    """Return what to find out next, and what it would be worth."""
+    now, then = (say(value, "length", system) for value in (next_one.now, next_one.then))
+    return (
+        f"What to find out next: {next_one.group}. Not knowing it better costs you: within {now} now, within {then} "
+        f"once it is known. To find it out, {next_one.how}."
+    )

@@ -1,12 +1,14 @@
 """Export and import: profiles with what they name, or the whole folder, as one zip of the plain files."""
 
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Any, Final
 
 from planner.errors import StoreError
 from planner.records import BadInput, Problem
-from planner.store.kinds import KINDS, PROFILE, Kind, named_by
+from planner.records.file_header import Filed
+from planner.store.kinds import KINDS, PROFILE, Kind, names_in
 from planner.store.record_files import ENDING, Shelf
 from planner.store.slugs import is_slug, slug
 from planner.store.store import Store
@@ -37,9 +39,17 @@ def export_profiles(store: Store, slugs: Sequence[str]) -> Packed:
         except BadInput as exc:
             left_out += [problem for problem in exc.problems if problem not in left_out]
             continue
-        for kind, called in named_by(profile):
-            _take(store, kind, called, files, left_out)
+        _take_named(store, profile, files, left_out)
     return _packed(files, left_out)
+
+
+def _take_named(store: Store, record: Filed, files: dict[str, bytes], left_out: list[Problem]) -> None:
+    """Put what a record names among the files to be packed, and what that names."""
+    for kind, _, called in names_in(record):
+        if kind.file(called) not in files:
+            _take(store, kind, called, files, left_out)
+            with suppress(BadInput):  # told of, or taken as it is
+                _take_named(store, store.read(kind, called), files, left_out)
 
 
 def export_all(store: Store) -> Packed:

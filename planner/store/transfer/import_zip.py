@@ -8,12 +8,12 @@ from itertools import count
 from typing import Any, Final, Literal
 
 from planner.errors import StoreError
-from planner.records import BadInput, Pressures, Problem, Profile
+from planner.records import BadInput, Brief, Pressures, Problem, Profile
 from planner.records.fields import LONGEST_NAME
 from planner.records.file_header import Filed
 from planner.store import history, recycle_bin, toml_layout, trail
 from planner.store.journal import NOT_TAKEN_BACK, Changes
-from planner.store.kinds import PROFILE, Kind, Receipt, named_by
+from planner.store.kinds import KINDS, PROFILE, TRUCK, Kind, Receipt, rename_in
 from planner.store.os_errors import told_errors
 from planner.store.record_files import Shelf
 from planner.store.slugs import slug as slug_of
@@ -181,7 +181,7 @@ def _lay_back(store: Store, one: Written, changes: Changes) -> None:
 
 
 def _planned(store: Store, items: Sequence[Item], choices: Mapping[str, Choice]) -> Iterator[Written]:
-    """Yield what to write, trucks and trailers before the profiles that name them."""
+    """Yield what to write, what is named before what names it."""
     moved: dict[tuple[str, str], str] = {}  # kind and slug in the zip: slug here
     taken = {(item.read.kind.name, item.read.slug) for item in items if item.read.kind is not None}
     for item in items:
@@ -196,8 +196,7 @@ def _planned(store: Store, items: Sequence[Item], choices: Mapping[str, Choice])
         if how == "beside":
             new, slug = _beside(store, kind, record, taken)
             moved[kind.name, item.read.slug] = slug
-        if isinstance(new, Profile):
-            new = _following(new, moved)
+        new = rename_in(new, moved)
         sound = new is record and document.former is None
         data = item.read.data if sound else document.encoded(toml_layout.changed_text(document.text, record, new))
         yield Written(kind, slug, how, new, data, item.there if how == "replaced" else None)
@@ -216,21 +215,16 @@ def _beside(store: Store, kind: Kind[Any], record: Filed, taken: set[tuple[str, 
     return record.replaced(name=name), slug
 
 
-def _following(profile: Profile, moved: Mapping[tuple[str, str], str]) -> Profile:
-    """Return a profile that names its truck and trailer as they are called here."""
-    other = {kind.name: moved[kind.name, slug] for kind, slug in named_by(profile) if (kind.name, slug) in moved}
-    return profile.replaced(**other) if other else profile
-
-
 def _refuse_users(store: Store, written: Sequence[Written]) -> None:
-    """Refuse to take away a truck or trailer that profiles made since name."""
-    mine = {one.slug for one in written if one.kind.name == PROFILE.name}
-    made = {(one.kind.name, one.slug): one for one in written if one.before is None}
-    for entry in store.entries(PROFILE):
-        for kind, called in named_by(entry.brief) if entry.brief is not None and entry.slug not in mine else ():
-            if (one := made.get((kind.name, called))) is not None:
-                rule = f"is named by profile {entry.slug} since it was brought in"
-                raise StoreError(one.file, rule, f"name another {kind.name} there, then undo")
+    """Refuse to take away what files made since name."""
+    mine = {(one.kind.name, one.slug) for one in written}
+    for one in written:
+        naming = next((kind for kind in KINDS if kind.name == one.kind.named_by), None)
+        for entry in store.entries(naming) if naming is not None and one.before is None else ():
+            other = (one.kind.named_by, entry.slug) not in mine and entry.brief is not None
+            if other and entry.brief is not None and one.slug in entry.brief.names(one.kind.name):
+                rule = f"is named by {one.kind.named_by} {entry.slug} since it was brought in"
+                raise StoreError(one.file, rule, f"name another {one.kind.name} there, then undo")
 
 
 def _note(store: Store, one: Written, changes: Changes, reason: history.Reason, *, back: bool = False) -> bytes | None:
@@ -253,13 +247,18 @@ def _notes(store: Store, written: Sequence[Written]) -> Iterator[Problem]:
     """Yield what does not work together now, of the profiles that came and of those that name what came."""
     came = {(one.kind.name, one.slug) for one in written}
     told_of = set[Problem]()
+    charted = {entry.slug for entry in store.entries(TRUCK) if entry.brief and came & _named(entry.brief)}
+    came |= {(TRUCK.name, slug) for slug in charted}
     for entry in store.entries(PROFILE) if came else ():
-        if entry.brief is None:
-            continue
-        if came.isdisjoint([(PROFILE.name, entry.slug), *((kind.name, slug) for kind, slug in named_by(entry.brief))]):
+        if entry.brief is None or not came & {(PROFILE.name, entry.slug), *_named(entry.brief)}:
             continue
         try:
             store.read_outfit(entry.slug)
         except BadInput as exc:
             yield from (problem for problem in exc.problems if problem not in told_of)
             told_of.update(exc.problems)
+
+
+def _named(brief: Brief) -> set[tuple[str, str]]:
+    """Return what a file names, by kind and name."""
+    return {(kind.name, called) for kind in KINDS for called in brief.names(kind.name)}

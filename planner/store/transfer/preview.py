@@ -6,10 +6,10 @@ from dataclasses import dataclass, field, replace
 from typing import Any, Final, Literal
 
 from planner.errors import Change, StoreError
-from planner.records import BadInput, Problem, Profile
+from planner.records import BadInput, Problem, Profile, Truck
 from planner.records.file_header import Filed
 from planner.store.conflict import changes_between
-from planner.store.kinds import KINDS, PROFILE, Kind, put_together
+from planner.store.kinds import BAG, KINDS, PROFILE, TRUCK, Kind, put_together
 from planner.store.os_errors import shown_name
 from planner.store.reading import Document, as_document
 from planner.store.record_files import ENDING, Shelf, plain_name
@@ -22,7 +22,7 @@ State = Literal["new", "same", "differs", "unusable"]
 Choice = Literal["mine", "theirs", "both"]
 """For a file that differs from the one here: keep mine, take theirs, or keep both, theirs under another name."""
 
-_OURS: Final = "which are named NAME.toml at the top, in trucks/ or in trailers/"
+_OURS: Final = "which are named NAME.toml at the top, in trucks/, in trailers/ or in bags/"
 
 
 @dataclass(frozen=True)
@@ -81,7 +81,7 @@ class Item:
 
 @dataclass(frozen=True)
 class Coming:
-    """What a zip would change, file by file: trucks, trailers, profiles, then what cannot be used."""
+    """What a zip would change, file by file: bags, trucks, trailers, profiles, then what cannot be used."""
 
     items: tuple[Item, ...]
 
@@ -181,18 +181,20 @@ class _Notes:
         for called in self._named_so.get((kind.name, plain_name(item.name)), ()) if item.state == "new" else ():
             rule = f"has the name of {kind.file(called)} here, {shown_name(item.name)}"
             yield Problem(item.file, "", "", rule, "there would be two of that name: rename one")
-        if isinstance(record, Profile):
-            yield from self._misfits(record, item.file)
-        elif item.state == "differs":  # profiles that stay as they are may not work with it
-            for (kind_name, user), entry in self._here.items():
-                stays = kind_name == PROFILE.name and (kind_name, user) not in self._coming
-                if stays and entry.brief is not None and getattr(entry.brief, kind.name) == slug and entry.record:
-                    yield from self._misfits(entry.record, PROFILE.file(user))
+        yield from self._misfits(record, item.file)
+        for (kind_name, user), entry in self._here.items() if item.state == "differs" else ():
+            stays = kind_name == kind.named_by and (kind_name, user) not in self._coming  # and may not work with it
+            if stays and entry.brief is not None and slug in entry.brief.names(kind.name):
+                yield from self._misfits(entry.record, (PROFILE if kind_name == PROFILE.name else TRUCK).file(user))
 
-    def _misfits(self, profile: Profile, file: str) -> Sequence[Problem]:
-        """Return why a profile will not work with the truck and trailer it names."""
+    def _misfits(self, record: Filed | None, file: str) -> Sequence[Problem]:
+        """Return why a record will not work with what it names: a profile's truck and trailer, a truck's charts."""
         try:
-            put_together("", profile, file, lambda kind, called: self._named(kind, called, file))
+            if isinstance(record, Profile):
+                put_together("", record, file, lambda kind, called: self._named(kind, called, file))
+            elif isinstance(record, Truck):
+                charts = {axle: self._named(BAG, called, file) for axle, called in record.charts.items()}
+                record.with_charts(charts, file)
         except BadInput as exc:
             return exc.problems
         return ()

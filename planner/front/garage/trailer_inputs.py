@@ -1,4 +1,4 @@
-"""The trailer's own numbers: which one, how its weight is known, what its labels say, how high it couples, bars."""
+"""The trailer's own numbers: how its weight is known, what its labels say, how high it couples, bars."""
 
 from __future__ import annotations
 
@@ -7,13 +7,9 @@ from typing import Final
 import streamlit as st
 
 from planner.forms.choices import COUPLINGS
-from planner.forms.draft import NEW
 from planner.forms.trailer_form import to_deck, to_weighed
-from planner.front.level.inputs import names_of
 from planner.front.session import state
-from planner.front.session.tab import DISK
 from planner.front.widgets import fields as widgets
-from planner.store import TRAILER
 
 WEIGHED, LOADED = "weighed", "deck"
 WAYS: Final = {WEIGHED: "Weighed", LOADED: "Deck items"}
@@ -26,36 +22,6 @@ BARS: Final = (
     "Order of work with bars, common practice: air the truck to its unhitched ride height first, then set the bars. "
     "Air put in after the bars takes load off them."
 )
-
-
-def begin() -> None:
-    """Open the trailer of the address, else that of the profile; then look whether the disk has moved on."""
-    now, mine, asked = state.tab(), state.trailer(), state.asked(TRAILER.name)
-    towed = now.profile.draft.profile.trailer if now.profile.draft else None
-    usual = towed or next(iter(now.store.trailers()), "")  # what a reload opens without being asked
-    with DISK:
-        mine.visit(asked)
-        if mine.draft is None and not asked:
-            mine.open_any(towed)
-    now.address[now.page] = {TRAILER.name: mine.asked} if asked or mine.asked != usual else {}
-
-
-def draw_picker() -> None:
-    """Draw the choice of a trailer."""
-    mine = state.trailer()
-    names = names_of(TRAILER)
-    options = [*names, NEW]
-    name = state.seed(f"trailer.pick-{mine.generation}", mine.asked if mine.asked in options else None)
-    st.selectbox(
-        "Trailer",
-        options,
-        index=0 if mine.asked in options else None,
-        key=name,
-        format_func=lambda slug: names.get(slug, "A new trailer, from a typical one"),
-        filter_mode=None,
-        on_change=_open,
-        args=(name,),
-    )
 
 
 def draw_ways() -> None:
@@ -116,11 +82,6 @@ def _seldom() -> None:
         widgets.text(record, "underside")
         widgets.pair(record, "axle_spacing", "axle_rate")
         widgets.text(record, "centre_height")
-
-
-def _open(name: str) -> None:
-    """Open the trailer chosen in a widget."""
-    state.opened(state.trailer(), str(state.value(name) or ""))
 
 
 def _swap(name: str) -> None:

@@ -1,0 +1,99 @@
+"""The answer of a truck's form: how the truck alone stands by what is known of it, and what is still typical."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import partial
+from typing import Final
+
+import streamlit as st
+
+from planner.forms import truck_form
+from planner.forms.draft import bad_fields
+from planner.front.garage import record_saving, truck_checks, truck_questions
+from planner.front.level import uncertainty
+from planner.front.level.answer import draw_picture, why_not
+from planner.front.session import state
+from planner.front.shell import navigation
+from planner.front.widgets import fields, findings
+from planner.plans.answer import Answer
+from planner.plans.level import level_setup
+from planner.plans.setup import Setup
+from planner.records import Problem
+from planner.show.drawings.top_view import from_above
+from planner.show.text.numbers import sentence
+
+LIMITS: Final = (
+    "A rating is what the label says, and the lowest one governs; air raises none of them. Have the work checked by a "
+    "licensed shop."
+)
+SHOWN: Final = 8  # typical values listed before the rest is behind a heading
+
+
+@dataclass(frozen=True)
+class Standing:
+    """The truck alone, level: what it was asked, and what was answered; or why there is no answer."""
+
+    setup: Setup | None
+    answer: Answer | None
+    problems: tuple[Problem, ...] = ()
+
+
+def find_standing() -> Standing:
+    """Return how the truck stands that is in the fields, or last was good."""
+    setup = Setup(state.truck().work.record)
+    try:
+        return Standing(setup, level_setup(setup))
+    except (ValueError, ArithmeticError) as exc:
+        return Standing(setup, None, why_not(exc))
+
+
+def draw_answer(standing: Standing) -> None:
+    """Draw the pressures of the truck alone, what is found, and how much of it is typical."""
+    system, dark = state.system(), state.dark()
+    navigation.draw_problems(standing.problems) if standing.problems else None
+    if bad_fields(state.truck().work, system):
+        st.html('<p class="wrong old-answer" role="status"><b>Last good answer.</b> Mend the marked field.</p>')
+    if standing.setup is not None and standing.answer is not None:
+        said = [findings.Said(one.level, sentence(one, system)) for one in standing.answer.findings]
+        findings.verdict(said, fine="The truck alone stands level at these pressures.")
+        draw_picture(from_above(standing.setup, standing.answer, system, dark=dark))
+        findings.listed(said)
+    count = len(state.truck().work.record.typical)
+    if standing.setup is not None and standing.answer is not None:
+        uncertainty.draw_next_measurement(standing.setup)
+    fields.soft(f"{count} values are typical, not yet your own." if count else "Every value is your own.")
+    fields.soft(LIMITS)
+
+
+def draw_check() -> None:
+    """Draw all questions with what is still typical in each, and the way to each value."""
+    record = state.truck()
+    with st.container(key="question-check"):
+        st.subheader("Check your answers", anchor=False)
+        for question in truck_form.questions(record.work.record):
+            count = truck_questions.count_typical(question)
+            mend = " ✗ to mend" if truck_questions.has_fault(question) else ""
+            with st.container(horizontal=True, vertical_alignment="center", key=f"checked-{question.name}"):
+                yours = f"{count} typical" if count else "all yours"
+                st.markdown(f"**{question.heading}** {yours}{mend}", width="stretch")
+                truck_questions.draw_change(question.name)
+        if record.work.record.typical:
+            with st.expander("Typical values: what they are, and which are so", key="typical-values"):
+                for path in record.work.record.typical:
+                    _draw_typical(path)
+        truck_checks.draw_checks()
+        record_saving.draw_saving(record)
+
+
+def _draw_typical(path: str) -> None:
+    """Draw a typical value with the press that makes it one's own."""
+    words = truck_form.typical_words(state.truck().work, path, state.system())
+    with st.container(horizontal=True, vertical_alignment="center", key=f"typical-{path}"):
+        fields.soft(words)
+        st.button("It is so", key=f"own-{path}", on_click=_confirm, args=(path, words))
+
+
+def _confirm(path: str, words: str) -> None:
+    """Make a typical value the owner's own."""
+    state.act(state.truck(), partial(truck_form.confirm, path=path), f"Yours now: {words}")

@@ -1,0 +1,160 @@
+"""The questions of a truck's form: all on one sheet on a wide screen, one at a time on a narrow one."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import Final
+
+import streamlit as st
+
+from planner.forms import truck_form
+from planner.forms.choices import COUPLINGS
+from planner.forms.draft import bad_fields, fault_of, field_of, is_typical, without_row
+from planner.forms.truck_form import Question
+from planner.front.level.answer import draw_picture
+from planner.front.session import state
+from planner.front.widgets import fields as widgets
+from planner.plans.answer import Answer
+from planner.plans.setup import Setup
+from planner.show.drawings.measuring_points import draw_where
+
+ASKED: Final = "question"  # in the address, where a narrow screen shows one at a time
+CHECK: Final = "check"
+FEW: Final = {
+    "suspension": {"solid": "Solid", "independent": "Independent"},
+    "built": {
+        "bag alone": "Bag alone",
+        "bag over leaf": "Bag over leaf",
+        "bag with coil": "Bag with coil",
+        "steel only": "Steel only",
+    },
+    "plumbing": {"separate": "One each side", "joined": "Joined"},
+    "per_side": {"1": "Single", "2": "Twin"},
+    "bar": {"yes": "Yes", "no": "No"},
+    "coupling": {key: words.capitalize() for key, words in COUPLINGS.items()},
+}
+HINTS: Final = {"size": "such as LT245/75R17 121/118S", "behind": "such as 52 in"}
+
+
+def draw_questions(setup: Setup | None, answer: Answer | None) -> None:
+    """Draw every question with its fields, and the style that hides all but one on a narrow screen."""
+    asked = truck_form.questions(state.truck().work.record)
+    now = find_question(asked)
+    others = ", ".join(f".st-key-question-{name}" for name in (*(one.name for one in asked), CHECK) if name != now)
+    hidden = f"{others}{', .st-key-board > div:has(> .st-key-answer)' if now != CHECK else ''}"
+    st.html(f"<style>@media (max-width: 799px) {{ {hidden} {{ display: none !important; }} }}</style>")
+    for question in asked:
+        with st.container(key=f"question-{question.name}"):
+            st.subheader(question.heading, anchor=False)
+            widgets.soft(question.where)
+            if setup is not None and answer is not None:
+                draw_picture(draw_where(question.name, setup, answer, state.system(), dark=state.dark()))
+            if question.name == "hitch":
+                _draw_hitches()
+            else:
+                _draw_fields(question.keys)
+
+
+def find_question(asked: tuple[Question, ...]) -> str:
+    """Return the question that a narrow screen shows: the one in the address, else the first; the last is to check."""
+    wanted = state.asked(ASKED)
+    return wanted if wanted in (*(one.name for one in asked), CHECK) else asked[0].name
+
+
+def draw_steps() -> None:
+    """Draw back and next for a narrow screen, with which question this is."""
+    asked = truck_form.questions(state.truck().work.record)
+    names, now = [*(one.name for one in asked), CHECK], find_question(asked)
+    place = names.index(now)
+    with st.container(key="question-steps", horizontal=True, vertical_alignment="center"):
+        st.button("Back", key="question-back", disabled=place == 0, on_click=_go, args=(names[place - 1],))
+        st.markdown(f"{place + 1} of {len(names)}", width="content")
+        following = names[min(place + 1, len(names) - 1)]
+        st.button("Next", key="question-next", type="primary", disabled=now == CHECK, on_click=_go, args=(following,))
+
+
+def draw_change(question: str) -> None:
+    """Draw the way back from the check to a question, for a narrow screen."""
+    st.button("Change", key=f"question-change-{question}", on_click=_go, args=(question,))
+
+
+def has_fault(question: Question) -> bool:
+    """Tell whether a field of a question has a text that is no value."""
+    work, system = state.truck().work, state.system()
+    return any(fault_of(work, key, system) is not None for key in question.keys)
+
+
+def _go(question: str) -> None:
+    """Show another question; it is in the address, so that a reload comes back to it."""
+    state.ask(ASKED, question)
+
+
+def _draw_fields(keys: tuple[str, ...]) -> None:
+    """Draw fields in pairs where front and rear are asked the same, choices alone."""
+    left = list(keys)
+    while left:
+        key = left.pop(0)
+        twin = key.replace("front.", "rear.", 1).replace("front_", "rear_", 1)
+        if twin != key and twin in left and key.rpartition(".")[2] not in FEW:
+            left.remove(twin)
+            for column, one in zip(st.columns(2, wrap=False), (key, twin), strict=True):
+                with column:
+                    _draw_field(one)
+        else:
+            _draw_field(key)
+
+
+def _draw_field(key: str) -> None:
+    """Draw one field, its axle in its label."""
+    record, name = state.truck(), key.rpartition(".")[2]
+    label = label_of(key)
+    if name in FEW:
+        widgets.few(record, key, FEW[name], label)
+    else:
+        widgets.text(record, key, label, hint=HINTS.get(name))
+
+
+def label_of(key: str) -> str:
+    """Return what a field is called, with its axle."""
+    head, _, _ = key.partition(".")
+    label = field_of(state.truck().work, key).label
+    return f"{label}, {head}" if head in truck_form.AXLES else label
+
+
+def _draw_hitches() -> None:
+    """Draw every hitch with its fields, and the ways to add one."""
+    record = state.truck()
+    for place, hitch in enumerate(record.work.record.hitches):
+        with st.container(key=f"hitch-{place}", border=True):
+            keys = truck_form.hitch_keys(hitch)
+            for name in keys:
+                _draw_field(f"hitches.{place}.{name}")
+            words, key = "Take this hitch off", f"hitch-off-{place}"
+            st.button(words, key=key, icon=":material/delete:", on_click=_take_off, args=(place, hitch.name))
+    with st.container(horizontal=True, gap="small"):
+        for coupling, words in COUPLINGS.items():
+            key = f"hitch-add-{coupling}"
+            st.button(f"Add a {words}", key=key, icon=":material/add:", on_click=_add, args=(coupling, words))
+
+
+def _add(coupling: str, words: str) -> None:
+    """Put a typical hitch on the truck."""
+    state.act(state.truck(), partial(truck_form.add_hitch, coupling=coupling), f"A {words} is added.")
+
+
+def _take_off(place: int, name: str) -> None:
+    """Take a hitch off, so that it can be put back."""
+    change = partial(without_row, rows="hitches", place=place, system=state.system())
+    state.act(state.truck(), change, f"{name} is taken off.")
+
+
+def marked_questions() -> list[Question]:
+    """Return the questions that have a field to mend."""
+    asked = truck_form.questions(state.truck().work.record)
+    return [one for one in asked if has_fault(one)] if bad_fields(state.truck().work, state.system()) else []
+
+
+def count_typical(question: Question) -> int:
+    """Return how many fields of a question still hold a typical value."""
+    work = state.truck().work
+    return sum(is_typical(work, key) for key in question.keys)

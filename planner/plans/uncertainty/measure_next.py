@@ -1,0 +1,94 @@
+"""What to find out next: of what an answer is unsure by, the cheapest to measure of all that is worth it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Final, NamedTuple
+
+from planner.plans.answer import Answer
+from planner.plans.setup import Setup
+from planner.plans.uncertainty.result import Certainty, find_uncertainty
+from planner.plans.uncertainty.spreads import GROUPS
+
+ROUGHLY: Final = 128  # points of the sample that says what a measurement is worth
+WORTH_IT: Final = 0.1  # part by which the band has to shrink for a measurement to be worth its while
+# By group of inputs: how it is measured, and about how many minutes that takes (common practice, from memory).
+MEASURED: Final[dict[str, tuple[str, int]]] = {
+    "bag friction": ("air each bag from below to its number, always the same way", 2),
+    "slope of the place": ("set it on ground that a spirit level calls level", 5),
+    "tape": ("tape every corner twice and take the mean", 5),
+    "gauge": ("hold the gauge against a tested one, or use one of a finer class", 10),
+    "bags left to right": ("tape all four corners once at equal pressures, and trim", 10),
+    "tyre rate": ("tape the hub heights empty and loaded, on a scale", 20),
+    "cargo": ("weigh what is loaded and tape where it lies", 20),
+    "kerb weight": ("weigh the truck alone, axle by axle, as it is driven", 30),
+    "side bias": ("weigh the hitched truck wheel by wheel", 30),
+    "tongue ratio": ("weigh the truck hitched and unhitched", 30),
+    "trailer weight": ("weigh the trailer's axles and the tongue", 30),
+    "bars": ("weigh the front axle alone, hitched, and with bars", 40),
+    "steel": ("let all air out and weigh each axle where the steel alone carries it", 40),
+    "bag area": ("take the maker's chart at several heights, or read the bags on a scale", 40),
+    "mass and roll axis": ("tape the lean with a known load on one side", 60),
+}
+
+
+class Measurement(NamedTuple):
+    """A measurement that would make an answer surer.
+
+    Attributes
+    ----------
+    group : of inputs that it makes known
+    how : what to do
+    now : what 9 in 10 corners are within [m]
+    then : what they would be within if the group were known exactly [m]
+    """
+
+    group: str
+    how: str
+    now: float
+    then: float
+
+
+def next_measurement(
+    setup: Setup, answer: Answer, sure: Certainty, own: Mapping[str, float] | None = None
+) -> Measurement | None:
+    """Return the cheapest measurement that is worth its while; None where no single one is.
+
+    The variance shares say which groups could be: with a group known the variance falls by its first-order share
+    (A. Saltelli et al., Global Sensitivity Analysis: The Primer, 2008, section 1.2.8, factor prioritisation; from
+    memory), and a band about with the square root. What the band would be is then drawn anew with that group known, as
+    a band at a limit does not shrink with its variance.
+
+    Parameters
+    ----------
+    setup, answer : what was asked, and answered
+    sure : Certainty
+        How sure that is today.
+    own : mapping of key to one standard deviation, optional
+        The spreads that `sure` was found with. [SI]
+
+    Returns
+    -------
+    Measurement or None
+        The first, by minutes, with which the band shrinks by a tenth or more.
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> from planner.plans.level import level_setup
+    >>> from planner.plans.uncertainty.result import find_uncertainty
+    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
+    >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
+    >>> answer = level_setup(setup)
+    >>> found = next_measurement(setup, answer, find_uncertainty(setup, answer))
+    >>> found.then < 0.9 * found.now
+    True
+    """
+    shares = dict(zip(sure.shares.groups, sure.shares.first.tolist(), strict=True))
+    worth = 1.0 - (1.0 - WORTH_IT) ** 2
+    for group in sorted((one for one in shares if shares[one] >= worth), key=lambda one: MEASURED[one][1]):
+        known = dict(own or {}) | {key: 0.0 for key in GROUPS[group] if key in sure.spreads}
+        then = find_uncertainty(setup, answer, known, base=ROUGHLY).within
+        if then <= (1.0 - WORTH_IT) * sure.within:
+            return Measurement(group, MEASURED[group][0], sure.within, then)
+    return None
