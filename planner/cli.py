@@ -259,12 +259,14 @@ def _pdf(cards: list[Carried], system: System, paper: PaperSize | None, sheet: b
 @click.argument("files", nargs=-1, metavar="[FILE]...", type=click.Path(path_type=Path))
 @shared
 def check(context: click.Context, folder: Path | None, system: System, files: tuple[Path, ...]) -> None:
-    """Check FILEs, or the whole folder, and print every problem at once."""
+    """Check FILEs, or the whole folder, and print every problem at once, and what in a truck to look at again."""
     from planner.records import BadInput
-    from planner.store.checking import check_files
+    from planner.store.checking import check_files, find_cautions
 
     store, _ = _common(context, folder, system)
     problems = check_files(store, files) if files else store.check()
+    for caution in find_cautions(store, files):
+        _say(f"caution: {caution.line()}")
     if problems:
         raise BadInput(problems)
     _say("No problem found.")

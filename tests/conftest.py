@@ -16,6 +16,21 @@ settings.register_profile("steady", deadline=None, derandomize=True)
 settings.load_profile("steady")
 
 
+TRACED = 9  # seeds, one for each layout of a random truck
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Trace the first seeds of a test that has many: the others go the same ways, half as slow again or worse."""
+    seeds: dict[str, set[object]] = {}
+    for item in items:
+        seed = getattr(item, "callspec", None) and item.callspec.params.get("seed")
+        if seed is not None:
+            seen = seeds.setdefault(item.nodeid.partition("[")[0], set())
+            seen.add(seed)
+            if len(seen) > TRACED:
+                item.add_marker("no_cover")
+
+
 @pytest.fixture
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A copy of the demo, which the app is pointed at."""

@@ -27,7 +27,7 @@ def store(tmp_path, monkeypatch):
 def shown(module, *arguments):
     """Return a page on which one piece is drawn."""
     script = f"from planner.front.profiles import {module}\n{module}.draw_{module}(*{arguments!r})\n"
-    page = AppTest.from_string(script, default_timeout=30).run()
+    page = AppTest.from_string(script, default_timeout=300).run()
     assert not page.exception
     return page
 

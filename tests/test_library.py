@@ -80,7 +80,7 @@ def test_a_record_written_as_a_file_reads_as_the_same(truck, tmp_path):
 def test_a_record_made_in_a_program_is_refused_in_the_words_of_a_file():
     with pytest.raises(BadInput) as caught:
         Kerb(front_axle="2 m", rear_axle="1500 kg", left_share=0.5)
-    assert str(caught.value).startswith('Kerb: front_axle: expected a weight such as "3000 lb", got "2 m" (a length)')
+    assert str(caught.value).startswith('Kerb: front_axle: expected a weight such as "1950 kg", got "2 m" (a length)')
     with pytest.raises(BadInput, match=r"Truck: gvwr: is required"):
         Truck(wheelbase="4 m")
 

@@ -10,6 +10,7 @@ from itertools import pairwise
 from typing import Any, Final, Literal
 
 from planner.errors import Refusal
+from planner.records.bag import Chart
 from planner.units.quantity import Dimension, Quantity, System, entry_unit, read, shown
 
 Columns = Literal["heights", "pressures"]
@@ -93,6 +94,30 @@ def read_chart(
     if _starts_as_number(table.rows[0].cells[0].text):
         return _pairs(table, said, load_at)
     return _grid(table, columns)
+
+
+def write_chart(chart: Chart) -> str:
+    r"""Return a chart as a table in text, which `read_chart` reads as the same; empty where it is in another file.
+
+    Examples
+    --------
+    >>> from planner.records import Bag
+    >>> limits = {"least_pressure": "10 psi", "greatest_pressure": "100 psi"}
+    >>> write_chart(Bag(fitted_height="6 in", height=("6 in",), load=("2720 lbf",), load_at="100 psi", **limits))
+    '; 100 psi\n6 in; 2720 lbf'
+    """
+    heights = [one.text for one in chart.height or ()]
+    if chart.area is not None:
+        return "\n".join(f"{height}; {area.text}" for height, area in zip(heights, chart.area, strict=True))
+    if chart.load is None or chart.load_at is None:
+        return ""
+    if not isinstance(chart.load_at, tuple):
+        loads = [one.text for one in chart.load if isinstance(one, Quantity)]
+        pairs = zip(heights, loads, strict=True)
+        return "\n".join([f"; {chart.load_at.text}", *(f"{height}; {load}" for height, load in pairs)])
+    rows = zip(chart.load_at, (row for row in chart.load if isinstance(row, tuple)), strict=True)
+    lines = (f"{one.text}; {'; '.join(load.text for load in row)}" for one, row in rows)
+    return "\n".join([f"; {'; '.join(heights)}", *lines])
 
 
 @dataclass(frozen=True)

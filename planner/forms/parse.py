@@ -10,7 +10,7 @@ from typing import Final
 
 from planner.plans.uncertainty.spreads import TYPICAL, SpreadKind
 from planner.units.quantity import Dimension, Quantity, Refusal, System, display, entry_unit, quantity, shown
-from planner.units.written_numbers import read_written, system_of_unit
+from planner.units.written_numbers import read_written, system_of_quantity
 
 SPREAD_KINDS: Final[dict[SpreadKind, Dimension]] = {
     "weight": "weight",
@@ -54,7 +54,7 @@ def is_bare(text: str) -> bool:
 
 def field_text(value: Quantity, system: System) -> str:
     """Return a quantity as its field shows it: as typed, or in the system's unit if it was typed in the other's."""
-    if _system_of(value) in (system, None):
+    if system_of_quantity(value.text, value.dimension) in (system, None):
         return value.text
     unit = entry_unit(value.dimension, system)
     exact = float(quantity(value, unit, value.dimension).text.split(" ")[0])
@@ -108,9 +108,3 @@ def read_spread(name: str, text: str, system: System) -> Quantity | float:
 def share_text(share: float) -> str:
     """Return a share as its field shows it."""
     return f"{100 * share:.6g} %"
-
-
-def _system_of(value: Quantity) -> System | None:
-    """Return the system a quantity was typed in; None where its text has no unit of its own to tell by."""
-    name = re.sub(r"^[\s\d.,/+\-−eE]*", "", value.text).strip()
-    return system_of_unit(name, value.dimension)

@@ -6,16 +6,8 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import Any, Final
 
 from planner.forms.draft import NEW, Draft, check_typed, enter_text, fault_of, field_of, is_typical, text_of
-from planner.forms.truck_form import (
-    ABOARD,
-    AXLES,
-    TRUCK_FORM,
-    Question,
-    TruckDraft,
-    add_hitch,
-    questions,
-    typical,
-)
+from planner.forms.truck_form import TRUCK_FORM, TruckDraft, add_hitch, typical
+from planner.forms.truck_questions import ABOARD, AXLES, Question, questions
 from planner.records import BadInput, Problem, nearest
 from planner.units.quantity import System, shown
 

@@ -11,14 +11,16 @@ Besides the fields of the record there are "front.tyres.size", which gives radiu
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any, Final
 
+from planner.forms.chart_text import read_chart, write_chart
 from planner.forms.draft import Draft, Form, open_draft
-from planner.forms.fields import Field, Value, change_inside, find_field, find_place, path_of
+from planner.forms.fields import Field, Value, find_field, find_place, path_of
 from planner.forms.parse import read_quantity, read_share
+from planner.forms.truck_questions import ABOARD, AXLES, BAR, BEHIND, CHART, FUEL, SIZE, TABLE, TWINS
+from planner.forms.truck_typical import nested_tables, own_values, refit
 from planner.plans.typical_truck import typical_bar, typical_hitch, typical_truck
 from planner.plans.tyre_size import TyreSize, read_tyre_size
 from planner.records import Aboard, Axle, Bag, Hitch, Truck, read_record
@@ -27,33 +29,10 @@ from planner.store import TRUCK, Store
 from planner.units.quantity import STANDARD_GRAVITY as G
 from planner.units.quantity import Dimension, Quantity, Refusal, System, display, entry_unit, quantity, read
 
-TruckDraft = Draft[Truck]  # aside: by axle, the bag that an axle had before it was said to be of steel only
+TruckDraft = Draft[Truck]  # aside: by axle, the bag that it had before it was of steel only, or had another's chart
 
 NEW_NAME: Final = "New truck"
-AXLES: Final = ("front", "rear")
-ABOARD: Final = "aboard"
-BEHIND: Final = "behind"
-SIZE: Final = "tyres.size"
-TWINS: Final = "tyres.per_side"
-BAR: Final = "bar"
-
-
-@dataclass(frozen=True)
-class Question:
-    """One question of the guided start.
-
-    Attributes
-    ----------
-    name : how an address calls it
-    heading : the question
-    where : where the answer is read or measured
-    keys : the fields it asks for, in their order
-    """
-
-    name: str
-    heading: str
-    where: str
-    keys: tuple[str, ...]
+PUT: Final = (SIZE, TWINS, BAR, CHART, TABLE, "built")  # fields of an axle that change more than themselves
 
 
 class TruckForm(Form[TruckDraft]):
@@ -71,7 +50,7 @@ class TruckForm(Form[TruckDraft]):
     def owns(self, key: str) -> bool:
         """Tell whether a field changes more than itself, or says it otherwise than the record."""
         head, _, rest = key.partition(".")
-        return (head in AXLES and rest in (SIZE, TWINS, BAR, "built")) or head == ABOARD or key.endswith(f".{BEHIND}")
+        return (head in AXLES and rest in PUT) or head == ABOARD or key.endswith(f".{BEHIND}")
 
     def own_field(self, key: str) -> Field | None:
         """Return how such a field is asked for."""
@@ -81,8 +60,8 @@ class TruckForm(Form[TruckDraft]):
             return replace(found, label=ABOARD_LABELS.get(rest, rest))
         if key.endswith(f".{BEHIND}"):
             return replace(find_field(Hitch, "x"), label="Behind the rear axle")
-        if rest == BAR:
-            return Field("choice", label="Anti-roll bar")
+        if rest in LABELS:
+            return Field("choice", label=LABELS[rest])
         if rest in (SIZE, TWINS):
             return find_field(Tyres, rest.removeprefix("tyres."))
         return find_field(Axle, rest) if self.owns(key) else None
@@ -98,6 +77,9 @@ class TruckForm(Form[TruckDraft]):
             return quantity(-float(x), x.text.split(" ", 1)[1], "length") if x else x
         if rest == BAR:
             return "yes" if getattr(draft.record, head).anti_roll_rate else "no"
+        if rest in (CHART, TABLE):
+            bag = getattr(draft.record, head).bag
+            return None if bag is None else bag.chart if rest == CHART else write_chart(bag)
         return find_place(draft.record, key).value
 
     def put(self, draft: TruckDraft, key: str, text: str, system: System) -> TruckDraft:
@@ -114,12 +96,17 @@ class TruckForm(Form[TruckDraft]):
             return _with_built(draft, head, text)
         if rest == BAR:
             return _with_bar(draft, head, text)
+        if rest == CHART:
+            return _with_chart(draft, head, text.strip())
+        if rest == TABLE:
+            return _with_table(draft, head, text, system)
         if rest == TWINS:
             return _with_twins(draft, head, text, system)
         return _with_size(draft, head, text, system)
 
     def path_of(self, key: str) -> str:
         """Return the path of the field of the record that a key is about."""
+        key = f"{key.removesuffix(TABLE)}bag.height" if key.endswith(f".{TABLE}") else key
         key = f"{key.removesuffix(BEHIND)}x" if key.endswith(f".{BEHIND}") else key
         return path_of(f"{key.removesuffix(BAR)}anti_roll_rate" if key.endswith(f".{BAR}") else key)
 
@@ -128,13 +115,13 @@ class TruckForm(Form[TruckDraft]):
         return refit(record, values)
 
 
-FUEL: Final = "fuel tank"
+LABELS: Final = {BAR: "Anti-roll bar", CHART: "Chart in a file", TABLE: "Chart, as printed or pasted"}
 ABOARD_LABELS: Final = {"driver": "Driver, on the scale", FUEL: "Fuel tank, on the scale"}
 
 
 def typical() -> Truck:
     """Return the truck that a new one starts from."""
-    table = _nested(typical_truck({}))
+    table = nested_tables(typical_truck({}))
     hitch = typical_hitch("ball", 4.0)
     paths = [*typical_truck({}), *(f"hitches[0].{name}" for name in hitch if name not in ("name", "coupling"))]
     return read_record(Truck, {"schema": 1, "name": NEW_NAME, **table, "hitches": [hitch], "typical": paths}, NEW_NAME)
@@ -148,134 +135,6 @@ def open_truck(store: Store, slug: str) -> TruckDraft:
     return open_draft(TRUCK_FORM, store, slug)
 
 
-# Questions
-
-
-def questions(truck: Truck) -> tuple[Question, ...]:
-    """Return the questions to ask of a truck, in their order."""
-    bags = [axle for axle in AXLES if getattr(truck, axle).bag is not None]
-    hitches = range(len(truck.hitches))
-    return (
-        Question(
-            "label",
-            "What does the door label say?",
-            "It is on the driver's door or its frame. GCWR stands in the owner's manual: leave it if you have none.",
-            ("gvwr", *_each("gawr"), *_each("tyres.cold_pressure"), "gcwr"),
-        ),
-        Question(
-            "tyres",
-            "Which tyres are on it?",
-            "Copy the size from the sidewall, with the load index behind it if there is one.",
-            (*_each(SIZE), *_each("tyres.per_side"), *_each("tyres.load_rating")),
-        ),
-        Question(
-            "slip",
-            "What does it weigh alone?",
-            "From a scale, no trailer and no cargo, axle by axle. Say who and what was aboard.",
-            ("kerb.front_axle", "kerb.rear_axle", f"{ABOARD}.driver", f"{ABOARD}.{FUEL}", "kerb.left_share"),
-        ),
-        Question(
-            "build",
-            "What is it built of?",
-            "Look at each axle from behind: what carries it, and is each bag on a line of its own?",
-            tuple(sorted((key for axle in AXLES for key in _build_keys(truck, axle)), key=_by_name)),
-        ),
-        Question(
-            "bags",
-            "Which bags are on it?",
-            "From the maker's chart. Fitted height is from plate to plate when the truck stands at ride height.",
-            tuple(f"{axle}.bag.{name}" for axle in bags for name in BAG_KEYS),
-        ),
-        Question(
-            "tape",
-            "What does the tape say?",
-            "On level ground, the truck as you want it to stand.",
-            ("wheelbase", *_each("track"), *_each("ride_height")),
-        ),
-        Question(
-            "hitch",
-            "Where does a trailer couple?",
-            "On level ground, at kerb weight. Ratings are on the plate of the hitch, and the lowest one counts.",
-            tuple(f"hitches.{n}.{name}" for n in hitches for name in hitch_keys(truck.hitches[n])),
-        ),
-    )
-
-
-BAG_KEYS: Final = ("fitted_height", "least_pressure", "greatest_pressure", "load_rating")
-
-
-def hitch_keys(hitch: Hitch) -> tuple[str, ...]:
-    """Return what is asked of a hitch."""
-    ball = ("ball_diameter",) if hitch.coupling in ("ball", "gooseneck") else ()
-    return "name", "coupling", BEHIND, "height", *ball, "tongue_rating", "trailer_rating"
-
-
-def _each(name: str) -> tuple[str, ...]:
-    """Return the key of a field at the front and the rear axle."""
-    return tuple(f"{axle}.{name}" for axle in AXLES)
-
-
-def _by_name(key: str) -> int:
-    """Return where a field of how an axle is built stands, the front one before the rear one."""
-    return ("suspension", "built", "plumbing", BAR, "spring_spacing", "motion_ratio", "anti_roll_rate").index(
-        key.rpartition(".")[2]
-    )
-
-
-def _build_keys(truck: Truck, name: str) -> tuple[str, ...]:
-    """Return what is asked of how an axle is built."""
-    axle = getattr(truck, name)
-    keys = ["suspension", "built", *([] if axle.bag is None else ["plumbing"]), BAR]
-    keys += ["spring_spacing"] if axle.suspension == "solid" else []
-    keys += ["anti_roll_rate"] if axle.anti_roll_rate else []
-    return tuple(f"{name}.{key}" for key in (*keys, "motion_ratio"))
-
-
-# What is typical
-
-
-def refit(truck: Truck, values: Mapping[str, Value]) -> Truck:
-    """Return a truck with some fields changed, and those that still are as is typical made typical of it again.
-
-    Raises
-    ------
-    ValidationError
-        If such a truck cannot be.
-    """
-    if not values:
-        return truck
-    mine = {path_of(key) for key in values}
-    left = tuple(path for path in truck.typical if path not in mine)
-    known, now = _own_values(truck), _texts(truck)
-    before, after = typical_truck(known), typical_truck({**known, **{path_of(key): one for key, one in values.items()}})
-    tree: dict[str, Any] = {"typical": left}
-    for path in left:
-        if path in after and now.get(path) == before.get(path) != after[path]:
-            _put(tree, path, after[path])
-    for key, value in values.items():
-        _put(tree, key, value)
-    new: Truck = change_inside(Truck, truck, tree)
-    return new
-
-
-def confirm(draft: TruckDraft, path: str) -> TruckDraft:
-    """Return the draft with a typical value made the owner's own, the number staying as it is."""
-    left = tuple(one for one in draft.record.typical if one != path)
-    return replace(draft, record=draft.record.replaced(typical=left))
-
-
-def typical_words(draft: TruckDraft, path: str, system: System) -> str:
-    """Return a typical value in words: "Motion ratio, front: 1"."""
-    key = re.sub(r"\[(\d+)\]", r".\1", path)
-    head, _, _ = key.partition(".")
-    try:
-        place = find_place(draft.record, key)
-    except ValueError:  # a list, such as a bag's chart
-        return f"{path.rpartition('.')[2].capitalize()}, {head}"
-    where = f", {head}" if head in AXLES else ""
-    return f"{place.field.label or path}{where}: {place.field.write(place.value, system)}"
-
-
 def add_hitch(draft: TruckDraft, coupling: str) -> TruckDraft:
     """Return the draft with a typical hitch more; Refusal if such a truck cannot be."""
     truck = draft.record
@@ -287,56 +146,6 @@ def add_hitch(draft: TruckDraft, coupling: str) -> TruckDraft:
     guessed = tuple(f"hitches[{at}].{name}" for name in new if name not in ("name", "coupling"))
     hitches = (*truck.hitches, Hitch.model_validate(new))
     return replace(draft, record=truck.replaced(hitches=hitches, typical=(*truck.typical, *guessed)))
-
-
-def _own_values(truck: Truck) -> dict[str, Any]:
-    """Return the fields of a truck that are its owner's own, by path: quantities in SI."""
-    found: dict[str, Any] = {}
-    for path in typical_truck({}):
-        if path not in truck.typical:
-            place = find_place_or_none(truck, path)
-            if place is not None:
-                found[path] = place
-    return found
-
-
-def find_place_or_none(truck: Truck, path: str) -> Any:
-    """Return what stands at a path of a truck; None where there is nothing."""
-    here: Any = truck
-    for name in path.split("."):
-        here = None if here is None else getattr(here, name)
-    return here
-
-
-def _texts(truck: Truck) -> dict[str, Any]:
-    """Return a truck by path, as a file has it."""
-    found: dict[str, Any] = {}
-
-    def walk(table: Mapping[str, Any], before: str) -> None:
-        for name, value in table.items():
-            if isinstance(value, dict):
-                walk(value, f"{before}{name}.")
-            else:
-                found[f"{before}{name}"] = value
-
-    walk(truck.as_file(), "")
-    return found
-
-
-def _nested(flat: Mapping[str, Any]) -> dict[str, Any]:
-    """Return tables within tables from values by path."""
-    tree: dict[str, Any] = {}
-    for path, value in flat.items():
-        _put(tree, path, value)
-    return tree
-
-
-def _put(tree: dict[str, Any], key: str, value: Any) -> None:
-    """Put a value at its key into tables within tables."""
-    *above, name = key.split(".")
-    for part in above:
-        tree = tree.setdefault(part, {})
-    tree[name] = value
 
 
 # Fields that change more than themselves
@@ -359,7 +168,7 @@ def _with_built(draft: TruckDraft, axle: str, text: str) -> TruckDraft:
     now = getattr(truck, axle)
     aside = dict(draft.aside)
     steel = built == "steel only"
-    own = _own_values(truck) | {f"{axle}.built": built}
+    own = own_values(truck) | {f"{axle}.built": built}
     if steel:
         own = {path: value for path, value in own.items() if not path.startswith(f"{axle}.bag.")}
     guess = {path: value for path, value in typical_truck(own).items() if path.startswith(f"{axle}.")}
@@ -376,12 +185,62 @@ def _with_built(draft: TruckDraft, axle: str, text: str) -> TruckDraft:
     elif not steel and now.bag is None:
         bag = aside.pop(axle, None)
         if bag is None:
-            table = _nested({path.removeprefix(f"{axle}."): value for path, value in guess.items()})
-            bag = table["bag"]
+            bag = nested_tables({path.removeprefix(f"{axle}."): value for path, value in guess.items()})["bag"]
             typical += [path for path in guess if path.startswith(f"{axle}.bag.")]
         tree["bag"] = Bag.model_validate(bag)
     record = truck.replaced(**{axle: now.replaced(**tree), "typical": tuple(dict.fromkeys(typical))})
     return replace(draft, record=record, aside=aside)
+
+
+def _with_chart(draft: TruckDraft, axle: str, slug: str) -> TruckDraft:
+    """Return the draft with an axle's bag as a chart in a file has it; of no file, as it was before or is typical."""
+    truck, now = draft.record, getattr(draft.record, axle)
+    if now.bag is None or slug == (now.bag.chart or ""):
+        return draft
+    aside = dict(draft.aside)
+    paths = [path for path in truck.typical if not path.startswith(f"{axle}.bag.")]
+    fitted = f"{axle}.bag.fitted_height"
+    if slug:
+        aside.setdefault(axle, now.bag.as_file())
+        bag = Bag.model_validate({"chart": slug, "fitted_height": now.bag.fitted_height})
+        paths += [fitted] if fitted in truck.typical else []
+    else:
+        kept = aside.pop(axle, None)
+        bag = Bag.model_validate(kept or _typical_bag(truck, axle))
+        paths += [] if kept else [path for path in typical_truck({}) if path.startswith(f"{axle}.bag.")]
+    record = truck.replaced(**{axle: now.replaced(bag=bag), "typical": tuple(paths)})
+    return replace(draft, record=record, aside=aside)
+
+
+def _with_table(draft: TruckDraft, axle: str, text: str, system: System) -> TruckDraft:
+    """Return the draft with the chart of an axle's bag as it is printed; what is typical of the bag follows."""
+    truck, bag = draft.record, getattr(draft.record, axle).bag
+    if bag is None:
+        return draft
+    table = read_chart(text, system)
+    given = {name: value for name, value in bag.as_file().items() if name not in (*_CHARTED, "chart")}
+    paths = {f"{axle}.bag.{name}" for name in _CHARTED}
+    left = tuple(path for path in truck.typical if path not in paths)
+    fitted = f"{axle}.bag.fitted_height"
+    if fitted in left and not table.heights[0] <= bag.fitted_height <= table.heights[-1]:
+        given["fitted_height"] = table.heights[len(table.heights) // 2].text
+    new = Bag.model_validate(given | table.fields)
+    record = truck.replaced(**{axle: getattr(truck, axle).replaced(bag=new), "typical": left})
+    steel = f"{axle}.steel_load"
+    if steel in left:  # what it carries is what the bags leave to it
+        guess = typical_truck(own_values(record))[steel]
+        record = record.replaced(**{axle: getattr(record, axle).replaced(steel_load=guess)})
+    return replace(draft, record=record)
+
+
+_CHARTED: Final = ("height", "area", "load", "load_at", "volumes", "volume")  # what a table says, or makes untrue
+
+
+def _typical_bag(truck: Truck, axle: str) -> dict[str, Any]:
+    """Return the typical bag of an axle, as a file has it."""
+    guess = typical_truck(own_values(truck))
+    start = f"{axle}.bag."
+    return {path.removeprefix(start): value for path, value in guess.items() if path.startswith(start)}
 
 
 def _with_bar(draft: TruckDraft, axle: str, text: str) -> TruckDraft:
@@ -390,7 +249,7 @@ def _with_bar(draft: TruckDraft, axle: str, text: str) -> TruckDraft:
     if text not in ("yes", "no"):
         raise Refusal("must be yes or no", text, "choose one of them")
     typical = tuple(one for one in truck.typical if one != path)
-    rate = typical_bar(axle) if text == "yes" else "0 N*m/deg"
+    rate = typical_bar(getattr(truck, axle).suspension) if text == "yes" else "0 N*m/deg"
     changed = getattr(truck, axle).replaced(anti_roll_rate=rate)
     typical = (*typical, path) if text == "yes" else typical
     return replace(draft, record=truck.replaced(**{axle: changed, "typical": typical}))

@@ -8,11 +8,24 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import Any, Final
+from typing import Any, Final, Literal
 
+from planner.plans.typical import (
+    BAR_RATE,
+    MOTION_RATIO,
+    UNSPRUNG_OF_GAWR,
+    Estimate,
+    KnownAxle,
+    typical_axle,
+    typical_kerb,
+)
+from planner.records import Suspension
 from planner.units.quantity import STANDARD_GRAVITY as G
+from planner.units.quantity import read
 
 Known = Mapping[str, Any]  # by path as a file has it: numbers in SI, words
+AxleName = Literal["front", "rear"]
+AXLES: Final[tuple[AxleName, AxleName]] = ("front", "rear")
 
 LB: Final = 0.45359237  # kg
 INCH: Final = 0.0254  # m
@@ -23,12 +36,12 @@ GVWR_OF_AXLES: Final = 0.86  # of both axle ratings together
 AXLES_OF_GVWR: Final = {"front": 0.52, "rear": 0.65}
 KERB_OF_AXLE: Final = {"front": 0.70, "rear": 0.46}  # of the axle's rating
 GCWR_OF_GVWR: Final = 2.3
-SPACING_OF_TRACK: Final = 0.6
 RECEIVER_OF_WHEELBASE: Final = 0.33  # behind the rear axle
 BED_BALL: Final = 4 * INCH  # ahead of the rear axle
 RATED_AT: Final = 85 * PSI  # of a typical bag, when its axle is at its rating
-CHART: Final = {3: 1.17, 4: 1.14, 5: 1.08, 6: 1.0, 7: 0.92, 8: 0.81}  # height [in], part of the area at fitted height
 FITTED: Final = 6  # in
+LEAST: Final = 10 * PSI
+FITTED_AREA: Final = "fitted_area"  # of an axle whose bag's chart is known: effective area at fitted height [m²]
 ASIDE: Final = 0.05  # over what the axle's rating asks of a tyre
 TONGUE: Final = 1200 * LB
 TOWED: Final = 12_000 * LB
@@ -50,7 +63,7 @@ def typical_truck(known: Known) -> dict[str, Any]:
     Examples
     --------
     >>> typical_truck({"front.gawr": 2700.0, "rear.gawr": 3000.0})["gvwr"]
-    '10800 lb'
+    '10900 lb'
     """
     axles = [float(known.get(f"{axle}.gawr", 0.0)) for axle in ("front", "rear")]
     gvwr = float(known.get("gvwr", GVWR_OF_AXLES * sum(axles) if all(axles) else GVWR))
@@ -65,21 +78,43 @@ def typical_truck(known: Known) -> dict[str, Any]:
     if (too_much := sum(kerb.values()) / (0.9 * gvwr)) > 1:
         kerb = {axle: known.get(f"kerb.{axle}_axle") or kerb[axle] / too_much for axle in kerb}
     found |= {f"kerb.{axle}_axle": _pounds(weight, 20) for axle, weight in kerb.items()} | {"kerb.left_share": 0.5}
-    for axle in ("front", "rear"):
+    for axle in AXLES:
         own = {path.removeprefix(f"{axle}."): value for path, value in known.items() if path.startswith(f"{axle}.")}
-        found |= {f"{axle}.{name}": value for name, value in _axle(own, gawr[axle], kerb[axle]).items()}
+        found |= {f"{axle}.{name}": value for name, value in _axle(axle, own, gawr[axle], kerb[axle]).items()}
     return found
 
 
-def typical_bar(axle: str) -> str:
+def typical_bar(suspension: Suspension) -> str:
     """Return the roll rate that an anti-roll bar typically adds at an axle, as a file has it.
 
     Examples
     --------
-    >>> typical_bar("front")
+    >>> typical_bar("solid")
     '1200 N*m/deg'
     """
-    return "1200 N*m/deg" if axle == "front" else "800 N*m/deg"
+    return f"{BAR_RATE[suspension]:.4g} N*m/deg"
+
+
+def typical_estimates(known: Known) -> dict[str, Estimate]:
+    """Return the typical values that have a spread and a reason of their own, by path, SI.
+
+    Parameters
+    ----------
+    known : mapping of path to value
+        As of `typical_truck`.
+
+    Examples
+    --------
+    >>> typical_estimates({})["front.unsprung_weight"].standing
+    'from memory'
+    """
+    whole = typical_truck(known)
+    found = {f"kerb.{name}": one for name, one in typical_kerb().items()}
+    for axle in AXLES:
+        own = {path.removeprefix(f"{axle}."): value for path, value in known.items() if path.startswith(f"{axle}.")}
+        gawr, kerb = (float(read(whole[path], "weight")) for path in (f"{axle}.gawr", f"kerb.{axle}_axle"))
+        found |= {f"{axle}.{path}": one for path, one in typical_axle(_known_axle(axle, own, gawr, kerb)).items()}
+    return found
 
 
 def typical_hitch(coupling: str, wheelbase: float) -> dict[str, Any]:
@@ -112,56 +147,59 @@ def _axle_ratings(known: Known, gvwr: float) -> dict[str, float]:
     return found
 
 
-def _axle(own: Known, gawr: float, kerb: float) -> dict[str, Any]:
+def _axle(name: AxleName, own: Known, gawr: float, kerb: float) -> dict[str, Any]:
     """Return what is typical of one axle, by path from its table."""
-    built, suspension = own.get("built") or "bag alone", own.get("suspension") or "solid"
-    per_side, track = own.get("tyres.per_side") or 1, own.get("track") or 68 * INCH
-    unsprung = own.get("unsprung_weight") or min(0.11 * gawr, 0.4 * kerb)
-    ratio = own.get("motion_ratio") or (1.0 if suspension == "solid" else 0.6)
-    per_tyre = gawr / (2 * per_side)
-    rated = own.get("tyres.load_rating") or (1 + ASIDE) * per_tyre
-    radius = own.get("tyres.unloaded_radius") or 16 * INCH
-    at_kerb, at_rating = ((weight - unsprung) * G / (2 * ratio) for weight in (kerb, gawr))  # [N], at the spring
+    known = _known_axle(name, own, gawr, kerb)
+    estimates = typical_axle(known)
+    radius = known.tyre_radius
     found: dict[str, Any] = {
-        "built": built,
-        "suspension": suspension,
-        "track": _inches(track),
-        "motion_ratio": ratio,
-        "unsprung_weight": _pounds(unsprung, 10),
+        "built": known.built,
+        "suspension": known.suspension,
+        "track": _inches(known.track or 68 * INCH),
         "ride_height": _inches(max(20 * INCH, radius + 3.5 * INCH)),
         "gawr": _pounds(gawr, 50),
-        "anti_roll_rate": "0 N*m/deg",
         "plumbing": "separate",
-        "tyres.per_side": per_side,
-        "tyres.rate": f"{_three(rated * G / (1.6 * INCH) / 175.126835)} lbf/in",
+        "tyres.per_side": known.tyres_per_side,
         "tyres.unloaded_radius": _inches(radius),
-        "tyres.load_rating": _pounds(rated, 5),
-        "tyres.cold_pressure": "80 psi" if per_tyre > 1100 else "60 psi",
+        "tyres.load_rating": _pounds(known.tyre_load / G, 5),
+        "tyres.cold_pressure": "80 psi" if gawr / known.tyres_per_side > 2200 else "60 psi",
     }
-    if suspension == "solid":
-        found["spring_spacing"] = _inches(SPACING_OF_TRACK * track)
-    share, travel = {
-        "bag alone": (0.0, math.inf),
-        "bag over leaf": (0.6, 5 * INCH),
-        "bag with coil": (0.6, 6 * INCH),
-        "steel only": (1.0, 5 * INCH),
-    }[built]
-    load = own.get("steel_load", share * at_kerb)
-    rate = own.get("steel_rate", at_kerb / travel)
-    found |= {"steel_load": f"{_three(load / 4.4482216)} lbf", "steel_rate": f"{_three(rate / 175.126835)} lbf/in"}
-    if built != "steel only":
-        found |= {f"bag.{name}": value for name, value in _bag(at_rating - load).items()}
+    left_out = ("roll_axis_height", "track", "bag.volume")  # a record without them takes what is typical itself
+    found |= {path: one.in_file("us") for path, one in estimates.items() if path not in left_out}
+    if known.built != "steel only":
+        found |= {f"bag.{path}": value for path, value in _bag(known.bag_area or 0.0).items()}
     return found
 
 
-def _bag(load: float) -> dict[str, Any]:
-    """Return what is typical of a bag that carries a load [N] when its axle is at its rating."""
-    area = max(load, 1000.0) / RATED_AT / INCH**2  # [in²]
+def _known_axle(name: AxleName, own: Known, gawr: float, kerb: float) -> KnownAxle:
+    """Return what is known of an axle, with what is typical where that is nothing."""
+    suspension: Suspension = own.get("suspension") or "solid"
+    per_side = own.get("tyres.per_side") or 1
+    rated = own.get("tyres.load_rating") or (1 + ASIDE) * gawr / (2 * per_side)
+    unsprung = UNSPRUNG_OF_GAWR[suspension] * gawr
+    area = max((gawr - unsprung) * G / (2 * MOTION_RATIO[suspension]), 1000.0) / RATED_AT
+    return KnownAxle(
+        name,
+        suspension,
+        own.get("built") or "bag alone",
+        kerb,
+        gawr,
+        rated * G,
+        own.get("tyres.unloaded_radius") or 16 * INCH,
+        per_side,
+        own.get("track"),
+        bag_area=own.get(FITTED_AREA) or area,
+        least_pressure=float(own.get("bag.least_pressure") or LEAST),
+        anti_roll_bar=bool(own.get("anti_roll_rate")),
+    )
+
+
+def _bag(area: float) -> dict[str, Any]:
+    """Return what is typical of a bag with an effective area [m²] at fitted height: a chart of that height alone."""
     return {
         "fitted_height": f"{FITTED} in",
-        "height": [f"{height} in" for height in CHART],
-        "area": [f"{_three(area * part)} in**2" for part in CHART.values()],
-        "volume": f"{_three(area * FITTED * 1.1)} in**3",
+        "height": [f"{FITTED} in"],
+        "area": [f"{area / INCH**2:.3g} in**2"],
         "least_pressure": "10 psi",
         "greatest_pressure": "100 psi",
     }
@@ -175,8 +213,3 @@ def _pounds(weight: float, step: int) -> str:
 def _inches(length: float) -> str:
     """Return a length [m] in half inches."""
     return f"{round(2 * length / INCH) / 2:g} in"
-
-
-def _three(number: float) -> str:
-    """Return a number with three figures."""
-    return f"{float(f'{number:.3g}'):g}"

@@ -60,6 +60,7 @@ class TyreSize:
     radius_spread : one standard deviation of the radius [m]
     index : load index of a tyre that stands alone, and of one of a pair where that is printed
     load_range : letter, or "SL" and "XL" of passenger tyres; None where it is not printed
+    aspect_printed : whether the size prints its height, so that the radius is no guess
     notes : what its owner should know, a sentence each
     """
 
@@ -72,6 +73,7 @@ class TyreSize:
     radius_spread: float
     index: tuple[int, ...] = ()
     load_range: str | None = None
+    aspect_printed: bool = True
     notes: tuple[str, ...] = ()
 
     @property
@@ -233,6 +235,7 @@ def _size(found: re.Match[str], behind: _Behind, text: str) -> TyreSize:
         radius_spread=spread,
         index=behind.index,
         load_range=load_range,
+        aspect_printed=bool(parts.get("width") or parts.get("tall")),
         notes=(*notes, *_load_notes(service, behind.index)),
     )
 

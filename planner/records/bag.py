@@ -2,11 +2,18 @@
 
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
-from typing import TYPE_CHECKING, Annotated, Any, Final
+from typing import TYPE_CHECKING, Annotated, Any, Final, Self
 
-from pydantic import Discriminator, Field, Tag
+from pydantic import (
+    Discriminator,
+    Field,
+    SerializationInfo,
+    SerializerFunctionWrapHandler,
+    Tag,
+    model_serializer,
+)
 
-from planner.records.base import SHAPES, Broken, Record, lacking, rule
+from planner.records.base import FOR_A_FILE, SHAPES, Broken, Record, lacking, rule
 from planner.records.fields import Length, Load, Name, Pressure
 from planner.records.file_header import Filed
 from planner.units.quantity import CubicMetre, Quantity, Refusal, SquareMetre, in_unit_of
@@ -57,9 +64,8 @@ class Chart(Record):
     area: tuple[Area, ...] | None = None  # effective, at each height
     load: Loads | None = None  # or the load at each height; a row for each pressure, where there are several
     load_at: Pressures | None = None  # and the pressure at which it was measured, or the pressures
-    volume: Annotated[Volume | None, Field(title="Volume at fitted height")] = (
-        None  # at fitted height, with its fittings; typical if left out
-    )
+    # at fitted height, with its fittings; typical if left out
+    volume: Annotated[Volume | None, Field(title="Volume at fitted height")] = None
     volumes: tuple[Volume, ...] | None = None  # at each height, if the maker gives it
     least_pressure: Annotated[LimitPressure, Field(title="Least pressure")] = LEFT_OUT
     greatest_pressure: Annotated[LimitPressure, Field(title="Greatest pressure")] = LEFT_OUT
@@ -213,6 +219,25 @@ class Bag(Chart, Fitted):
             theirs.pop("area", None)
         return theirs | given
 
+    def replaced(self, **changes: Any) -> Self:
+        """Return the bag with some fields changed; what it has from a chart of its own stays, and is no field's."""
+        if self.chart is None:
+            return super().replaced(**changes)
+        known = {name: value for name in type(self).model_fields if (value := getattr(self, name)) is not None}
+        if changes.get("area") is not None:
+            known = {name: value for name, value in known.items() if name not in ("load", "load_at")}
+        new = super().replaced(**(known | changes))
+        whole: Self = type(self).model_construct(self.model_fields_set | changes.keys(), **dict(new))  # type: ignore[assignment]  # pydantic says its own class
+        return whole
+
+    @model_serializer(mode="wrap")
+    def _as_typed(self, handler: SerializerFunctionWrapHandler, info: SerializationInfo) -> dict[str, Any]:
+        """Return all fields; for a file nothing that a chart of its own has."""
+        every: dict[str, Any] = handler(self)
+        if self.chart is None or info.context != FOR_A_FILE:
+            return every
+        return {name: value if name in self.model_fields_set else None for name, value in every.items()}
+
     @property
     def has_one_height(self) -> bool:
         """Whether the chart is of one height, so that slope and ends are typical."""
@@ -228,7 +253,7 @@ class Bag(Chart, Fitted):
         """Heights that areas are known at [m]: as charted, or the typical ends about the fitted height."""
         if self.has_one_height:
             return tuple(part * self.fitted_height for part in TYPICAL_ENDS)
-        return super().heights
+        return tuple(float(one) for one in self.height)
 
     @property
     def lowest(self) -> float:
@@ -368,6 +393,29 @@ def _rising(name: str, column: Sequence[Quantity], remedy: str) -> Iterator[Brok
     for i, (low, high) in enumerate(pairwise(column), start=1):
         if not low < high:
             yield (name, i), Refusal("must rise from point to point", f'"{high.text}" after "{low.text}"', remedy)
+
+
+def area_at_fitted_height(bag: Bag) -> float | None:
+    """Return the effective area at fitted height [m²], of the lowest pressure charted; None if there is no chart."""
+    return _at(bag.heights, bag.area_rows[0], bag.fitted_height) if _is_chart(bag) else None
+
+
+def pressure_at_fitted_height(bag: Bag, load: float) -> float | None:
+    """Return the gauge pressure that carries a load [N] at fitted height [Pa]; None if there is no chart.
+
+    The area is read straight between the rows of a chart of several pressures, so P A(P) = F is a quadratic in a row
+    pair; beyond the first and the last row it is that of the nearest one.
+    """
+    if not _is_chart(bag):
+        return None
+    areas = [_at(bag.heights, row, bag.fitted_height) for row in bag.area_rows]
+    for (low, start), (high, end) in pairwise(zip(bag.pressures, areas, strict=False)):
+        if low * start <= load <= high * end:
+            rise = (end - start) / (high - low)
+            flat = start - rise * low
+            return load / start if rise == 0 else 2 * load / (flat + (flat**2 + 4 * rise * load) ** 0.5)
+    first = not bag.pressures or load < bag.pressures[0] * areas[0]
+    return load / areas[0 if first else -1]
 
 
 def _as_many(

@@ -27,6 +27,7 @@ from planner.records.field_paths import Loc, nested
 from planner.units.quantity import Quantity, Refusal
 
 Broken = tuple[Loc, Refusal]  # where, and what
+FOR_A_FILE: Final = "for a file"  # the context of a record's dump that is to compare with what a file says
 REQUIRED: Final = "is required"
 UNREAD: Final = "unread"  # what pydantic calls a record that was not looked at
 _UNREAD: Final = PydanticCustomError(UNREAD, "not looked at")

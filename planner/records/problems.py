@@ -7,9 +7,10 @@ from pydantic import ValidationError
 
 from planner.errors import MOST_TOLD, BadInput, Found, Problem
 from planner.records.base import REQUIRED, UNREAD, Record
+from planner.records.examples import example_at, with_example
 from planner.records.field_paths import Loc, dimension_of, dotted, field_at, keys_at, nearest, nested
 from planner.units.dimensions import SI_UNITS
-from planner.units.quantity import Quantity, Refusal, example, in_unit_of, quantity, read, shown
+from planner.units.quantity import Quantity, Refusal, in_unit_of, quantity, read, shown
 
 AnyRecord = TypeVar("AnyRecord", bound=Record)
 
@@ -105,8 +106,9 @@ def _problem(detail: Mapping[str, Any], cls: type[Record], file: str) -> Problem
     field, context = dotted(loc), detail.get("ctx", {})
     refusal = context.get("error")
     if _is_missing(detail):
-        return Problem(file, field, "", REQUIRED, f"add {_sample(cls, loc)}")
+        return Problem(file, field, "", REQUIRED, f"add {_sample(cls, loc, value)}")
     if isinstance(refusal, Refusal):
+        refusal = _with_own_example(refusal, cls, loc, value)
         return Problem(file, field, refusal.got, refusal.rule, refusal.remedy)
     if kind == "extra_forbidden":
         return _unknown_key(cls, loc, file)
@@ -156,18 +158,25 @@ def _limit(cls: type[Record], loc: Loc, value: object, limit: float) -> str:
     return in_unit_of(limit, read(getattr(value, "text", value), dimension))
 
 
-def _sample(cls: type[Record], loc: Loc) -> str:
-    """Return a missing field written out with a right example."""
+def _with_own_example(refusal: Refusal, cls: type[Record], loc: Loc, typed: object) -> Refusal:
+    """Return a refusal with an example made for its field, where it shows one."""
+    info = field_at(cls, loc)
+    dimension = dimension_of(info) if info is not None else None
+    own = example_at(cls, loc, typed) if dimension is not None else None
+    return refusal if dimension is None or own is None else with_example(refusal, dimension, own)
+
+
+def _sample(cls: type[Record], loc: Loc, beside: object) -> str:
+    """Return a missing field written out with a right example, fit for the table it is missing from."""
     info = field_at(cls, loc)
     name = dotted(loc[-1:])
     assert info is not None  # only fields can be missing
     if nested(info.annotation)[0]:
         return f"the table [{dotted(loc)}] with its fields"
-    dimension = dimension_of(info)
-    if dimension is None:
-        value = "0.5" if info.annotation is float else "1" if info.annotation is int else '"..."'
-        return f"{name} = {value}"
-    text = f'"{example(dimension)}"'
+    value = example_at(cls, loc, beside)
+    if value is None:
+        return f'{name} = "..."'
+    text = value if dimension_of(info) is None else f'"{value}"'
     return f"{name} = [{text}, ...]" if _is_list(info.annotation) else f"{name} = {text}"
 
 

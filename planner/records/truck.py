@@ -7,10 +7,24 @@ from typing import Annotated, Final, Literal, TypeVar
 from pydantic import Field
 
 from planner.errors import UnknownName
-from planner.records.bag import Bag, BagChart
+from planner.records.bag import Bag, BagChart, area_at_fitted_height, pressure_at_fitted_height
 from planner.records.base import Broken, Record, rule
 from planner.records.couplings import Coupling
-from planner.records.fields import Bare, Count, Day, Length, Name, Place, Pressure, Rate, Ratio, Share, Weight, default
+from planner.records.fields import (
+    PRESSURE_SLACK,
+    Bare,
+    Count,
+    Day,
+    Length,
+    Name,
+    Place,
+    Pressure,
+    Rate,
+    Ratio,
+    Share,
+    Weight,
+    default,
+)
 from planner.records.file_header import Described
 from planner.records.places import (
     Aboard,
@@ -43,6 +57,8 @@ Built = Literal["bag alone", "bag over leaf", "bag with coil", "steel only"]
 
 WIDEST_SPACING: Final = 1.1  # spring spacing over track: outboard bags reach a little past the tyres' centres
 TYPICAL_MASS_HEIGHT: Final = 0.72  # m; MASH asks >= 710 mm of its 2270P test pickup (AASHTO MASH table 4, from memory)
+CHART_SLACK: Final = 0.02  # [-] by which a straight line between two points of a maker's chart may be off its curve
+BEHIND: Final = ("ball", "pintle")  # couplings that sit behind the rear axle; the others may be over the bed
 GREATEST_SAG: Final = 0.1524  # m (6 in), from design ride height to where the steel alone carries the kerb weight
 
 
@@ -338,6 +354,34 @@ class Truck(Described):
         yield from _steel("rear", self.kerb.rear_axle, self.rear)
 
     @rule
+    def _front_bags_hold_the_kerb(self) -> Iterator[Broken]:
+        """Require bags that can hold the truck at kerb weight and design ride height."""
+        yield from _bags("front", self.kerb.front_axle, self.front)
+
+    @rule
+    def _rear_bags_hold_the_kerb(self) -> Iterator[Broken]:
+        """Require bags that can hold the truck at kerb weight and design ride height."""
+        yield from _bags("rear", self.kerb.rear_axle, self.rear)
+
+    @rule
+    def _front_kerb_is_within_gawr(self) -> Iterator[Broken]:
+        """Require an empty axle within its rating: otherwise a number is wrong."""
+        yield from _gawr("front", self.kerb.front_axle, self.front.gawr)
+
+    @rule
+    def _rear_kerb_is_within_gawr(self) -> Iterator[Broken]:
+        """Require an empty axle within its rating: otherwise a number is wrong."""
+        yield from _gawr("rear", self.kerb.rear_axle, self.rear.gawr)
+
+    @rule
+    def _gvwr_is_within_both_axles(self) -> Iterator[Broken]:
+        """Require a truck that may weigh no more than its axles may carry."""
+        both = self.front.gawr + self.rear.gawr
+        if self.gvwr > both * (1 + 1e-9):
+            why = f"must be <= front and rear gawr together ({in_unit_of(both, self.gvwr)})"
+            yield ("gvwr",), Refusal(why, f'"{self.gvwr.text}"', "check all three on the door label")
+
+    @rule
     def _kerb_is_within_gvwr(self) -> Iterator[Broken]:
         """Require an empty truck within its rating: otherwise a number is wrong."""
         if self.kerb_weight > self.gvwr:
@@ -393,11 +437,15 @@ class Truck(Described):
 
     @rule
     def _hitches_sit_behind_the_front_axle(self) -> Iterator[Broken]:
-        """Require couplings behind the front axle: one ahead of it is a sign slip."""
+        """Require couplings behind the front axle, receivers behind the rear one: else it is a sign slip."""
         for i, one in enumerate(self.hitches):
             if not one.x < self.wheelbase:
                 why = f'must be < wheelbase ("{self.wheelbase.text}"), from the rear axle forward'
                 yield ("hitches", i, "x"), Refusal(why, f'"{one.x.text}"', "a receiver behind the axle is negative")
+            elif one.coupling in BEHIND and one.x > 0:
+                why = f"a {one.coupling} coupling must be behind the rear axle, <= 0 from it forward"
+                remedy = f'write "-{one.x.text.lstrip("+")}", or coupling = "gooseneck" if it is in the bed'
+                yield ("hitches", i, "x"), Refusal(why, f'"{one.x.text}"', remedy)
 
 
 def _written_as(axle: Axle, typed: Axle) -> Axle:
@@ -445,3 +493,42 @@ def _steel(name: str, kerb: Quantity, axle: Axle) -> Iterator[Broken]:
         wanted = in_unit_of(carried, axle.steel_load)
         why = f"must carry the kerb weight within {in_unit_of(GREATEST_SAG, axle.ride_height)} of design ride height"
         yield (name, "steel_load"), Refusal(why, got, f"a spring there carries {wanted} at kerb; check load and rate")
+
+
+def _gawr(axle: str, kerb: Quantity, gawr: Quantity) -> Iterator[Broken]:
+    """Yield the fault of an axle that may not carry the empty truck."""
+    if kerb > gawr:
+        why = f'must be >= the kerb weight on that axle ("{kerb.text}")'
+        remedy = "check scale slip and door label; what comes off again, such as a plough, is cargo"
+        yield (axle, "gawr"), Refusal(why, f'"{gawr.text}"', remedy)
+
+
+def _bags(name: str, kerb: Quantity, axle: Axle) -> Iterator[Broken]:
+    """Yield the fault of bags that cannot hold the truck, empty and at design ride height, within their limits.
+
+    Each spring carries (kerb - unsprung)/2 over the motion ratio, the steel its steel_load of that, the bag the rest.
+    """
+    bag = axle.bag
+    if bag is None or not bag.whole or not kerb > axle.unsprung_weight:
+        return  # what is wrong with the unsprung weight is told by its own rule; the rest is in a chart's own file
+    carried = (kerb - axle.unsprung_weight) * STANDARD_GRAVITY / (2 * axle.motion_ratio)
+    load = carried - axle.steel_load
+    pressure, area = pressure_at_fitted_height(bag, load), area_at_fitted_height(bag)
+    if pressure is None or area is None:
+        return  # so is what is wrong with the chart
+    least, most = bag.least_pressure, bag.greatest_pressure
+    needs = f"the {name} bags would need {in_unit_of(pressure, least)}"
+    why = "the truck must be able to stand at kerb weight and design ride height"
+    if pressure < least * (1 - CHART_SLACK) - PRESSURE_SLACK:
+        remedy = "area, fitted_height, motion_ratio or the kerb weight is off"
+        if axle.steel_load > 0:
+            leaves = in_unit_of(max(carried - least * area, 0.0), axle.steel_load)
+            remedy = f'steel_load ("{axle.steel_load.text}") is too high, {leaves} would leave the least; or {remedy}'
+        loc = (name, "steel_load") if axle.steel_load > 0 else (name, "bag", "least_pressure")
+        yield loc, Refusal(why, f'{needs}, least is "{least.text}"', remedy)
+    elif pressure > most * (1 + CHART_SLACK) + PRESSURE_SLACK:
+        remedy = "area, fitted_height or motion_ratio is off, or steel beside the bags carries more (steel_load)"
+        yield (name, "bag", "greatest_pressure"), Refusal(why, f'{needs}, greatest is "{most.text}"', remedy)
+    elif bag.load_rating is not None and load > bag.load_rating * (1 + CHART_SLACK):
+        got = f'{in_unit_of(load, bag.load_rating)} on each of the {name} bags, rated "{bag.load_rating.text}"'
+        yield (name, "bag", "load_rating"), Refusal(why, got, "check the rating, steel_load and motion_ratio")

@@ -1,11 +1,13 @@
 """Checking files wherever they lie, before anything is done with them."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import Any, Final
 
 from planner.errors import StoreError
 from planner.records import BadInput, Problem, Truck
+from planner.records.cautions import truck_cautions
 from planner.store.kinds import BAG, KINDS, PROFILE, TRAILER, TRUCK, Kind
 from planner.store.limits import pressures_past_limits
 from planner.store.reading import read_document
@@ -31,6 +33,20 @@ def check_files(store: Store, files: Iterable[Path]) -> list[Problem]:
         except BadInput as error:
             problems += error.problems
     return problems
+
+
+def find_cautions(store: Store, files: Sequence[Path] = ()) -> list[Problem]:
+    """Return what to look at again in the trucks among some files, or in the folder: none of it is an error."""
+    found: list[Problem] = []
+    for slug in store.trucks() if not files else ():
+        with suppress(BadInput):  # which the check tells of
+            found += truck_cautions(store.read_truck(slug), TRUCK.file(slug))
+    for path in files:
+        with suppress(BadInput, FileNotFoundError):
+            document = read_document(path, str(path))
+            if _kind(path, document.data) is TRUCK:
+                found += truck_cautions(read_kind(TRUCK, document, str(path))[0], str(path))
+    return found
 
 
 def _check(store: Store, path: Path) -> None:

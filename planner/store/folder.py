@@ -14,7 +14,7 @@ VARIABLE: Final = "PLANNER_PROFILES"
 
 APP: Final = "trailer-setup-planner"  # its folder among those of other programs
 _NAME: Final = "profiles"
-_PACKAGE: Final = Path(__file__).resolve().parents[1]
+PACKAGE: Final = Path(__file__).resolve().parents[1]  # where the planner's own files lie
 
 
 def find_folder(given: Path | None = None) -> Path:
@@ -64,10 +64,10 @@ def copy_demo(folder: Path) -> None:
 
 def demo_folder() -> Path:
     """Return where the demo lies: inside an installed package, beside it in a checkout."""
-    for folder in (_PACKAGE / "_profiles", _PACKAGE.parent / _NAME):
+    for folder in (PACKAGE / "_profiles", PACKAGE.parent / _NAME):
         if folder.is_dir():
             return folder
-    raise StoreError(str(_PACKAGE), "the demo's files are missing", "install the planner again, or use --profiles DIR")
+    raise StoreError(str(PACKAGE), "the demo's files are missing", "install the planner again, or use --profiles DIR")
 
 
 def _demo_files(demo: Path) -> list[Path]:

@@ -17,7 +17,7 @@ from typing import Any, Final, NamedTuple
 
 from planner.records import BadInput, Brief, Problem
 from planner.store import atomic_write, times
-from planner.store.folder import APP
+from planner.store.folder import APP, PACKAGE
 from planner.store.kinds import Entry, Kind, R
 from planner.store.reading import is_inside, read_bytes
 from planner.store.record_files import ENDING, Shelf
@@ -27,8 +27,6 @@ WORTH: Final = 100  # files read anew before it is worth writing down what they 
 MOST_KEPT: Final = 50_000_000  # bytes; 5,000 profiles take 1 MB
 SETTLED: Final = 2_000_000_000  # ns; the coarsest clock of a disk (FAT): two changes within it may leave one time
 
-
-_PACKAGE: Final = Path(__file__).resolve().parents[1]
 
 Mark = tuple[int, int, int, int]  # when changed, when its entry changed [ns], size [bytes], which file
 
@@ -177,7 +175,7 @@ def seal_of(body: bytes) -> bytes:
 @cache
 def _planner() -> bytes:
     """Return what tells this planner from any that may read a file otherwise: the dates of the modules that read."""
-    rooms = [*_PACKAGE.glob("*.py"), *_PACKAGE.glob("records/*.py"), *_PACKAGE.glob("store/*.py")]
+    rooms = [*PACKAGE.glob("*.py"), *PACKAGE.glob("records/*.py"), *PACKAGE.glob("store/*.py")]
     with suppress(OSError):
         return repr([(path.name, path.stat().st_mtime_ns, path.stat().st_size) for path in sorted(rooms)]).encode()
     return b""

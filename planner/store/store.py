@@ -103,6 +103,10 @@ class Store:
         """
         return _filled_in(truck, str(path), [Store(path.absolute().parents[1]), self])
 
+    def with_charts(self, truck: Truck) -> Truck:
+        """Return a truck with the charts that its bags name; BadInput if one is not there or does not fit."""
+        return _filled_in(truck, "truck", [self])
+
     def read_trailer(self, slug: str) -> Trailer:
         """Return a trailer; raises as `read` does."""
         return self.read(TRAILER, slug)
@@ -140,7 +144,7 @@ class Store:
     def check(self) -> list[Problem]:
         """Return all that is wrong in the folder: each file by itself, then profiles with what they name."""
         found: dict[tuple[str, str], Entry[Any]] = {
-            (kind.name, entry.slug): entry for kind in KINDS for entry in self.entries(kind)
+            (kind.name, entry.slug): entry for kind in self._kinds for entry in self.entries(kind)
         }
         problems = [problem for entry in found.values() for problem in entry.problems]
         for (kind_name, slug), entry in found.items():

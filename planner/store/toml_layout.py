@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from planner.records import Record
+from planner.records.base import FOR_A_FILE
 from planner.store.toml_edit import Outline, Path
 
 Table = dict[str, Any]
@@ -32,7 +33,7 @@ def amend_table(text: str, wanted: Table) -> str:
 
 def all_keys(record: Record) -> Table:
     """Return all fields of a record, defaults too, as texts and numbers that compare as they were typed."""
-    return record.model_dump(mode="json", by_alias=True)
+    return record.model_dump(mode="json", by_alias=True, context=FOR_A_FILE)
 
 
 def match_tables(old: Sequence[Any], new: Sequence[Any]) -> list[int | None]:

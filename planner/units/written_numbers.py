@@ -6,7 +6,7 @@ have been meant otherwise, or are written out anew, a note says what they were t
 
 import re
 from decimal import Decimal
-from typing import Final, NamedTuple
+from typing import Final, NamedTuple, get_args
 
 from planner.units.dimensions import UNITS, Dimension
 from planner.units.quantity import LONGEST_TEXT, Quantity, Refusal, System, entry_unit, read, shown
@@ -99,6 +99,13 @@ def system_of_unit(unit: str, dimension: Dimension) -> System | None:
     if not name:
         return None
     return "us" if any(word in name for word in _US_WORDS) else "metric"
+
+
+def system_of_quantity(text: str, dimension: Dimension | None = None) -> System | None:
+    """Return the system that a text's unit belongs to, of a dimension or of any; None where it names no unit known."""
+    unit = re.sub(r"^[\s\d.,/+\-−eE]*", "", text[:LONGEST_TEXT]).strip()
+    found = (system_of_unit(unit, one) for one in ([dimension] if dimension else get_args(Dimension)))
+    return next((one for one in found if one is not None), None) if unit else None
 
 
 def ton_readings(text: str) -> tuple[str, str, str] | None:

@@ -33,7 +33,8 @@ QUIET = (  # what a browser does of its own accord is no request of ours
     "--disable-dev-shm-usage",
     "--disable-gpu",
 )
-expect.set_options(timeout=20_000)  # the other core may be busy with sums
+PATIENCE = 120  # [s] for what comes at once on an idle machine: a busy one is no finding
+expect.set_options(timeout=PATIENCE * 1000)
 IDLE = "[data-testid=stApp][data-test-script-state=notRunning]"
 # Streamlit asks below the page's own path first, finds nothing there, and asks at the top: not an error.
 PROBE = re.compile(r"/(level|hitch|garage)/_stcore/(health|host-config)$")
@@ -77,7 +78,7 @@ def started(folder: Path, *options: str) -> Server:
     if found is None:
         process.kill()
         pytest.fail(f"no address was printed: {said[0]}{process.stdout.read()}")
-    deadline = time.monotonic() + 30
+    deadline = time.monotonic() + PATIENCE
     while time.monotonic() < deadline:
         try:
             urlopen(found[1], timeout=2).close()  # noqa: S310  # our own address, http
@@ -95,13 +96,13 @@ def demo(tmp_path: Path) -> Path:
     return Path(shutil.copytree(demo_folder(), tmp_path / "profiles"))
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def running(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     """A planner on a copy of the demo, for all tests that do not stop it."""
     running = started(Path(shutil.copytree(demo_folder(), tmp_path_factory.mktemp("app") / "profiles")))
     yield running
     running.process.terminate()
-    running.process.wait(timeout=20)
+    running.process.wait(timeout=PATIENCE)
 
 
 @pytest.fixture
@@ -178,6 +179,7 @@ def opened(browser: Browser) -> Iterator[Callable[..., Watched]]:
         size = {"width": 390, "height": 844} if phone else {"width": 1280, "height": 900}
         scheme = "dark" if dark else "light"
         context = browser.new_context(viewport=size, color_scheme=scheme, has_touch=phone, is_mobile=phone)
+        context.set_default_timeout(PATIENCE * 1000)
         contexts.append(context)
         context.request.get(server.first, max_redirects=0).dispose()  # the cookie
         watched = Watched(context.new_page(), [])

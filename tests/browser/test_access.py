@@ -13,7 +13,7 @@ from playwright.sync_api import expect
 from planner.store.folder import demo_folder
 from planner.store.transfer.zip_safety import MOST_MB, MOST_ZIPPED
 
-from .conftest import MILL, started
+from .conftest import MILL, PATIENCE, started
 
 LINKS = "http://attacker.example www.attacker.example me@attacker.example"
 ALL_PAGES = ["/", f"/?profile={MILL}", f"/level?profile={MILL}", f"/hitch?profile={MILL}", "/garage?trailer=log-deck"]
@@ -45,6 +45,7 @@ def stranger():
 def context(browser):
     """A browser that has no cookie yet."""
     context = browser.new_context()
+    context.set_default_timeout(PATIENCE * 1000)
     yield context
     context.close()
 
@@ -87,7 +88,7 @@ def test_a_tab_from_before_a_restart_says_what_to_do(demo, context):
     page.goto(before.first)
     ready(page)
     before.process.send_signal(signal.SIGINT)
-    before.process.communicate(timeout=20)
+    before.process.communicate(timeout=PATIENCE)
     after = started(demo, "--port", before.url.rpartition(":")[2])
     try:
         assert after.url == before.url
@@ -222,7 +223,7 @@ def test_a_large_zip_comes_in_and_one_past_the_limit_is_refused_in_words(server,
     chooser.set_input_files(larger)
     expect(page.get_by_text(f"File must be {MOST_MB}.0MB or smaller")).to_be_visible()
     chooser.set_input_files(large)
-    page.get_by_role("button", name="Bring in 11 files").click(timeout=60_000)
-    expect(page.get_by_text("Brought in: 11 new.")).to_be_visible(timeout=60_000)
+    page.get_by_role("button", name="Bring in 11 files").click()
+    expect(page.get_by_text("Brought in: 11 new.")).to_be_visible()
     assert "truck-10" in server.store.trucks()
     assert not [status for status in answers if status >= 400]

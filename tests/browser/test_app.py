@@ -11,7 +11,7 @@ from planner.forms.saving import level_work
 from planner.front.shell import navigation
 from planner.show.drawings.palette import DARK, LIGHT
 
-from .conftest import MILL, started
+from .conftest import MILL, PATIENCE, started
 
 ADDRESSES = ["/", f"/?profile={MILL}", f"/level?profile={MILL}", "/level?profile=slabs-on-friday"]
 
@@ -36,7 +36,7 @@ def pressures(page):
 def settled(watched, before):
     """Wait until the answer is another one, and return it."""
     first = watched.page.locator(".st-key-answer img").first
-    expect(first).not_to_have_attribute("alt", before, timeout=10_000)
+    expect(first).not_to_have_attribute("alt", before)
     watched.ready()
     return pressures(watched.page)
 
@@ -58,12 +58,12 @@ def test_it_prints_its_address_once_answers_this_machine_only_and_stops_when_tol
         (where.netloc, {}, 403),
         ("attacker.example", known, 403),
     ):
-        connection = HTTPConnection(where.hostname, where.port, timeout=5)
+        connection = HTTPConnection(where.hostname, where.port, timeout=PATIENCE)
         connection.request("GET", "/_stcore/stream", headers=UPGRADE | {"Host": host} | who)
         assert connection.getresponse().status == answer, host
         connection.close()
     server.process.send_signal(signal.SIGINT)
-    rest, _ = server.process.communicate(timeout=20)
+    rest, _ = server.process.communicate(timeout=PATIENCE)
     assert server.process.returncode == 0
     assert "Traceback" not in rest
 

@@ -94,7 +94,7 @@ def test_a_step_of_the_gap_moves_the_answer_and_the_drawing(server, opened):
     view = page.locator(".st-key-now-clear img").nth(1)
     expect(view).to_have_attribute("alt", re.compile("gap 1 in"))
     page.locator(".st-key-step-hitching-gap-up button").click()
-    expect(view).to_have_attribute("alt", re.compile("gap 1.2 in"), timeout=10_000)
+    expect(view).to_have_attribute("alt", re.compile("gap 1.2 in"))
     expect(page.locator("p.answer")).to_contain_text("17.6 in")
 
 

@@ -98,8 +98,10 @@ def test_the_way_from_one_profile_to_another_is_shown_corner_by_corner(server, o
     expect(picture).to_have_attribute("alt", re.compile("as the truck stands seen from above: front left"))
     expect(page.locator(".st-key-change ol li").first).to_be_visible()
     window.ready()
-    page.wait_for_timeout(1500)  # a list that is open closes as the page scrolls, and the heading still unfolds
-    page.locator(".st-key-change-to input").press("ArrowDown")
+    choice = page.locator(".st-key-change-to input")
+    choice.scroll_into_view_if_needed()
+    choice.element_handle().wait_for_element_state("stable")  # a list that is open closes as the page still unfolds
+    choice.press("ArrowDown")
     page.get_by_role("option", name="Logs on the gooseneck").click()
     expect(picture).to_have_attribute("alt", re.compile("To Logs on the gooseneck"))
     window.ready()

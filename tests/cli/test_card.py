@@ -79,10 +79,11 @@ def test_what_is_wrong_is_told_in_a_line_and_nothing_is_written(run, tmp_path, m
     assert not [one for one in tmp_path.iterdir() if one.is_file()]
 
 
-def test_a_page_of_too_many_profiles_is_refused_and_the_old_one_is_whole(run, tmp_path):
+def test_a_page_of_too_many_profiles_is_refused_and_the_old_one_is_whole(run, tmp_path, monkeypatch):
+    monkeypatch.setattr("planner.show.paper.phone_page.MOST_BYTES", 5_000)
     out = tmp_path / "pocket.html"
     out.write_text("old", "utf-8")
-    code, _, err = run(*[SLABS] * 160, "--out", str(out))
+    code, _, err = run(*[SLABS] * 6, "--out", str(out))
     assert code == 2
-    assert "must be <= 150 kB" in err
+    assert "must be <= 5 kB" in err
     assert out.read_text("utf-8") == "old"

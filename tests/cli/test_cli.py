@@ -148,6 +148,16 @@ def test_check_tells_every_problem_of_every_file_at_once(run, folder):
     assert "ridge-truck.toml" in run("check", str(truck))[2]
 
 
+def test_check_asks_about_what_may_be_a_slip_and_passes(run, folder):
+    truck = folder / "trucks/ridge-truck.toml"
+    text = truck.read_text("utf-8").replace('ride_height = "20 in"', 'ride_height = "16 in"', 1)
+    truck.write_text(text, "utf-8")
+    code, out, err = run("check")
+    asked, last = out.splitlines()
+    assert (code, err, last) == (0, "", "No problem found.")
+    assert asked.startswith("caution: trucks/ridge-truck.toml: front.ride_height: the arch lip would be 0.6 in under ")
+
+
 @pytest.mark.parametrize("name", ["trucks/ridge-truck.toml", "trailers/log-deck.toml", "mill-bed-empty.toml"])
 def test_check_knows_what_a_file_is(run, folder, name):
     assert run("check", str(folder / name))[0] == 0

@@ -42,6 +42,7 @@ BALANCE = 1e-6  # [-] of the weight of truck and trailer
 PLACE = 1e-6  # [m]
 COUPLINGS = ("ball", "gooseneck", "fifth_wheel", "pintle")
 
+pytestmark = pytest.mark.no_cover  # the engine judges what the planner's own tests have traced
 every_outfit = pytest.mark.parametrize("seed", range(OUTFITS))
 
 
@@ -148,7 +149,7 @@ def _axle(truck, k):
         "unsprung_weight": f"{float(rig.unsprung_load[k]) / G!r} kg",
         "ride_height": "0.5 m",
         "roll_axis_height": metres(truck.roll_axis[k]),
-        "gawr": "9000 kg",
+        "gawr": "25000 kg",
         "anti_roll_rate": f"{float(np.deg2rad(rig.anti_roll_rate[k]))!r} N*m/deg",
         "steel_rate": f"{float(rig.steel_rate[k])!r} N/m",
         "steel_load": f"{float(rig.steel_load[k])!r} N",

@@ -162,6 +162,12 @@ def test_a_step_goes_to_the_next_whole_step(work, key, system, up, text):
     assert text_of(step_field(work, key, up, system), key, system) == text
 
 
+def test_steps_add_up_to_the_last_digit(work):
+    for _ in range(20):
+        work = step_field(work, "weight", True, "us")
+    assert text_of(work, "weight", "us") == "9200 lb"
+
+
 def test_a_step_from_a_bad_text_goes_on_from_the_last_good_value(work):
     bad = enter_text(work, "weight", "heavy", "us")
     assert step_field(bad, "weight", True, "us").towed.gross_weight == read("7300 lb", "weight")

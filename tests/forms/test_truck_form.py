@@ -20,16 +20,9 @@ from planner.forms.draft import (
     value_of,
     without_row,
 )
-from planner.forms.truck_form import (
-    TRUCK_FORM,
-    add_hitch,
-    confirm,
-    open_truck,
-    questions,
-    refit,
-    typical,
-    typical_words,
-)
+from planner.forms.truck_form import TRUCK_FORM, add_hitch, open_truck, typical
+from planner.forms.truck_questions import questions
+from planner.forms.truck_typical import confirm, refit, typical_words
 from planner.records import BadInput, Truck
 from planner.store import Store
 from planner.store.folder import demo_folder
@@ -52,6 +45,11 @@ def entered(draft, *pairs, system="us"):
     return draft
 
 
+def stands(truck):
+    """Whether a truck alone stands level at some pressures, as near as its gauge can set them, with nothing to stop."""
+    return not [one for one in level(truck).findings if one.level == "stop"]
+
+
 PAPER = (  # what stands on the label, the slip, the tyres and the tape of an invented truck
     ("gvwr", "11,500"),
     ("front.gawr", "6000"),
@@ -70,12 +68,12 @@ PAPER = (  # what stands on the label, the slip, the tyres and the tape of an in
 
 
 def test_a_new_truck_is_typical_stands_level_and_says_of_every_value_that_it_is_not_the_owners(draft):
-    answer = level(draft.record)
-    assert answer.level
-    assert not [one for one in answer.findings if one.level == "stop"]
+    assert stands(draft.record)
     for question in questions(draft.record):
         for key in question.keys:
-            free = key.startswith("aboard.") or key.endswith((".name", ".coupling", ".tyres.size", ".load_rating"))
+            free = key.startswith("aboard.") or key.endswith(
+                (".name", ".coupling", ".tyres.size", ".load_rating", ".bag.chart")
+            )
             assert (
                 is_typical(draft, key)
                 or (free and value_of(draft, key) in (None, "receiver", "ball"))
@@ -89,7 +87,7 @@ def test_the_paper_goes_in_and_none_of_it_is_typical_any_more(draft):
     assert value_of(new, "gvwr") == read("11500 lb", "weight")
     assert not set(new.record.typical) & {"gvwr", "front.gawr", "kerb.front_axle", "hitches[0].x"}
     assert float(new.record.hitches[0].x) == pytest.approx(-54 * 0.0254)
-    assert level(new.record).level
+    assert stands(new.record)
 
 
 def test_what_is_typical_follows_from_what_is_known_and_what_is_known_stays(draft):
@@ -120,7 +118,7 @@ def test_steel_only_lays_the_bag_aside_and_bags_bring_it_back(draft, key):
     back = entered(steel, (key, "bag over leaf"))
     assert getattr(back.record, axle).bag == getattr(own.record, axle).bag
     assert f"{axle}.bag.fitted_height" not in back.record.typical
-    assert level(back.record).level
+    assert stands(back.record)
 
 
 def test_a_draft_with_a_bag_aside_comes_back_from_its_file(store, draft):
@@ -261,3 +259,50 @@ def test_any_answer_sheet_ends_in_a_truck_that_levels_or_in_a_named_fault(sheet)
     with suppress(BadInput):  # a fault that is told
         answer = level(draft.record)
         assert answer.level or answer.findings
+
+
+FAMILY = "\t4 in\t6 in\t8 in\n20 psi\t1100\t960\t800\n60 psi\t3500\t3000\t2500\n100 psi\t5900\t5100\t4300"
+
+
+@pytest.mark.parametrize(
+    ("table", "rows", "heights"),
+    [
+        (FAMILY, 3, 3),
+        ("Height (in);Load (lbf) at 100 psi\n4;5900\n6;5100\n8;4300", 1, 3),
+        ("6 in; 34 in**2", 1, 1),
+        ("; 100 psi\n6 in; 3400 lbf", 1, 1),
+    ],
+)
+def test_a_chart_goes_in_as_it_is_printed_and_what_is_shown_reads_as_the_same(draft, table, rows, heights):
+    new = entered(draft, ("rear.bag.table", table))
+    assert new.typed == {}, fault_of(new, "rear.bag.table", "us")
+    bag = new.record.rear.bag
+    assert (len(bag.charted_areas), len(bag.height)) == (rows, heights)
+    assert not is_typical(new, "rear.bag.table")
+    assert is_typical(new, "rear.bag.fitted_height")
+    again = entered(draft, ("rear.bag.table", text_of(new, "rear.bag.table", "us")))
+    assert again.record.rear.bag == bag
+    assert stands(new.record)
+
+
+def test_a_chart_that_the_typical_fitted_height_is_not_on_moves_it_and_ones_own_is_refused(draft):
+    tall = "9 in; 30 in**2\n11 in; 28 in**2\n13 in; 25 in**2"
+    new = entered(draft, ("front.bag.table", tall))
+    assert new.record.front.bag.fitted_height == read("11 in", "length")
+    own = entered(draft, ("front.bag.fitted_height", "6"), ("front.bag.table", tall))
+    assert bad_fields(own, "us") == ["front.bag.table"]
+    assert "must be on the chart" in fault_of(own, "front.bag.table", "us").rule
+
+
+def test_a_bad_chart_names_row_and_column(draft):
+    bad = entered(draft, ("front.bag.table", FAMILY.replace("3000", "three thousand")))
+    assert "row 3" in str(fault_of(bad, "front.bag.table", "us"))
+
+
+def test_a_chart_of_its_own_file_is_taken_and_given_back(draft, store):
+    new = entered(draft, ("front.bag.chart", "double-bellows"))
+    assert new.record.front.bag.chart == "double-bellows"
+    assert "area" not in new.record.as_file()["front"]["bag"]
+    assert not [path for path in new.record.typical if path.startswith("front.bag.") and "fitted" not in path]
+    back = entered(new, ("front.bag.chart", ""))
+    assert back.record.front.bag == draft.record.front.bag

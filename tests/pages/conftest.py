@@ -2,10 +2,14 @@
 
 import os
 import re
+from collections.abc import Iterator
+from functools import cache
 from html import unescape
 from pathlib import Path
 
 import pytest
+from streamlit import config
+from streamlit.components.v2 import manifest_scanner
 from streamlit.testing.v1 import AppTest
 
 from planner.front.shell import places
@@ -14,18 +18,32 @@ MILL = "mill-on-the-hill-road"
 BROKEN = "has a fault"  # of what a person sees when the planner itself fails
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Trace the first of a page's many bad values, names or profiles: on the page the others go the same way.
+
+    Tracing makes a page twice as slow, streamlit and all.
+    """
+    seen: set[str] = set()
+    for item in items:
+        test, many, _ = item.nodeid.partition("[")
+        if many and test in seen and Path(__file__).parent in item.path.parents:
+            item.add_marker("no_cover")
+        seen.add(test)
+
+
 class Tab:
     """One browser tab: where it is, what it shows, what is done in it."""
 
     def __init__(self, page: str = "profiles", **query: str) -> None:
-        self.at = AppTest.from_file(str(places.ENTRY), default_timeout=30)
+        self.at = AppTest.from_file(str(places.ENTRY), default_timeout=300)  # which ends what hangs
+        self.moved = False  # once it was on another page
         self.go(page, **query)
 
     def go(self, page: str, **query: str) -> "Tab":
         """Follow a link to a page, as its query says."""
-        if page != "profiles" or hasattr(self.at, "_was_elsewhere"):
+        if page != "profiles" or self.moved:
             self.at.switch_page(os.path.relpath(places.pages() / f"{page}.py", places.ENTRY.parent))
-            self.at._was_elsewhere = True
+            self.moved = True
         self.at.query_params.clear()
         self.at.query_params.update(query)
         return self.run()
@@ -94,6 +112,20 @@ class Tab:
         """Return headings, texts and messages."""
         parts = [*self.at.title, *self.at.markdown, *self.at.error, *self.at.caption]
         return "\n".join(str(one.value) for one in parts) + self.html()
+
+
+@pytest.fixture(autouse=True, scope="session")
+def lean() -> Iterator[None]:
+    """Spare what the app itself does once or never, and AppTest for every tab and element: it takes longer than pages.
+
+    It looks through all installed packages for components, and measures each call for statistics that are never sent.
+    """
+    measured = config.get_option("browser.gatherUsageStats")
+    config.set_option("browser.gatherUsageStats", False)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(manifest_scanner, "scan_component_manifests", cache(manifest_scanner.scan_component_manifests))
+        yield
+    config.set_option("browser.gatherUsageStats", measured)
 
 
 @pytest.fixture

@@ -24,7 +24,7 @@ class Page:
             "from planner.front.level import history\nfrom planner.front.shell import navigation\n"
             f"navigation.draw_news()\nhistory.draw_history({slug!r})\n"
         )
-        self.at = AppTest.from_string(script, default_timeout=30)
+        self.at = AppTest.from_string(script, default_timeout=300)
         self.run()
 
     def run(self):

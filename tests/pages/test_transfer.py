@@ -33,7 +33,7 @@ class Page:
     """A page with the piece on it."""
 
     def __init__(self):
-        self.at = AppTest.from_string(SCRIPT, default_timeout=30)
+        self.at = AppTest.from_string(SCRIPT, default_timeout=300)
         self.run()
 
     def run(self):

@@ -6,7 +6,7 @@ from datetime import date
 import pytest
 
 from planner.forms.commissioning import COMMISSIONING
-from planner.forms.truck_form import questions
+from planner.forms.truck_questions import questions
 
 from .conftest import Tab
 

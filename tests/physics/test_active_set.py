@@ -42,6 +42,7 @@ def is_inside(rig, load, state):
     )
 
 
+@pytest.mark.no_cover  # most of it is the scan
 @pytest.mark.parametrize("pair", [p for p in PLUMBING if p != ("no bag", "no bag")], ids="-".join)
 def test_no_state_inside_all_limits_is_better(pair):
     """Least lean, then within what a tape can tell of it the least larger departure; see `brute_scan`.
@@ -78,6 +79,7 @@ def test_a_truck_stands_upright_where_one_more_corner_of_air_lets_it():
     assert leaned == 0
 
 
+@pytest.mark.no_cover  # hundreds of steps, each the same lines
 @pytest.mark.parametrize(("pair", "nth", "case"), [("joined-joined", 133, 25), ("joined-separate", 122, 3)])
 def test_a_truck_is_inside_its_limits_alone_and_beside_others_where_the_steps_see_saw(pair, nth, case):
     """The steps ended a hair outside and rounding decided: such a truck was put on its stops in one batch of two."""
@@ -86,12 +88,13 @@ def test_a_truck_is_inside_its_limits_alone_and_beside_others_where_the_steps_se
     for _ in range(nth + 1):
         rig = replace(random_rig(rng, pair), tape_error=TAPE)
         load, wanted = random_loads(rng, rig, 30, 0.5), random_stances(rng, 30, wild=False)
-    for off in np.append(0.0, 1e-9 * np.arange(-5, 6)):
-        alone = level(rig, one_case(load, case), wanted[case] + off)
-        beside = level(rig, load, wanted + off)
-        assert is_inside(rig, one_case(load, case), alone.state)
-        assert is_inside(rig, one_case(load, case), beside.state[case])
-        assert_allclose(beside.state[case, :3], alone.state[:3], atol=1e-4)
+    offs, its = np.append(0.0, 1e-9 * np.arange(-5, 6)), one_case(load, case)
+    besides = [level(rig, load, wanted).state[case], *level(rig, load, wanted + offs[1:, None, None]).state[:, case]]
+    for off, beside in zip(offs, besides, strict=True):
+        alone = level(rig, its, wanted[case] + off)
+        assert is_inside(rig, its, alone.state)
+        assert is_inside(rig, its, beside)
+        assert_allclose(beside[:3], alone.state[:3], atol=1e-4)
 
 
 def test_a_bag_on_a_shared_line_is_at_its_rating_and_not_over_it():
@@ -108,6 +111,7 @@ def test_a_bag_on_a_shared_line_is_at_its_rating_and_not_over_it():
     assert seen > 20
 
 
+@pytest.mark.no_cover  # the lines are those of the other tests, fifty thousand times
 def test_fifty_thousand_random_trucks_are_levelled_and_settled_to_a_rest():
     """All plumbing pairs, overloads without hope, stances far outside the charts, pressures up to 1.3 × the limit."""
     rng, lost, count = np.random.default_rng(2), 0, 0

@@ -228,3 +228,12 @@ def test_mirrored_load_and_pressures_give_the_mirrored_stance(seed, share):
     there = settle(other, mirrored(load), HeldPressure(gauge[..., ::-1]), np.zeros(4)).state
     assert_allclose(there[:, :3], here[:, :3] * [1, 1, -1], rtol=0, atol=1e-8)
     assert_allclose(there[:, 3], -here[:, 3], rtol=0, atol=1e-3)
+
+
+@pytest.mark.parametrize(("gauge", "end"), [(5.9e5, -0.1), (6.0e5, 0.0), (6.1e5, 0.1)])
+def test_bags_of_one_area_carry_their_load_at_one_pressure_only(make_bag, make_rig, gauge, end):
+    # 15 kN on 250 cm²: a tenth of a bar more or less runs to a stop, which gives less than a millimetre
+    rig = make_rig(make_bag(250e-4, 10e-3), corner_load=15e3)
+    settled = settle(rig, rig.kerb, HeldPressure(np.full((2, 2), gauge)), np.zeros(4))
+    assert_allclose(settled.state[:2], end, rtol=0, atol=1e-3)
+    assert settled.fixed.all() == (end != 0.0)

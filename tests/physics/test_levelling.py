@@ -232,11 +232,11 @@ def test_a_batch_is_its_cases_one_by_one_and_any_rank(plumbing):
     assert level(rig, rig.kerb, np.zeros(3)).state.shape == (4,)
 
 
-def tried(seed, rigs_, cases, *, wild, shape=None, heaviest=1.0):
-    """Rigs over all plumbing pairs, each with a batch of loads and wanted stances, levelled."""
+def tried(seed, rigs_, cases, *, wild, pairs=PLUMBING, shape=None, heaviest=1.0):
+    """Rigs over plumbing pairs in turn, each with a batch of loads and wanted stances, levelled."""
     rng = np.random.default_rng(seed)
     for i in range(rigs_):
-        rig = random_rig(rng, PLUMBING[i % 9], shape)
+        rig = random_rig(rng, pairs[i % len(pairs)], shape)
         load = random_loads(rng, rig, cases, heaviest)
         yield rig, load, level(rig, load, random_stances(rng, cases, wild=wild))
 
@@ -245,12 +245,13 @@ def ends(rig, name, missing):
     return np.array([[getattr(b, name) if b else missing] for b in rig.bags])
 
 
+@pytest.mark.no_cover  # the lines are those of the tests above, ten thousand times
 @pytest.mark.parametrize("wild", [False, True])
 def test_ten_thousand_random_trucks_are_finite_and_within_pressure_limits(wild):
     """Overloads without hope, stances far outside the charts, areas constant or rising, steel from none to hard."""
     n = unfixed = 0
-    for rig, load, answer in tried(21 + wild, 252, 20, wild=wild):
-        n += 20
+    for rig, load, answer in tried(21 + wild, 84, 60, wild=wild):
+        n += 60
         assert np.isfinite(answer.state).all()
         assert np.isfinite(answer.pressure).all()
         has_bag = rig.has_bag[:, None]
@@ -313,9 +314,9 @@ LIMITED = {
 }
 
 
-@pytest.mark.parametrize("claim", LIMITED)
+@pytest.mark.no_cover  # as above
 @pytest.mark.parametrize("plumbing", PLUMBING, ids="-".join)
-def test_limits(claim, plumbing):
+def test_limits_are_kept_and_told_of(plumbing):
     rng = np.random.default_rng(31)
     for _ in range(25):
         rig = replace(random_rig(rng, plumbing, "falling"), anti_roll_rate=np.array([8e4, 4e4]))
@@ -323,18 +324,19 @@ def test_limits(claim, plumbing):
         load = random_loads(rng, rig, 20, 0.5)
         answer = level(rig, load, random_stances(rng, 20, wild=False))
         height = rig.corners(load, answer.state).spring_height
-        kept = LIMITED[claim](rig, height, answer)
-        case = np.argwhere(~kept)
-        shown = [(answer.pressure[j], answer.held[j], height[j]) for j, *_ in case[:1]]
-        assert not case.size, f"{shown} with {rig.bags}"
+        for claim, keeps in LIMITED.items():
+            case = np.argwhere(~keeps(rig, height, answer))
+            shown = [(answer.pressure[j], answer.held[j], height[j]) for j, *_ in case[:1]]
+            assert not case.size, f"{claim}: {shown} with {rig.bags}"
 
 
 def test_where_all_limits_are_met_at_the_least_twist_nothing_is_held():
-    for rig, load, answer in tried(41, 90, 20, wild=False, shape="falling", heaviest=0.2):
-        if not all(rig.has_bag) or any(rig.joined):
-            continue
+    seen = 0
+    for _, load, answer in tried(41, 10, 20, wild=False, pairs=[SEPARATE], shape="falling", heaviest=0.2):
         untouched = (answer.held == 0).all(axis=(-1, -2))
         assert_allclose(answer.state[untouched, 3], load.least_twist[untouched], rtol=0, atol=1e-9)
+        seen += untouched.sum()
+    assert seen > 20
 
 
 def test_where_the_limits_leave_no_stance_the_answer_is_still_a_rest_at_them():

@@ -44,11 +44,12 @@ def _axle(rng, kerb, plumbing):
             "steel_rate": f"{rng.uniform(0, 80e3)} N/m",
             "steel_load": f"{sprung / 2 / ratio * rng.uniform(0, 0.95)} N",
         }
-    return axle | {"bag": _bag(rng)}
+    steel = float(axle.get("steel_load", "0 N").split()[0])
+    return axle | {"bag": _bag(rng, sprung / 2 / ratio - steel)}
 
 
-def _bag(rng):
-    """Return a bag's table: area flat, falling, or with a hump."""
+def _bag(rng, kerb_load):
+    """Return a bag's table: area flat, falling, or with a hump; its limits let it hold its load at kerb [N]."""
     points = int(rng.integers(2, 8))
     heights = np.cumsum(rng.uniform(0.01, 0.05, points)) + rng.uniform(0.03, 0.12)
     area = rng.uniform(0.012, 0.045)
@@ -59,16 +60,18 @@ def _bag(rng):
         "hump": rng.uniform(0.8, 1.2, points),
     }[shape]
     fitted = rng.uniform(heights[0], heights[-1])
-    least = rng.uniform(0, 1.0)
+    needed = kerb_load / np.interp(fitted, heights, area * change) / 1e5
+    least = min(rng.uniform(0, 1.0), 0.9 * needed)
     bag = {
         "fitted_height": f"{fitted} m",
         "height": [f"{h} m" for h in heights],
         "area": [f"{a} m**2" for a in area * change],
         "volume": f"{area * fitted * rng.uniform(1.2, 2.0)} m**3",
         "least_pressure": f"{least} bar",
-        "greatest_pressure": f"{rng.uniform(5, 12)} bar",
+        "greatest_pressure": f"{max(rng.uniform(5, 12), 1.1 * needed)} bar",
     }
-    return bag | ({"load_rating": f"{rng.uniform(1e4, 4e4)} N"} if rng.random() < 0.5 else {})
+    rating = max(rng.uniform(1e4, 4e4), 1.1 * kerb_load) if rng.random() < 0.5 else None
+    return bag | ({"load_rating": f"{rating} N"} if rating else {})
 
 
 def _hitch(rng, wheelbase):
@@ -104,11 +107,11 @@ def random_setup(seed):
     wheelbase = rng.uniform(2.8, 4.8)
     front, rear = LAYOUTS[seed % len(LAYOUTS)]
     hitch = _hitch(rng, wheelbase)
+    most = (kerb_front + kerb_rear) * rng.uniform(1.0, 2.0)
     truck = {
         "schema": 1,
         "name": "Any truck",
         "wheelbase": f"{wheelbase} m",
-        "gvwr": f"{(kerb_front + kerb_rear) * rng.uniform(1.0, 2.0)} kg",
         "gcwr": f"{(kerb_front + kerb_rear) * rng.uniform(2.0, 5.0)} kg",
         "kerb": {
             "front_axle": f"{kerb_front} kg",
@@ -122,6 +125,8 @@ def random_setup(seed):
         "hitches": [hitch],
         "places": [{"name": "jump seat", "x": f"{more.uniform(0, wheelbase)} m", "y": f"{more.uniform(-0.6, 0.6)} m"}],
     }
+    axles = sum(float(truck[axle]["gawr"].split()[0]) for axle in ("front", "rear"))
+    truck["gvwr"] = f"{min(most, axles)} kg"
     for axle in ("front", "rear"):
         truck[axle] |= {"roll_axis_height": f"{more.uniform(0, 0.6)} m"} if more.random() < 0.5 else {}
     gross = rng.uniform(200, 12000)
@@ -142,6 +147,27 @@ def random_setup(seed):
         "bars": float(rng.choice([0.0, rng.uniform(0, 1.2)])) if float(hitch["x"].split()[0]) < 0 else 0.0,
     }
     hitched = bool(rng.random() < 0.8)
+    profile = _profile(rng, more, wheelbase, hitched)
+    try:
+        return Setup.of(
+            read_record(Profile, profile, "profile"),
+            read_record(Truck, truck, "truck"),
+            read_record(Trailer, trailer, "trailer") if hitched else None,
+        )
+    except BadInput:
+        return None
+
+
+def other_loads(setup, seed, count):
+    """Return the truck and trailer of a setup with other loads, stances and shares."""
+    rng, more = np.random.default_rng((seed, 2)), np.random.default_rng((seed, 3))
+    wheelbase, hitched = float(setup.truck.wheelbase), setup.trailer is not None
+    profiles = (read_record(Profile, _profile(rng, more, wheelbase, hitched), "profile") for _ in range(count))
+    return [Setup.of(profile, setup.truck, setup.trailer) for profile in profiles]
+
+
+def _profile(rng, more, wheelbase, hitched):
+    """Return a profile's table: what lies on the truck, who is aboard, and the stance wanted."""
     profile = {
         "schema": 1,
         "name": "Any load",
@@ -167,11 +193,4 @@ def random_setup(seed):
     if more.random() < 0.5:
         crate = {"name": "crate", "weight": f"{more.uniform(5, 300)} kg", "at": str(more.choice(PLACES))}
         profile["cargo"].append(crate | ({"z": f"{more.uniform(0.3, 2)} m"} if more.random() < 0.5 else {}))
-    try:
-        return Setup.of(
-            read_record(Profile, profile, "profile"),
-            read_record(Truck, truck, "truck"),
-            read_record(Trailer, trailer, "trailer") if hitched else None,
-        )
-    except BadInput:
-        return None
+    return profile

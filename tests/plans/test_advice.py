@@ -127,6 +127,7 @@ def test_too_little_air_in_a_corner_is_answered_with_air_there(demo, corner):
     assert settle_setup(setup, followed).level
 
 
+@pytest.mark.no_cover
 @pytest.mark.parametrize("seed", range(60))
 def test_air_that_is_named_leaves_no_random_truck_worse_and_passes_no_limit(seed):
     setup = random_setup(seed)
@@ -195,6 +196,7 @@ def stands_as_levelled(setup, rig, load, near):
     return good
 
 
+@pytest.mark.no_cover
 def test_what_is_to_come_off_is_the_least_that_puts_five_thousand_tight_cases_back():
     """Followed by levelling itself: as wanted inside every limit; and with a thousandth of the load more it is not."""
     looked, followed, islands = 0, 0, 0
@@ -217,6 +219,7 @@ def test_what_is_to_come_off_is_the_least_that_puts_five_thousand_tight_cases_ba
     assert islands < 0.02 * followed  # good shares need not lie together: more may do where a little more does not
 
 
+@pytest.mark.no_cover
 @pytest.mark.parametrize("seed", range(0, 200, 4))
 def test_each_amount_that_is_named_for_load_puts_a_random_truck_back(seed):
     setup = random_setup(seed)
@@ -243,7 +246,8 @@ def test_load_is_moved_only_to_where_there_is_room(demo):
     rear = Setup(setup.truck, cargo=(stone(1700, x=-0.5),))
     told = {one.code: one.text for one in level_setup(rear).findings}
     assert "move load forward on the truck" in told["gawr-rear"]
-    full = Setup(setup.truck.replaced(front=setup.truck.front.replaced(gawr="4310 lb")), cargo=(stone(1700, x=0.0),))
+    front = setup.truck.front.replaced(gawr="4310 lb")
+    full = Setup(setup.truck.replaced(front=front, gvwr="10700 lb"), cargo=(stone(1700, x=0.0),))
     told = {one.code: one.text for one in level_setup(full).findings}
     assert "take load off" in told["gawr-rear"]
     assert "move" not in told["gawr-rear"]

@@ -278,6 +278,7 @@ def test_the_most_is_what_a_plain_search_finds(setup, named):
     assert 0 <= find_largest_trailer(setup).weight - searched(setup, 20_000) < 1.001 * POUND
 
 
+@pytest.mark.no_cover
 @given(
     ratio=st.floats(0.08, 0.25),
     load=st.floats(50, 2500),
@@ -301,7 +302,7 @@ def test_any_most_trailer_is_good_and_a_pound_more_is_not(ratio, load, x, y, rea
 
 def test_good_weights_need_not_begin_at_nothing():
     """With a light trailer the rear bags are at their least pressure; a heavier one lets them come to the height."""
-    soft = RIDGE.replaced(rear=RIDGE.rear.replaced(bag=RIDGE.rear.bag.replaced(least_pressure="30 psi")))
+    soft = RIDGE.replaced(rear=RIDGE.rear.replaced(bag=RIDGE.rear.bag.replaced(least_pressure="23.8 psi")))
     setup = towing(truck=soft, stance=Stance(rear="-1 in"))
     assert "stance-not-reached-rear" in stops(of_weight(setup, 100 * POUND))
     most = find_largest_trailer(setup)

@@ -42,6 +42,7 @@ def setup_with(slug, *, gap=None, stow=None, **trailer):
     return Setup.of(profile.replaced(hitching=profile.hitching.replaced(**hitching)), truck, its.replaced(**trailer))
 
 
+@pytest.mark.no_cover
 @given(slug=slugs, gap=gaps, stow=gaps, down=st.floats(-0.15, 0.1), weight=gross, ratio=ratios)
 def test_the_stages_come_in_order_of_height(slug, gap, stow, down, weight, ratio):
     parked = float(parts(slug)[2].parked_height) + down
@@ -59,6 +60,7 @@ def test_the_stages_come_in_order_of_height(slug, gap, stow, down, weight, ratio
     assert (plan.jack_up == 0) or not clear.reachable
 
 
+@pytest.mark.no_cover
 @given(slug=st.sampled_from(SLUGS[:3]), weight=gross, ratio=ratios)
 def test_unhitching_is_hitching_backwards(slug, weight, ratio):
     """Where pressure fixes the height, the pressures of a stage bring the truck there from the stage after it too."""
@@ -97,6 +99,7 @@ def test_bars_are_weighed_on_a_hitch_behind_the_axle_only():
         bars_from_weighings(setup_with("logs-on-the-gooseneck"), 2000.0, 1900.0, 1950.0)
 
 
+@pytest.mark.no_cover
 @given(slug=slugs, weight=gross, ratio=ratios, more=st.floats(0.0, 0.1))
 def test_more_tongue_never_lowers_what_the_rear_needs_at_lift(slug, weight, ratio, more):
     light, heavy = (

@@ -16,6 +16,7 @@ from planner.plans.load_map import Axis, load_map
 from planner.plans.map_inputs import first_two, inputs_of
 from planner.plans.setup import rig_of
 from planner.plans.stops import BAG_RULES, stopping
+from planner.records import Stance
 from tests.plans.uncertainty.varied import fine, with_input, with_trailer
 
 from .random_records import random_setup
@@ -41,6 +42,7 @@ def pairs(setup):
     return list(itertools.pairwise(keys))
 
 
+@pytest.mark.no_cover
 @pytest.mark.parametrize("slug", EVERY)
 def test_a_point_says_what_its_load_says_by_itself(demo, slug):
     """Over every neighbouring pair of inputs, weights to three times their range: 3 x 3 points each."""
@@ -159,6 +161,7 @@ def test_the_pressure_is_of_the_rear_else_of_the_front_else_none():
         setup = random_setup(seed)
         if setup is None:
             continue
+        setup = replace(setup.without_trailer(), cargo=(), aboard=(), stance=Stance())  # the axle is the truck's alone
         found = mapped(setup, first_two(setup), (3, 3))
         has = setup.truck.front.bag is not None, setup.truck.rear.bag is not None
         assert found.pressure_axle == ("rear" if has[1] else "front" if has[0] else "")

@@ -49,6 +49,7 @@ def at_random(setup, rng, count):
     return given
 
 
+@pytest.mark.no_cover
 def test_random_loads_are_stopped_as_level_says_of_each_alone(demo):
     """Eight loads each of the demo's and of random records, every input at random: stopped, by what, and level."""
     rng, kinds, levelled = np.random.default_rng(20260101), {}, 0
@@ -96,6 +97,7 @@ def test_a_limit_that_is_met_by_moving_the_split_stops_nothing(demo):
         assert [one.code for one in stopping(alone, answer.findings)][:1] == ([stop.code] if stop else [])
 
 
+@pytest.mark.no_cover
 def test_ten_thousand_points_of_maps_are_those_levelled_one_by_one(demo):
     """Maps fill in what is between points that agree; of the demo's four and 7 random trucks none is told wrong."""
     points = told = 0
@@ -114,6 +116,7 @@ def test_ten_thousand_points_of_maps_are_those_levelled_one_by_one(demo):
     assert told > 0.995 * points  # which of two limits of one bag is told may differ where both hold
 
 
+@pytest.mark.no_cover
 def test_before_the_first_thing_that_a_load_meets_level_stops_nothing_and_after_it_does(demo):
     met = freed = 0
     setups = any_setups(demo)[:12]

@@ -163,9 +163,14 @@ def test_what_is_not_understood_is_named_with_an_example(text, named):
 
 
 def test_loads_of_the_index_are_the_printed_ones_within_the_step_of_the_list():
-    for text, single, dual in [("LT245/75R16 120/116S E", 3042, None), ("LT235/85R16 120/116R E", 3042, 2778)]:
+    for text, single, dual in [
+        ("LT245/75R16 120/116S E", 3042, None),
+        ("LT235/85R16 120/116R E", 3042, 2778),
+        ("LT265/75R16 123/120Q E", 3415, None),  # tirereview.com and forum tables: 3415 lb at 80 psi
+        ("LT265/75R16 112/109Q C", 2470, None),  # 2470 lb at 50 psi
+    ]:
         size = read_tyre_size(text)
-        assert single * LB * G <= size.load_rating(1) <= 1.03 * single * LB * G
+        assert 0.999 * single * LB * G <= size.load_rating(1) <= 1.03 * single * LB * G
         if dual:
             assert abs(size.load_rating(2) / (dual * LB * G) - 1) < 0.015
     assert read_tyre_size("P235/75R15 105S").single_load == pytest.approx(2028 * LB * G, rel=0.01)

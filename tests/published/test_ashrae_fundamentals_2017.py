@@ -1,12 +1,10 @@
 """ASHRAE Handbook, Fundamentals, 2017, ch. 1, table 1: standard atmosphere, in Pa by metres and in psia by feet.
 
-Read in the tests of PsychroLib, which is also the reference between the rows. Tolerance: half the last printed digit in
+Read in the tests of PsychroLib. Tolerance: half the last printed digit in
 Pa. The psia column lies up to 0.0024 psi above the handbook's own equation 3 (its Pa column lies on it), so there it is
 0.0025 psi.
 """
 
-import numpy as np
-import psychrolib
 import pytest
 from numpy.testing import assert_allclose
 
@@ -15,10 +13,9 @@ from planner.units.quantity import display, read
 
 METRES = [(-500, 107_478), (0, 101_325), (500, 95_461), (1000, 89_875), (4000, 61_640), (10_000, 26_436)]
 FEET = [(0, 14.696), (1000, 14.175), (3000, 13.173), (10_000, 10.108)]
-WORKED_OUT = [(1500, 84_556), (3000, 70_109)]  # Pa, from equation 3; not in the table
 
 
-@pytest.mark.parametrize(("altitude", "printed"), METRES + WORKED_OUT)
+@pytest.mark.parametrize(("altitude", "printed"), METRES)
 def test_pressure_by_metres(altitude: float, printed: float) -> None:
     assert_allclose(standard_pressure(altitude), printed, rtol=0, atol=0.5)
 
@@ -28,10 +25,3 @@ def test_pressure_by_feet(feet: float, printed: float) -> None:
     number, unit = display(float(standard_pressure(read(f"{feet} ft", "length"))), "pressure", "us")
     assert unit == "psi"
     assert_allclose(number, printed, rtol=0, atol=0.0025)
-
-
-def test_pressure_against_psychrolib() -> None:
-    psychrolib.SetUnitSystem(psychrolib.SI)
-    altitudes = np.linspace(-500.0, 11_000.0, 116)
-    reference = [psychrolib.GetStandardAtmPressure(float(z)) for z in altitudes]
-    assert_allclose(standard_pressure(altitudes), reference, rtol=1e-5)  # it has the exponent to five digits: 5.2559

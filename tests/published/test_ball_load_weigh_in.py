@@ -18,5 +18,4 @@ def test_what_the_rear_gains_beyond_the_ball_load_the_front_loses() -> None:
         return float(statics.point_load(BALL, -overhang, 0.0, 1.0).axle[1]) - (HITCHED - ALONE)
 
     overhang = brentq(left_over, 0.0, 2.0)
-    assert_allclose(overhang, 0.544, rtol=0, atol=0.0005)
     assert_allclose(statics.point_load(BALL, -overhang, 0.0, 1.0).axle, [-147, 417], rtol=0, atol=0.5)

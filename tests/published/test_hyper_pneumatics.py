@@ -12,7 +12,7 @@ from numpy.testing import assert_allclose
 from planner.physics import levelling
 from planner.physics.air_spring import Bag, spring_rate
 from planner.physics.constants import STANDARD_GRAVITY
-from planner.physics.equilibrium import HeldPressure, SealedAir, settle
+from planner.physics.equilibrium import SealedAir
 from planner.physics.ride import bounce_frequency
 from planner.physics.truck_model import Rig
 
@@ -31,39 +31,22 @@ def test_15_kn_on_250_cm2_take_6_bar(make_bag: BagMaker, make_rig: RigMaker) -> 
     assert_allclose(levelling.level(rig, rig.kerb, np.zeros(3)).pressure, 6 * BAR, rtol=1e-9)  # exact: 15000 / 0.025
 
 
-@pytest.mark.parametrize(("gauge", "end"), [(5.9, -0.1), (6.0, 0.0), (6.1, 0.1)])
-def test_250_cm2_carry_15_kn_at_6_bar_and_at_no_other_pressure(
-    make_bag: BagMaker, make_rig: RigMaker, gauge: float, end: float
-) -> None:
-    # one area at every height: a tenth of a bar more or less runs to a stop, which gives less than a millimetre
-    rig = make_rig(make_bag(250e-4, 10e-3), corner_load=15e3)
-    settled = settle(rig, rig.kerb, HeldPressure(np.full((2, 2), gauge * BAR)), np.zeros(4))
-    assert_allclose(settled.state[:2], end, rtol=0, atol=1e-3)
-    assert settled.fixed.all() == (end != 0.0)
-
-
 # "A bus, empty and full": 300 cm², 10 L, n = 1.3; 9 kN at 3 bar gauge, 21 kN at 7 bar gauge.
 
 
-def bus(gauge_bar: float) -> tuple[float, float]:
-    """Return rate [N/m] and frequency [Hz] of the bus's air spring at a gauge pressure [bar]."""
+def bus(gauge_bar: float) -> float:
+    """Return the frequency [Hz] of the bus's air spring at a gauge pressure [bar]."""
     gauge = gauge_bar * BAR
     rate = spring_rate(gauge, 300e-4, 10e-3, area_slope=0.0, exponent=1.3, ambient_pressure=AMBIENT)
-    return float(rate), float(bounce_frequency(rate, gauge * 300e-4 / STANDARD_GRAVITY))
+    return float(bounce_frequency(rate, gauge * 300e-4 / STANDARD_GRAVITY))
 
 
 @pytest.mark.parametrize(
     ("gauge_bar", "frequency", "half_digit"),
-    [(3, 1.14, 0.005), (7, 1.05, 0.005), (5, 1.079, 0.0005)],  # 5 bar: not printed, worked out by hand
+    [(3, 1.14, 0.005), (7, 1.05, 0.005)],
 )
 def test_bus_frequency(gauge_bar: float, frequency: float, half_digit: float) -> None:
-    assert_allclose(bus(gauge_bar)[1], frequency, rtol=0, atol=half_digit)
-
-
-@pytest.mark.parametrize(("gauge_bar", "rate"), [(3, 46.95e3), (7, 93.75e3)])
-def test_bus_rate(gauge_bar: float, rate: float) -> None:
-    # the rates behind the printed frequencies, not printed themselves; worked out by hand to 10 N/m
-    assert_allclose(bus(gauge_bar)[0], rate, rtol=0, atol=5.0)
+    assert_allclose(bus(gauge_bar), frequency, rtol=0, atol=half_digit)
 
 
 @pytest.mark.parametrize(("gauge_bar", "load"), [(3, 9e3), (7, 21e3)])
@@ -75,7 +58,6 @@ def test_bus_pressure(make_bag: BagMaker, make_rig: RigMaker, gauge_bar: float, 
 def test_steel_sized_for_the_full_bus_is_hard_under_the_empty_one() -> None:
     full, empty = 21e3 / STANDARD_GRAVITY, 9e3 / STANDARD_GRAVITY
     steel = full * (2 * np.pi * 1.05) ** 2  # sized for the printed 1.05 Hz
-    assert_allclose(bounce_frequency(steel, full), 1.05, rtol=1e-12)
     assert_allclose(bounce_frequency(steel, empty), 1.60, rtol=0, atol=0.005)
 
 
@@ -85,11 +67,6 @@ def test_steel_sized_for_the_full_bus_is_hard_under_the_empty_one() -> None:
 def test_rate_of_a_small_air_spring() -> None:
     rate = spring_rate(7 * BAR - AMBIENT, 20e-4, 200e-6, area_slope=0.0, exponent=1.4, ambient_pressure=AMBIENT)
     assert_allclose(rate / 1e3, 19.6, rtol=0, atol=0.05)  # N/mm
-
-
-def test_an_air_spring_at_0_bar_gauge_still_holds_1_bar() -> None:
-    rate = spring_rate(0.0, 20e-4, 200e-6, area_slope=0.0, exponent=1.4, ambient_pressure=AMBIENT)
-    assert_allclose(rate, 1.4 * AMBIENT * 20e-4**2 / 200e-6, rtol=1e-12)
 
 
 def test_bulk_modulus_at_6_bar_is_0_98_mpa() -> None:

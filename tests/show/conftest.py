@@ -50,7 +50,7 @@ COILS = {
     "motion_ratio": 0.65,
     "unsprung_weight": "380 lb",
     "ride_height": "19.5 in",
-    "gawr": "4800 lb",
+    "gawr": "5500 lb",
     "steel_rate": "700 lbf/in",
     "steel_load": "2708 lbf",
     "tyres": TYRES,

@@ -69,6 +69,21 @@ tongue_rating = "350 kg"
 trailer_rating = "3500 kg"
 """
 
+TWIN = """\
+# from the sheet in the glove box
+schema = 1
+name = "Twin"
+height = ["80 mm", "150 mm", "220 mm"]   # seat to seat
+load_at = ["2 bar", "4 bar", "6 bar"]
+load = [
+  ["6800 N", "6000 N", "4700 N"],
+  ["14200 N", "12400 N", "9600 N"],  # the row that matters
+  ["21600 N", "18900 N", "14700 N"],
+]
+least_pressure = "0.7 bar"
+greatest_pressure = "7 bar"
+"""
+
 TRAILER = """\
 schema = 1
 name = "Log arch"

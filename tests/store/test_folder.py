@@ -32,7 +32,7 @@ def demo(tmp_path, monkeypatch):
         (place / "notes.txt").write_text("notes", "utf-8")
         (place / "demo.toml").write_text(place.name, "utf-8")
         (place / "trucks/demo.toml").write_text(place.name, "utf-8")
-    monkeypatch.setattr(folder, "_PACKAGE", package)
+    monkeypatch.setattr(folder, "PACKAGE", package)
     return package
 
 

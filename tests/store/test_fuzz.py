@@ -4,11 +4,12 @@ import random
 
 import pytest
 
-from planner.records import BadInput
+from planner.records import BadInput, BagChart
 from planner.store import PROFILE, Store, StoreError
 from planner.store.checking import check_files
 from planner.store.kinds import KINDS
 from tests.store.children import contents
+from tests.store.conftest import TWIN
 
 FILES = 2000
 ODD = [
@@ -74,22 +75,26 @@ def noise(raw, draw):
 
 
 def leaning(record):
-    """Return a record with another left share."""
+    """Return a record with another left share; a bag's chart with another source."""
+    if isinstance(record, BagChart):
+        return record.replaced(source="another sheet")
     kerb = getattr(record, "kerb", None)
     return record.replaced(left_share=0.375) if kerb is None else record.replaced(kerb=kerb.replaced(left_share=0.375))
 
 
-SOUND = {"truck": "flatbed", "trailer": "log-arch", "profile": "wood-lot"}
+SOUND = {"bag": "twin", "truck": "flatbed", "trailer": "log-arch", "profile": "wood-lot"}
 WAYS = (flipped, cut, shuffled, swapped, made_up, noise)
 
 
 @pytest.fixture
 def fuzzed(folder):
     """A folder with 2,000 files changed at random beside the sound ones."""
+    (folder / "bags").mkdir()
+    (folder / "bags/twin.toml").write_text(TWIN)
     draw = random.Random(2026)  # noqa: S311  # the same files every time
     sound = {kind: next(iter((folder / kind.folder).glob("*.toml"))).read_bytes() for kind in KINDS}
     for number in range(FILES):
-        kind = KINDS[number % 3]
+        kind = KINDS[number % len(KINDS)]
         raw = draw.choice(WAYS)(sound[kind], draw)
         (folder / kind.file(f"fuzz-{number}")).write_bytes(raw)
     return folder

@@ -3,6 +3,7 @@
 import json
 import os
 import time
+from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 from types import SimpleNamespace
 
@@ -10,7 +11,7 @@ import pytest
 
 from planner.front.session import draft_files
 from planner.records import Pressures
-from planner.store import PROFILE, StoreError, atomic_write, favourites, history, index, locking, reading
+from planner.store import PROFILE, StoreError, atomic_write, favourites, history, locking, reading
 from planner.store import times as file_times
 from planner.store.favourites import Handy
 
@@ -59,16 +60,31 @@ def test_of_a_history_of_nonsense_no_more_than_fifty_lines_are_tried(store, fold
     assert len(tried) == history.MOST_BAD
 
 
-@pytest.mark.parametrize("seconds", [-(10**11), 253_402_300_800, 10**13, 10**18])  # the second: the year 10000
-def test_a_file_dated_out_of_all_time_is_listed_as_undated(store, folder, monkeypatch, seconds):
-    real = index._status
+class Dated:
+    """A file found in a folder, with another date."""
 
-    def dated(found):  # as another disk may have it; not every disk of a test machine keeps such dates
-        was = real(found)
-        at = {"st_mtime": float(seconds), "st_mtime_ns": seconds * 10**9, "st_ctime_ns": was.st_ctime_ns}
+    def __init__(self, found, seconds):
+        self.found, self.seconds = found, seconds
+
+    def __getattr__(self, name):
+        return getattr(self.found, name)
+
+    def stat(self, *, follow_symlinks=True):
+        was = self.found.stat(follow_symlinks=follow_symlinks)
+        at = {"st_mtime": float(self.seconds), "st_mtime_ns": self.seconds * 10**9, "st_ctime_ns": was.st_ctime_ns}
         return SimpleNamespace(**at, st_size=was.st_size, st_ino=was.st_ino)
 
-    monkeypatch.setattr(index, "_status", dated)
+
+@pytest.mark.parametrize("seconds", [-(10**11), 253_402_300_800, 10**13, 10**18])  # the second: the year 10000
+def test_a_file_dated_out_of_all_time_is_listed_as_undated(store, folder, monkeypatch, seconds):
+    real = os.scandir
+
+    @contextmanager
+    def scanned(path):  # as another disk may have it; not every disk of a test machine keeps such dates
+        with real(path) as found:
+            yield [Dated(one, seconds) for one in found]
+
+    monkeypatch.setattr(os, "scandir", scanned)
     (entry,) = store.entries(PROFILE)
     assert entry.name == "Wood lot"
     assert entry.modified == datetime(1970, 1, 1, tzinfo=UTC)

@@ -8,8 +8,9 @@ from typing import Final
 
 import streamlit as st
 
-from planner.forms import truck_form
+from planner.forms import truck_typical
 from planner.forms.draft import bad_fields
+from planner.forms.truck_questions import questions
 from planner.front.garage import record_saving, truck_checks, truck_questions
 from planner.front.level import uncertainty
 from planner.front.level.answer import draw_picture, why_not
@@ -41,11 +42,11 @@ class Standing:
 
 def find_standing() -> Standing:
     """Return how the truck stands that is in the fields, or last was good."""
-    setup = Setup(state.truck().work.record)
     try:
+        setup = Setup(state.tab().store.with_charts(state.truck().work.record))
         return Standing(setup, level_setup(setup))
     except (ValueError, ArithmeticError) as exc:
-        return Standing(setup, None, why_not(exc))
+        return Standing(None, None, why_not(exc))
 
 
 def draw_answer(standing: Standing) -> None:
@@ -71,7 +72,7 @@ def draw_check() -> None:
     record = state.truck()
     with st.container(key="question-check"):
         st.subheader("Check your answers", anchor=False)
-        for question in truck_form.questions(record.work.record):
+        for question in questions(record.work.record):
             count = truck_questions.count_typical(question)
             mend = " ✗ to mend" if truck_questions.has_fault(question) else ""
             with st.container(horizontal=True, vertical_alignment="center", key=f"checked-{question.name}"):
@@ -88,7 +89,7 @@ def draw_check() -> None:
 
 def _draw_typical(path: str) -> None:
     """Draw a typical value with the press that makes it one's own."""
-    words = truck_form.typical_words(state.truck().work, path, state.system())
+    words = truck_typical.typical_words(state.truck().work, path, state.system())
     with st.container(horizontal=True, vertical_alignment="center", key=f"typical-{path}"):
         fields.soft(words)
         st.button("It is so", key=f"own-{path}", on_click=_confirm, args=(path, words))
@@ -96,4 +97,4 @@ def _draw_typical(path: str) -> None:
 
 def _confirm(path: str, words: str) -> None:
     """Make a typical value the owner's own."""
-    state.act(state.truck(), partial(truck_form.confirm, path=path), f"Yours now: {words}")
+    state.act(state.truck(), partial(truck_typical.confirm, path=path), f"Yours now: {words}")

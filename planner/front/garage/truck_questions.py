@@ -7,16 +7,20 @@ from typing import Final
 
 import streamlit as st
 
-from planner.forms import truck_form
+from planner.forms import truck_form, truck_questions
 from planner.forms.choices import COUPLINGS
 from planner.forms.draft import bad_fields, fault_of, field_of, is_typical, without_row
-from planner.forms.truck_form import Question
+from planner.forms.truck_questions import Question
 from planner.front.level.answer import draw_picture
+from planner.front.level.inputs import names_of
 from planner.front.session import state
 from planner.front.widgets import fields as widgets
 from planner.plans.answer import Answer
 from planner.plans.setup import Setup
+from planner.records import BadInput, Bag
+from planner.show.drawings.bag_chart import bag_chart
 from planner.show.drawings.measuring_points import draw_where
+from planner.store import BAG
 
 ASKED: Final = "question"  # in the address, where a narrow screen shows one at a time
 CHECK: Final = "check"
@@ -38,7 +42,7 @@ HINTS: Final = {"size": "such as LT245/75R17 121/118S", "behind": "such as 52 in
 
 def draw_questions(setup: Setup | None, answer: Answer | None) -> None:
     """Draw every question with its fields, and the style that hides all but one on a narrow screen."""
-    asked = truck_form.questions(state.truck().work.record)
+    asked = truck_questions.questions(state.truck().work.record)
     now = find_question(asked)
     others = ", ".join(f".st-key-question-{name}" for name in (*(one.name for one in asked), CHECK) if name != now)
     hidden = f"{others}{', .st-key-board > div:has(> .st-key-answer)' if now != CHECK else ''}"
@@ -63,7 +67,7 @@ def find_question(asked: tuple[Question, ...]) -> str:
 
 def draw_steps() -> None:
     """Draw back and next for a narrow screen, with which question this is."""
-    asked = truck_form.questions(state.truck().work.record)
+    asked = truck_questions.questions(state.truck().work.record)
     names, now = [*(one.name for one in asked), CHECK], find_question(asked)
     place = names.index(now)
     with st.container(key="question-steps", horizontal=True, vertical_alignment="center"):
@@ -108,17 +112,44 @@ def _draw_field(key: str) -> None:
     """Draw one field, its axle in its label."""
     record, name = state.truck(), key.rpartition(".")[2]
     label = label_of(key)
-    if name in FEW:
+    if name == "table":
+        _draw_chart(key, label)
+    elif name == "chart":
+        charts = names_of(BAG)
+        if charts or record.work.record.charts:
+            widgets.pick_one(record, key, label, {"": "None: as typed below"} | charts)
+    elif name in FEW:
         widgets.few(record, key, FEW[name], label)
     else:
         widgets.text(record, key, label, hint=HINTS.get(name))
+
+
+def _draw_chart(key: str, label: str) -> None:
+    """Draw the chart of an axle's bag: the table as it is printed, and what is read from it."""
+    record, axle = state.truck(), key.partition(".")[0]
+    if getattr(record.work.record, axle).bag.chart is None:
+        widgets.table(record, key, label)
+    bag = _whole_bag(axle)
+    if bag is not None:
+        with st.expander(f"The {axle} bag's chart, drawn", key=f"chart-drawn-{axle}"):
+            draw_picture(bag_chart(bag, state.system(), dark=state.dark()))
+
+
+def _whole_bag(axle: str) -> Bag | None:
+    """Return the bag of an axle with its chart; None where that is not there."""
+    try:
+        truck = state.tab().store.with_charts(state.truck().work.record)
+    except BadInput:  # which is told of above the page
+        return None
+    bag: Bag | None = getattr(truck, axle).bag
+    return bag
 
 
 def label_of(key: str) -> str:
     """Return what a field is called, with its axle."""
     head, _, _ = key.partition(".")
     label = field_of(state.truck().work, key).label
-    return f"{label}, {head}" if head in truck_form.AXLES else label
+    return f"{label}, {head}" if head in truck_questions.AXLES else label
 
 
 def _draw_hitches() -> None:
@@ -126,7 +157,7 @@ def _draw_hitches() -> None:
     record = state.truck()
     for place, hitch in enumerate(record.work.record.hitches):
         with st.container(key=f"hitch-{place}", border=True):
-            keys = truck_form.hitch_keys(hitch)
+            keys = truck_questions.hitch_keys(hitch)
             for name in keys:
                 _draw_field(f"hitches.{place}.{name}")
             words, key = "Take this hitch off", f"hitch-off-{place}"
@@ -150,7 +181,7 @@ def _take_off(place: int, name: str) -> None:
 
 def marked_questions() -> list[Question]:
     """Return the questions that have a field to mend."""
-    asked = truck_form.questions(state.truck().work.record)
+    asked = truck_questions.questions(state.truck().work.record)
     return [one for one in asked if has_fault(one)] if bad_fields(state.truck().work, state.system()) else []
 
 

@@ -101,7 +101,7 @@ def serve(port: int, keys: Keys | None, *, lan: bool, opening: str | None) -> No
     @contextlib.asynccontextmanager
     async def lifespan(_app: st.App) -> AsyncIterator[dict[str, Any]]:
         streamlit_patches.send_at_once(asyncio.get_running_loop())
-        threading.Thread(target=_warm, daemon=True).start()
+        threading.Thread(target=warm_up, daemon=True).start()
         if opening:
             threading.Timer(0.3, webbrowser.open, (opening,)).start()
         yield {}
@@ -114,7 +114,7 @@ def serve(port: int, keys: Keys | None, *, lan: bool, opening: str | None) -> No
     app = st.App(
         places.ENTRY,
         lifespan=lifespan,
-        middleware=_middleware(must["server.allowedHosts"], port, keys, packed=lan),
+        middleware=request_guards(must["server.allowedHosts"], port, keys, packed=lan),
         on_script_error=in_plain_words,
     )
     with contextlib.suppress(KeyboardInterrupt):
@@ -207,7 +207,7 @@ def lan_addresses() -> list[str]:
     return [address for address in found if not address.startswith("127.")]
 
 
-def _warm() -> None:
+def warm_up() -> None:
     """Make ready what the first page needs while the browser still loads; and what others need once it is there."""
     usual = sys.getswitchinterval()
     sys.setswitchinterval(GIVE_WAY)
@@ -226,7 +226,7 @@ def _warm() -> None:
     importlib.import_module("pandas")  # Streamlit does so for a field that waits for a pause in typing
 
 
-def _middleware(names: list[str], port: int, keys: Keys | None, *, packed: bool) -> list[Any]:
+def request_guards(names: list[str], port: int, keys: Keys | None, *, packed: bool) -> list[Any]:
     """Return what a request passes before Streamlit, the outermost first.
 
     Packing the scripts is for the way to a phone, of whose first visit it is the longest part.

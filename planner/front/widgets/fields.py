@@ -44,6 +44,34 @@ def text(
         _remark(record, key, label)
 
 
+def table(record: OpenRecord[Any], key: str, label: str) -> None:
+    """Draw a field as text of several lines, for what is pasted; it counts when it is left."""
+    draft, system = record.work, state.system()
+    name = state.seed(record.name_widget(key, system), text_of(draft, key, system))
+    with _box(record, key):
+        st.text_area(plain(label), key=name, height=140, on_change=state.typed, args=(record, key, name))
+        _remark(record, key, label)
+
+
+def pick_one(record: OpenRecord[Any], key: str, label: str, options: Mapping[str, str]) -> None:
+    """Draw a field as a choice of many by name; options are its texts with their words."""
+    draft, system = record.work, state.system()
+    current = text_of(draft, key, system)
+    name = state.seed(record.name_widget(key, system), current if current in options else None)
+    with _box(record, key):
+        st.selectbox(
+            plain(label),
+            list(options),
+            index=0 if current in options else None,
+            key=name,
+            format_func=options.__getitem__,
+            filter_mode=None,
+            on_change=state.typed,
+            args=(record, key, name),
+        )
+        _remark(record, key, label)
+
+
 def pair(record: OpenRecord[Any], *keys: str) -> None:
     """Draw two fields beside each other, on a phone too."""
     for column, key in zip(st.columns(2, wrap=False), keys, strict=True):

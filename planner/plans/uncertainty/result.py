@@ -166,7 +166,7 @@ def find_uncertainty(
     everyone = trucks.settle(_start(answer))
     at_rest = everyone.converged if everyone.converged.any() else np.ones_like(everyone.converged)
     heights = np.column_stack([_body(setup, everyone.state).reshape(-1, 4), _stance(setup, everyone.state)])
-    shares = _all_shares(heights, at_rest, tuple(groups(drawn)), base)
+    shares = variance_shares(heights, at_rest, tuple(groups(drawn)), base)
     trucks, settled = trucks.take(at_rest), everyone.of(at_rest)
     wanted = setup.wanted
     body, stance = _body(setup, settled.state), _stance(setup, settled.state)
@@ -229,7 +229,7 @@ def _band(values: Array) -> Band:
     return Band(*np.percentile(values, PERCENTILES, axis=0))
 
 
-def _all_shares(heights: Array, at_rest: Flags, names: tuple[str, ...], base: int) -> dict[str, Shares]:
+def variance_shares(heights: Array, at_rest: Flags, names: tuple[str, ...], base: int) -> dict[str, Shares]:
     """Return whose variance it is: of "all" four corners' heights together, of the "front" and "rear" rise, the "lean".
 
     ``heights`` of shape ((groups + 2) base, 7) are four corners and the stance; the blocks are those of `draw`.

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import lru_cache
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 
@@ -144,6 +144,10 @@ class _Off:
         at = self._at.get(key, [])
         return self._none if place is None or place >= len(at) else self._deviations[:, at[place]]
 
+    def has(self, what: str) -> bool:
+        """Tell whether a spread that each axle has its own of is drawn for either."""
+        return any(f"{what}.{name}" in self._at for name in AXLES)
+
     def by_axle(self, key: str) -> Array:
         """Return those of a spread that each axle has its own of, shape (n, 2)."""
         return by_axle(*(self.of(f"{key}.{name}") for name in AXLES))
@@ -173,11 +177,21 @@ def _columns(setup: Setup, answer: Answer, key: str, value: float) -> Iterator[C
 def _size(setup: Setup, key: str) -> float | None:
     """Return how far an input is from where it may not go; None where there is no such place."""
     truck, what, name = setup.truck, *key.partition(".")[::2]
-    if what in ("area", "tyre", "steel_load", "steel_rate"):
-        axle = truck.front if name == "front" else truck.rear
-        return {"area": 1.0, "tyre": axle.tyres.rate}[what] if what in ("area", "tyre") else float(getattr(axle, what))
+    axle = truck.front if name == "front" else truck.rear
+    own = {
+        "area": 1.0,
+        "motion_ratio": 1.0,
+        "anti_roll": 1.0,
+        "tyre": axle.tyres.rate,
+        "steel_load": axle.steel_load,
+        "steel_rate": axle.steel_rate,
+        "unsprung": axle.unsprung_weight,
+        "spacing": 2 * axle.half_spacing,
+    }
+    if what in own:
+        return float(own[what])
     if what == "slope":
-        return _slope_left((truck.front if name == "front" else truck.rear).bag)
+        return _slope_left(axle.bag)
     trailer = setup.trailer
     return {
         "weight": trailer.weight if trailer else None,
@@ -264,19 +278,34 @@ def _rig(setup: Setup, off: _Off) -> Rig:
     """
     truck, plain = setup.truck, rig_of(setup.truck)
     axle = plain.kerb.axle + G * off.by_axle("kerb")
+    unsprung = plain.unsprung_load + G * off.by_axle("unsprung") if off.has("unsprung") else plain.unsprung_load
     swings = truck.mass_height + off.of("mass_height")[:, None] - _roll_axis(setup, off)
     left = truck.kerb.left_share + off.of("kerb.left")
     sides = np.array([truck.front.tyres.per_side, truck.rear.tyres.per_side])
     slope = off.by_axle("slope") / SLOPE_OVER
     return replace(
         plain,
-        kerb=statics.kerb_load(axle, axle - plain.unsprung_load, left, plain.track, swings),
+        kerb=statics.kerb_load(axle, axle - unsprung, left, plain.track, swings),
+        unsprung_load=unsprung,
         tyre_rate=plain.tyre_rate + sides * off.by_axle("tyre"),
         steel_load=plain.steel_load + off.by_axle("steel_load"),
         steel_rate=plain.steel_rate + off.by_axle("steel_rate"),
         bag_offset=_each_corner(lambda k, i: _bag_offset(setup, off, k, i)),
         chart_tilt=slope if slope.any() else plain.chart_tilt,
+        **_guessed(plain, off),
     )
+
+
+def _guessed(plain: Rig, off: _Off) -> dict[str, Any]:
+    """Return the numbers of the rig that vary only where they are guesses: few trucks pay for their arrays."""
+    numbers = {}
+    if off.has("spacing"):
+        numbers["half_spacing"] = plain.half_spacing + off.by_axle("spacing") / 2.0
+    if off.has("motion_ratio"):
+        numbers["motion_ratio"] = plain.motion_ratio * (1.0 + off.by_axle("motion_ratio"))
+    if off.has("anti_roll"):
+        numbers["anti_roll_rate"] = plain.anti_roll_rate * (1.0 + off.by_axle("anti_roll"))
+    return numbers
 
 
 def _roll_axis(setup: Setup, off: _Off) -> Array:

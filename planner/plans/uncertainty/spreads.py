@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final, Literal, NamedTuple
 
 from planner.errors import Refusal, UnknownName
+from planner.plans import typical as typical_values
 from planner.plans.answer import AXLES, Kind
 from planner.plans.setup import Setup
-from planner.records import Axle, Truck
+from planner.records import Axle, Trailer, Truck
 
 Origin = Literal["typed", "file", "typical"]
 SpreadKind = Kind | Literal["rate"]  # of a spring or a tyre
@@ -19,6 +20,13 @@ MEMORY: Final = "from memory"
 
 SLOPES: Final = f"a chart of one height: convoluted bags lose some 30 % in 4 in, sleeves 10 %, {MEMORY}"
 SLOPE_OVER: Final = 0.1  # [m] of height, over which a spread of slope is told
+
+
+class Guess(NamedTuple):
+    """A typical spread of a value that is itself typical, on the scale of its input's own spread; its source."""
+
+    value: float
+    source: str
 
 
 class Typical(NamedTuple):
@@ -34,6 +42,11 @@ class Typical(NamedTuple):
 def _each_axle(key: str, value: float, relative: bool, kind: SpreadKind, label: str, source: str) -> dict[str, Typical]:
     """Return one spread for front and for rear."""
     return {key + axle: Typical(value, relative, kind, label.format(axle), source) for axle in AXLES}
+
+
+def _of_axle(key: str, field: str) -> dict[str, str]:
+    """Return where front and rear have a field in a truck's file."""
+    return {f"{key}.{axle}": f"{axle}.{field}" for axle in AXLES}
 
 
 TYPICAL: Final[dict[str, Typical]] = {
@@ -63,6 +76,12 @@ TYPICAL: Final[dict[str, Typical]] = {
     **_each_axle("steel_load.", 0.05, True, "load", "Steel's load, {}", f"springs of one part number, {MEMORY}"),
     **_each_axle("steel_rate.", 0.08, True, "rate", "Steel's rate, {}", f"springs of one part number, {MEMORY}"),
     **_each_axle("tyre.", 0.10, True, "rate", "Tyre rate, {}", f"tyres of one size among each other, {MEMORY}"),
+    **_each_axle(
+        "unsprung.", 0.05, True, "weight", "Unsprung weight, {}", f"wheels and axle weighed apart, {PRACTICE}"
+    ),
+    **_each_axle("motion_ratio.", 0.01, True, "share", "Motion ratio, {}", f"two tape readings, {PRACTICE}"),
+    **_each_axle("spacing.", 0.01, True, "length", "Spring spacing, {}", f"a tape under the truck, {PRACTICE}"),
+    **_each_axle("anti_roll.", 0.10, True, "share", "Anti-roll bar's rate, {}", f"from its diameter, {MEMORY}"),
     "mass_height": Typical(0.06, False, "length", "Height of the truck's mass", f"pickups among each other, {MEMORY}"),
     **_each_axle(
         "roll_axis.", 0.08, False, "length", "Height of the roll axis, {}", f"suspensions of one kind, {MEMORY}"
@@ -73,6 +92,21 @@ TYPICAL: Final[dict[str, Typical]] = {
         0.125 * 0.0254, False, "length", "Tape, on ride and bag height", f"a tape on an arch lip, {PRACTICE}"
     ),
 }
+# What counts where the value itself is typical; never less than the spread of an owner's own.
+GUESSES: Final[dict[str, Guess]] = {
+    "kerb": Guess(75.0, f"a weight from a brochure, {PRACTICE}"),
+    "kerb.left": Guess(typical_values.LEFT_SHARE_SPREAD, f"not weighed side by side, {PRACTICE}"),
+    "area": Guess(typical_values.AREA_SPREAD, f"bags of one kind among each other, {MEMORY}"),
+    "steel_load": Guess(typical_values.STEEL_LOAD_SPREAD, f"a share of the load guessed by what helps it, {PRACTICE}"),
+    "steel_rate": Guess(typical_values.STEEL_RATE_SPREAD, f"from the ride of trucks alike, {MEMORY}"),
+    "tyre": Guess(typical_values.TYRE_RATE_SPREAD, f"from the load rating, {MEMORY}"),
+    "unsprung": Guess(typical_values.UNSPRUNG_SPREAD, f"axles of one rating among each other, {MEMORY}"),
+    "motion_ratio": Guess(typical_values.MOTION_RATIO_SPREAD, f"suspensions of one kind, {MEMORY}"),
+    "spacing": Guess(typical_values.SPACING_SPREAD, f"axles of one track among each other, {PRACTICE}"),
+    "anti_roll": Guess(typical_values.ANTI_ROLL_SPREAD, f"bars among each other, {MEMORY}"),
+}
+# Exact while they are the owner's own, unless the file gives a spread: a guess, not a tape, is what moves these.
+ONLY_GUESSED: Final = ("unsprung", "motion_ratio", "spacing", "anti_roll")
 GROUPS: Final[dict[str, tuple[str, ...]]] = {  # what is told of together, and the spreads it is made of
     "trailer weight": ("weight",),
     "tongue ratio": ("tongue",),
@@ -86,6 +120,10 @@ GROUPS: Final[dict[str, tuple[str, ...]]] = {  # what is told of together, and t
     "bag friction": ("friction",),
     "steel": ("steel_load.front", "steel_load.rear", "steel_rate.front", "steel_rate.rear"),
     "tyre rate": ("tyre.front", "tyre.rear"),
+    "unsprung weight": ("unsprung.front", "unsprung.rear"),
+    "motion ratio": ("motion_ratio.front", "motion_ratio.rear"),
+    "spring spacing": ("spacing.front", "spacing.rear"),
+    "anti-roll bars": ("anti_roll.front", "anti_roll.rear"),
     "mass and roll axis": ("mass_height", "roll_axis.front", "roll_axis.rear"),
     "slope of the place": ("side_slope",),
     "gauge": ("gauge",),
@@ -98,11 +136,16 @@ PATHS: Final[dict[str, str]] = {  # fields of truck and trailer files whose [spr
     "kerb.front": "kerb.front_axle",
     "kerb.rear": "kerb.rear_axle",
     "kerb.left": "kerb.left_share",
-    **{f"area.{axle}": f"{axle}.bag.area" for axle in AXLES},
-    **{f"{steel}.{axle}": f"{axle}.{steel}" for steel in ("steel_load", "steel_rate") for axle in AXLES},
-    **{f"tyre.{axle}": f"{axle}.tyres.rate" for axle in AXLES},
+    **_of_axle("area", "bag.area"),
+    **_of_axle("steel_load", "steel_load"),
+    **_of_axle("steel_rate", "steel_rate"),
+    **_of_axle("tyre", "tyres.rate"),
+    **_of_axle("unsprung", "unsprung_weight"),
+    **_of_axle("motion_ratio", "motion_ratio"),
+    **_of_axle("spacing", "spring_spacing"),
+    **_of_axle("anti_roll", "anti_roll_rate"),
     "mass_height": "kerb.mass_height",
-    **{f"roll_axis.{axle}": f"{axle}.roll_axis_height" for axle in AXLES},
+    **_of_axle("roll_axis", "roll_axis_height"),
     "gauge": "instruments.gauge_error",
     "tape": "instruments.tape_error",
 }
@@ -117,12 +160,14 @@ class Spread:
     key : of the input, one of TYPICAL
     value : one standard deviation, SI; of a share of something, that share
     origin : typed here, from the file of truck or trailer, or typical
+    guessed : whether the value that it is of is typical, not the owner's own
     relative : whether the value is a part of each thing's own (cargo weight, bag area, bars)
     """
 
     key: str
     value: float
     origin: Origin
+    guessed: bool = False
 
     @property
     def label(self) -> str:
@@ -143,6 +188,8 @@ class Spread:
     def source(self) -> str:
         """Where a typical value comes from; else whose it is."""
         if self.origin == "typical":
+            if self.guessed and (guess := _guess(self.key)):
+                return guess.source
             return TYPICAL[self.key].source
         return "as set here" if self.origin == "typed" else "from your files"
 
@@ -197,9 +244,27 @@ def _spread(setup: Setup, key: str, own: Mapping[str, float]) -> Spread:
     filed = _filed(setup, key)
     if filed is not None:
         return Spread(key, filed, "file")
-    typical = TYPICAL[key]
+    typical, guessed = TYPICAL[key], is_guessed(setup, key)
     scale = _value(setup, key) if typical.relative and typical.kind != "share" else 1.0
-    return Spread(key, typical.value * scale, "typical")
+    guess = _guess(key) if guessed else None
+    value = typical.value
+    if guess is not None and not (key.startswith("steel_load") and _axle(setup, key).bag is None):
+        value = max(value, guess.value)  # steel with no bag beside it carries what was weighed, guessed or not
+    return Spread(key, value * scale, "typical", guessed)
+
+
+def is_guessed(setup: Setup, key: str) -> bool:
+    """Tell whether the value of an input is typical by its file: its field, or a table or list that holds it."""
+    record, path = _record(setup, key), PATHS.get(key)
+    if record is None or path is None:
+        return False
+    chart = (path.removesuffix("area") + "load",) if path.endswith(".bag.area") else ()
+    return any(one == two or one.startswith(f"{two}.") for one in (path, *chart) for two in record.typical)
+
+
+def _guess(key: str) -> Guess | None:
+    """Return the spread of a typical value of an input; None where it is that of an owner's own."""
+    return GUESSES.get(key) or GUESSES.get(key.partition(".")[0])
 
 
 def _present(setup: Setup) -> Iterator[str]:
@@ -221,9 +286,33 @@ def _present(setup: Setup) -> Iterator[str]:
         yield from ("sides.area", "sides.height", "friction")
     for what in ("steel_load", "steel_rate"):
         yield from (f"{what}.{name}" for name, axle in _axles(truck) if getattr(axle, what) > 0)
-    yield from ("tyre.front", "tyre.rear", "mass_height", "roll_axis.front", "roll_axis.rear", "side_slope")
+    yield "tyre.front"
+    yield "tyre.rear"
+    for what in ONLY_GUESSED:
+        yield from (key for key in (f"{what}.front", f"{what}.rear") if _counts(setup, key))
+    yield from ("mass_height", "roll_axis.front", "roll_axis.rear", "side_slope")
     if bagged:
         yield from ("gauge", "tape")
+
+
+def _counts(setup: Setup, key: str) -> bool:
+    """Tell whether an input that is exact while it is known is not: it is typical, or its file gives a spread."""
+    what, axle = key.partition(".")[0], _axle(setup, key)
+    if what == "spacing" and (axle.suspension == "independent" or axle.spring_spacing is None):
+        return False
+    if what == "anti_roll" and not axle.anti_roll_rate > 0:
+        return False
+    return is_guessed(setup, key) or PATHS[key] in setup.truck.spread
+
+
+def _axle(setup: Setup, key: str) -> Axle:
+    """Return the axle that an input belongs to."""
+    return setup.truck.front if key.endswith(".front") else setup.truck.rear
+
+
+def _record(setup: Setup, key: str) -> Truck | Trailer | None:
+    """Return the record whose file speaks of an input."""
+    return setup.trailer if key in ("weight", "tongue", "bars") else setup.truck
 
 
 def _axles(truck: Truck) -> tuple[tuple[str, Axle], tuple[str, Axle]]:
@@ -233,8 +322,7 @@ def _axles(truck: Truck) -> tuple[tuple[str, Axle], tuple[str, Axle]]:
 
 def _filed(setup: Setup, key: str) -> float | None:
     """Return what the files of truck and trailer say of a spread; None where they are silent."""
-    record = setup.trailer if key in ("weight", "tongue", "bars") else setup.truck
-    path = PATHS.get(key)
+    record, path = _record(setup, key), PATHS.get(key)
     if record is None or path is None:
         return None
     if key in ("gauge", "tape"):
@@ -246,16 +334,24 @@ def _filed(setup: Setup, key: str) -> float | None:
     return float(record.spread[path]) / scale
 
 
+_OF_AXLE: Final[dict[str, Callable[[Axle], float]]] = {
+    "tyre": lambda axle: axle.tyres.rate,
+    "steel_load": lambda axle: axle.steel_load,
+    "steel_rate": lambda axle: axle.steel_rate,
+    "unsprung": lambda axle: axle.unsprung_weight,
+    "motion_ratio": lambda axle: axle.motion_ratio,
+    "spacing": lambda axle: 2 * axle.half_spacing,
+    "anti_roll": lambda axle: axle.anti_roll_rate,
+}
+
+
 def _value(setup: Setup, key: str) -> float:
     """Return the value that a relative spread is a part of. [SI]"""
     if key in ("weight", "bars"):
         assert setup.trailer is not None  # the key is there only with one
         return setup.trailer.weight if key == "weight" else setup.trailer.bars
-    what, _, name = key.partition(".")
-    axle = dict(_axles(setup.truck))[name]
-    if what == "tyre":
-        return float(axle.tyres.rate)
-    if what in ("steel_load", "steel_rate"):
-        return float(getattr(axle, what))
+    what, axle = key.partition(".")[0], _axle(setup, key)
+    if what in _OF_AXLE:
+        return float(_OF_AXLE[what](axle))
     assert axle.bag is not None  # the key is there only with one
     return axle.bag.fitted_area

@@ -40,7 +40,7 @@ async def app(scope, receive, send):
 def ask(keys, address="/", kind="http", host=HOME, **headers):
     """Ask a guarded app for an address."""
     stack = app
-    for one in reversed(launch._middleware(NAMES, PORT, keys, packed=False)):
+    for one in reversed(launch.request_guards(NAMES, PORT, keys, packed=False)):
         stack = one.cls(stack, *one.args, **one.kwargs)
     parts, sent = urlsplit(address), []
     named = {"host": host, "accept": "text/html"} | {name.replace("_", "-"): value for name, value in headers.items()}

@@ -4,6 +4,7 @@ import os
 import re
 import socket
 import sys
+import threading
 
 import pytest
 import streamlit as st
@@ -152,7 +153,8 @@ class Fake:
 
     async def _live(self):
         async with self.given["lifespan"](self):
-            await asyncio.sleep(0.5)
+            for one in [one for one in threading.enumerate() if isinstance(one, threading.Timer)]:
+                one.join()
 
 
 @pytest.fixture
@@ -248,7 +250,7 @@ def test_warming_up_leaves_the_interpreter_as_it_was(monkeypatch):
     monkeypatch.setattr(launch, "FIRST_PAGE", 0.0)
     usual = sys.getswitchinterval()
     try:
-        launch._warm()
+        launch.warm_up()
         assert gc.isenabled()
         assert gc.get_freeze_count() > 0
         assert sys.getswitchinterval() == usual

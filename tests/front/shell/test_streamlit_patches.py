@@ -29,7 +29,7 @@ def hurried():
 
 def read_in_a_hurry():
     """Return what the callback read, and how often the page then ran."""
-    page = AppTest.from_function(hurried, default_timeout=30).run()
+    page = AppTest.from_function(hurried, default_timeout=300).run()
     before = page.session_state["runs"]
     page.text_input(key="weight").set_value("900").run()
     return page.session_state["read"], page.session_state["runs"] - before

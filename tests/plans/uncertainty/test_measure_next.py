@@ -5,7 +5,7 @@ import pytest
 
 from planner.plans.level import level_setup
 from planner.plans.setup import Setup
-from planner.plans.uncertainty.measure_next import MEASURED, WORTH_IT, next_measurement
+from planner.plans.uncertainty.measure_next import AT_LEAST, MEASURED, next_measurement
 from planner.plans.uncertainty.result import find_uncertainty
 from planner.plans.uncertainty.spreads import GROUPS
 from planner.show.text.uncertainty import measure_words
@@ -33,7 +33,7 @@ def test_what_is_promised_of_a_measurement_comes_true(slug):
     found = next_measurement(setup, answer, sure)
     assert found is not None
     assert found.now == sure.within
-    assert found.then <= (1 - WORTH_IT) * found.now
+    assert found.then <= (1 - AT_LEAST) * found.now
     known = dict.fromkeys((key for key in GROUPS[found.group] if key in sure.spreads), 0.0)
     after = find_uncertainty(setup, answer, known, base=1024, seed=3)
     assert np.isclose(after.within, found.then, rtol=0.1), (found, after.within)

@@ -1,8 +1,7 @@
-"""A set exercise on a single-axle trailer: 220 kg, its centre 1.85 m and its axle 2.15 m behind the coupler.
+"""A single-axle trailer worked out by hand: 220 kg, its centre 1.85 m and its axle 2.15 m behind the coupler.
 
-The statement ("A single-axle trailer is supported by an axle in the middle of the trailer and a coupler...", parts
-c to g, g = 9.81 m/s²) was read; the answers were worked out for these tests, so they check consistency only.
-Tolerance: half the last digit given.
+The numbers are those of a set exercise ("A single-axle trailer is supported by an axle in the middle of the trailer and
+a coupler...", parts c to g, g = 9.81 m/s²), whose answers were not printed. Tolerance: half the last digit given.
 """
 
 from collections.abc import Callable

@@ -1,7 +1,8 @@
-"""C. Moler, Numerical Computing with MATLAB, SIAM, 2004, ch. 3: PCHIP and its example 16, 18, 21, 17, 15, 12.
+"""A chart through 16, 18, 21, 17, 15, 12, worked out by hand from the rules of PCHIP. Tolerance: rounding.
 
-Slopes at the points, even steps: harmonic mean of the slopes beside it, nought where they change sign; at the ends
-(3 δ₁ - δ₂) / 2. Worked out by hand from those rules. Tolerance: rounding.
+The rules and the points are those of C. Moler, Numerical Computing with MATLAB, SIAM, 2004, ch. 3, for even steps:
+the slope at a point is the harmonic mean of those beside it, nought where they change sign; at the ends it is
+(3 δ₁ - δ₂) / 2.
 """
 
 import numpy as np

@@ -1,0 +1,124 @@
+"""What is typical of a truck that is being entered, and how it follows from what its owner has given."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from planner.forms.draft import Draft
+from planner.forms.fields import Value, change_inside, find_place, path_of
+from planner.forms.truck_questions import AXLES
+from planner.plans.typical import Estimate
+from planner.plans.typical_truck import FITTED_AREA, typical_estimates, typical_truck
+from planner.records import Truck
+from planner.records.bag import area_at_fitted_height
+from planner.units.quantity import System, display
+
+
+def refit(truck: Truck, values: Mapping[str, Value]) -> Truck:
+    """Return a truck with some fields changed, and those that still are as is typical made typical of it again.
+
+    Raises
+    ------
+    ValidationError
+        If such a truck cannot be.
+    """
+    if not values:
+        return truck
+    mine = {path_of(key) for key in values}
+    left = tuple(path for path in truck.typical if path not in mine)
+    known, now = own_values(truck), _texts(truck)
+    before, after = typical_truck(known), typical_truck({**known, **{path_of(key): one for key, one in values.items()}})
+    tree: dict[str, Any] = {"typical": left}
+    for path in left:
+        if path in after and now.get(path) == before.get(path) != after[path]:
+            put_at(tree, path, after[path])
+    for key, value in values.items():
+        put_at(tree, key, value)
+    new: Truck = change_inside(Truck, truck, tree)
+    return new
+
+
+def confirm(draft: Draft[Truck], path: str) -> Draft[Truck]:
+    """Return the draft with a typical value made the owner's own, the number staying as it is."""
+    left = tuple(one for one in draft.record.typical if one != path)
+    return replace(draft, record=draft.record.replaced(typical=left))
+
+
+def typical_words(draft: Draft[Truck], path: str, system: System) -> str:
+    """Return a typical value in words: "Motion ratio, front: 1"."""
+    key = re.sub(r"\[(\d+)\]", r".\1", path)
+    head, _, _ = key.partition(".")
+    try:
+        place = find_place(draft.record, key)
+    except ValueError:  # a list, such as a bag's chart
+        return f"{path.rpartition('.')[2].capitalize()}, {head}"
+    where = f", {head}" if head in AXLES else ""
+    words = f"{place.field.label or path}{where}: {place.field.write(place.value, system)}"
+    why = typical_estimates(own_values(draft.record)).get(path)
+    return words if why is None else f"{words}{_spread_words(why, system)}. {why.reason.capitalize()}; {why.standing}"
+
+
+def _spread_words(estimate: Estimate, system: System) -> str:
+    """Return how far a typical value may be off, as people write it; nothing where it is exact."""
+    if not estimate.spread:
+        return ""
+    if estimate.dimension is None:
+        return f" ± {estimate.spread:.2g}"
+    return f" ± {float(f'{display(estimate.spread, estimate.dimension, system)[0]:.2g}'):g}"
+
+
+def own_values(truck: Truck) -> dict[str, Any]:
+    """Return the fields of a truck that are its owner's own, by path: quantities in SI."""
+    found: dict[str, Any] = {}
+    for path in typical_truck({}):
+        if path not in truck.typical:
+            place = _at(truck, path)
+            if place is not None:
+                found[path] = place
+    for axle in AXLES:
+        bag = getattr(truck, axle).bag
+        if bag is not None and not {f"{axle}.bag.area", f"{axle}.bag.height"} & set(truck.typical):
+            found[f"{axle}.{FITTED_AREA}"] = area_at_fitted_height(bag)
+    return found
+
+
+def _at(truck: Truck, path: str) -> Any:
+    """Return what stands at a path of a truck; None where there is nothing."""
+    here: Any = truck
+    for name in path.split("."):
+        here = None if here is None else getattr(here, name)
+    return here
+
+
+def _texts(truck: Truck) -> dict[str, Any]:
+    """Return a truck by path, as a file has it."""
+    found: dict[str, Any] = {}
+
+    def walk(table: Mapping[str, Any], before: str) -> None:
+        for name, value in table.items():
+            if isinstance(value, dict):
+                walk(value, f"{before}{name}.")
+            else:
+                found[f"{before}{name}"] = value
+
+    walk(truck.as_file(), "")
+    return found
+
+
+def nested_tables(flat: Mapping[str, Any]) -> dict[str, Any]:
+    """Return tables within tables from values by path."""
+    tree: dict[str, Any] = {}
+    for path, value in flat.items():
+        put_at(tree, path, value)
+    return tree
+
+
+def put_at(tree: dict[str, Any], key: str, value: Any) -> None:
+    """Put a value at its key into tables within tables."""
+    *above, name = key.split(".")
+    for part in above:
+        tree = tree.setdefault(part, {})
+    tree[name] = value
