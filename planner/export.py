@@ -86,7 +86,8 @@ def lines_of(store: Store, entries: Sequence[Entry[Profile]]) -> list[Line]:
     good = [(one.profile, one.truck, one.trailer) for one in read if not isinstance(one, BadInput)]
     found = iter(standings(good))
     stands = [one if isinstance(one, BadInput) else next(found) for one in read]
-    return [_line(entry.name, one, _written(store, entry)) for entry, one in zip(entries, stands, strict=True)]
+    days = [written_on(store.folder / PROFILE.file(entry.slug)) for entry in entries]
+    return [_line(entry.name, one, on) for entry, one, on in zip(entries, stands, days, strict=True)]
 
 
 def _line(name: str, stands: tuple[Standing, Way | None] | Exception, on: date | None) -> Line:
@@ -96,8 +97,3 @@ def _line(name: str, stands: tuple[Standing, Way | None] | Exception, on: date |
     if isinstance(stands, Exception):  # the arithmetic of numbers that no truck has
         return Line(profile=name, on=on, wrong=str(stands))
     return line_of(*stands, on)
-
-
-def _written(store: Store, entry: Entry[Profile]) -> date | None:
-    """Return the day a profile was saved."""
-    return written_on(store.folder / PROFILE.file(entry.slug))

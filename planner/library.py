@@ -102,8 +102,13 @@ def toml_of(record: Record) -> str:
 
 def svg_of(answer: Answer) -> str:
     """Return the truck from above with its pressures, as an SVG, in the units of the truck's own gauge."""
-    from planner.show.drawings.top_view import from_above
+    from planner.show.notebook import draw_answer
 
-    assert answer.setup is not None  # the answer has asked
-    unit = answer.setup.truck.instruments.gauge_step.text
-    return from_above(answer.setup, answer, "us" if "psi" in unit.lower() else "metric").svg
+    return draw_answer(answer).svg
+
+
+def html_of(answer: Answer) -> str:
+    """Return the pressures and findings with the truck from above, as HTML, in the units of the truck's own gauge."""
+    from planner.show.notebook import answer_html
+
+    return answer_html(answer)

@@ -14,7 +14,6 @@ from planner.store.record_files import Shelf
 from planner.store.slugs import is_slug
 from planner.store.slugs import slug as slug_of
 from planner.store.toml_layout import changed_text, new_text
-from planner.store.transfer.preview import read_lying
 from planner.store.transfer.zip_safety import pack_files
 
 
@@ -29,7 +28,7 @@ def zip_draft(store: Store, draft: Draft[Any]) -> bytes:
         told = "" if texts else _told(draft.typed)
         texts[kind.file(own)] = (told + _text(store, kind, own, record)).encode()
         for bag, _, called in names_in(record) if kind is TRUCK else ():
-            if is_slug(called) and (raw := read_lying(Shelf(store.folder, bag), called)) is not None:
+            if is_slug(called) and (raw := Shelf(store.folder, bag).raw(called)) is not None:
                 texts[bag.file(called)] = raw.decode("utf-8-sig").encode()
     return pack_files(texts)
 
@@ -37,7 +36,7 @@ def zip_draft(store: Store, draft: Draft[Any]) -> bytes:
 def _text(store: Store, kind: Kind[Any], slug: str, record: Filed) -> str:
     """Return a record as its file would be: as its owner wrote it but for what was changed."""
     try:
-        raw, old = read_lying(Shelf(store.folder, kind), slug), store.read(kind, slug)
+        raw, old = Shelf(store.folder, kind).raw(slug), store.read(kind, slug)
         return changed_text(raw.decode("utf-8-sig"), old, record) if raw else new_text(record)
     except ValueError:  # there is none, or it is damaged
         return new_text(record)

@@ -33,7 +33,13 @@ def by_axle(front: Array, rear: Array) -> Array:
 
 
 def by_corner(front_left: Array, front_right: Array, rear_left: Array, rear_right: Array) -> Array:
-    """Return values of the four corners as one array, shape (..., 2, 2)."""
+    """Return values of the four corners as one array, shape (..., 2, 2).
+
+    Examples
+    --------
+    >>> by_corner(np.array(1.0), np.array(2.0), np.array(3.0), np.array(4.0)).tolist()
+    [[1.0, 2.0], [3.0, 4.0]]
+    """
     return _side_by_side((2, 2), (front_left, front_right, rear_left, rear_right))
 
 
@@ -43,14 +49,26 @@ def empty_arrays(inner: tuple[int, ...], cases: int, kind: DTypeLike = float) ->
 
 
 def in_a_row(value: Array, shape: tuple[int, ...], inner: tuple[int, ...] = ()) -> Array:
-    """Return one value of an inner shape for every case of a shape, the cases in one row."""
+    """Return one value of an inner shape for every case of a shape, the cases in one row.
+
+    Examples
+    --------
+    >>> in_a_row(np.array([1.0, 2.0]), (2, 3), (2,)).shape  # one pair for each of 2 × 3 cases
+    (6, 2)
+    """
     if value.shape == (*shape, *inner):
         return value.reshape(-1, *inner)
     return np.broadcast_to(value, (*shape, *inner)).reshape(-1, *inner)
 
 
 def some_of(values: NDArray[Kind], cases: Flags | slice) -> NDArray[Kind]:
-    """Return the values of some cases, those of many still side by side."""
+    """Return the values of some cases, those of many still side by side.
+
+    Examples
+    --------
+    >>> some_of(np.arange(6.0).reshape(3, 2), np.array([True, False, True])).tolist()
+    [[0.0, 1.0], [4.0, 5.0]]
+    """
     if isinstance(cases, slice):
         return values[cases]
     inner = range(1, values.ndim)
@@ -58,7 +76,13 @@ def some_of(values: NDArray[Kind], cases: Flags | slice) -> NDArray[Kind]:
 
 
 def by_place(corners: Array) -> Array:
-    """Return a view of corner values with front and rear, left and right first and the cases last, as in memory."""
+    """Return a view of corner values with front and rear, left and right first and the cases last, as in memory.
+
+    Examples
+    --------
+    >>> by_place(np.zeros((100, 2, 2))).shape
+    (2, 2, 100)
+    """
     last = corners.ndim - 2
     return corners.transpose(last, last + 1, *range(last))
 
@@ -69,7 +93,13 @@ def cases_first(corners: Array) -> Array:
 
 
 def largest_of_case(corners: Array) -> Array:
-    """Return the largest of the four corners."""
+    """Return the largest of the four corners.
+
+    Examples
+    --------
+    >>> largest_of_case(np.array([[[1.0, 4.0], [3.0, 2.0]]])).tolist()
+    [4.0]
+    """
     front, rear = (np.maximum(corners[..., k, 0], corners[..., k, 1]) for k in (0, 1))
     most: Array = np.maximum(front, rear)
     return most

@@ -253,6 +253,15 @@ def settle(rig: Rig, load: Load, air: Air, start: Array) -> Settled:
     in place of the stiffness of a corner that gives less as it is loaded: the step then follows the force, to a
     stable rest or to a stop. A step that goes back by much of the one before is halved and makes the next ones wary
     in the same way, which ends the see-saw about the start of a stop.
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> from planner.plans.setup import rig_of
+    >>> rig = rig_of(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> air = HeldPressure(np.array([[265e3, 265e3], [165e3, 165e3]]))
+    >>> settle(rig, rig.kerb, air, np.zeros(4)).state[:3].round(4).tolist()  # [m, m, rad]
+    [0.0008, -0.0003, -0.0039]
     """
     shape = np.broadcast(start[..., 0], load.side_moment).shape
     rig, load, air, begin = rig.spread(shape), load.spread(shape), air.spread(shape), in_a_row(start, shape, (4,))

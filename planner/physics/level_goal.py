@@ -90,7 +90,16 @@ class Goal:
 
 
 def goal_of(rig: Rig, coupling: Coupling | None = None) -> Goal:
-    """Return what a rig aims at: a stance, or the height of its coupling first."""
+    """Return what a rig aims at: a stance, or the height of its coupling first.
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> from planner.plans.setup import rig_of
+    >>> rig = rig_of(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> goal_of(rig).names  # what gives way, each by its weight
+    ('lean', 'front', 'rear', 'twist', 'larger')
+    """
     lean = ((ROLL, 1.0 / float(rig.track[1])),)
     front, rear, twist = ((FRONT, 1.0),), ((REAR, 1.0),), ((SPLIT, MOMENT_SCALE),)
     steered = any(has and not joined for has, joined in zip(rig.has_bag, rig.joined, strict=True))

@@ -79,6 +79,14 @@ def ask(rig: Rig, load: Load, wanted: Array, *, split_gives: bool = False) -> As
     -------
     Asked
         Where no corner passes a limit, state and pressure are those of :func:`level`.
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> from planner.plans.setup import rig_of
+    >>> rig = rig_of(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> ask(rig, rig.kerb, np.array([0.2, 0.2, 0.0])).passed.tolist()  # 200 mm up: past the highest height
+    [[5, 5], [5, 5]]
     """
     found, goal = _Results.of(load, wanted), goal_of(rig)
     for cases, some, target in found.blocks(load, wanted):
@@ -114,6 +122,14 @@ def level(rig: Rig, load: Load, wanted: Array, coupling: Coupling | None = None)
     Where all is free the answer is explicit. Otherwise it is the best state inside all limits, see
     :mod:`~planner.physics.active_set`: first the least lean, then the least departure of the rises, then the least
     twist.
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> from planner.plans.setup import rig_of
+    >>> rig = rig_of(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> level(rig, rig.kerb, np.zeros(3)).pressure.round(-3).tolist()  # the truck as weighed
+    [[271000.0, 258000.0], [169000.0, 162000.0]]
     """
     found, goal = _Results.of(load, wanted), goal_of(rig, coupling)
     bound = np.ones(len(found.good), bool)

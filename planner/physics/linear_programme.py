@@ -250,6 +250,13 @@ def least_deviation(
     Dual simplex method with bounded multipliers, revised: R. J. Vanderbei, Linear Programming, 4th ed., Springer,
     2014, ch. 5, 8 and 9 (from memory). The start x = 0 is the cheapest point without limits, so its multipliers are
     feasible.
+
+    Examples
+    --------
+    >>> rows, room = np.array([[[-1.0], [-1.0]]]), np.array([[-3.0]])  # x + y >= 3
+    >>> found = least_deviation(rows, room, np.array([1.0, 2.0]))
+    >>> found.coordinates.ravel().tolist()  # the cheaper of both
+    [3.0, 0.0]
     """
     _, c, n = rows.shape
     found, rest = blank(c, n), []

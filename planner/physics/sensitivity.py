@@ -66,6 +66,18 @@ def response(rig: Rig, load: Load, settled: Settled) -> Response:
     At rest the four forces left over, g(state, P, load) = F - F_steel(b) - P A(b), vanish; the implicit function
     theorem gives d(state) = -(∂g/∂state)⁻¹ (∂g/∂P dP + ∂g/∂load dload), ∂g/∂P = -(A + P ∂A/∂P), with the slopes of
     Newton's method of `settle`. Checked against central differences of `settle`.
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> from planner.plans.setup import rig_of
+    >>> rig = rig_of(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> from planner.physics.equilibrium import HeldPressure, settle
+    >>> held = HeldPressure(np.array([[265e3, 265e3], [165e3, 165e3]]))
+    >>> rest = settle(rig, rig.kerb, held, np.zeros(4))
+    >>> by_pressure = response(rig, rig.kerb, rest).by_pressure  # [m/Pa]
+    >>> (1e3 * 1e4 * by_pressure[0, 0]).round(1).tolist()  # mm in front for 0.1 bar in front left, in front right
+    [5.8, 5.7]
     """
     slopes, by_load, gain = _slopes(rig, load, settled)
     matrix, force = _by_axle(slopes), _by_axle(np.concatenate([_own_corner(gain), -by_load], axis=-1))
@@ -105,6 +117,18 @@ def asked(rig: Rig, load: Load, settled: Settled) -> Asked:
     -----
     The forces left over of `response` stay nought while what is steered is set: linear equations for the state and the
     pressure of every line. Checked against central differences of `level`.
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> from planner.plans.setup import rig_of
+    >>> rig = rig_of(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> from planner.physics.equilibrium import HeldPressure, settle
+    >>> held = HeldPressure(np.array([[265e3, 265e3], [165e3, 165e3]]))
+    >>> rest = settle(rig, rig.kerb, held, np.zeros(4))
+    >>> by_rear = asked(rig, rig.kerb, rest).by_state[..., 1]  # [Pa/m]
+    >>> (by_rear[1] / 1e6).round(2).tolist()  # kPa behind for 1 mm more behind
+    [0.55, 0.54]
     """
     slopes, by_load, gain = _slopes(rig, load, settled)
     lines, steered = _lines(rig), _steered(rig)

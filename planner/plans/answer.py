@@ -139,7 +139,7 @@ class Setting:
 class Answer:
     """Where the truck sits and what it carries; corner arrays are [front, rear][left, right] and cannot be written to.
 
-    It shows itself in a few lines, and in a notebook as the truck from above.
+    It shows itself in a few lines, and in a notebook as a table of pressures and findings beside the truck from above.
 
     Attributes
     ----------
@@ -198,10 +198,16 @@ class Answer:
 
     def _repr_svg_(self) -> str | None:
         """Return the truck from above, for a notebook."""
-        if self.setup is None:
-            return None
-        svg: str = found_late("planner.library", "svg_of")(self)
-        return svg
+        return self._shown("svg_of")
+
+    def _repr_html_(self) -> str | None:
+        """Return the pressures, stance and findings with the truck from above, for a notebook: no script in it."""
+        return self._shown("html_of")
+
+    def _shown(self, how: str) -> str | None:
+        """Return the answer as the library shows it; None where nobody knows of which truck it is."""
+        text: str | None = None if self.setup is None else found_late("planner.library", how)(self)
+        return text
 
     def quantity(self, name: str, unit: str) -> PintQuantity:
         """Return one of the answer's numbers or arrays as a quantity of pint's.

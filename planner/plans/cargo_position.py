@@ -23,6 +23,7 @@ from planner.physics.statics import Load, point_load
 from planner.physics.truck_model import Rig
 from planner.physics.validation import Array
 from planner.plans.setup import Setup, rig_of
+from planner.plans.trailer_deck import place_of
 from planner.records import BedLimits, PlacedCargo
 
 AT_IT: float = 1e-4  # [m] less than this from its place is at it: far below any tape
@@ -89,6 +90,16 @@ def even_move(setup: Setup, item: str | int) -> EvenMove:
     ------
     Refusal
         If there is no such item or several of that name, or a lean is wanted: then even pressures are not.
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> from planner.plans.setup import Setup
+    >>> mill = open_folder("profiles").read_outfit("mill-on-the-hill-road")
+    >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
+    >>> move = even_move(setup, 0)
+    >>> move.item, round(move.ahead, 2), round(move.left, 2), move.possible
+    ('Fuel drum', 0.9, -0.5, False)
     """
     return even_moves(setup)[_place(setup, item)]
 
@@ -257,9 +268,4 @@ def _place(setup: Setup, item: str | int) -> int:
     """Return the place of an item among the cargo."""
     if not setup.cargo:
         raise Refusal("something must lie on the truck", "no cargo", "give cargo, then one item of it can be moved")
-    names = [one.name for one in setup.cargo]
-    found = [place for place, name in enumerate(names) if item in (name, place)]
-    if len(found) != 1:
-        what = "no such item" if not found else f"{len(found)} items of that name"
-        raise Refusal(f"item to move must be one of {', '.join(names)}", repr(item), f"{what} on the truck")
-    return found[0]
+    return place_of([one.name for one in setup.cargo], item, "move", "on the truck")

@@ -151,6 +151,16 @@ def change_over(before: Standing, after: Standing) -> ChangeOver:
 
     Free air is what ISO 8778 calls so, 100 kPa at 20 °C: V = Δ[(P + p) V_bag] / 100 kPa, bags at 20 °C at sea level,
     over each opening of a valve; what goes in and what goes out are summed apart.
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> from planner.plans.saved_state import standing
+    >>> read = open_folder("profiles").read_outfit
+    >>> outfits = [read(slug) for slug in ("mill-bed-empty", "mill-on-the-hill-road")]
+    >>> one, other = (standing(each.profile, each.truck, each.trailer) for each in outfits)
+    >>> [move.corners for move in change_over(one, other).moves]  # rear left first, then rear right
+    [((1, 0),), ((1, 1),)]
     """
     if before.setup.truck != after.setup.truck:
         got = f"{before.setup.truck.name} and {after.setup.truck.name}"

@@ -34,7 +34,14 @@ def findings(setup: Setup, answer: Answer, ways: Ways) -> tuple[Finding, ...]:
 
 
 def worst_first(found: Iterable[Finding]) -> tuple[Finding, ...]:
-    """Return findings in the order they should be read."""
+    """Return findings in the order they should be read.
+
+    Examples
+    --------
+    >>> some = [Finding("note", "a", "", ""), Finding("stop", "b", "", "")]
+    >>> [one.code for one in worst_first(some)]
+    ['b', 'a']
+    """
     return tuple(sorted(found, key=_rank))
 
 

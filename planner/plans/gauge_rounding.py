@@ -34,7 +34,19 @@ class Rounded(NamedTuple):
 
 
 def round_to_gauge(setup: Setup, rig: Rig, load: Load, levelled: Levelled) -> Rounded:
-    """Return the pressures of one levelled case as the truck's gauge can show them, as `round_many` has them."""
+    """Return the pressures of one levelled case as the truck's gauge can show them, as `round_many` has them.
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> from planner.physics.levelling import level
+    >>> from planner.plans.setup import Setup, rig_of
+    >>> setup = Setup(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> rig = rig_of(setup.truck)
+    >>> rounded = round_to_gauge(setup, rig, rig.kerb, level(rig, rig.kerb, np.zeros(3)))
+    >>> (rounded.pressure / 6894.757).round(3).tolist()  # psi
+    [[39.0, 37.0], [24.0, 24.0]]
+    """
     return _one(rig, round_many(setup, rig, load.spread((1,)), levelled.of(None), setup.wanted[None]), 0)
 
 

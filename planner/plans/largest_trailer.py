@@ -80,6 +80,16 @@ def find_largest_trailer(setup: Setup, *, own_labels: bool = True) -> MostTraile
     ------
     Refusal
         If there is no trailer.
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> from planner.plans.setup import Setup
+    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
+    >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
+    >>> most = find_largest_trailer(setup)
+    >>> round(most.weight), round(most.now), most.stopped_by[0].code
+    (4531, 3266, 'trailer-gvwr')
     """
     trailer, hitch = setup.trailer, setup.hitch
     if trailer is None or hitch is None:
@@ -114,7 +124,16 @@ def of_weight(setup: Setup, weight: float) -> Setup:
 
 
 def find_headroom(setup: Setup, answer: Answer) -> tuple[Room, ...]:
-    """Return every label and limit that would say stop, and how far away it is; the nearest in its measure first."""
+    """Return every label and limit that would say stop, and how far away it is; the nearest in its measure first.
+
+    Examples
+    --------
+    >>> from planner import level, read_trailer, read_truck
+    >>> truck, mill = read_truck("profiles/trucks/ridge-truck.toml"), read_trailer("profiles/trailers/band-mill.toml")
+    >>> answer = level(truck, trailer=mill, hitch="receiver")
+    >>> [room.code for room in find_headroom(answer.setup, answer)][:2]  # the nearest first
+    ['trailer-gvwr', 'tongue-rating']
+    """
     trailer = setup.trailer
     carried = Carried(
         answer.axle_load,

@@ -215,7 +215,20 @@ def settle_setup(
 
 
 def given_pressures(truck: Truck, planned: Array, given: Mapping[str, Amount]) -> Array:
-    """Return the planned pressures with the given ones in their place."""
+    """Return the planned pressures with the given ones in their place, shape (2, 2). [Pa]
+
+    Raises
+    ------
+    BadInput
+        With every corner that has no bag or no such name, every pressure that is none, and two on one line that differ.
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> truck = read_truck("profiles/trucks/ridge-truck.toml")
+    >>> given_pressures(truck, np.zeros((2, 2)), {"rear_left": "2 bar"}).tolist()
+    [[0.0, 0.0], [200000.0, 0.0]]
+    """
     gauge, problems, found = planned.copy(), list[Problem](), dict[str, float]()
     for corner, value in given.items():
         try:
@@ -300,6 +313,15 @@ def hitch_heights(setup: Setup, states: Array) -> Array:
     """Return the height of ball centre or plate above ground, z = z_kerb + z_r + (z_f - z_r) x/L + φ y, (...). [m]
 
     states : rises and roll first, shape (..., 3) or more; the setup has a hitch
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> from planner.plans.setup import Setup
+    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
+    >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
+    >>> hitch_heights(setup, np.array([[0.0, 0.0, 0.0], [0.0, 0.05, 0.0]])).round(3).tolist()  # 50 mm up behind
+    [0.483, 0.549]
     """
     hitch = setup.hitch
     assert hitch is not None  # its callers have asked

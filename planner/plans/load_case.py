@@ -105,6 +105,16 @@ def loads_of(setups: Sequence[Setup], rig: Rig, tongue_on: Array | None = None) 
     -------
     Load
         Of shape (n,), or (n, s) with shares.
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> from planner.plans.setup import Setup
+    >>> from planner.plans.setup import rig_of
+    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
+    >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
+    >>> loads_of([setup, replace(setup, aboard=())], rig_of(setup.truck)).axle.shape
+    (2, 2)
     """
     bare, left = replace(setups[0], cargo=(), aboard=()), np.array([one.left_share for one in setups])
     case, things = list[int](), list[PlacedLoad]()
@@ -131,7 +141,18 @@ def _gathered(each: Load, case: NDArray[np.int_], count: int) -> Load:
 
 
 def trailer_weight(setup: Setup, given: Given = AS_IT_IS) -> tuple[Array, Array]:
-    """Return the trailer's weight [N] and the share of it on its tongue [-]; noughts with no trailer."""
+    """Return the trailer's weight [N] and the share of it on its tongue [-]; noughts with no trailer.
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> from planner.plans.setup import Setup
+    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
+    >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
+    >>> weight, share = trailer_weight(setup)
+    >>> round(float(weight)), round(float(share), 3)
+    (32027, 0.12)
+    """
     trailer = setup.trailer
     if trailer is None:
         return np.zeros(()), np.zeros(())
@@ -139,7 +160,16 @@ def trailer_weight(setup: Setup, given: Given = AS_IT_IS) -> tuple[Array, Array]
 
 
 def point_load_on(truck: Truck, rig: Rig, load: Array, x: Array, y: Array, z: Array | None = None) -> Load:
-    """Return what loads [N] at places [m] put on a truck; z above ground, left out: as high as the truck's own mass."""
+    """Return what loads [N] at places [m] put on a truck; z above ground, left out: as high as the truck's own mass.
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> truck = read_truck("profiles/trucks/ridge-truck.toml")
+    >>> from planner.plans.setup import rig_of
+    >>> point_load_on(truck, rig_of(truck), np.array(1000.0), np.array(0.0), np.array(0.5)).axle.tolist()
+    [0.0, 1000.0]
+    """
     return _at(rig, load, x, y, np.asarray(truck.mass_height) if z is None else z, roll_axis_heights(truck))
 
 

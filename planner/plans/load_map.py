@@ -96,6 +96,16 @@ def load_map(setup: Setup, x: Axis, y: Axis, size: tuple[int, int] = (SIZE, SIZE
     ------
     Refusal
         If an input is not one of this load, both are the same, or a range is empty.
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> from planner.plans.setup import Setup
+    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
+    >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
+    >>> found = load_map(setup, Axis("weight", 1000.0, 9000.0), Axis("tongue", 0.05, 0.25), (5, 3))
+    >>> [found.stop(code).code if code else "" for code in found.code[0]]
+    ['', '', 'trailer-gvwr', 'trailer-gvwr', 'trailer-gvwr']
     """
     known = inputs_of(setup)
     for axis in (x, y):

@@ -64,6 +64,14 @@ def first_two(setup: Setup) -> tuple[str, str]:
     """Return the two inputs that a map is over if none are asked: trailer weight and tongue, else a load and its place.
 
     A truck with nothing on or behind it is asked about a load to come.
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> from planner.plans.setup import Setup
+    >>> setup = Setup(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> first_two(setup)
+    ('more.weight', 'more.x')
     """
     if setup.trailer is not None:
         return "weight", "tongue"

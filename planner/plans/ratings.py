@@ -99,6 +99,14 @@ def checks(setup: Setup, carried: Carried) -> tuple[Check, ...]:
     -------
     tuple of Check
         In one order for one setup, whatever is passed. No case passes two checks of one code.
+
+    Examples
+    --------
+    >>> from planner import level, read_truck
+    >>> answer = level(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> from planner.plans.rating_findings import carried_by
+    >>> [one.code for one in checks(answer.setup, carried_by(answer.setup, answer))][:3]
+    ['gvwr', 'gcwr', 'gawr-front']
     """
     found = [*_truck(setup, carried), *_wheels(setup, carried), *_bags(setup, carried)]
     if setup.trailer is not None and setup.hitch is not None:
@@ -108,19 +116,43 @@ def checks(setup: Setup, carried: Carried) -> tuple[Check, ...]:
 
 
 def headlamp_aim(setup: Setup, front: Array, rear: Array) -> Array:
-    """Return how far above its place the beam is on the screen at rises of front and rear [m], shape (...). [m]"""
+    """Return how far above its place the beam is on the screen at rises of front and rear [m], shape (...). [m]
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> from planner.plans.setup import Setup
+    >>> setup = Setup(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> round(float(headlamp_aim(setup, np.array(0.02), np.array(-0.02))), 3)  # nose up by 40 mm
+    0.076
+    """
     aim: Array = AIM_SCREEN * (front - rear) / float(setup.truck.wheelbase)
     return aim
 
 
 def headlamps_off(aim: Array) -> dict[Severity, Flags]:
-    """Return where the beam is off by what is a caution, and by what is a note, each of shape (...)."""
+    """Return where the beam is off by what is a caution, and by what is a note, each of shape (...).
+
+    Examples
+    --------
+    >>> {level: off.tolist() for level, off in headlamps_off(np.array([0.0, 0.05, 0.2])).items()}
+    {'caution': [False, False, True], 'note': [False, True, False]}
+    """
     off = np.abs(aim)
     return {"caution": off > AIM_TOLERANCE, "note": (off >= AIM_WORTH_SAYING) & (off <= AIM_TOLERANCE)}
 
 
 def least_twist_told(setup: Setup, front_sprung: Array) -> Array:
-    """Return the twist of the frame above which it is told, given the front axle's sprung load [N], (...). [N·m]"""
+    """Return the twist of the frame above which it is told, given the front axle's sprung load [N], (...). [N·m]
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> from planner.plans.setup import Setup
+    >>> setup = Setup(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> round(float(least_twist_told(setup, np.array(18e3))))
+    157
+    """
     least: Array = TWIST_WORTH_SAYING * front_sprung * float(setup.truck.front.track) / 2.0
     return least
 
@@ -129,6 +161,14 @@ def off_wanted(setup: Setup, state: Array, wanted: Array) -> Array:
     """Return how much higher than wanted front, rear and left side stand, the last over the rear track, (..., 3). [m]
 
     state, wanted : rise front and rear [m] and roll [rad] first, shape (..., 3) or more
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> from planner.plans.setup import Setup
+    >>> setup = Setup(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> off_wanted(setup, np.array([0.01, 0.0, 0.01]), np.zeros(3)).round(4).tolist()
+    [0.01, 0.0, 0.0173]
     """
     off: Array = (state[..., :3] - wanted[..., :3]) * np.array([1.0, 1.0, float(setup.truck.rear.track)])
     return off
@@ -138,6 +178,14 @@ def misses_wanted(setup: Setup, state: Array, wanted: Array) -> Flags:
     """Return where front, rear and lean are off the wanted stance by more than a tape can tell, shape (..., 3).
 
     state, wanted : rise front and rear [m] and roll [rad] first, shape (..., 3) or more. Lean is over the rear track.
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> from planner.plans.setup import Setup
+    >>> setup = Setup(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> misses_wanted(setup, np.array([0.03, 0.0, 0.0]), np.zeros(3)).tolist()  # 30 mm high in front
+    [True, False, False]
     """
     told: Flags = np.abs(off_wanted(setup, state, wanted)) > max(
         float(setup.truck.instruments.tape_error), HEIGHT_SLACK
@@ -150,6 +198,14 @@ def bags_decide(setup: Setup) -> Flags:
 
     The rise of an axle is theirs where it has bags, the lean where the two of an axle have a line each; all else is
     steel's, or a shared line's.
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> from planner.plans.setup import Setup
+    >>> setup = Setup(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> bags_decide(setup).tolist()
+    [True, True, True]
     """
     has = [axle.bag is not None for axle in _axles(setup)]
     own_lines = [has_bag and axle.plumbing == "separate" for has_bag, axle in zip(has, _axles(setup), strict=True)]
@@ -160,6 +216,14 @@ def trailer_checks(trailer: Trailer, load: Array, tongue_share: Array, axle_load
     """Return a trailer's own labels and good practice held against its weight and what is on its axles. [N, -, N]
 
     The load is taken as even over its axles.
+
+    Examples
+    --------
+    >>> from planner import read_trailer
+    >>> mill = read_trailer("profiles/trailers/band-mill.toml")
+    >>> load = np.array(1.5 * mill.weight * G)  # half as much again
+    >>> [one.code for one in trailer_checks(mill, load, np.array(0.12), 0.88 * load) if one.passed]
+    ['trailer-gvwr']
     """
     found = [
         _over("trailer-gvwr", (), load, trailer.gvwr * G),
@@ -178,13 +242,25 @@ def trailer_checks(trailer: Trailer, load: Array, tongue_share: Array, axle_load
 
 
 def is_over(value: Array | float, limit: float, kind: Kind) -> Flags:
-    """Tell where a pressure or a load is above its limit, by more than rounding."""
+    """Tell where a pressure or a load is above its limit, by more than rounding.
+
+    Examples
+    --------
+    >>> bool(is_over(10_000.0, 10_000.0, "load")), bool(is_over(10_001.0, 10_000.0, "load"))
+    (False, True)
+    """
     over: Flags = np.asarray(value > limit + _slack(limit, kind))
     return over
 
 
 def is_under(value: Array | float, limit: float, kind: Kind) -> Flags:
-    """Tell where a pressure or a load is below its limit, by more than rounding."""
+    """Tell where a pressure or a load is below its limit, by more than rounding.
+
+    Examples
+    --------
+    >>> bool(is_under(34e3, 35e3, "pressure"))
+    True
+    """
     under: Flags = np.asarray(value < limit - _slack(limit, kind))
     return under
 

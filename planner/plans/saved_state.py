@@ -1,10 +1,13 @@
-"""A profile as it stands on its saved pressures, or on those that level it where none are saved."""
+"""A profile as it stands on its saved pressures, or on those that level it, and whether the saved ones still do."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
+from planner.physics.validation import Array
 from planner.plans.answer import CORNERS, Answer, Finding
 from planner.plans.batch import answers_of
 from planner.plans.findings import worst_first
@@ -14,6 +17,24 @@ from planner.plans.hitching_stages import HitchPlan, Way
 from planner.plans.level import level_setup, settle_setup
 from planner.plans.setup import Setup
 from planner.records import BadInput, Profile, Trailer, Truck
+
+HAIR = 1e-6  # of a gauge step; a pressure written in its unit and read back is off by less
+
+
+@dataclass(frozen=True, eq=False)
+class OutdatedPressures:
+    """Saved pressures that no longer level the truck, beside those that do.
+
+    Attributes
+    ----------
+    old : as saved, gauge, shape (2, 2) [front, rear][left, right], NaN where none is saved [Pa]
+    new : levelled now and rounded to the gauge's step, NaN at a corner with no bag [Pa]
+    corners : names of those more than a gauge step off, in the order of the corners
+    """
+
+    old: Array
+    new: Array
+    corners: tuple[str, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,6 +61,31 @@ class Standing:
     def findings(self, plan: HitchPlan | Way | None) -> tuple[Finding, ...]:
         """Return what the owner should know of the truck as it stands, and of the way to its trailer, worst first."""
         return worst_first((*(hitch_findings(plan) if plan else ()), *self.answer.findings))
+
+    def find_outdated(self) -> OutdatedPressures | None:
+        """Return old and new pressures where the saved ones are out of date; None where they are not, or none are.
+
+        They are out of date where a corner is more than one step of the gauge from what levels the truck now, or a bag
+        has no pressure saved. What changed does not matter: truck, trailer, cargo or the wanted stance, in this program
+        or by hand.
+
+        Examples
+        --------
+        >>> from planner import open_folder
+        >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
+        >>> saved = {"front_left": "36 psi", "front_right": "34 psi", "rear_left": "45 psi", "rear_right": "36 psi"}
+        >>> standing(mill.profile.replaced(pressures=saved), mill.truck, mill.trailer).find_outdated().corners
+        ('rear_left',)
+        """
+        if not self.saved:
+            return None
+        saved = saved_pressures(self.profile)
+        old = np.array([saved.get(corner, np.nan) for corner in CORNERS]).reshape(2, 2)
+        new = level_setup(self.setup).set.pressure
+        most = float(self.setup.truck.instruments.gauge_step) * (1 + HAIR)
+        off = ~(np.abs(new - old) <= most) & ~np.isnan(new)  # a bag with no pressure saved is off too
+        corners = tuple(corner for corner, is_off in zip(CORNERS, off.ravel(), strict=True) if is_off)
+        return OutdatedPressures(old, new, corners) if corners else None
 
 
 def standing(profile: Profile, truck: Truck, trailer: Trailer | None = None) -> Standing:
@@ -109,7 +155,15 @@ def _together(
 
 
 def saved_pressures(profile: Profile) -> dict[str, float]:
-    """Return the pressures saved with a profile, by corner; empty where none are. [Pa]"""
+    """Return the pressures saved with a profile, by corner; empty where none are. [Pa]
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> profile = open_folder("profiles").read_profile("mill-bed-empty")
+    >>> saved_pressures(profile.replaced(pressures={"rear_left": "2 bar"}))
+    {'rear_left': 200000.0}
+    """
     kept = profile.pressures
     given = {corner: getattr(kept, corner) for corner in CORNERS} if kept is not None else {}
     return {corner: float(value) for corner, value in given.items() if value is not None}

@@ -110,6 +110,17 @@ def find_stops(
         Of several things the one that is told is: a bag before labels; of two axles the one that is off its height, of
         both the rear; of one axle height before load before pressure; of labels the one passed by most, as a part of
         it.
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> from planner.plans.setup import rig_of
+    >>> from planner.plans.setup import Setup
+    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
+    >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
+    >>> found = find_stops(setup, rig_of(setup.truck), {"weight": np.array([2000.0, 9000.0])}, (2,))  # kg
+    >>> [found.stops[code - 1].code if code else "nothing" for code in found.code]
+    ['nothing', 'trailer-gvwr']
     """
     case, wanted = load_case(setup, rig, given), wanted_stance(setup, given, shape)
     load = case.load if case.load.side_moment.shape == shape else _in_shape(case.load, shape)

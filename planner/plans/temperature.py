@@ -24,6 +24,14 @@ def rise_when_warmer(setup: Setup, answer: Answer, by: float = A_DAY) -> tuple[f
         What was asked, and its answer.
     by : float
         How much warmer than when the valves were shut. [K]
+
+    Examples
+    --------
+    >>> from planner import level, read_truck
+    >>> answer = level(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> front, rear = rise_when_warmer(answer.setup, answer, by=20.0)
+    >>> round(1e3 * front, 1), round(1e3 * rear, 1)  # mm
+    (7.9, 8.4)
     """
     rig = rig_of(setup.truck)
     load, stance = setup.load(rig), answer.set.stance

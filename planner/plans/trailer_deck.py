@@ -6,6 +6,7 @@ plan reads them there. `physics.trailer.deck` states the same levers for arrays,
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -114,7 +115,15 @@ def deck_plan(trailer: Trailer) -> DeckPlan:
 
 
 def heavier_tyre(trailer: Trailer, axle_load: float) -> tuple[str, float]:
-    """Return the heavier side of a trailer and the load of each tyre there, its axles taken as even. [N]"""
+    """Return the heavier side of a trailer and the load of each tyre there, its axles taken as even. [N]
+
+    Examples
+    --------
+    >>> from planner import read_trailer
+    >>> side, load = heavier_tyre(read_trailer("profiles/trailers/band-mill.toml"), 28e3)
+    >>> side, round(load)
+    ('left', 7320)
+    """
     sides = wheel_sides(axle_load, trailer.weight * G, trailer.side_share).tolist()
     heavier = int(sides[0] < sides[1])
     return SIDES[heavier], sides[heavier] / trailer.axle_count / trailer.tyres_per_side
@@ -163,9 +172,13 @@ def _place(trailer: Trailer, item: str | int) -> int:
         raise Refusal(
             "a trailer must have deck items", f"only the weight and ratio of {trailer.name}", "give its items"
         )
-    names = [one.name for one in trailer.deck]
+    return place_of([one.name for one in trailer.deck], item, "slide", "on the deck")
+
+
+def place_of(names: Sequence[str], item: str | int, what_for: str, where: str) -> int:
+    """Return the place of an item, called by its name or by its place from 0; Refusal if not just one is called so."""
     found = [place for place, name in enumerate(names) if item in (name, place)]
     if len(found) != 1:
         what = "no such item" if not found else f"{len(found)} items of that name"
-        raise Refusal(f"item to slide must be one of {', '.join(names)}", repr(item), f"{what} on the deck")
+        raise Refusal(f"item to {what_for} must be one of {', '.join(names)}", repr(item), f"{what} {where}")
     return found[0]

@@ -38,6 +38,16 @@ def bars_from_weighings(setup: Setup, alone: float, hitched: float, with_bars: f
     ------
     Refusal
         If there is no hitch behind the axle, or hitching took no load off the front axle.
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> from planner.plans.setup import Setup
+    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
+    >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
+    >>> bars = bars_from_weighings(setup, alone=1950.0, hitched=1770.0, with_bars=1860.0)  # kg
+    >>> bars.restoration, round(bars.moment)
+    (0.5, 2705)
     """
     hitch, trailer = setup.hitch, setup.trailer
     if hitch is None or trailer is None or hitch.x >= 0:

@@ -10,7 +10,6 @@ import os
 import time
 from collections.abc import Mapping
 from contextlib import suppress
-from datetime import UTC, datetime
 from functools import cache, lru_cache, partial
 from hashlib import sha256
 from pathlib import Path
@@ -28,7 +27,6 @@ WORTH: Final = 100  # files read anew before it is worth writing down what they 
 MOST_KEPT: Final = 50_000_000  # bytes; 5,000 profiles take 1 MB
 SETTLED: Final = 2_000_000_000  # ns; the coarsest clock of a disk (FAT): two changes within it may leave one time
 
-UNDATED: Final = datetime(1970, 1, 1, tzinfo=UTC)  # gone meanwhile, or of a date that nobody wrote it at
 
 Mark = tuple[int, int, int, int]  # when changed, when its entry changed [ns], size [bytes], which file
 
@@ -57,7 +55,8 @@ def list_entries(shelf: Shelf[R]) -> list[Entry[R]]:
 def _entry(shelf: Shelf[R], stem: str, found: os.DirEntry[str], inside: bool, row: Row | None, rows: Rows) -> Entry[R]:
     """Return one file as a list shows it, and put it among the rows if it can be kept."""
     status, now = _status(found), time.time_ns()
-    modified = (status and times.of_file(status.st_mtime)) or UNDATED
+    # FIRST where it has gone meanwhile, or has a date that nobody wrote it at
+    modified = (status and times.of_file(status.st_mtime)) or times.FIRST
     read = partial(_record, shelf, stem)
     if not is_slug(stem):
         rule, remedy = "must have a name of a-z, 0-9 and hyphens", f"rename it to {slug(stem)}{ENDING}"

@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 from functools import cached_property, reduce
 from typing import Any, ClassVar, Final, Generic, TypeVar
 
-from planner.records import BadInput, BagChart, Brief, Problem, Profile, Trailer, Truck
+from planner.records import BadInput, BagChart, Brief, Problem, Profile, Trailer, Truck, check_together
 from planner.records.file_header import Filed
 from planner.store.slugs import is_slug
 
@@ -111,6 +111,34 @@ class Outfit:
     profile: Profile
     truck: Truck
     trailer: Trailer | None
+
+
+def put_together(slug: str, profile: Profile, file: str, find: Callable[[Kind[Any], str], Any]) -> Outfit:
+    """Return a profile with what it names, which fit each other.
+
+    Parameters
+    ----------
+    slug, profile, file
+        The profile, and what messages call it.
+    find
+        Returns the truck or trailer of a kind and slug, or raises BadInput.
+
+    Raises
+    ------
+    BadInput
+        With all that is wrong with what it names, or all that does not fit.
+    """
+    problems: list[Problem] = []
+    named: dict[str, Any] = {TRUCK.name: None, TRAILER.name: None}
+    for kind, _, called in names_in(profile):
+        try:
+            named[kind.name] = find(kind, called)
+        except BadInput as exc:
+            problems += exc.problems
+    if problems:
+        raise BadInput(problems)
+    check_together(profile, named["truck"], named["trailer"], file)
+    return Outfit(slug, profile, named["truck"], named["trailer"])
 
 
 @dataclass(frozen=True)

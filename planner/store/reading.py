@@ -52,14 +52,18 @@ def read_document(path: Path, file: str, home: Path | None = None) -> Document:
     BadInput
         If it cannot be read, is too large, not UTF-8 or not TOML, or is nested without end.
     """
-    text, marked = read_text(path, file, home)
+    return as_document(read_bytes(path, file, home), file)
+
+
+def as_document(raw: bytes, file: str) -> Document:
+    """Return bytes as the document they are; BadInput as `read_document` raises it."""
+    text, marked = _decoded(raw, file)
     return Document(text, parse_toml(text, file), marked)
 
 
 def read_text(path: Path, file: str, home: Path | None = None) -> tuple[str, bool]:
     """Return the text of a file and whether a byte order mark came first; raises as `read_document` does."""
-    raw = read_bytes(path, file, home)
-    return _decoded(raw.removeprefix(_MARK), file), raw.startswith(_MARK)
+    return _decoded(read_bytes(path, file, home), file)
 
 
 def parse_toml(text: str, file: str) -> dict[str, Any]:
@@ -152,13 +156,14 @@ def _too_large(file: str, most: int) -> BadInput:
     return _refused(file, f"is larger than {most // 1_000_000} MB", remedy)
 
 
-def _decoded(raw: bytes, file: str) -> str:
-    """Return bytes as the text they are."""
+def _decoded(raw: bytes, file: str) -> tuple[str, bool]:
+    """Return bytes as the text they are, and whether a byte order mark came first."""
     try:
-        return raw.decode("utf-8")
+        return raw.removeprefix(_MARK).decode("utf-8"), raw.startswith(_MARK)
     except UnicodeDecodeError as exc:
-        line = raw.count(b"\n", 0, exc.start) + 1
-        rule = f"is not UTF-8 text (line {line}, byte 0x{raw[exc.start]:02x})"
+        bad = exc.object[exc.start]
+        line = exc.object.count(b"\n", 0, exc.start) + 1
+        rule = f"is not UTF-8 text (line {line}, byte 0x{bad:02x})"
         raise _refused(file, rule, "save it again as UTF-8 in a text editor") from exc
 
 

@@ -17,7 +17,7 @@ from planner.store.journal import Changes
 from planner.store.kinds import Kind, R
 from planner.store.locking import refuse_gone
 from planner.store.os_errors import refused, shown_name, told_errors
-from planner.store.reading import LARGEST, Document, is_inside, parse_toml, read_text, refuse_giants
+from planner.store.reading import LARGEST, Document, is_inside, parse_toml, read_bytes, read_text, refuse_giants
 from planner.store.schema_version import read_kind
 from planner.store.slugs import is_slug, numbered, slug
 
@@ -74,6 +74,18 @@ class Shelf(Generic[R]):
         except FileNotFoundError as exc:
             raise self.missing(slug) from exc
         return (_understood if len(text) <= USUAL else _understood_long)(self.kind, text, marked, file)
+
+    def raw(self, slug: str) -> bytes | None:
+        """Return the bytes of a file, sound or damaged; None if nothing lies there.
+
+        BadInput if it is no ordinary file of moderate size in the folder.
+        """
+        if not self.has(slug):
+            return None
+        try:
+            return read_bytes(self.path(slug), self.kind.file(slug), self.home)
+        except FileNotFoundError as exc:
+            raise StoreError(self.kind.file(slug), "is a link to nothing", "take it away") from exc
 
     def sound(self, slug: str) -> tuple[R, Document]:
         """Return a record and its text in order to write over them, which a damaged or newer file never is."""

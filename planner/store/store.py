@@ -9,21 +9,25 @@ from pathlib import Path
 from typing import Any
 
 from planner.errors import StoreError
-from planner.records import (
-    BadInput,
-    BagChart,
-    Problem,
-    Profile,
-    Trailer,
-    Truck,
-    check_together,
-    read_record,
-)
+from planner.records import BadInput, BagChart, Problem, Profile, Trailer, Truck, read_record
 from planner.records.file_header import Filed
 from planner.store import favourites, index, recycle_bin, toml_layout, trail
 from planner.store.conflict import Expected, refuse_overtaken
 from planner.store.journal import Changes
-from planner.store.kinds import BAG, KINDS, PROFILE, TRAILER, TRUCK, Entry, Kind, Outfit, R, Receipt, rename_in
+from planner.store.kinds import (
+    BAG,
+    KINDS,
+    PROFILE,
+    TRAILER,
+    TRUCK,
+    Entry,
+    Kind,
+    Outfit,
+    R,
+    Receipt,
+    put_together,
+    rename_in,
+)
 from planner.store.limits import pressures_past_limits
 from planner.store.locking import alone, catch_up
 from planner.store.os_errors import shown_name, told_errors
@@ -162,25 +166,19 @@ class Store:
 
         BadInput if the profile does not fit what it names.
         """
-        assert entry.brief is not None  # it is sound
-        kinds: tuple[tuple[Kind[Any], str | None], ...] = ((TRUCK, entry.brief.truck), (TRAILER, entry.brief.trailer))
-        problems: list[Problem] = []
-        named: dict[str, Entry[Any] | None] = {}
-        for kind, called in kinds:
-            named[kind.name] = None if called is None else found.get((kind.name, called))
-            if called is not None and named[kind.name] is None:
-                problems += self._shelf(kind).lacking(called, PROFILE.file(slug), kind.name)
-        if problems:
-            raise BadInput(problems)
-        records = {name: None if one is None else one.record for name, one in named.items()}
-        truck, trailer = records[TRUCK.name], records[TRAILER.name]
-        if truck is not None:
-            truck = _filled_in(truck, TRUCK.file(str(entry.brief.truck)), [self])
-        unread = trailer is None and entry.brief.trailer is not None
-        if truck is not None and not unread and entry.record is not None:  # else it is told of already
-            check_together(entry.record, truck, trailer, PROFILE.file(slug))
-            return pressures_past_limits(PROFILE.file(slug), entry.record, truck)
-        return []
+        file = PROFILE.file(slug)
+
+        def find(kind: Kind[Any], called: str) -> Any:
+            if (named := found.get((kind.name, called))) is None:
+                raise BadInput(self._shelf(kind).lacking(called, file, kind.name))
+            if named.record is None:  # it is told of already
+                raise BadInput(named.problems)
+            return _filled_in(named.record, TRUCK.file(called), [self]) if kind is TRUCK else named.record
+
+        if entry.record is None:  # damaged since it was listed
+            return []
+        outfit = put_together(slug, entry.record, file, find)
+        return pressures_past_limits(file, outfit.profile, outfit.truck)
 
     @contextmanager
     def alone(self, file: str) -> Iterator[None]:
@@ -399,23 +397,14 @@ def _outfit(
     ``known`` : trucks and trailers that were read, to be read no more; those that are read now are put there
     """
     known = {} if known is None else known
-    problems: list[Problem] = []
-    named: dict[str, Any] = {}
-    kinds: tuple[tuple[Kind[Any], str | None], ...] = ((TRUCK, profile.truck), (TRAILER, profile.trailer))
-    for kind, called in kinds:
-        try:
-            if called is not None and (kind.name, called) not in known:
-                record = _named(kind, called, file, kind.name, places)
-                if isinstance(record, Truck):
-                    record = _filled_in(record, TRUCK.file(called), places)
-                known[kind.name, called] = record
-            named[kind.name] = None if called is None else known[kind.name, called]
-        except BadInput as exc:
-            problems += exc.problems
-    if problems:
-        raise BadInput(problems)
-    check_together(profile, named["truck"], named["trailer"], file)
-    return Outfit(slug, profile, named["truck"], named["trailer"])
+
+    def find(kind: Kind[Any], called: str) -> Any:
+        if (kind.name, called) not in known:
+            record = _named(kind, called, file, kind.name, places)
+            known[kind.name, called] = _filled_in(record, TRUCK.file(called), places) if kind is TRUCK else record
+        return known[kind.name, called]
+
+    return put_together(slug, profile, file, find)
 
 
 def _filled_in(truck: Truck, file: str, places: Sequence[Store]) -> Truck:

@@ -1,12 +1,12 @@
 """Where the history of a profile lies, and how it goes where its profile goes: to another name, to the bin and back.
 
-Whatever goes wrong with it is no reason not to do that with the profile, and nothing raises here but a name that is
-none. Each step may be called again: it then does nothing.
+Whatever goes wrong with it is no reason not to do that with the profile: a failure passes, and nothing raises here but
+a name that is none. Each step may be called again: it then does nothing.
 """
 
 import os
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager, suppress
+from collections.abc import Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import Final
 
@@ -38,21 +38,21 @@ def trail_path(home: Path, slug: str) -> Path:
 def move_trail(home: Path, old: str, new: str, changes: Changes | None = None) -> None:
     """Let the history of a profile follow its new name."""
     if old != new:
-        with _of_no_moment():
+        with suppress(OSError, StoreError):
             _move(home, trail_path(home, old), trail_path(home, new), changes)
 
 
 def bin_trail(home: Path, receipt: Receipt, changes: Changes | None = None) -> None:
     """Let the history of a profile follow it into the bin."""
     if receipt.kind.name == PROFILE.name:
-        with _of_no_moment():
+        with suppress(OSError, StoreError):
             _move(home, trail_path(home, receipt.slug), _binned(home, receipt), changes)
 
 
 def restore_trail(home: Path, receipt: Receipt) -> None:
     """Let the history of a profile come back from the bin with it."""
     if receipt.kind.name == PROFILE.name:
-        with _of_no_moment():
+        with suppress(OSError, StoreError):
             _move(home, _binned(home, receipt), trail_path(home, receipt.slug))
 
 
@@ -60,7 +60,7 @@ def purge_trail(home: Path, receipts: Sequence[Receipt]) -> None:
     """Take the histories of profiles away for good whose files have been."""
     for receipt in receipts:
         if receipt.kind.name == PROFILE.name:
-            with _of_no_moment():
+            with suppress(OSError, StoreError):
                 atomic_write.remove_file(_binned(home, receipt))
 
 
@@ -85,10 +85,3 @@ def _move(home: Path, old: Path, new: Path, changes: Changes | None = None) -> N
             atomic_write.move_file(old, new)
         else:
             changes.move(old.relative_to(home).as_posix(), new.relative_to(home).as_posix())
-
-
-@contextmanager
-def _of_no_moment() -> Iterator[None]:
-    """Let a failure pass: the profile is where it should be."""
-    with suppress(OSError, StoreError):
-        yield

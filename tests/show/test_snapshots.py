@@ -1,7 +1,7 @@
 """Drawings as they were last looked at and found good; UPDATE_SNAPSHOTS=1 writes them anew, to be looked at again."""
 
 import os
-from datetime import date
+from datetime import datetime
 from pathlib import Path
 
 import numpy as np
@@ -23,6 +23,7 @@ from planner.show.drawings.trailer_top import deck_above
 from planner.show.drawings.uncertainty import certainty_view
 from tests.show.drawings.test_bag_chart import FAMILY, ONE_HEIGHT
 from tests.show.drawings.test_load_map import all_stops, make_map
+from tests.show.drawings.test_profile_card import make_standing
 from tests.show.drawings.test_side_view import FIFTH
 from tests.show.drawings.test_stage_view import fifth_plan, make_plan
 from tests.show.drawings.test_trailer_side import LOADED
@@ -67,6 +68,7 @@ def _stage(plan, place):
     return plan, plan.stages[place]
 
 
+MILL = "Mill on the hill road"
 DRAWINGS = {
     "above": lambda: from_above(_towing(), make_answer(_towing()), "us"),
     "above-fifth-wheel-dark": lambda: from_above(*_fifth(), "metric", dark=True),
@@ -75,14 +77,8 @@ DRAWINGS = {
     "side-fifth-wheel-dark": lambda: from_side(*_fifth(), "metric", dark=True),
     "rear": lambda: from_behind(_towing(), make_answer(_towing()), "us", before=BEFORE),
     "card": lambda: draw_card(
-        "Mill on the hill road",
-        "Band mill",
-        _pressures(),
-        0.4826,
-        make_finding(),
+        make_standing(MILL, _pressures(), worst=make_finding(), trimmed=datetime(2026, 5, 4, 7)),
         "us",
-        coupling="ball",
-        trimmed=date(2026, 5, 4),
     ),
     "deck-above": lambda: deck_above(deck_plan(LOADED), "us"),
     "deck-side": lambda: deck_side(deck_plan(LOADED), "us"),
@@ -99,7 +95,7 @@ DRAWINGS = {
     "map-stripes-dark": lambda: map_view(all_stops(), "metric", dark=True),
     "sure": lambda: certainty_view(make_certainty(), "us"),
     "sure-dark": lambda: certainty_view(make_certainty(level_wanted=False), "metric", dark=True),
-    "recall-dark": lambda: draw_recall("Mill on the hill road", _pressures(), 0.4826, "us", coupling="ball", dark=True),
+    "recall-dark": lambda: draw_recall(make_standing(MILL, _pressures()), None, "us", dark=True),
 }
 
 

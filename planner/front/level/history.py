@@ -12,6 +12,7 @@ from planner.front.shell import navigation
 from planner.front.widgets import fields
 from planner.front.widgets.text import html, plain
 from planner.records import CORNERS, BadInput, Pressures
+from planner.show.text.as_csv import CORNER_HEADS
 from planner.show.text.numbers import say, write
 from planner.store import history
 from planner.store.history import CornerChange, Kept, Reason
@@ -24,7 +25,6 @@ WORDS: Final[dict[Reason, str]] = {
     "by hand": "Changed in the file",
     "found": "Was there before",
 }
-HEADS: Final = ("Front left", "Front right", "Rear left", "Rear right")
 MOST_LISTED: Final = 40  # the newest; all can be chosen
 NOTHING: Final = "–"
 
@@ -113,7 +113,7 @@ def _compared(changes: tuple[CornerChange, ...]) -> None:
     rows = "".join(
         f'<tr><th scope="row">{head}</th><td>{html(_pressure(one.old))}</td><td>{html(_pressure(one.new))}</td>'
         f"<td>{html(_difference(one))}</td></tr>"
-        for head, one in zip(HEADS, changes, strict=True)
+        for head, one in zip(CORNER_HEADS, changes, strict=True)
     )
     st.html(f'<table class="plate"><tr>{heads}</tr>{rows}</table>')
 

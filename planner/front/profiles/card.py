@@ -17,7 +17,6 @@ from planner.front.widgets.findings import Said
 from planner.front.widgets.text import html
 from planner.plans.answer import CORNERS
 from planner.plans.saved_state import Standing, standing
-from planner.plans.stale import find_outdated
 from planner.records import Problem
 from planner.show.drawings.profile_card import draw_card, draw_recall
 from planner.show.drawings.svg import Drawing
@@ -59,13 +58,13 @@ def _content(outfit: Outfit) -> str:
 @st.cache_data(max_entries=MOST_KEPT, show_spinner=False, hash_funcs={Outfit: _content})
 def face_of_card(outfit: Outfit, system: System, dark: bool) -> Face:
     """Return the card of a profile as it is saved."""
-    return _told(outfit, system, lambda stands: _card(stands, system, dark))
+    return _told(outfit, system, lambda stands: draw_card(stands, system, dark=dark))
 
 
 @st.cache_data(max_entries=MOST_KEPT, show_spinner=False, hash_funcs={Outfit: _content})
 def face_of_recall(outfit: Outfit, system: System, dark: bool) -> Face:
     """Return the pressures of a profile as it is saved, in large type."""
-    return _told(outfit, system, lambda stands: _large(stands, system, dark))
+    return _told(outfit, system, lambda stands: draw_recall(stands, stands.hitching(), system, dark=dark))
 
 
 def draw_stale(face: Face) -> None:
@@ -99,7 +98,7 @@ def _told(outfit: Outfit, system: System, drawn: Callable[[Standing], Drawing]) 
     """Return the face of a profile, or why it has none."""
     try:
         stands = standing(outfit.profile, outfit.truck, outfit.trailer)
-        stale = _stale(outfit, system)
+        stale = _stale(stands, system)
         drawing = drawn(stands)
     except (ValueError, ArithmeticError) as exc:  # the arithmetic of numbers that no truck has
         file = f'profile "{outfit.profile.name}"'
@@ -108,47 +107,15 @@ def _told(outfit: Outfit, system: System, drawn: Callable[[Standing], Drawing]) 
     return Face(drawing, findings, stands.saved, stale)
 
 
-def _stale(outfit: Outfit, system: System) -> tuple[tuple[str, str, str], ...]:
+def _stale(stands: Standing, system: System) -> tuple[tuple[str, str, str], ...]:
     """Return the corners whose saved pressure is out of date, in words."""
-    found = find_outdated(outfit.profile, outfit.truck, outfit.trailer)
+    found = stands.find_outdated()
     if found is None:
         return ()
-    step = float(outfit.truck.instruments.gauge_step)
+    step = float(stands.setup.truck.instruments.gauge_step)
     words = [
         [NONE if np.isnan(value) else say(float(value), "pressure", system, step=step) for value in values.ravel()]
         for values in (found.old, found.new)
     ]
     rows = zip(CORNERS, *words, strict=True)
     return tuple((corner.replace("_", " "), old, new) for corner, old, new in rows if corner in found.corners)
-
-
-def _card(stands: Standing, system: System, dark: bool) -> Drawing:
-    """Draw the card of a profile."""
-    profile, setup, answer = stands.profile, stands.setup, stands.answer
-    return draw_card(
-        profile.name,
-        setup.trailer.name if setup.trailer else None,
-        answer.set.pressure,
-        answer.set.coupling_height,
-        answer.worst,
-        system,
-        coupling=setup.hitch.coupling if setup.hitch else None,
-        trimmed=profile.readings[-1].at.date() if profile.readings else None,
-        gauge_step=float(setup.truck.instruments.gauge_step),
-        dark=dark,
-    )
-
-
-def _large(stands: Standing, system: System, dark: bool) -> Drawing:
-    """Draw the pressures of a profile to be read at arm's length, and how low the hitch goes to back under."""
-    setup, answer, plan = stands.setup, stands.answer, stands.hitching()
-    return draw_recall(
-        stands.profile.name,
-        answer.set.pressure,
-        answer.set.coupling_height,
-        system,
-        coupling=setup.hitch.coupling if setup.hitch else None,
-        dip=plan.stages[0].height if plan else None,
-        gauge_step=float(setup.truck.instruments.gauge_step),
-        dark=dark,
-    )

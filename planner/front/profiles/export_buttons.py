@@ -20,10 +20,12 @@ def draw_export_buttons(profiles: Sequence[str]) -> None:
         return
     store, system, chosen = state.tab().store, state.system(), tuple(profiles)
     with st.container(horizontal=True, key="carry"):
-        _button("Cards for the cab (PDF)", "cab.pdf", "application/pdf", lambda: export.pdf_of(store, chosen, system))
-        _button("Page for the phone", "pocket.html", "text/html", lambda: export.page_of(store, chosen, system))
+        draw_download(
+            "Cards for the cab (PDF)", "cab.pdf", "application/pdf", lambda: export.pdf_of(store, chosen, system)
+        )
+        draw_download("Page for the phone", "pocket.html", "text/html", lambda: export.page_of(store, chosen, system))
 
 
-def _button(label: str, file: str, mime: str, data: Callable[[], bytes]) -> None:
+def draw_download(label: str, file: str, mime: str, data: Callable[[], bytes]) -> None:
     """Draw a button that makes its file when it is pressed; the page need not run again for it."""
-    st.download_button(label, data, file_name=file, mime=mime, key=f"carry-{file}", on_click="ignore")
+    st.download_button(label, data, file_name=file, mime=mime, key=f"take-{file}", on_click="ignore")

@@ -15,6 +15,7 @@ import streamlit as st
 from planner import export
 from planner.forms.search import find_called
 from planner.front.profiles import csv_export
+from planner.front.profiles.export_buttons import draw_download
 from planner.front.profiles.import_progress import AT_ONCE, CALLED_OFF, Import
 from planner.front.session import state
 from planner.front.session.tab import Undo
@@ -25,8 +26,8 @@ from planner.records import BadInput, Problem
 from planner.store import PROFILE
 from planner.store.os_errors import shown_name
 from planner.store.slugs import is_slug
-from planner.store.transfer.import_zip import Brought, Choice, import_files, take_back
-from planner.store.transfer.preview import Coming, Item, Read, State, compare_with_folder, read_zip
+from planner.store.transfer.import_zip import Brought, import_files, take_back
+from planner.store.transfer.preview import Choice, Coming, Item, Read, State, compare_with_folder, read_zip
 from planner.store.transfer.zip_safety import MOST_MB
 
 CHOICES: Final[dict[Choice, str]] = {
@@ -52,30 +53,26 @@ SIGNS: Final[dict[State, str]] = {"new": "+", "differs": "≠", "unusable": "■
 
 def draw_transfer() -> None:
     """Draw all of it: what can be taken away, then what can be brought in."""
-    taking()
-    bringing()
+    _draw_export()
+    _draw_import()
 
 
-def one(slug: str) -> None:
-    """Draw the button that takes one profile away, with its truck and trailer."""
-    store = state.tab().store
-    _download("Export with its truck and trailer", f"{slug}.zip", "application/zip", lambda: export.zip_of(store, slug))
-
-
-def taking() -> None:
+def _draw_export() -> None:
     """Draw what is taken away: one profile, everything, the table."""
     store, system = state.tab().store, state.system()
     names = find_called({entry.slug: entry.name for entry in store.entries(PROFILE) if is_slug(entry.slug)})
     st.subheader("Take away", anchor=False)
     with st.container(horizontal=True, vertical_alignment="bottom", key="take-all"):
-        _download("Export everything", "profiles.zip", "application/zip", lambda: export.zip_of_all(store))
+        draw_download("Export everything", "profiles.zip", "application/zip", lambda: export.zip_of_all(store))
         if 0 < len(names) <= csv_export.AT_ONCE:
-            _download(TABLE, CSV, "text/csv", lambda: export.table_of(store, system))
+            draw_download(TABLE, CSV, "text/csv", lambda: export.table_of(store, system))
     if len(names) > csv_export.AT_ONCE:
         _long_table(len(names))
     if names:
         with st.container(horizontal=True, vertical_alignment="bottom", key="take-one"):
-            one(fields.pick("One profile", list(names), "moving-one", names))
+            slug = fields.pick("One profile", list(names), "moving-one", names)
+            words = "Export with its truck and trailer"
+            draw_download(words, f"{slug}.zip", "application/zip", lambda: export.zip_of(store, slug))
 
 
 def _long_table(count: int) -> None:
@@ -111,7 +108,7 @@ def _table_made(made: csv_export.TableExport) -> None:
     else:
         words, file = f"Save the first {made.ready:,} of {made.of:,} lines (CSV)", PART
     if made.ready:
-        _download(words, file, "text/csv", made.data)
+        draw_download(words, file, "text/csv", made.data)
     if made.ready < made.of:
         st.button("Go on", key="table-go-on", on_click=made.go_on)
     st.button("Make it anew", key="table-begin", on_click=_begin_table)
@@ -123,7 +120,7 @@ def _begin_table() -> None:
     now.table = csv_export.TableExport(now.store, state.system())
 
 
-def bringing() -> None:
+def _draw_import() -> None:
     """Draw what is brought in: a zip, what it would change, and the buttons."""
     st.subheader("Bring in", anchor=False)
     if state.tab().importing is not None:
@@ -152,11 +149,13 @@ def _coming(coming: Coming) -> None:
     """Draw what a zip would change, and what can be done."""
     st.markdown(plain(_summary(coming)))
     if any(item.state == "differs" for item in coming.items):
-        overall = st.radio("Where a file differs from yours", list(CHOICES), key=_key("all"), format_func=_choice_words)
+        overall = st.radio(
+            "Where a file differs from yours", list(CHOICES), key=_key("all"), format_func=CHOICES.__getitem__
+        )
     else:
         overall = "mine"
     each = _listed(coming, overall)
-    writes = sum(_would_write(item, each.get(item.file, overall)) for item in coming.items)
+    writes = sum(item.is_written(each.get(item.file, overall)) for item in coming.items)
     words = f"Bring in {writes} {'file' if writes == 1 else 'files'}" if writes else "Nothing to bring in"
     st.button(words, key="bring", type="primary", disabled=not writes, on_click=_bring, args=(coming, overall, each))
 
@@ -164,16 +163,6 @@ def _coming(coming: Coming) -> None:
 def _key(what: str) -> str:
     """Return the key of a widget that goes with one zip."""
     return f"moving-{what}-{state.profile().generation}"
-
-
-def _choice_words(choice: Choice) -> str:
-    """Return a choice in words."""
-    return CHOICES[choice]
-
-
-def _would_write(item: Item, choice: Choice) -> bool:
-    """Tell whether bringing a file in writes something."""
-    return item.state == "new" or (item.state == "differs" and choice != "mine")
 
 
 def _summary(coming: Coming) -> str:
@@ -244,7 +233,7 @@ def _problem_words(item: Item, problem: Problem) -> str:
 def _bring(coming: Coming, overall: Choice, each: dict[str, Choice]) -> None:
     """Bring in what was shown, many files on a thread of their own."""
     now = state.tab()
-    if sum(_would_write(item, each.get(item.file, overall)) for item in coming.items) > AT_ONCE:
+    if sum(item.is_written(each.get(item.file, overall)) for item in coming.items) > AT_ONCE:
         now.importing = Import(coming, now.store, overall, each)
     else:
         _take(lambda: import_files(coming, now.store, overall, each))
@@ -256,12 +245,12 @@ def _under_way() -> None:
     running = state.tab().importing
     if running is None:
         return
-    if running.finished:
+    if not running.under_way:
         state.tab().importing = None
         _take(running.brought)
         st.rerun()
     st.progress(running.share, f"{running.ready} of {running.of} files are ready; then all are brought in at once.")
-    st.button("Call it off", key="call-off", on_click=running.call_off)
+    st.button("Call it off", key="call-off", on_click=running.stop)
 
 
 def _take(bring_in: Callable[[], Brought | None]) -> None:
@@ -279,8 +268,3 @@ def _take(bring_in: Callable[[], Brought | None]) -> None:
         state.tab().undo = Undo(done[0].said, lambda: take_back(done[0], store))
         state.tab().problems = done[0].notes
         state.profile().generation += 1  # pressed once more, a zip would bring the same in twice: choose it anew
-
-
-def _download(label: str, file: str, mime: str, data: Callable[[], bytes]) -> None:
-    """Draw a button that makes its file when it is pressed; the page need not run again for it."""
-    st.download_button(label, data, file_name=file, mime=mime, key=f"take-{file}", on_click="ignore")

@@ -74,6 +74,14 @@ def find_sensitivity(setup: Setup, answer: Answer) -> Sensitivity:
     ------
     ArithmeticError
         If the truck finds no rest at the set pressures, or its springs do not fix where it stands.
+
+    Examples
+    --------
+    >>> from planner import level, read_truck
+    >>> answer = level(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> found = find_sensitivity(answer.setup, answer)
+    >>> (found.by_pressure["rear left"] * 1e3 * 1e4).round(1).tolist()  # mm that 0.1 bar there lifts each corner
+    [[1.6, -1.7], [11.4, 7.1]]
     """
     rig = rig_of(setup.truck)
     load, stance = setup.load(rig), answer.set.stance

@@ -8,7 +8,7 @@ from typing import Final, Literal, NamedTuple
 
 from planner.errors import Refusal, UnknownName
 from planner.plans import typical as typical_values
-from planner.plans.answer import Kind
+from planner.plans.answer import AXLES, Kind
 from planner.plans.setup import Setup
 from planner.records import Axle, Trailer, Truck
 
@@ -39,6 +39,16 @@ class Typical(NamedTuple):
     source: str
 
 
+def _each_axle(key: str, value: float, relative: bool, kind: SpreadKind, label: str, source: str) -> dict[str, Typical]:
+    """Return one spread for front and for rear."""
+    return {key + axle: Typical(value, relative, kind, label.format(axle), source) for axle in AXLES}
+
+
+def _of_axle(key: str, field: str) -> dict[str, str]:
+    """Return where front and rear have a field in a truck's file."""
+    return {f"{key}.{axle}": f"{axle}.{field}" for axle in AXLES}
+
+
 TYPICAL: Final[dict[str, Typical]] = {
     "weight": Typical(0.03, True, "weight", "Trailer weight", f"a load guessed by count and size, {PRACTICE}"),
     "tongue": Typical(0.01, False, "share", "Tongue ratio", f"a load put on by eye, {PRACTICE}"),
@@ -48,17 +58,12 @@ TYPICAL: Final[dict[str, Typical]] = {
     "cargo.place": Typical(
         0.05, False, "length", "Cargo, each place", f"the middle of a load found by eye, {PRACTICE}"
     ),
-    "kerb.front": Typical(
-        20.0, False, "weight", "Kerb weight, front axle", f"who and what was aboard, and the scale, {PRACTICE}"
-    ),
-    "kerb.rear": Typical(
-        20.0, False, "weight", "Kerb weight, rear axle", f"who and what was aboard, and the scale, {PRACTICE}"
+    **_each_axle(
+        "kerb.", 20.0, False, "weight", "Kerb weight, {} axle", f"who and what was aboard, and the scale, {PRACTICE}"
     ),
     "kerb.left": Typical(0.005, False, "share", "Kerb weight, share on the left", f"who sits where, {PRACTICE}"),
-    "area.front": Typical(0.03, True, "share", "Bag area, front", f"bags of one type among each other, {MEMORY}"),
-    "area.rear": Typical(0.03, True, "share", "Bag area, rear", f"bags of one type among each other, {MEMORY}"),
-    "slope.front": Typical(0.15, False, "share", "Bag area's change over 4 in of height, front", SLOPES),
-    "slope.rear": Typical(0.15, False, "share", "Bag area's change over 4 in of height, rear", SLOPES),
+    **_each_axle("area.", 0.03, True, "share", "Bag area, {}", f"bags of one type among each other, {MEMORY}"),
+    **_each_axle("slope.", 0.15, False, "share", "Bag area's change over 4 in of height, {}", SLOPES),
     "sides.area": Typical(
         0.04, True, "share", "Bag area, left against right", f"two bags of one type, each 3 % off, {MEMORY}"
     ),
@@ -68,30 +73,18 @@ TYPICAL: Final[dict[str, Typical]] = {
     "friction": Typical(
         0.02, True, "share", "Bag friction", f"a pressure read on the way up or on the way down, {MEMORY}"
     ),
-    "steel_load.front": Typical(0.05, True, "load", "Steel's load, front", f"springs of one part number, {MEMORY}"),
-    "steel_load.rear": Typical(0.05, True, "load", "Steel's load, rear", f"springs of one part number, {MEMORY}"),
-    "steel_rate.front": Typical(0.08, True, "rate", "Steel's rate, front", f"springs of one part number, {MEMORY}"),
-    "steel_rate.rear": Typical(0.08, True, "rate", "Steel's rate, rear", f"springs of one part number, {MEMORY}"),
-    "tyre.front": Typical(0.10, True, "rate", "Tyre rate, front", f"tyres of one size among each other, {MEMORY}"),
-    "tyre.rear": Typical(0.10, True, "rate", "Tyre rate, rear", f"tyres of one size among each other, {MEMORY}"),
-    "unsprung.front": Typical(
-        0.05, True, "weight", "Unsprung weight, front", f"wheels and axle weighed apart, {PRACTICE}"
+    **_each_axle("steel_load.", 0.05, True, "load", "Steel's load, {}", f"springs of one part number, {MEMORY}"),
+    **_each_axle("steel_rate.", 0.08, True, "rate", "Steel's rate, {}", f"springs of one part number, {MEMORY}"),
+    **_each_axle("tyre.", 0.10, True, "rate", "Tyre rate, {}", f"tyres of one size among each other, {MEMORY}"),
+    **_each_axle(
+        "unsprung.", 0.05, True, "weight", "Unsprung weight, {}", f"wheels and axle weighed apart, {PRACTICE}"
     ),
-    "unsprung.rear": Typical(
-        0.05, True, "weight", "Unsprung weight, rear", f"wheels and axle weighed apart, {PRACTICE}"
-    ),
-    "motion_ratio.front": Typical(0.01, True, "share", "Motion ratio, front", f"two tape readings, {PRACTICE}"),
-    "motion_ratio.rear": Typical(0.01, True, "share", "Motion ratio, rear", f"two tape readings, {PRACTICE}"),
-    "spacing.front": Typical(0.01, True, "length", "Spring spacing, front", f"a tape under the truck, {PRACTICE}"),
-    "spacing.rear": Typical(0.01, True, "length", "Spring spacing, rear", f"a tape under the truck, {PRACTICE}"),
-    "anti_roll.front": Typical(0.10, True, "share", "Anti-roll bar's rate, front", f"from its diameter, {MEMORY}"),
-    "anti_roll.rear": Typical(0.10, True, "share", "Anti-roll bar's rate, rear", f"from its diameter, {MEMORY}"),
+    **_each_axle("motion_ratio.", 0.01, True, "share", "Motion ratio, {}", f"two tape readings, {PRACTICE}"),
+    **_each_axle("spacing.", 0.01, True, "length", "Spring spacing, {}", f"a tape under the truck, {PRACTICE}"),
+    **_each_axle("anti_roll.", 0.10, True, "share", "Anti-roll bar's rate, {}", f"from its diameter, {MEMORY}"),
     "mass_height": Typical(0.06, False, "length", "Height of the truck's mass", f"pickups among each other, {MEMORY}"),
-    "roll_axis.front": Typical(
-        0.08, False, "length", "Height of the roll axis, front", f"suspensions of one kind, {MEMORY}"
-    ),
-    "roll_axis.rear": Typical(
-        0.08, False, "length", "Height of the roll axis, rear", f"suspensions of one kind, {MEMORY}"
+    **_each_axle(
+        "roll_axis.", 0.08, False, "length", "Height of the roll axis, {}", f"suspensions of one kind, {MEMORY}"
     ),
     "side_slope": Typical(0.005, False, "share", "Side slope of the place", f"a yard that looks level, {PRACTICE}"),
     "gauge": Typical(2 * 6894.757293168361, False, "pressure", "Gauge", f"a shop gauge, {PRACTICE}"),
@@ -143,25 +136,16 @@ PATHS: Final[dict[str, str]] = {  # fields of truck and trailer files whose [spr
     "kerb.front": "kerb.front_axle",
     "kerb.rear": "kerb.rear_axle",
     "kerb.left": "kerb.left_share",
-    "area.front": "front.bag.area",
-    "area.rear": "rear.bag.area",
-    "steel_load.front": "front.steel_load",
-    "steel_load.rear": "rear.steel_load",
-    "steel_rate.front": "front.steel_rate",
-    "steel_rate.rear": "rear.steel_rate",
-    "tyre.front": "front.tyres.rate",
-    "tyre.rear": "rear.tyres.rate",
-    "unsprung.front": "front.unsprung_weight",
-    "unsprung.rear": "rear.unsprung_weight",
-    "motion_ratio.front": "front.motion_ratio",
-    "motion_ratio.rear": "rear.motion_ratio",
-    "spacing.front": "front.spring_spacing",
-    "spacing.rear": "rear.spring_spacing",
-    "anti_roll.front": "front.anti_roll_rate",
-    "anti_roll.rear": "rear.anti_roll_rate",
+    **_of_axle("area", "bag.area"),
+    **_of_axle("steel_load", "steel_load"),
+    **_of_axle("steel_rate", "steel_rate"),
+    **_of_axle("tyre", "tyres.rate"),
+    **_of_axle("unsprung", "unsprung_weight"),
+    **_of_axle("motion_ratio", "motion_ratio"),
+    **_of_axle("spacing", "spring_spacing"),
+    **_of_axle("anti_roll", "anti_roll_rate"),
     "mass_height": "kerb.mass_height",
-    "roll_axis.front": "front.roll_axis_height",
-    "roll_axis.rear": "rear.roll_axis_height",
+    **_of_axle("roll_axis", "roll_axis_height"),
     "gauge": "instruments.gauge_error",
     "tape": "instruments.tape_error",
 }

@@ -33,7 +33,7 @@ def outlines(codes: NDArray[Any]) -> dict[int, list[list[Place]]]:
     framed = np.full((codes.shape[0] + 2, codes.shape[1] + 2), -1, dtype=np.int64)
     framed[1:-1, 1:-1] = codes
     fixed = _fixed(framed)
-    return {int(code): _of_code(framed, int(code), fixed) for code in np.unique(codes)}
+    return {int(code): [_smoothed(loop, fixed) for loop in _loops(_sides(framed == code))] for code in np.unique(codes)}
 
 
 def spots(codes: NDArray[Any], margin: int) -> dict[int, list[Place]]:
@@ -63,11 +63,6 @@ def _fixed(framed: NDArray[np.int64]) -> set[Vertex]:
     sides = across[1:].astype(int) + across[:-1] + up[:, 1:] + up[:, :-1]
     height, width = framed.shape[0] - 2, framed.shape[1] - 2
     return {(int(x), int(y)) for y, x in np.argwhere(sides >= 3)} | {(0, 0), (width, 0), (0, height), (width, height)}
-
-
-def _of_code(framed: NDArray[np.int64], code: int, fixed: set[Vertex]) -> list[list[Place]]:
-    """Return the outlines of one area."""
-    return [_smoothed(loop, fixed) for loop in _loops(_sides(framed == code))]
 
 
 def _sides(inside: NDArray[np.bool_]) -> dict[Vertex, list[Vertex]]:

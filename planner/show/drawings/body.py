@@ -14,7 +14,6 @@ from planner.records import Trailer
 from planner.show.drawings import body_shapes
 from planner.units.quantity import STANDARD_GRAVITY as G
 
-LEVEL: Final = Stance(0.0, 0.0, 0.0)
 # The sketched body's heights from its arch lips. [m]
 ROCKER, BONNET, RAIL, ROOF = -0.35, 0.26, 0.36, 0.97
 NECK: Final = 0.30  # [m] from a coupling over the bed up to the trailer's neck

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final, Protocol
 
+from planner.plans.answer import SIDES
 from planner.records import PlacedLoad
 from planner.show.drawings.dimensioning import crossed_box, spread
 from planner.show.drawings.palette import Ink
@@ -20,7 +21,6 @@ NAMED, NUMBERED = 40.0, 18.0  # from one label to the next: two lines of text, o
 CAP: Final = 11.0  # height of a line of text above its baseline
 HALF_BOX: Final = (6.0, 13.0)  # half the side of the smallest and the largest box
 LARGE: Final = 500.0  # [kg] what gets the largest box
-SIDE_NAMES: Final = ("left", "right")
 
 
 Zone = tuple[float, float]  # from where to where, down the paper, a column is free
@@ -131,7 +131,7 @@ class Loads:
         along = f"{say(abs(ahead), 'length', self.system)} {'ahead of' if ahead >= 0 else 'behind'} {self.origin}"
         if left == 0:
             return f"{clean(item.name)} {self._weight(item)}, {along}"
-        across = f"{say(abs(left), 'length', self.system)} to the {SIDE_NAMES[left < 0]}"
+        across = f"{say(abs(left), 'length', self.system)} to the {SIDES[left < 0]}"
         return f"{clean(item.name)} {self._weight(item)}, {along}, {across}"
 
 

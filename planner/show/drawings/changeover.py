@@ -38,14 +38,7 @@ WATCH: Final = "Level ground, wheels chocked, nobody under the truck. Other valv
 
 
 def change_drawing(change: ChangeOver, system: System, *, dark: bool = False) -> Drawing:
-    """Return the pressures to come to, and at each corner how far up or down that is, by arrow and word.
-
-    Parameters
-    ----------
-    change : the way from one profile to another
-    system : "us" or "metric"
-    dark : on the dark paper
-    """
+    """Return the pressures to come to, and at each corner how far up or down that is, by arrow and word."""
     ink, step = ink_for(dark), _step(change)
     rows = corner_rows(change.end, system, step)
     body = list(little_truck(ink, (AXLE_LINES[0] - 26.0, AXLE_LINES[1] + 26.0), AXLE_LINES))

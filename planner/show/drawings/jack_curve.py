@@ -43,16 +43,7 @@ class Line:
 def jack_curve(plan: HitchPlan, system: System, *, dark: bool = False) -> Drawing:
     """Return how the pressures rise while the jack lets the tongue down on the truck, the coupling kept at one height.
 
-    Parameters
-    ----------
-    plan : the way to the trailer
-    system : "us" or "metric"
-    dark : on the dark paper
-
-    Returns
-    -------
-    Drawing
-        400 wide: a line for each bag (one for an axle whose sides are alike), and its pressures at five stops.
+    A line for each bag (one for an axle whose sides are alike), and its pressures at five stops.
     """
     ink, lines = ink_for(dark), _lines(plan)
     share, step = plan.jack_share.share, float(plan.setup.truck.instruments.gauge_step)

@@ -99,19 +99,10 @@ class Contour(NamedTuple):
 
 
 def map_view(found: LoadMap, system: System, *, dark: bool = False) -> Drawing:
-    """Return the map of loads as a drawing.
+    """Return the map of loads, over the round ranges of `axes.axis_of`, as a drawing.
 
-    Parameters
-    ----------
-    found : the map, over the round ranges of `axes.axis_of`
-    system : "us" or "metric"
-    dark : on the dark paper
-
-    Returns
-    -------
-    Drawing
-        400 wide: areas by what stops a load, coloured, hatched and lettered, with a legend in words below. What
-        `text.load_map.sentences` say is in its words only, as a page says it beside the drawing.
+    Areas by what stops a load, coloured, hatched and lettered, with a legend in words below. What
+    `text.load_map.sentences` say is in its words only, as a page says it beside the drawing.
     """
     ink, legend = ink_for(dark), areas(found, system)
     sheet = Sheet(scale_of(found.x, system), scale_of(found.y, system), *found.code.shape[::-1])

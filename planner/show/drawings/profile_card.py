@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 from typing import Final
 
-from planner.physics.validation import Array
 from planner.plans.answer import AXLES, SIDES, Finding
-from planner.records import Coupling
+from planner.plans.hitching_stages import HitchPlan
+from planner.plans.saved_state import Standing
 from planner.show.drawings.corner_labels import CAP, NO_BAG, big_number, big_size, corner_rows, edge
 from planner.show.drawings.dimensioning import arrow, chain
 from planner.show.drawings.palette import MARKS, WORDS, Ink, ink_for
@@ -49,35 +49,12 @@ NOTHING_FOUND: Final = "No findings."
 Rows = list[list[Written | None]]
 
 
-def draw_card(
-    name: str,
-    trailer_name: str | None,
-    pressure: Array,
-    coupling_height: float | None,
-    worst: Finding | None,
-    system: System,
-    *,
-    coupling: Coupling | None = None,
-    trimmed: date | None = None,
-    gauge_step: float | None = None,
-    dark: bool = False,
-) -> Drawing:
-    """Return a profile's card for a list.
-
-    Parameters
-    ----------
-    name, trailer_name : as their owner calls them; None with no trailer
-    pressure : to set, gauge, [front, rear][left, right], NaN where there is no bag [Pa]
-    coupling_height : above ground, None with no hitch [m]
-    worst : the worst finding, None where there is none
-    system : "us" or "metric"
-    coupling : of the hitch, for its word
-    trimmed : when it was last trimmed
-    gauge_step : of the owner's gauge [Pa]
-    dark : on the dark paper
-    """
-    ink, rows = ink_for(dark), corner_rows(pressure, system, gauge_step)
-    height, said = _height_words(coupling, coupling_height, system), _worst_words(worst, system)
+def draw_card(stands: Standing, system: System, *, dark: bool = False) -> Drawing:
+    """Return a profile's card for a list: pressures to set, coupling height, the worst finding."""
+    ink, rows, name, worst = ink_for(dark), _rows(stands, system), stands.profile.name, stands.answer.worst
+    trailer_name = stands.setup.trailer.name if stands.setup.trailer else None
+    trimmed = stands.profile.readings[-1].at.date() if stands.profile.readings else None
+    height, said = _height_words(stands, system), _worst_words(worst, system)
     body = [*_heading(name, trailer_name, trimmed, ink), *little_truck(ink, GLYPH_ENDS, AXLE_LINES)]
     body += beside_truck(rows, AXLE_LINES, CARD_SIZES, ink)
     y = FOOT
@@ -90,23 +67,13 @@ def draw_card(
     return document("card", ink, y, clean(name), _alt(name, trailer_name, rows, (height, said)), body)
 
 
-def draw_recall(
-    name: str,
-    pressure: Array,
-    coupling_height: float | None,
-    system: System,
-    *,
-    coupling: Coupling | None = None,
-    dip: float | None = None,
-    gauge_step: float | None = None,
-    dark: bool = False,
-) -> Drawing:
+def draw_recall(stands: Standing, plan: HitchPlan | None, system: System, *, dark: bool = False) -> Drawing:
     """Return a profile's pressures in the largest type, to be read at arm's length.
 
-    See `card` for the parameters; dip is how high the hitch is to back under, None with no trailer [m].
+    Below them how high the hitch is, and to back under where there is a plan of hitching.
     """
-    ink, rows = ink_for(dark), corner_rows(pressure, system, gauge_step)
-    height = _height_words(coupling, coupling_height, system)
+    ink, rows, name = ink_for(dark), _rows(stands, system), stands.profile.name
+    height, dip = _height_words(stands, system), plan.stages[0].height if plan else None
     under = "" if dip is None else f"{say(dip, 'length', system)} to back under"
     size = big_size([one for row in rows for one in row], WIDTH / 2 - MARGIN - 6, RECALL_SIZES)
     body = [_name(name, WIDTH - 2 * MARGIN, ink), *_front(58.0, ink)]
@@ -191,12 +158,18 @@ def _number(written: Written | None, x: float, y: float, size: float, anchor: An
     return big_number(written, x, y, size, anchor, ink)
 
 
-def _height_words(coupling: Coupling | None, height: float | None, system: System) -> str:
+def _rows(stands: Standing, system: System) -> Rows:
+    """Return the pressures to set, as the owner's gauge shows them."""
+    step = float(stands.setup.truck.instruments.gauge_step)
+    return corner_rows(stands.answer.set.pressure, system, step)
+
+
+def _height_words(stands: Standing, system: System) -> str:
     """Return how high the hitch is, empty with none."""
-    if height is None:
+    hitch, height = stands.setup.hitch, stands.answer.set.coupling_height
+    if hitch is None or height is None:
         return ""
-    part = COUPLING_PARTS[coupling] if coupling else "hitch"
-    return f"{part} {say(height, 'length', system)}{GROUND}"
+    return f"{COUPLING_PARTS[hitch.coupling]} {say(height, 'length', system)}{GROUND}"
 
 
 def _worst_words(worst: Finding | None, system: System) -> str:

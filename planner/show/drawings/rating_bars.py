@@ -36,16 +36,7 @@ PATTERN: Final = "over"
 def load_bars(setup: Setup, answer: Answer, system: System, *, dark: bool = False) -> Drawing:
     """Return axles, tyres, bags, hitch and trailer against their ratings.
 
-    Parameters
-    ----------
-    setup, answer : what stands there, and what it was answered
-    system : "us" or "metric"
-    dark : on the dark paper
-
-    Returns
-    -------
-    Drawing
-        400 wide; bars are shares of each one's rating, all to one scale, so that the ratings stand in line.
+    Bars are shares of each one's rating, all to one scale, so that the ratings stand in line.
     """
     ink, groups = ink_for(dark), rating_rows(setup, answer)
     body: list[str] = []

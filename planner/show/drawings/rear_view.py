@@ -54,20 +54,7 @@ class Back:
 def from_behind(
     setup: Setup, answer: Answer, system: System, *, dark: bool = False, before: Stance | None = None
 ) -> Drawing:
-    """Return the truck from behind, as the answer says it leans.
-
-    Parameters
-    ----------
-    setup, answer : what stands there, and what it was answered
-    system : "us" or "metric"
-    dark : on the dark paper
-    before : a stance to compare with, drawn in dashes
-
-    Returns
-    -------
-    Drawing
-        400 wide, to scale.
-    """
+    """Return the truck from behind to scale, as it leans; in dashes as it stood in the stance `before`."""
     ink, pose = ink_for(dark), Pose.of(setup, answer)
     paper = _paper(setup, pose)
     rail = paper.at(0.0, pose.height(RAIL))[1]

@@ -29,20 +29,7 @@ NUMBER: Final = 74.0  # room for a length's number
 def from_side(
     setup: Setup, answer: Answer, system: System, *, dark: bool = False, before: Stance | None = None
 ) -> Drawing:
-    """Return truck and trailer from the left side, as the answer says they stand.
-
-    Parameters
-    ----------
-    setup, answer : what stands there, and what it was answered
-    system : "us" or "metric"
-    dark : on the dark paper
-    before : a stance to compare with, drawn in dashes
-
-    Returns
-    -------
-    Drawing
-        400 wide, to scale.
-    """
+    """Return truck and trailer from the left side to scale, as they stand; in dashes as in the stance `before`."""
     ink, pose = ink_for(dark), Pose.of(setup, answer)
     trailer = TrailerPose.of(setup, answer.coupling_height)
     paper = _elevation(setup, pose, trailer)

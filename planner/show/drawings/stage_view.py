@@ -20,7 +20,7 @@ from planner.show.drawings.profile_card import beside_truck, little_truck, place
 from planner.show.drawings.side_view import coupling_dimension, hitch_part, scale_of, wheels
 from planner.show.drawings.svg import MARGIN, SMALL, WIDTH, Drawing, clean, document, hatch, line, text, wrapped
 from planner.show.text.hitching import change_words
-from planner.show.text.numbers import Written, say, write
+from planner.show.text.numbers import say, write
 from planner.show.text.words import COUPLING_PARTS, corner_words, pitch_words
 from planner.units.quantity import System
 
@@ -37,16 +37,7 @@ FIRST, PITCH, ROW = 50.0, 84.0, 18.0  # of the axle lines down the paper, and a 
 def stage_view(plan: HitchPlan, stage: Stage, system: System, *, dark: bool = False) -> Drawing:
     """Return truck and trailer from the side at one stage; ball and coupler are enlarged in a circle.
 
-    Parameters
-    ----------
-    plan, stage : the way to the trailer, and the stage of it to draw
-    system : "us" or "metric"
-    dark : on the dark paper
-
-    Returns
-    -------
-    Drawing
-        400 wide; all stages of a plan have one scale, one height and one line of ground.
+    All stages of a plan have one scale, one height and one line of ground.
     """
     ink, setup = ink_for(dark), plan.setup
     pose, trailer, paper = Pose.of(setup, stage.answer), _trailer(plan, stage), _paper(plan)
@@ -185,16 +176,11 @@ def _height(plan: HitchPlan, stage: Stage, system: System, ink: Ink) -> Iterator
     """The coupling height in large type, and the one wanted where it is another."""
     assert plan.setup.hitch is not None  # a plan of hitching has one
     part = COUPLING_PARTS[plan.setup.hitch.coupling]
-    yield big_number(_written(stage.height, system), MARGIN, 32.0, HEIGHT, "start", ink)
+    yield big_number(write(stage.height, "length", system), MARGIN, 32.0, HEIGHT, "start", ink)
     yield text(f"{part} above ground", MARGIN, 53.0, ink.soft)
     if not stage.reachable:
         wanted = f"{MARKS['caution']} wanted {say(stage.target, 'length', system)}"
         yield text(wanted, MARGIN, 53.0 + ROW, ink.ochre, bold=True)
-
-
-def _written(height: float, system: System) -> Written:
-    """Return a height as number and unit."""
-    return write(height, "length", system)
 
 
 def _foot(words: str, note: str, top: float, ink: Ink) -> tuple[list[str], float]:

@@ -1,4 +1,8 @@
-"""SVG as text: a handful of elements, every name escaped, every drawing with its words for those who cannot see it."""
+"""SVG as text: a handful of elements, every name escaped, every drawing with its words for those who cannot see it.
+
+A function that draws takes what stands there and what it was answered, `system` ("us" or "metric") and whether the
+paper is `dark`, and returns a `Drawing` 400 wide.
+"""
 
 from __future__ import annotations
 

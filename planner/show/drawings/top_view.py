@@ -60,19 +60,7 @@ class Plan:
 
 
 def from_above(setup: Setup, answer: Answer, system: System, *, dark: bool = False) -> Drawing:
-    """Return the truck from above with the pressures to set.
-
-    Parameters
-    ----------
-    setup, answer : what stands there, and what it was answered
-    system : "us" or "metric"
-    dark : on the dark paper
-
-    Returns
-    -------
-    Drawing
-        400 wide; its height follows the truck's length.
-    """
+    """Return the truck from above to scale with the pressures to set; its height follows the truck's length."""
     ink = ink_for(dark)
     plan = _plan(setup)
     places = corners(setup, answer, system, [plan.y(x) for _, x in body_shapes.axles(setup.truck)], HEAD)

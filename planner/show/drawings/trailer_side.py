@@ -62,19 +62,7 @@ class Standing:
 
 
 def deck_side(plan: DeckPlan, system: System, *, dark: bool = False) -> Drawing:
-    """Return a trailer from the left side with what is on it, and its loads as arrows.
-
-    Parameters
-    ----------
-    plan : what it presses on coupling and wheels
-    system : "us" or "metric"
-    dark : on the dark paper
-
-    Returns
-    -------
-    Drawing
-        400 wide, to scale; the arrows grow with their loads.
-    """
+    """Return a trailer from the left side to scale with what is on it, and its loads as arrows that grow with them."""
     ink, pose = ink_for(dark), TrailerPose.alone(plan.trailer)
     paper, items = _laid_out(plan, pose, system)
     foot, bottom = _foot(plan, paper, system, ink)

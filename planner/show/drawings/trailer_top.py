@@ -31,19 +31,7 @@ NOTE: Final = "To scale; deck and wheels are sketched."
 
 
 def deck_above(plan: DeckPlan, system: System, *, dark: bool = False) -> Drawing:
-    """Return a trailer from above with what is on it, the load of each side's wheels and of the coupling.
-
-    Parameters
-    ----------
-    plan : what it presses on coupling and wheels
-    system : "us" or "metric"
-    dark : on the dark paper
-
-    Returns
-    -------
-    Drawing
-        400 wide; its height follows the trailer's length.
-    """
+    """Return a trailer from above to scale with what is on it, the load of each side's wheels and of the coupling."""
     ink, pose = ink_for(dark), TrailerPose.alone(plan.trailer)
     cargo = [_as_mass(item) for item in plan.trailer.deck]
     paper = _paper(plan, pose)

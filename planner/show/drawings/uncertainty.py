@@ -48,16 +48,7 @@ class Row(NamedTuple):
 def certainty_view(sure: Certainty, system: System, *, dark: bool = False) -> Drawing:
     """Return where the corners end up, and which inputs make them differ.
 
-    Parameters
-    ----------
-    sure : how sure the answer is
-    system : "us" or "metric"
-    dark : on the dark paper
-
-    Returns
-    -------
-    Drawing
-        400 wide: ride heights of all corners and the lean to one scale, level in the middle; below, shares as bars.
+    Ride heights of all corners and the lean to one scale, level in the middle; below, shares as bars.
     """
     ink, rows = ink_for(dark), _rows(sure, system)
     half = max(LEAST_SCALE, FURTHER * max(abs(value) for row in rows for value in (*row.off, sure.tape_error)))

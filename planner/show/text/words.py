@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final, Literal
 
 from planner.physics.validation import Array
-from planner.plans.answer import AXLES, SIDES, Answer, Severity, Stance
+from planner.plans.answer import AXLES, SIDES, Answer, Kind, Severity, Stance
 from planner.plans.ratings import is_over
 from planner.plans.setup import Setup
 from planner.plans.temperature import A_DAY, rise_when_warmer
@@ -41,27 +41,24 @@ def marked(severity: Severity) -> str:
 
 def height_words(rise: float, system: System) -> str:
     """Return a rise in words: "level", "0.4 in high", "10 mm low"."""
-    written = write(abs(rise), "length", system)
-    if written.number == "0":
-        return "level"
-    return f"{written} {'high' if rise > 0 else 'low'}"
+    return _either_way(rise, "length", system, "level", "{} high", "{} low")
 
 
 def lean_words(stance: Stance, track: float, system: System) -> str:
     """Return the lean over a track in words: "no lean", "left side 0.4 in higher"."""
     rise = stance.roll * track
-    written = write(abs(rise), "length", system)
-    if written.number == "0":
-        return "no lean"
-    return f"{'left' if rise > 0 else 'right'} side {written} higher"
+    return _either_way(rise, "length", system, "no lean", "left side {} higher", "right side {} higher")
 
 
 def pitch_words(pitch: float, system: System) -> str:
     """Return the pitch of a trailer in words, nose up positive: "level", "0.3° nose down"."""
-    written = write(abs(pitch), "angle", system)
-    if written.number == "0":
-        return "level"
-    return f"{written} nose {'up' if pitch > 0 else 'down'}"
+    return _either_way(pitch, "angle", system, "level", "{} nose up", "{} nose down")
+
+
+def _either_way(value: float, kind: Kind, system: System, nought: str, more: str, less: str) -> str:
+    """Return a value in the words of its sign, or in those of nought where it is shown as that."""
+    written = write(abs(value), kind, system)
+    return nought if written.number == "0" else (more if value > 0 else less).format(written)
 
 
 def standing(stance: Stance, setup: Setup, system: System) -> str:

@@ -12,8 +12,7 @@ from planner.store.kinds import KINDS, PROFILE, Kind, names_in
 from planner.store.record_files import ENDING, Shelf
 from planner.store.slugs import is_slug, slug
 from planner.store.store import Store
-from planner.store.transfer.preview import read_lying
-from planner.store.transfer.zip_safety import is_archive, pack_files
+from planner.store.transfer.zip_safety import pack_files
 
 LEFT_OUT: Final = "left-out.txt"  # in a zip that could not take everything
 
@@ -71,11 +70,9 @@ def _take(store: Store, kind: Kind[Any], called: str, files: dict[str, bytes], l
     """Put one file among those to be packed, or tell why it is left out."""
     shelf = Shelf(store.folder, kind)
     try:
-        raw = read_lying(shelf, called)
+        raw = shelf.raw(called)
         if raw is None:
             raise shelf.missing(called)
-        if is_archive(raw):
-            raise StoreError(kind.file(called), "is a zip, no file of the planner", "unpack it, or take it away")
         files[kind.file(called)] = raw
     except BadInput as exc:
         left_out += [problem for problem in exc.problems if problem not in left_out]

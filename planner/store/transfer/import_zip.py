@@ -18,10 +18,7 @@ from planner.store.os_errors import told_errors
 from planner.store.record_files import Shelf
 from planner.store.slugs import slug as slug_of
 from planner.store.store import Store
-from planner.store.transfer.preview import Coming, Item, read_file, read_lying
-
-Choice = Literal["mine", "theirs", "both"]
-"""For a file that differs from the one here: keep mine, take theirs, or keep both, theirs under another name."""
+from planner.store.transfer.preview import Choice, Coming, Item, read_file
 
 How = Literal["new", "replaced", "beside"]
 IMPORT: Final = "the import"
@@ -38,6 +35,7 @@ class Written:
     after: bytes = field(repr=False)
     before: bytes | None = field(default=None, repr=False)
     receipt: Receipt | None = None  # of what lay there before, in the bin
+    history: bytes | None = field(default=None, repr=False)  # as it was when a line was laid ready for it
 
     @property
     def file(self) -> str:
@@ -91,22 +89,26 @@ def import_files(
         If the folder has changed since, or the disk refuses; the folder is then as it was, or the error says where not.
     """
     choices = {item.file: (each or {}).get(item.file, choice) for item in coming.items}
+    kept = tuple(item.file for item in coming.items if item.brings and not item.is_written(choices[item.file]))
+    ready: list[Written] = []
     with Changes(store.folder) as changes:
         with _as_it_was(), told_errors(IMPORT, "written"):
-            ready = [_laid_ready(store, one, changes) for one in _telling(store, coming.items, choices, tell)]
+            plan = list(_planned(store, coming.items, choices))
+            for one in plan:
+                if tell is not None:
+                    tell(len(ready), len(plan))
+                ready.append(_laid_ready(store, one, changes))
             changes.wait_for_disk()
         with store.alone(IMPORT):
-            for item in coming.items:
-                _refuse_moved_on(store, item)
             for one in ready:
-                _refuse_taken(store, one.written)
+                if Shelf(store.folder, one.kind).raw(one.slug) != one.before:
+                    rule = "was changed here since the zip was looked at"
+                    raise StoreError(one.file, rule, "look again, then choose")
             with _as_it_was(), told_errors(IMPORT, "written"):
                 for one in ready:
                     _catch_up(store, one, changes)
                 changes.commit()
-    written = tuple(one.written for one in ready)
-    kept = tuple(item.file for item in coming.items if item.state == "differs" and choices[item.file] == "mine")
-    return Brought(written, kept, tuple(_notes(store, written)))
+    return Brought(tuple(ready), kept, tuple(_notes(store, ready)))
 
 
 def take_back(brought: Brought, store: Store) -> None:
@@ -119,7 +121,7 @@ def take_back(brought: Brought, store: Store) -> None:
     """
     with store.alone(IMPORT), Changes(store.folder) as changes:
         for one in brought.written:
-            if read_lying(Shelf(store.folder, one.kind), one.slug) != one.after:
+            if Shelf(store.folder, one.kind).raw(one.slug) != one.after:
                 raise StoreError(one.file, "was changed since it was brought in", "undo that first, or delete the file")
         _refuse_users(store, brought.written)
         for one in reversed(brought.written):
@@ -139,27 +141,8 @@ def _as_it_was() -> Iterator[None]:
         raise BadInput([*exc.problems, Problem(IMPORT, "", "", rule, remedy)]) from exc
 
 
-def _telling(
-    store: Store, items: Sequence[Item], choices: Mapping[str, Choice], tell: Callable[[int, int], object] | None
-) -> Iterator[Written]:
-    """Yield what to write, and tell of each how many are ready."""
-    plan = list(_planned(store, items, choices))
-    for done, one in enumerate(plan):
-        if tell is not None:
-            tell(done, len(plan))
-        yield one
-
-
-@dataclass(frozen=True)
-class _Ready:
-    """A file that is laid ready, and the history of it that was there then; None if none is to be written."""
-
-    written: Written
-    history: bytes | None = None
-
-
-def _laid_ready(store: Store, one: Written, changes: Changes) -> _Ready:
-    """Lay a file ready, what it replaces as a copy in the bin, and its history."""
+def _laid_ready(store: Store, one: Written, changes: Changes) -> Written:
+    """Lay a file ready, what it replaces as a copy in the bin, and its history; return it with what that gave."""
     shelf = Shelf(store.folder, one.kind)
     if one.before is not None:
         receipt = recycle_bin.receipt_for(store.folder, one.kind, one.slug)
@@ -168,19 +151,19 @@ def _laid_ready(store: Store, one: Written, changes: Changes) -> _Ready:
         one = replace(one, receipt=receipt)
     shelf.put(one.slug, one.after, one.record, changes=changes)
     with told_errors(trail.FOLDER, "written"):
-        return _Ready(one, _note(store, one, changes, "imported"))
+        return replace(one, history=_note(store, one, changes, "imported"))
 
 
-def _catch_up(store: Store, one: _Ready, changes: Changes) -> None:
+def _catch_up(store: Store, one: Written, changes: Changes) -> None:
     """Lay a history ready anew if it was written since; set one aside that is no plain file."""
-    if one.written.kind.name != PROFILE.name:
+    if one.kind.name != PROFILE.name:
         return
     if one.history is None:
         with suppress(OSError, StoreError):
-            trail.set_trail_aside(store.folder, trail.trail_path(store.folder, one.written.slug))
-    elif history.standing_in(store.folder, one.written.slug) != one.history:
+            trail.set_trail_aside(store.folder, trail.trail_path(store.folder, one.slug))
+    elif history.standing_in(store.folder, one.slug) != one.history:
         with told_errors(trail.FOLDER, "written"):
-            _note(store, one.written, changes, "imported")
+            _note(store, one, changes, "imported")
 
 
 def _lay_back(store: Store, one: Written, changes: Changes) -> None:
@@ -197,26 +180,19 @@ def _lay_back(store: Store, one: Written, changes: Changes) -> None:
         _note(store, one, changes, "restored", back=True)
 
 
-def _refuse_moved_on(store: Store, item: Item) -> None:
-    """Refuse to write over what is no longer what was looked at."""
-    if item.brings:
-        assert item.read.kind is not None  # it can be used
-        if read_lying(Shelf(store.folder, item.read.kind), item.read.slug) != item.there:
-            raise StoreError(item.file, "was changed here since the zip was looked at", "look again, then choose")
-
-
 def _planned(store: Store, items: Sequence[Item], choices: Mapping[str, Choice]) -> Iterator[Written]:
     """Yield what to write, what is named before what names it."""
     moved: dict[tuple[str, str], str] = {}  # kind and slug in the zip: slug here
     taken = {(item.read.kind.name, item.read.slug) for item in items if item.read.kind is not None}
     for item in items:
-        if not item.brings or (item.state == "differs" and choices[item.file] == "mine"):
+        if not item.is_written(choices[item.file]):
             continue
         kind, record, document = item.read.kind, item.read.record, item.read.document
         assert kind is not None  # it can be used
         assert record is not None
         assert document is not None
-        new, slug, how = record, item.read.slug, _how(item, choices[item.file])
+        new, slug = record, item.read.slug
+        how: How = "new" if item.state == "new" else "beside" if choices[item.file] == "both" else "replaced"
         if how == "beside":
             new, slug = _beside(store, kind, record, taken)
             moved[kind.name, item.read.slug] = slug
@@ -224,11 +200,6 @@ def _planned(store: Store, items: Sequence[Item], choices: Mapping[str, Choice])
         sound = new is record and document.former is None
         data = item.read.data if sound else document.encoded(toml_layout.changed_text(document.text, record, new))
         yield Written(kind, slug, how, new, data, item.there if how == "replaced" else None)
-
-
-def _how(item: Item, choice: Choice) -> How:
-    """Return how a file comes in."""
-    return "new" if item.state == "new" else "beside" if choice == "both" else "replaced"
 
 
 def _beside(store: Store, kind: Kind[Any], record: Filed, taken: set[tuple[str, str]]) -> tuple[Filed, str]:
@@ -242,12 +213,6 @@ def _beside(store: Store, kind: Kind[Any], record: Filed, taken: set[tuple[str, 
             break
     taken.add((kind.name, slug))
     return record.replaced(name=name), slug
-
-
-def _refuse_taken(store: Store, one: Written) -> None:
-    """Refuse to write over what came while the import was laid ready."""
-    if one.before is None and Shelf(store.folder, one.kind).has(one.slug):
-        raise StoreError(one.file, "was made here since the zip was looked at", "look again, then choose")
 
 
 def _refuse_users(store: Store, written: Sequence[Written]) -> None:

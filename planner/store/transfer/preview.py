@@ -1,17 +1,17 @@
 """What a zip of files would change in the folder, known before anything changes."""
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, Final, Literal
 
 from planner.errors import Change, StoreError
-from planner.records import BadInput, Problem, Profile, Truck, check_together
+from planner.records import BadInput, Problem, Profile, Truck
 from planner.records.file_header import Filed
 from planner.store.conflict import changes_between
-from planner.store.kinds import BAG, KINDS, PROFILE, TRAILER, TRUCK, Kind
+from planner.store.kinds import BAG, KINDS, PROFILE, TRUCK, Kind, put_together
 from planner.store.os_errors import shown_name
-from planner.store.reading import Document, parse_toml, read_bytes
+from planner.store.reading import Document, as_document
 from planner.store.record_files import ENDING, Shelf, plain_name
 from planner.store.schema_version import read_kind
 from planner.store.slugs import is_slug, slug
@@ -19,8 +19,9 @@ from planner.store.store import Store
 from planner.store.transfer.zip_safety import open_zip
 
 State = Literal["new", "same", "differs", "unusable"]
+Choice = Literal["mine", "theirs", "both"]
+"""For a file that differs from the one here: keep mine, take theirs, or keep both, theirs under another name."""
 
-_MARK: Final = b"\xef\xbb\xbf"  # what some editors put before UTF-8
 _OURS: Final = "which are named NAME.toml at the top, in trucks/, in trailers/ or in bags/"
 
 
@@ -73,6 +74,10 @@ class Item:
         """Whether bringing it in could change the folder."""
         return self.state in ("new", "differs")
 
+    def is_written(self, choice: Choice) -> bool:
+        """Tell whether bringing it in writes something, given what is done where files differ."""
+        return self.state == "new" or (self.state == "differs" and choice != "mine")
+
 
 @dataclass(frozen=True)
 class Coming:
@@ -97,7 +102,7 @@ def preview_zip(data: bytes, store: Store, called: str = "the zip") -> Coming:
 
 
 def read_zip(data: bytes, called: str = "the zip") -> tuple[Read, ...]:
-    """Return the files of a zip, each read by itself; the same bytes give the same. Raises as `look` does."""
+    """Return the files of a zip, each read by itself; the same bytes give the same. Raises as `preview_zip` does."""
     found = tuple(read_file(file, content) for file, content in open_zip(data, called).items())
     if not found:
         raise StoreError(called, "is empty", "choose a zip that the planner exported")
@@ -107,29 +112,11 @@ def read_zip(data: bytes, called: str = "the zip") -> tuple[Read, ...]:
 def compare_with_folder(files: Sequence[Read], store: Store) -> Coming:
     """Return what files of a zip would change in a store's folder."""
     items = [_item(one, store) for one in files]
-    notes = _Notes(store, items)
-    order: dict[str, int] = {kind.name: place for place, kind in enumerate(KINDS)}
-    items = [replace(item, notes=tuple(notes.of(item))) if item.brings else item for item in items]
-    unusable = len(order)
-    return Coming(
-        tuple(sorted(items, key=lambda one: (order[one.read.kind.name] if one.read.kind else unusable, one.file)))
-    )
-
-
-def read_lying(shelf: Shelf[Any], slug: str) -> bytes | None:
-    """Return the bytes of a file in the folder, sound or damaged; None if nothing lies there.
-
-    Raises
-    ------
-    BadInput
-        If it is no ordinary file of moderate size in the folder.
-    """
-    if not shelf.has(slug):
-        return None
-    try:
-        return read_bytes(shelf.path(slug), shelf.kind.file(slug), shelf.home)
-    except FileNotFoundError as exc:
-        raise StoreError(shelf.kind.file(slug), "is a link to nothing", "take it away") from exc
+    if any(item.brings for item in items):
+        notes = _Notes(store, items)
+        items = [replace(item, notes=tuple(notes.of(item))) if item.brings else item for item in items]
+    order: list[Kind[Any] | None] = [*KINDS, None]
+    return Coming(tuple(sorted(items, key=lambda one: (order.index(one.read.kind), one.file))))
 
 
 def read_file(file: str, data: bytes) -> Read:
@@ -144,13 +131,7 @@ def read_file(file: str, data: bytes) -> Read:
         rule, remedy = "must have a name of a-z, 0-9 and hyphens", f"rename it to {slug(stem)}{ENDING} and zip it again"
         return Read(file, data, kind, problems=(Problem(file, "", "", rule, remedy),))
     try:
-        text = data.removeprefix(_MARK).decode("utf-8")
-        document = Document(text, parse_toml(text, file), data.startswith(_MARK))
-        record, document = read_kind(kind, document, file)
-    except UnicodeDecodeError as exc:
-        line = data.count(b"\n", 0, exc.start) + 1
-        problem = Problem(file, "", "", f"is not UTF-8 text (line {line})", "save it again as UTF-8 in a text editor")
-        return Read(file, data, kind, stem, problems=(problem,))
+        record, document = read_kind(kind, as_document(data, file), file)
     except BadInput as exc:
         return Read(file, data, kind, stem, problems=exc.problems)
     return Read(file, data, kind, stem, document, record)
@@ -161,7 +142,7 @@ def _item(read: Read, store: Store) -> Item:
     if read.kind is None or read.record is None:
         return Item(read, "unusable", problems=read.problems)
     try:
-        there = read_lying(Shelf(store.folder, read.kind), read.slug)
+        there = Shelf(store.folder, read.kind).raw(read.slug)
     except BadInput as exc:
         return Item(read, "unusable", problems=exc.problems)
     if there is None:
@@ -181,91 +162,48 @@ class _Notes:
     def __init__(self, store: Store, items: Sequence[Item]) -> None:
         """Look at a folder and at what comes to it."""
         self._store = store
-        self._coming: Mapping[tuple[str, str], Filed] = {
-            (item.read.kind.name, item.read.slug): item.read.record
-            for item in items
-            if item.read.kind is not None and item.read.record is not None
+        self._coming = {
+            (one.read.kind.name, one.read.slug): one.read.record for one in items if one.read.kind and one.read.record
         }
-        changing = any(item.brings for item in items)
-        self._entries = {kind.name: store.entries(kind) if changing else [] for kind in KINDS}
-        self._slugs = {kind: {entry.slug for entry in found} for kind, found in self._entries.items()}
-        self._damaged_ones = {
-            kind: {entry.slug for entry in found if entry.brief is None} for kind, found in self._entries.items()
-        }
+        self._here = {(kind.name, entry.slug): entry for kind in KINDS for entry in store.entries(kind)}
         self._named_so: dict[tuple[str, str], list[str]] = {}  # kind and name: slugs of the sound files here
-        for kind, found in self._entries.items():
-            for entry in found:
-                if entry.brief is not None:
-                    self._named_so.setdefault((kind, plain_name(entry.name)), []).append(entry.slug)
+        for (kind_name, called), entry in self._here.items():
+            if entry.brief is not None:
+                self._named_so.setdefault((kind_name, plain_name(entry.name)), []).append(called)
 
     def of(self, item: Item) -> Iterator[Problem]:
         """Yield what to know of a file that changes the folder."""
-        kind, record = item.read.kind, item.read.record
+        kind, slug, record = item.read.kind, item.read.slug, item.read.record
         assert kind is not None  # it can be used
-        assert record is not None
-        if item.there is not None and not item.changes and self._damaged(kind, item.read.slug):
+        here = self._here.get((kind.name, slug))
+        if here is not None and here.brief is None and not item.changes:
             yield Problem(item.file, "", "", "the one here is damaged", "take this one; yours goes to the bin")
-        if item.state == "new":
-            yield from self._same_name(kind, item)
-        if isinstance(record, Profile):
-            yield from self._misfits(record, item.file)
-        elif isinstance(record, Truck):
-            yield from self._charts_missing(record, item.file)
-        if item.state == "differs":
-            yield from self._users_misfits(kind, item.read.slug)
-
-    def _damaged(self, kind: Kind[Any], slug: str) -> bool:
-        """Tell whether the file that lies here cannot be read."""
-        return slug in self._damaged_ones[kind.name]
-
-    def _same_name(self, kind: Kind[Any], item: Item) -> Iterator[Problem]:
-        """Tell of files here that have the same name inside."""
-        for called in self._named_so.get((kind.name, plain_name(item.name)), ()):
+        for called in self._named_so.get((kind.name, plain_name(item.name)), ()) if item.state == "new" else ():
             rule = f"has the name of {kind.file(called)} here, {shown_name(item.name)}"
             yield Problem(item.file, "", "", rule, "there would be two of that name: rename one")
+        yield from self._misfits(record, item.file)
+        for (kind_name, user), entry in self._here.items() if item.state == "differs" else ():
+            stays = kind_name == kind.named_by and (kind_name, user) not in self._coming  # and may not work with it
+            if stays and entry.brief is not None and slug in entry.brief.names(kind.name):
+                yield from self._misfits(entry.record, (PROFILE if kind_name == PROFILE.name else TRUCK).file(user))
 
-    def _misfits(self, profile: Profile, file: str) -> Iterator[Problem]:
-        """Tell why a profile will not work with the truck and trailer it names."""
-        named: dict[str, Any] = {}
-        problems: list[Problem] = []
-        for kind, called in ((TRUCK, profile.truck), (TRAILER, profile.trailer)):
-            try:
-                named[kind.name] = None if called is None else self._named(kind, called, file)
-            except BadInput as exc:
-                problems += exc.problems
+    def _misfits(self, record: Filed | None, file: str) -> Sequence[Problem]:
+        """Return why a record will not work with what it names: a profile's truck and trailer, a truck's charts."""
         try:
-            if not problems:
-                check_together(profile, named["truck"], named["trailer"], file)
+            if isinstance(record, Profile):
+                put_together("", record, file, lambda kind, called: self._named(kind, called, file))
+            elif isinstance(record, Truck):
+                charts = {axle: self._named(BAG, called, file) for axle, called in record.charts.items()}
+                record.with_charts(charts, file)
         except BadInput as exc:
-            problems += exc.problems
-        yield from problems
-
-    def _charts_missing(self, truck: Truck, file: str) -> Iterator[Problem]:
-        """Tell which charts of bags a truck will not find, and what makes no sense with those it finds."""
-        charts, problems = {}, list[Problem]()
-        try:
-            for axle, called in truck.charts.items():
-                charts[axle] = self._named(BAG, called, file)
-            truck.with_charts(charts, file)
-        except BadInput as exc:
-            problems += exc.problems
-        yield from problems
+            return exc.problems
+        return ()
 
     def _named(self, kind: Kind[Any], called: str, file: str) -> Any:
         """Return the truck or trailer that a profile names, as it will be; StoreError if there will be none."""
-        if (kind.name, called) in self._coming:
-            return self._coming[kind.name, called]
-        if not is_slug(called) or called not in self._slugs[kind.name]:
+        if coming := self._coming.get((kind.name, called)):
+            return coming
+        if (kind.name, called) not in self._here or not is_slug(called):
             rule = f"names the {kind.name} {shown_name(called)}, which is neither in the zip nor here"
             raise StoreError(file, rule, f"bring in {kind.folder}/{called}{ENDING} too, or name another {kind.name}")
         return self._store.read(kind, called)
-
-    def _users_misfits(self, kind: Kind[Any], slug: str) -> Iterator[Problem]:
-        """Tell which files that stay as they are will not work with one of a kind that comes."""
-        for entry in self._entries.get(kind.named_by, ()):
-            stays = (kind.named_by, entry.slug) not in self._coming
-            if stays and entry.brief is not None and slug in entry.brief.names(kind.name):
-                if isinstance(entry.record, Profile):
-                    yield from self._misfits(entry.record, PROFILE.file(entry.slug))
-                elif isinstance(entry.record, Truck):
-                    yield from self._charts_missing(entry.record, TRUCK.file(entry.slug))

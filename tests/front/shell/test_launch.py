@@ -12,9 +12,10 @@ import streamlit as st
 from planner.front.shell import environment, launch, places, streamlit_patches, theme
 from planner.front.shell.crash_message import in_plain_words
 from planner.front.widgets.text import html, plain
-from planner.show.drawings.palette import DARK, LIGHT, contrast
+from planner.show.drawings.palette import DARK, LIGHT
 from planner.store import StoreError
 from planner.store.transfer.zip_safety import MOST_ZIPPED
+from tests.show.contrast import contrast
 
 
 def test_only_this_machine_can_reach_the_app():

@@ -13,7 +13,7 @@ from planner.plans.stops import NOT_REACHED, Stop
 from planner.show.drawings.areas import outlines, spots
 from planner.show.drawings.axes import axis_of, levels, scale_of, tick_text
 from planner.show.drawings.load_map import BOTTOM, HATCHES, LEFT, RIGHT, TOP, colours, map_view
-from planner.show.drawings.palette import DARK, LIGHT, LINE_CONTRAST, contrast
+from planner.show.drawings.palette import DARK, LIGHT
 from planner.show.text.load_map import OF_BAG, OF_STANCE, areas, sentences, stop_words
 from planner.store import Store
 from tests.plans.random_records import random_setup
@@ -28,6 +28,7 @@ from tests.show.conftest import (
     make_trailer,
     make_truck,
 )
+from tests.show.contrast import LINE_CONTRAST, contrast
 from tests.show.reading import misplaced, parsed, points, shapes, words
 
 POUND = 0.45359237  # kg

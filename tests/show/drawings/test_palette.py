@@ -5,7 +5,8 @@ import itertools
 import pytest
 
 from planner.plans.answer import SEVERITIES
-from planner.show.drawings.palette import DARK, LIGHT, LINE_CONTRAST, MARKS, TEXT_CONTRAST, WORDS, contrast, ink_for
+from planner.show.drawings.palette import DARK, LIGHT, MARKS, WORDS, ink_for
+from tests.show.contrast import LINE_CONTRAST, TEXT_CONTRAST, contrast
 
 PAPERS = {"light": LIGHT, "dark": DARK}
 

@@ -134,7 +134,7 @@ def test_an_import_shows_what_would_change_and_changes_nothing(store, folder):
     assert found["trailers/log-arch.toml"].changes == ()
     why = {item.file: str(BadInput(item.problems)) for item in coming.items if item.problems}
     assert "is not TOML" in why["torn.toml"]
-    assert "is not UTF-8 text (line 1): save it again as UTF-8" in why["old-code.toml"]
+    assert "is not UTF-8 text (line 1, byte 0xfc): save it again as UTF-8" in why["old-code.toml"]
     assert "rename it to my-lot.toml" in why["My lot.toml"]
     assert "is none of the planner's files" in why["notes.txt"]
     assert "is none of the planner's files" in why["bin/wood-lot.toml"]
@@ -312,11 +312,10 @@ def test_what_changed_here_after_the_look_is_not_written_over(store, folder, dif
 
 def test_a_zip_in_the_place_of_a_profile_does_not_spoil_the_export(store, folder, other):
     (folder / "torn.toml").write_bytes(export_all(store).data)
-    made = export_all(store)
-    assert [problem.line() for problem in made.left_out] == [
-        "torn.toml: is a zip, no file of the planner: unpack it, or take it away"
-    ]
-    assert preview_zip(made.data, other).count("new") == 3
+    coming = preview_zip(export_all(store).data, other)
+    assert (coming.count("new"), coming.count("unusable")) == (3, 1)
+    ((problem,),) = [item.problems for item in coming.items if item.state == "unusable"]
+    assert problem.line().startswith("torn.toml: is not UTF-8 text (line 1, ")
 
 
 @pytest.mark.parametrize("fails_at", range(6))

@@ -5,8 +5,8 @@ import pytest
 
 from planner.plans.answer import CORNERS
 from planner.plans.level import level_setup
+from planner.plans.saved_state import standing
 from planner.plans.setup import Setup
-from planner.plans.stale import find_outdated
 from planner.records import BadInput, Cargo, Pressures
 from planner.store import Store
 from planner.units.quantity import in_unit_of, read
@@ -34,12 +34,12 @@ def _saved(profile, truck, trailer):
 
 
 def test_what_has_just_been_saved_is_up_to_date(saved):
-    assert find_outdated(*saved) is None
+    assert standing(*saved).find_outdated() is None
 
 
 def test_what_was_never_saved_cannot_be_out_of_date(saved):
     profile, truck, trailer = saved
-    assert find_outdated(profile.replaced(pressures=None), truck, trailer) is None
+    assert standing(profile.replaced(pressures=None), truck, trailer).find_outdated() is None
 
 
 @pytest.mark.parametrize("what", ["truck", "trailer", "cargo"])
@@ -51,14 +51,14 @@ def test_a_change_of_truck_trailer_or_cargo_asks_for_levelling(saved, what):
         trailer = trailer.replaced(tongue_ratio=trailer.tongue_ratio + 0.02)
     else:
         profile = profile.replaced(cargo=(*profile.cargo, Cargo(name="Log", weight="600 lb", x="10 in", y="20 in")))
-    found = find_outdated(profile, truck, trailer)
+    found = standing(profile, truck, trailer).find_outdated()
     assert found is not None
     np.testing.assert_array_equal(found.new, level_setup(Setup.of(profile, truck, trailer)).set.pressure)
     assert found.old.ravel().tolist() == [float(getattr(profile.pressures, corner)) for corner in CORNERS]
     step = float(truck.instruments.gauge_step)
     far = np.abs(found.new - found.old).ravel() > step * 1.5
     assert {corner for corner, is_far in zip(CORNERS, far, strict=True) if is_far} <= set(found.corners)
-    assert find_outdated(*_saved(profile, truck, trailer)) is None
+    assert standing(*_saved(profile, truck, trailer)).find_outdated() is None
 
 
 def test_one_step_of_the_gauge_is_no_change_and_two_are(saved):
@@ -69,16 +69,18 @@ def test_one_step_of_the_gauge_is_no_change_and_two_are(saved):
         text = in_unit_of(float(profile.pressures.rear_left) + steps * float(step), step)
         return profile.replaced(pressures=profile.pressures.replaced(rear_left=text))
 
-    assert find_outdated(moved(1), truck, trailer) is None
-    assert find_outdated(moved(-1), truck, trailer) is None
+    assert standing(moved(1), truck, trailer).find_outdated() is None
+    assert standing(moved(-1), truck, trailer).find_outdated() is None
     for steps in (2, -2):
-        found = find_outdated(moved(steps), truck, trailer)
+        found = standing(moved(steps), truck, trailer).find_outdated()
         assert found.corners == ("rear_left",)
 
 
 def test_a_bag_with_no_pressure_saved_asks_for_levelling(saved):
     profile, truck, trailer = saved
-    found = find_outdated(profile.replaced(pressures=profile.pressures.replaced(front_right=None)), truck, trailer)
+    found = standing(
+        profile.replaced(pressures=profile.pressures.replaced(front_right=None)), truck, trailer
+    ).find_outdated()
     assert found.corners == ("front_right",)
     assert np.isnan(found.old[0, 1])
     assert not np.isnan(found.new[0, 1])
@@ -87,4 +89,4 @@ def test_a_bag_with_no_pressure_saved_asks_for_levelling(saved):
 def test_parts_that_do_not_fit_are_told(saved):
     profile, truck, _ = saved
     with pytest.raises(BadInput, match="trailer"):
-        find_outdated(profile, truck, None)
+        standing(profile, truck, None).find_outdated()
