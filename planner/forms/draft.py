@@ -104,6 +104,7 @@ class Form(Generic[D]):
     stored : what a draft file calls the record and what is laid aside
     ask_again : choices made in view of the files, to be made anew when those changed
     done : what is said of one that was saved
+    follows : whether fields may change with others
     """
 
     free: tuple[str, ...] = (f"{SAVING}.",)
@@ -112,6 +113,7 @@ class Form(Generic[D]):
     stored: tuple[str, str] = ("record", "aside")
     ask_again: tuple[str, ...] = ()
     done: str = "is saved."
+    follows: bool = False
 
     def __init__(self, kind: Kind[Any], begin: Callable[[], Filed], rows: Mapping[str, str] | None = None) -> None:
         """Fill in a kind of file.

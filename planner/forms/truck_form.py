@@ -41,6 +41,7 @@ class TruckForm(Form[TruckDraft]):
     """The form of a truck."""
 
     free = (f"{SAVING}.", f"{ARM}.", f"{HUB}.")
+    follows = True
     also = (Hitch,)
 
     def check_aside(self, store: Store, aside: Mapping[str, Any]) -> None:

@@ -1,6 +1,7 @@
 """A truck's own form on Truck & trailers: questions, what is typical, saving, renaming, deleting, commissioning."""
 
 import re
+import shutil
 from datetime import date
 
 import pytest
@@ -46,7 +47,6 @@ def test_every_question_is_on_the_sheet_with_a_drawing_of_where_to_look(new, sto
     asked = questions(store.read_truck(RIDGE))
     assert [one.heading for one in asked] == headings(new)[: len(asked)]
     assert len(new.pictures()) == len(asked) + 1  # and the truck from above
-    assert "The truck alone stands level" in new.html()
     assert "typical, not yet your own" in new.html()
 
 
@@ -86,6 +86,13 @@ def test_a_name_that_is_missing_is_said_and_nothing_is_lost(new, store):
     assert "new-truck" not in store.trucks()
 
 
+def test_fields_that_follow_from_others_show_what_they_are_now(new):
+    new.type("truck.front.gawr", "6000")
+    assert new.field("truck.front.gawr").value == "6000"  # as it was typed
+    assert new.field("truck.front.tyres.load_rating").value == "3150 lb"
+    assert new.field("truck.kerb.front_axle").value == "4200 lb"
+
+
 def test_choices_change_what_is_asked(new):
     few(new, "truck.front.built", "steel only")
     assert not [one for one in new.at.text_input if "truck.front.bag" in (one.key or "")]
@@ -115,10 +122,10 @@ def test_hitches_are_added_and_taken_off(new):
 
 
 def test_steps_on_a_narrow_screen_are_in_the_address(new):
-    new.press("question-next")
+    new.press("asked-next")
     assert new.query["question"] == "tyres"
     assert "2 of 8" in new.words()
-    new.press("question-back")
+    new.press("asked-back")
     assert new.query["question"] == "label"
 
 
@@ -185,3 +192,11 @@ def test_one_goes_from_trucks_to_trailers_and_back(ridge):
     switch.set_value("truck")
     ridge.run()
     assert headings(ridge)[0] == "What does the door label say?"
+
+
+def test_in_a_folder_that_has_no_trucks_yet_a_truck_is_kept_too(folder):
+    shutil.rmtree(folder / "trucks")
+    page = Tab("garage", truck="_new")
+    page.type("truck.gvwr", "11500")
+    assert "not kept" not in page.words()
+    assert page.reloaded("garage").field("truck.gvwr").value == "11500 lb"

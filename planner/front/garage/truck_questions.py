@@ -61,6 +61,8 @@ def draw_questions(setup: Setup | None, answer: Answer | None) -> None:
                 _draw_fields(question.keys)
             if question.name == "build":
                 _draw_arms()
+            if question.name == "bags":
+                _draw_charts()
             if question.name == "slip":
                 _draw_hubs()
 
@@ -76,16 +78,16 @@ def draw_steps() -> None:
     asked = truck_questions.questions(state.truck().work.record)
     names, now = [*(one.name for one in asked), CHECK], find_question(asked)
     place = names.index(now)
-    with st.container(key="question-steps", horizontal=True, vertical_alignment="center"):
-        st.button("Back", key="question-back", disabled=place == 0, on_click=_go, args=(names[place - 1],))
+    with st.container(key="asked-steps", horizontal=True, vertical_alignment="center"):
+        st.button("Back", key="asked-back", disabled=place == 0, on_click=_go, args=(names[place - 1],))
         st.markdown(f"{place + 1} of {len(names)}", width="content")
         following = names[min(place + 1, len(names) - 1)]
-        st.button("Next", key="question-next", type="primary", disabled=now == CHECK, on_click=_go, args=(following,))
+        st.button("Next", key="asked-next", type="primary", disabled=now == CHECK, on_click=_go, args=(following,))
 
 
 def draw_change(question: str) -> None:
     """Draw the way back from the check to a question, for a narrow screen."""
-    st.button("Change", key=f"question-change-{question}", on_click=_go, args=(question,))
+    st.button("Change", key=f"asked-change-{question}", on_click=_go, args=(question,))
 
 
 def has_fault(question: Question) -> bool:
@@ -131,13 +133,19 @@ def _draw_field(key: str) -> None:
 
 
 def _draw_chart(key: str, label: str) -> None:
-    """Draw the chart of an axle's bag: the table as it is printed, and what is read from it."""
+    """Draw the chart of an axle's bag as it is printed, unless it is in a file."""
     record, axle = state.truck(), key.partition(".")[0]
     if getattr(record.work.record, axle).bag.chart is None:
         widgets.table(record, key, label)
-    bag = _whole_bag(axle)
-    if bag is not None:
-        with st.expander(f"The {axle} bag's chart, drawn", key=f"chart-drawn-{axle}"):
+
+
+def _draw_charts() -> None:
+    """Draw what is read from each chart that is not typical any more."""
+    work = state.truck().work
+    for axle in truck_questions.AXLES:
+        bag = _whole_bag(axle)
+        if bag is not None and not is_typical(work, f"{axle}.bag.table"):
+            st.html(f'<p class="label"><b>The {axle} bag</b></p>')
             draw_picture(bag_chart(bag, state.system(), dark=state.dark()))
 
 

@@ -70,6 +70,13 @@ def is_others(folder: Path, slug: str, seen: str, *, unkept: bool) -> bool:
     return there not in (seen, UNREAD) and not (there == GONE and unkept)
 
 
+def make_home(folder: Path, home: Path) -> None:
+    """Make the folder of a kind of record in a profiles folder that is there but has none of them yet."""
+    if home != folder and folder.is_dir():
+        with told_errors(home.name, "written"):
+            home.mkdir(exist_ok=True)
+
+
 def write_draft(folder: Path, slug: str, content: dict[str, Any]) -> str:
     """Write a draft and return its tag; StoreError if the disk refuses."""
     raw = json.dumps(content, ensure_ascii=False, indent=1).encode("utf-8", "surrogatepass")

@@ -183,6 +183,7 @@ class OpenRecord(Generic[D]):
             return
         try:
             if mine.worth_keeping:
+                draft_files.make_home(self.store.folder, self.home)
                 self.tag = draft_files.write_draft(self.home, mine.slug, content)
             else:
                 draft_files.remove_draft(self.home, mine.slug)

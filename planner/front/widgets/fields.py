@@ -32,7 +32,7 @@ def text(
     asked = field_of(draft, key)
     label = asked.label if label is None else label
     hint = asked.hint(system) if hint is None else hint
-    name = state.seed(record.name_widget(key, system), text_of(draft, key, system))
+    name = _seeded(record, key)
     with _box(record, key):
         if steps:
             st.html(f'<p class="label" aria-hidden="true">{html(label)}</p>')
@@ -47,8 +47,8 @@ def text(
 
 def table(record: OpenRecord[Any], key: str, label: str) -> None:
     """Draw a field as text of several lines, for what is pasted; it counts when it is left."""
-    draft, system = record.work, state.system()
-    name = state.seed(record.name_widget(key, system), text_of(draft, key, system))
+    _draft, _system = record.work, state.system()
+    name = _seeded(record, key)
     with _box(record, key):
         st.text_area(plain(label), key=name, height=140, on_change=state.typed, args=(record, key, name))
         _remark(record, key, label)
@@ -58,7 +58,9 @@ def pick_one(record: OpenRecord[Any], key: str, label: str, options: Mapping[str
     """Draw a field as a choice of many by name; options are its texts with their words."""
     draft, system = record.work, state.system()
     current = text_of(draft, key, system)
-    name = state.seed(record.name_widget(key, system), current if current in options else None)
+    name = _seeded(record, key)
+    if state.value(name) not in options:
+        state.show(name, None)
     with _box(record, key):
         st.selectbox(
             plain(label),
@@ -82,9 +84,9 @@ def pair(record: OpenRecord[Any], *keys: str) -> None:
 
 def few(record: OpenRecord[Any], key: str, options: Mapping[str, str], label: str | None = None) -> None:
     """Draw a field as a choice of a few, all to be seen; options are its texts with their words."""
-    draft, system = record.work, state.system()
+    draft, _system = record.work, state.system()
     label = field_of(draft, key).label if label is None else label
-    name = state.seed(record.name_widget(key, system), text_of(draft, key, system))
+    name = _seeded(record, key)
     with _box(record, key):
         st.segmented_control(
             label,
@@ -187,6 +189,23 @@ def soft(words: str) -> None:
 def hazard(words: str) -> None:
     """Draw a caution where the hazard is; the words are plain text."""
     st.html(f'<p class="hazard"><b>▲ Caution</b> {html(words)}</p>')
+
+
+def _seeded(record: OpenRecord[Any], key: str) -> str:
+    """Return the key of a field's widget, which shows the field's text, though that changed with another field.
+
+    What was typed stays as it was typed as long as it says the same.
+    """
+    draft, system = record.work, state.system()
+    name, words = record.name_widget(key, system), text_of(draft, key, system)
+    if record.form.follows and key not in draft.typed and (shown := state.value(name)) is not None:
+        try:
+            same = field_of(draft, key).read(str(shown), system) == value_of(draft, key)
+        except Refusal:
+            same = False
+        if not same:
+            state.show(name, words)
+    return state.seed(name, words)
 
 
 def _box(record: OpenRecord[Any], key: str) -> DeltaGenerator:
