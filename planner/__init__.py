@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from planner.records import Air as Air
     from planner.records import Axle as Axle
     from planner.records import Bag as Bag
+    from planner.records import BagChart as BagChart
     from planner.records import Bed as Bed
     from planner.records import Cargo as Cargo
     from planner.records import DeckItem as DeckItem
@@ -50,8 +51,8 @@ if TYPE_CHECKING:
     from planner.store import Store as Store
 
 _RECORDS = (
-    "Aboard Air Axle Bag Bed Cargo DeckItem Hitch Hitching Instruments Kerb LineLengths NamedPlace Pressures Profile "
-    "Stance Trailer Truck Tyres"
+    "Aboard Air Axle Bag BagChart Bed Cargo DeckItem Hitch Hitching Instruments Kerb LineLengths NamedPlace Pressures "
+    "Profile Stance Trailer Truck Tyres"
 )
 _HOMES = {
     **dict.fromkeys(("BadInput", "ConflictError", "Problem", "StoreError"), "planner.errors"),

@@ -49,19 +49,7 @@ _HOMES = {
     **dict.fromkeys(("CornerReading", "Reading"), "planner.records.reading"),
     **dict.fromkeys(("DeckItem", "Trailer"), "planner.records.trailer"),
     **dict.fromkeys(
-        (
-            "Air",
-            "Axle",
-            "Check",
-            "Hitch",
-            "Instruments",
-            "Kerb",
-            "LineLengths",
-            "Plumbing",
-            "Suspension",
-            "Truck",
-            "Tyres",
-        ),
+        ("Axle", "Check", "Hitch", "Instruments", "Kerb", "Plumbing", "Suspension", "Truck", "Tyres"),
         "planner.records.truck",
     ),
 }

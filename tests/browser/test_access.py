@@ -109,8 +109,8 @@ def test_another_site_neither_frames_it_nor_reads_it_nor_talks_to_it(server, con
     page.goto(server.first)
     ready(page)
     show(f'<iframe src="{server.url}/"></iframe>')
-    page.goto(address)
-    page.wait_for_load_state("networkidle")
+    with page.expect_event("framenavigated", lambda frame: frame.url.startswith("chrome-error:")):
+        page.goto(address)
     assert page.frames[1].url.startswith("chrome-error:")
     tried = page.evaluate(
         """async url => ({

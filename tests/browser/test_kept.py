@@ -33,7 +33,7 @@ def test_work_that_the_disk_refuses_is_told_of_until_it_is_kept_and_can_be_taken
     expect(warning).to_have_count(0)
     page.reload()
     window.ready()
-    expect(field).to_have_value("53 %")  # Streamlit fetches its text field once more
+    expect(field).to_have_value("53 %")
 
 
 def test_one_of_300_things_is_found_changed_and_taken_off_by_thumb(server, opened):
