@@ -16,10 +16,12 @@ from dataclasses import replace
 from typing import Any, Final
 
 from planner.forms.chart_text import read_chart, write_chart
-from planner.forms.draft import Draft, Form, open_draft
+from planner.forms.draft import SAVING, Draft, Form, open_draft
 from planner.forms.fields import Field, Value, find_field, find_place, path_of
 from planner.forms.parse import read_quantity, read_share
 from planner.forms.truck_questions import ABOARD, AXLES, BAR, BEHIND, CHART, FUEL, SIZE, TABLE, TWINS
+from planner.forms.truck_readings import ARM, HUB, motion_ratio_of, tyre_rate_of
+from planner.forms.truck_readings import LABELS as READINGS
 from planner.forms.truck_typical import nested_tables, own_values, refit
 from planner.plans.typical_truck import typical_bar, typical_hitch, typical_truck
 from planner.plans.tyre_size import TyreSize, read_tyre_size
@@ -38,6 +40,7 @@ PUT: Final = (SIZE, TWINS, BAR, CHART, TABLE, "built")  # fields of an axle that
 class TruckForm(Form[TruckDraft]):
     """The form of a truck."""
 
+    free = (f"{SAVING}.", f"{ARM}.", f"{HUB}.")
     also = (Hitch,)
 
     def check_aside(self, store: Store, aside: Mapping[str, Any]) -> None:
@@ -55,6 +58,8 @@ class TruckForm(Form[TruckDraft]):
     def own_field(self, key: str) -> Field | None:
         """Return how such a field is asked for."""
         head, _, rest = key.partition(".")
+        if head in (ARM, HUB):
+            return replace(find_field(Hitch, "height"), label=READINGS[HUB if head == HUB else rest.partition(".")[2]])
         if head == ABOARD:
             found = find_field(Aboard, "share" if rest == FUEL else "weight")
             return replace(found, label=ABOARD_LABELS.get(rest, rest))
@@ -103,6 +108,15 @@ class TruckForm(Form[TruckDraft]):
         if rest == TWINS:
             return _with_twins(draft, head, text, system)
         return _with_size(draft, head, text, system)
+
+    def check_free(self, draft: TruckDraft, key: str, text: str, system: System) -> None:
+        """Raise Refusal for a tape reading that cannot be."""
+        head, _, rest = key.partition(".")
+        if head == HUB:
+            tyre_rate_of(draft, rest, system)
+        elif head == ARM:
+            read_quantity(text, "length", system)
+            motion_ratio_of(draft, rest.partition(".")[0], system)
 
     def path_of(self, key: str) -> str:
         """Return the path of the field of the record that a key is about."""

@@ -96,6 +96,7 @@ class KnownAxle:
     least_pressure : gauge, of the bag [Pa]
     anti_roll_bar : whether it has one
     tyre_pressure : cold, gauge, over the pressure of the rating [-]
+    motion_ratio, unsprung_weight : as measured [-], [kg]; None where they are not known
     """
 
     name: Literal["front", "rear"]
@@ -112,6 +113,8 @@ class KnownAxle:
     least_pressure: float = 0.0
     anti_roll_bar: bool = False
     tyre_pressure: float = 1.0
+    motion_ratio: float | None = None
+    unsprung_weight: float | None = None
 
     def __post_init__(self) -> None:
         """Refuse an axle that weighs or carries nothing."""
@@ -145,14 +148,16 @@ def typical_axle(known: KnownAxle) -> dict[str, Estimate]:
     >>> found["unsprung_weight"].in_file("us"), found["motion_ratio"].in_file("us")
     ('639 lb', 1.0)
     """
-    unsprung, ratio = _unsprung(known), MOTION_RATIO[known.suspension]
+    unsprung = _unsprung(known)
+    ratio = known.motion_ratio or MOTION_RATIO[known.suspension]
+    weight = unsprung.value if known.unsprung_weight is None else known.unsprung_weight
     track = TRACK if known.track is None else known.track
-    carried = (known.kerb_weight - unsprung.value) * G / (2 * ratio)
+    carried = (known.kerb_weight - weight) * G / (2 * ratio)
     found = {
         "motion_ratio": _motion_ratio(known),
         "unsprung_weight": unsprung,
         "tyres.rate": tyre_rate(known.tyre_load, known.tyre_pressure),
-        "steel_rate": _steel_rate(known, unsprung.value, ratio),
+        "steel_rate": _steel_rate(known, weight, ratio),
         "steel_load": _steel_load(known, carried),
         "anti_roll_rate": _anti_roll(known),
         "roll_axis_height": _roll_axis(known),

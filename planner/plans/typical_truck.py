@@ -176,8 +176,10 @@ def _known_axle(name: AxleName, own: Known, gawr: float, kerb: float) -> KnownAx
     suspension: Suspension = own.get("suspension") or "solid"
     per_side = own.get("tyres.per_side") or 1
     rated = own.get("tyres.load_rating") or (1 + ASIDE) * gawr / (2 * per_side)
-    unsprung = UNSPRUNG_OF_GAWR[suspension] * gawr
-    area = max((gawr - unsprung) * G / (2 * MOTION_RATIO[suspension]), 1000.0) / RATED_AT
+    unsprung = own.get("unsprung_weight")
+    ratio = own.get("motion_ratio") or MOTION_RATIO[suspension]
+    sprung = gawr - (UNSPRUNG_OF_GAWR[suspension] * gawr if unsprung is None else unsprung)
+    area = max(sprung * G / (2 * ratio), 1000.0) / RATED_AT
     return KnownAxle(
         name,
         suspension,
@@ -191,6 +193,8 @@ def _known_axle(name: AxleName, own: Known, gawr: float, kerb: float) -> KnownAx
         bag_area=own.get(FITTED_AREA) or area,
         least_pressure=float(own.get("bag.least_pressure") or LEAST),
         anti_roll_bar=bool(own.get("anti_roll_rate")),
+        motion_ratio=own.get("motion_ratio"),
+        unsprung_weight=unsprung,
     )
 
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from functools import partial
 from typing import Final
 
 import streamlit as st
 
-from planner.forms import truck_form, truck_questions
+from planner.forms import truck_form, truck_questions, truck_readings
 from planner.forms.choices import COUPLINGS
 from planner.forms.draft import bad_fields, fault_of, field_of, is_typical, without_row
 from planner.forms.truck_questions import Question
@@ -21,6 +22,7 @@ from planner.records import BadInput, Bag
 from planner.show.drawings.bag_chart import bag_chart
 from planner.show.drawings.measuring_points import draw_where
 from planner.store import BAG
+from planner.units.quantity import Refusal
 
 ASKED: Final = "question"  # in the address, where a narrow screen shows one at a time
 CHECK: Final = "check"
@@ -57,6 +59,10 @@ def draw_questions(setup: Setup | None, answer: Answer | None) -> None:
                 _draw_hitches()
             else:
                 _draw_fields(question.keys)
+            if question.name == "build":
+                _draw_arms()
+            if question.name == "slip":
+                _draw_hubs()
 
 
 def find_question(asked: tuple[Question, ...]) -> str:
@@ -150,6 +156,37 @@ def label_of(key: str) -> str:
     head, _, _ = key.partition(".")
     label = field_of(state.truck().work, key).label
     return f"{label}, {head}" if head in truck_questions.AXLES else label
+
+
+def _draw_arms() -> None:
+    """Draw the two tape readings that give a motion ratio, for springs that sit on an arm."""
+    record, system = state.truck(), state.system()
+    with st.expander("Spring on an arm: the motion ratio from two tape readings", key="arms"):
+        for axle in truck_questions.AXLES:
+            for column, end in zip(st.columns(2, wrap=False), ("spring", "wheel"), strict=True):
+                with column:
+                    key = f"{truck_readings.ARM}.{axle}.{end}"
+                    widgets.text(record, key, f"{truck_readings.LABELS[end]}, {axle}")
+            with suppress(Refusal):  # said at its field
+                if (ratio := truck_readings.motion_ratio_of(record.work, axle, system)) is not None:
+                    change = partial(truck_readings.with_motion_ratio, axle=axle, system=system)
+                    said = f"Motion ratio, {axle}: {ratio:g}."
+                    st.button(f"Use {ratio:g}", key=f"arm-use-{axle}", on_click=state.act, args=(record, change, said))
+
+
+def _draw_hubs() -> None:
+    """Draw the hub heights that give the rate of a tyre."""
+    record, system = state.truck(), state.system()
+    with st.expander("The tyres' rate from their hub heights on the scale", key="hubs"):
+        for axle in truck_questions.AXLES:
+            key = f"{truck_readings.HUB}.{axle}"
+            widgets.text(record, key, f"{truck_readings.LABELS[truck_readings.HUB]}, {axle}")
+            with suppress(Refusal):  # said at its field
+                if (rate := truck_readings.tyre_rate_of(record.work, axle, system)) is not None:
+                    words = str(rate.in_file(system))
+                    change = partial(truck_readings.with_tyre_rate, axle=axle, system=system)
+                    said = f"Tyre rate, {axle}: {words}."
+                    st.button(f"Use {words}", key=f"hub-use-{axle}", on_click=state.act, args=(record, change, said))
 
 
 def _draw_hitches() -> None:

@@ -14,6 +14,7 @@ from collections.abc import Callable
 from typing import Any, Final
 
 import streamlit as st
+from pydantic import ValidationError
 
 from planner.forms import choices
 from planner.forms.draft import D, enter_text, step_field, text_of
@@ -182,7 +183,8 @@ def act(record: OpenRecord[D], change: Callable[[D], D], said: str) -> None:
     before = record.work
     try:
         new = change(before)
-    except Refusal as refusal:
+    except (Refusal, ValidationError) as exc:
+        refusal = record.form.refusal(exc) if isinstance(exc, ValidationError) else exc
         tab().forget_action()
         tab().problems = (Problem(before.record.name, "", refusal.got, refusal.rule, refusal.remedy),)
         return

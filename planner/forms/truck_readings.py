@@ -1,0 +1,76 @@
+"""Two tape readings that stand for a value no label gives: a motion ratio, and the rate of a tyre."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Final
+
+from planner.errors import Refusal
+from planner.forms.draft import Draft
+from planner.forms.parse import read_quantity
+from planner.forms.truck_typical import refit
+from planner.plans.typical import Estimate, tyre_rate_from_hub_height
+from planner.records import Truck
+from planner.units.quantity import STANDARD_GRAVITY as G
+from planner.units.quantity import System, display, entry_unit, read
+
+ARM: Final = "arm"  # arm.front.spring, arm.front.wheel: from the pivot of the arm
+HUB: Final = "hub"  # hub.front: height of the wheel's centre, the truck as it was weighed
+LABELS: Final = {"spring": "Arm's pivot to spring", "wheel": "Arm's pivot to wheel", HUB: "Hub height, as weighed"}
+NEAREST: Final = 0.05  # [m] a spring sits no nearer to its pivot
+
+
+def motion_ratio_of(draft: Draft[Truck], axle: str, system: System) -> float | None:
+    """Return the motion ratio that two tape readings give: pivot to spring over pivot to wheel; None without both.
+
+    The lever rule: near its middle an arm's spring moves as much less than its wheel as it sits nearer to the pivot.
+
+    Raises
+    ------
+    Refusal
+        If no arm is like that.
+    """
+    texts = [draft.typed.get(f"{ARM}.{axle}.{end}", "") for end in ("spring", "wheel")]
+    if not all(text.strip() for text in texts):
+        return None
+    spring, wheel = (read_quantity(text, "length", system) for text in texts)
+    if spring < NEAREST or wheel < NEAREST:
+        raise Refusal("must be 2 in or more", (spring if spring < NEAREST else wheel).text, "tape from the pivot bolt")
+    return float(f"{spring / wheel:.3g}")
+
+
+def tyre_rate_of(draft: Draft[Truck], axle: str, system: System) -> Estimate | None:
+    """Return the rate of one tyre [N/m] from its hub height under the weight on the slip; None without a height.
+
+    Raises
+    ------
+    Refusal
+        If the tyre is not squashed by more than a tape can tell.
+    """
+    text = draft.typed.get(f"{HUB}.{axle}", "")
+    if not text.strip():
+        return None
+    truck, own = draft.record, getattr(draft.record, axle)
+    load = getattr(truck.kerb, f"{axle}_axle") * G / (2 * own.tyres.per_side)
+    height = read_quantity(text, "length", system)
+    return tyre_rate_from_hub_height(load, own.tyres.unloaded_radius, height, truck.instruments.tape_error)
+
+
+def with_motion_ratio(draft: Draft[Truck], axle: str, system: System) -> Draft[Truck]:
+    """Return the draft with the motion ratio that two tape readings give; Refusal if they give none."""
+    ratio = motion_ratio_of(draft, axle, system)
+    if ratio is None:
+        raise Refusal("needs both readings", "one", "tape both")
+    return replace(draft, record=refit(draft.record, {f"{axle}.motion_ratio": ratio}))
+
+
+def with_tyre_rate(draft: Draft[Truck], axle: str, system: System) -> Draft[Truck]:
+    """Return the draft with the tyre rate that a hub height gives, and its spread; Refusal if it gives none."""
+    found = tyre_rate_of(draft, axle, system)
+    if found is None:
+        raise Refusal("needs the hub's height", "nothing", "tape it as the truck was weighed")
+    unit, path = entry_unit("spring rate", system), f"{axle}.tyres.rate"
+    shown = (display(value, "spring rate", system)[0] for value in (found.value, found.spread))
+    rate, spread = (read(f"{float(f'{number:.3g}'):.10g} {unit}", "spring rate") for number in shown)
+    record = refit(draft.record, {path: rate})
+    return replace(draft, record=record.replaced(spread={**record.spread, path: spread}))

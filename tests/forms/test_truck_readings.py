@@ -1,0 +1,52 @@
+"""Two tape readings give a motion ratio, a hub height the rate of a tyre; both are the owner's own then."""
+
+import pytest
+
+from planner.forms.draft import NEW, Draft, enter_text, fault_of
+from planner.forms.truck_form import TRUCK_FORM, typical
+from planner.forms.truck_readings import motion_ratio_of, tyre_rate_of, with_motion_ratio, with_tyre_rate
+from planner.units.quantity import Refusal, read
+
+
+@pytest.fixture
+def draft():
+    return Draft(TRUCK_FORM, NEW, None, typical())
+
+
+def entered(draft, *pairs):
+    for key, text in pairs:
+        draft = enter_text(draft, key, text, "us")
+    return draft
+
+
+def test_a_spring_half_way_out_on_its_arm_moves_half_as_far(draft):
+    one = entered(draft, ("arm.front.spring", "9"))
+    assert motion_ratio_of(one, "front", "us") is None
+    both = entered(one, ("arm.front.wheel", "18 in"))
+    assert motion_ratio_of(both, "front", "us") == 0.5  # the lever rule
+    used = with_motion_ratio(both, "front", "us")
+    assert used.record.front.motion_ratio == 0.5
+    assert "front.motion_ratio" not in used.record.typical
+    with pytest.raises(Refusal, match="needs both"):
+        with_motion_ratio(one, "front", "us")
+
+
+@pytest.mark.parametrize(("spring", "wheel"), [("0", "18"), ("9", "-18 in"), ("9 psi", "18")])
+def test_what_is_no_arm_is_said_at_its_field(draft, spring, wheel):
+    new = entered(draft, ("arm.front.spring", spring), ("arm.front.wheel", wheel))
+    assert any(fault_of(new, f"arm.front.{end}", "us") is not None for end in ("spring", "wheel"))
+
+
+def test_a_hub_height_gives_the_rate_by_hookes_law_with_its_spread(draft):
+    own = entered(draft, ("kerb.front_axle", "4000 lb"), ("front.tyres.unloaded_radius", "16 in"), ("hub.front", "15"))
+    found = tyre_rate_of(own, "front", "us")
+    assert found.value == pytest.approx(2000 * 175.126835)  # 2,000 lb on one tyre, an inch of squash, by hand
+    used = with_tyre_rate(own, "front", "us")
+    assert used.record.front.tyres.rate == read("2000 lbf/in", "spring rate")
+    assert "front.tyres.rate" not in used.record.typical
+    assert used.record.spread["front.tyres.rate"] > 0
+
+
+def test_a_tyre_that_is_not_squashed_is_asked_about(draft):
+    new = entered(draft, ("hub.rear", "15.9"))
+    assert "squash" in fault_of(new, "hub.rear", "us").rule
