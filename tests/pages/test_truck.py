@@ -45,7 +45,7 @@ def headings(tab):
 def test_every_question_is_on_the_sheet_with_a_drawing_of_where_to_look(new, store):
     asked = questions(store.read_truck(RIDGE))
     assert [one.heading for one in asked] == headings(new)[: len(asked)]
-    assert len(new.pictures()) == len(asked) + 1  # and the truck from above
+    assert len(new.pictures()) == len(asked) + 3  # and the truck from above, and the charts of its bags
     assert "The truck alone stands level" in new.html()
     assert "typical, not yet your own" in new.html()
 
