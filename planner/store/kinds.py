@@ -4,7 +4,7 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
-from functools import cached_property, reduce
+from functools import cached_property, lru_cache, reduce
 from typing import Any, ClassVar, Final, Generic, TypeVar
 
 from planner.records import BadInput, BagChart, Brief, Problem, Profile, Trailer, Truck, check_together
@@ -113,32 +113,56 @@ class Outfit:
     trailer: Trailer | None
 
 
-def put_together(slug: str, profile: Profile, file: str, find: Callable[[Kind[Any], str], Any]) -> Outfit:
-    """Return a profile with what it names, which fit each other.
+Find = Callable[[Kind[Any], str, str, str], Any]
+"""Returns a record as its file has it, by kind and slug, or raises BadInput; file and field say who names it where."""
+
+
+def put_together(slug: str, profile: Profile, file: str, find: Find) -> Outfit:
+    """Return a profile with what it names, which fit each other, and with what that names in turn.
 
     Parameters
     ----------
     slug, profile, file
         The profile, and what messages call it.
     find
-        Returns the truck or trailer of a kind and slug, or raises BadInput.
+        Returns what is named.
 
     Raises
     ------
     BadInput
         With all that is wrong with what it names, or all that does not fit.
     """
+    named = _find_named(profile, file, find)
+    truck, trailer = named["truck"], named.get("trailer")
+    check_together(profile, truck, trailer, file)
+    return Outfit(slug, profile, truck, trailer)
+
+
+def fill_truck(truck: Truck, file: str, find: Find) -> Truck:
+    """Return a truck with the charts that its bags name; raises as `put_together` does."""
+    charts = tuple((path.split(".")[0], chart) for path, chart in _find_named(truck, file, find).items())
+    return _with_charts(truck, charts, file) if charts else truck
+
+
+def _find_named(record: Filed, file: str, find: Find) -> dict[str, Any]:
+    """Return what a record names, by field, each with what that names in turn; BadInput with all problems."""
     problems: list[Problem] = []
-    named: dict[str, Any] = {TRUCK.name: None, TRAILER.name: None}
-    for kind, _, called in names_in(profile):
+    found: dict[str, Any] = {}
+    for kind, path, called in names_in(record):
         try:
-            named[kind.name] = find(kind, called)
+            one = find(kind, called, file, path)
+            found[path] = fill_truck(one, kind.file(called), find) if isinstance(one, Truck) else one
         except BadInput as exc:
-            problems += exc.problems
+            problems += [problem for problem in exc.problems if problem not in problems]
     if problems:
         raise BadInput(problems)
-    check_together(profile, named["truck"], named["trailer"], file)
-    return Outfit(slug, profile, named["truck"], named["trailer"])
+    return found
+
+
+@lru_cache(maxsize=32)
+def _with_charts(truck: Truck, charts: tuple[tuple[str, BagChart], ...], file: str) -> Truck:
+    """Return a truck with charts by axle; kept, as a page asks for one truck again and again."""
+    return truck.with_charts(dict(charts), file)
 
 
 @dataclass(frozen=True)

@@ -1,15 +1,15 @@
 """The store: one folder of bags, trucks, trailers and profiles, which name each other."""
 
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import timedelta
-from functools import lru_cache
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 from planner.errors import StoreError
-from planner.records import BadInput, BagChart, Problem, Profile, Trailer, Truck, read_record
+from planner.records import BadInput, Problem, Profile, Trailer, Truck, read_record
 from planner.records.file_header import Filed
 from planner.store import favourites, index, recycle_bin, toml_layout, trail
 from planner.store.conflict import Expected, refuse_overtaken
@@ -21,10 +21,12 @@ from planner.store.kinds import (
     TRAILER,
     TRUCK,
     Entry,
+    Find,
     Kind,
     Outfit,
     R,
     Receipt,
+    fill_truck,
     put_together,
     rename_in,
 )
@@ -91,7 +93,7 @@ class Store:
 
     def read_truck(self, slug: str) -> Truck:
         """Return a truck, its bags filled in from the charts it names; raises as `read` does."""
-        return _filled_in(self.read(TRUCK, slug), TRUCK.file(slug), [self])
+        return fill_truck(self.read(TRUCK, slug), TRUCK.file(slug), _find_in(self))
 
     def fill_in(self, truck: Truck, path: Path) -> Truck:
         """Return a truck of a file anywhere with the charts it names, from beside its folder or else from this one.
@@ -101,11 +103,11 @@ class Store:
         BadInput
             If a chart is not there or damaged, or makes no sense in the truck.
         """
-        return _filled_in(truck, str(path), [Store(path.absolute().parents[1]), self])
+        return fill_truck(truck, str(path), _find_in(Store(path.absolute().parents[1]), self))
 
     def with_charts(self, truck: Truck) -> Truck:
         """Return a truck with the charts that its bags name; BadInput if one is not there or does not fit."""
-        return _filled_in(truck, "truck", [self])
+        return fill_truck(truck, "truck", _find_in(self))
 
     def read_trailer(self, slug: str) -> Trailer:
         """Return a trailer; raises as `read` does."""
@@ -113,14 +115,20 @@ class Store:
 
     def read_outfit(self, slug: str) -> Outfit:
         """Return a profile with the truck and the trailer it names, which fit each other; raises as `read` does."""
-        return _outfit(slug, self.read_profile(slug), PROFILE.file(slug), [self])
+        return put_together(slug, self.read_profile(slug), PROFILE.file(slug), _find_in(self))
 
     def read_outfits(self, slugs: Iterable[str]) -> Iterator[Outfit | BadInput]:
-        """Yield profiles with what they name, or why one cannot be used; trucks and trailers are read once."""
+        """Yield profiles with what they name, or why one cannot be used; what many name is read once."""
         known: dict[tuple[str, str], Any] = {}
+
+        def find(kind: Kind[Any], called: str, file: str, field: str) -> Any:
+            if (kind.name, called) not in known:
+                known[kind.name, called] = _find_in(self)(kind, called, file, field)
+            return known[kind.name, called]
+
         for slug in slugs:
             try:
-                yield _outfit(slug, self.read_profile(slug), PROFILE.file(slug), [self], known)
+                yield put_together(slug, self.read_profile(slug), PROFILE.file(slug), find)
             except BadInput as exc:
                 yield exc
 
@@ -139,46 +147,32 @@ class Store:
             profile, _ = read_kind(PROFILE, read_document(path, file), file)
         except FileNotFoundError as exc:
             raise StoreError(file, "is not there", "check the path, or name a profile of the folder") from exc
-        return _outfit(path.stem, profile, file, [Store(path.parent), self])
+        return put_together(path.stem, profile, file, _find_in(Store(path.parent), self))
 
     def check(self) -> list[Problem]:
-        """Return all that is wrong in the folder: each file by itself, then profiles with what they name."""
+        """Return all that is wrong in the folder: each file by itself, then with what it names."""
         found: dict[tuple[str, str], Entry[Any]] = {
             (kind.name, entry.slug): entry for kind in self._kinds for entry in self.entries(kind)
         }
         problems = [problem for entry in found.values() for problem in entry.problems]
-        for (kind_name, slug), entry in found.items():
-            if entry.brief is None:
-                continue
+
+        def find(kind: Kind[Any], called: str, file: str, field: str) -> Any:
+            if (named := found.get((kind.name, called))) is None:
+                raise BadInput(self._shelf(kind).lacking(called, file, field))
+            if named.record is None:  # it is told of already
+                raise BadInput(named.problems)
+            return named.record
+
+        for (_, slug), entry in found.items():
             try:
-                if kind_name == TRUCK.name and entry.brief.charts:
-                    self.read_truck(slug)
-                elif kind_name == PROFILE.name:
-                    problems += self._check_together(slug, entry, found)
+                if isinstance(entry.record, Truck):
+                    fill_truck(entry.record, TRUCK.file(slug), find)
+                elif isinstance(entry.record, Profile):
+                    outfit = put_together(slug, entry.record, PROFILE.file(slug), find)
+                    problems += pressures_past_limits(PROFILE.file(slug), outfit.profile, outfit.truck)
             except BadInput as exc:
                 problems += [problem for problem in exc.problems if problem not in problems]
         return problems + favourites.problems_of_favourites(self.folder)
-
-    def _check_together(
-        self, slug: str, entry: Entry[Any], found: Mapping[tuple[str, str], Entry[Any]]
-    ) -> list[Problem]:
-        """Return what is wrong with saved pressures; each truck and trailer is read once for all.
-
-        BadInput if the profile does not fit what it names.
-        """
-        file = PROFILE.file(slug)
-
-        def find(kind: Kind[Any], called: str) -> Any:
-            if (named := found.get((kind.name, called))) is None:
-                raise BadInput(self._shelf(kind).lacking(called, file, kind.name))
-            if named.record is None:  # it is told of already
-                raise BadInput(named.problems)
-            return _filled_in(named.record, TRUCK.file(called), [self]) if kind is TRUCK else named.record
-
-        if entry.record is None:  # damaged since it was listed
-            return []
-        outfit = put_together(slug, entry.record, file, find)
-        return pressures_past_limits(file, outfit.profile, outfit.truck)
 
     @contextmanager
     def alone(self, file: str) -> Iterator[None]:
@@ -389,49 +383,14 @@ def _renamed(kind: Kind[R], record: R, new_name: str) -> R:
     return read_record(kind.record, record.as_file() | {"name": new_name}, f"the new {kind.name}")
 
 
-def _outfit(
-    slug: str, profile: Profile, file: str, places: Sequence[Store], known: dict[tuple[str, str], Any] | None = None
-) -> Outfit:
-    """Return a profile with what it names, each from the first place that has it; BadInput with all problems.
-
-    ``known`` : trucks and trailers that were read, to be read no more; those that are read now are put there
-    """
-    known = {} if known is None else known
-
-    def find(kind: Kind[Any], called: str) -> Any:
-        if (kind.name, called) not in known:
-            record = _named(kind, called, file, kind.name, places)
-            known[kind.name, called] = _filled_in(record, TRUCK.file(called), places) if kind is TRUCK else record
-        return known[kind.name, called]
-
-    return put_together(slug, profile, file, find)
+def _find_in(*places: Store) -> Find:
+    """Return what finds what files name, each in the first place that has it."""
+    return partial(_named, [place.folder for place in places])
 
 
-def _filled_in(truck: Truck, file: str, places: Sequence[Store]) -> Truck:
-    """Return a truck with the charts that its bags name, each from the first place that has it."""
-    if not truck.charts:
-        return truck
-    problems: list[Problem] = []
-    charts: dict[str, BagChart] = {}
-    for axle, called in truck.charts.items():
-        try:
-            charts[axle] = _named(BAG, called, file, f"{axle}.bag.chart", places)
-        except BadInput as exc:
-            problems += [problem for problem in exc.problems if problem not in problems]
-    if problems:
-        raise BadInput(problems)
-    return _whole_truck(truck, tuple(charts.items()), file)
-
-
-@lru_cache(maxsize=32)
-def _whole_truck(truck: Truck, charts: tuple[tuple[str, BagChart], ...], file: str) -> Truck:
-    """Return a truck with its charts; kept, as a page asks for one truck again and again."""
-    return truck.with_charts(dict(charts), file)
-
-
-def _named(kind: Kind[R], slug: str, file: str, field: str, places: Sequence[Store]) -> R:
+def _named(folders: Sequence[Path], kind: Kind[R], slug: str, file: str, field: str) -> R:
     """Return what a file names in a field; that it is not there is that file's problem."""
-    shelves = [Shelf(place.folder, kind) for place in places]
+    shelves = [Shelf(folder, kind) for folder in folders]
     for shelf in shelves:
         if is_slug(slug) and shelf.has(slug):
             return shelf.load(slug)[0]

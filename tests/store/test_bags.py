@@ -154,7 +154,29 @@ def test_a_zip_without_the_chart_says_so(store, tmp_path):
     inside = open_zip(export_profiles(store, ["wood-lot"]).data)
     del inside["bags/twin.toml"]
     (tmp_path / "other").mkdir()
-    coming = preview_zip(pack_files(inside), Store(tmp_path / "other"))
-    notes = [note.line() for item in coming.items for note in item.notes if item.file == "trucks/flatbed.toml"]
-    told = "which is neither in the zip nor here: bring in bags/twin.toml too, or name another bag"
-    assert notes == [f'trucks/flatbed.toml: names the bag "twin", {told}']
+    other = Store(tmp_path / "other")
+    told = (
+        'trucks/flatbed.toml: names the bag "twin", which is neither in the zip nor here: bring in bags/twin.toml too'
+    )
+    coming = preview_zip(pack_files(inside), other)
+    notes = {item.file: lines(item.notes) for item in coming.items if item.notes}
+    whole = [f"{told}, or name another bag"]
+    assert notes == {"trucks/flatbed.toml": whole, "wood-lot.toml": whole}  # the profile names the truck that lacks it
+    brought = import_files(coming, other)
+    missing = 'trucks/flatbed.toml: rear.bag.chart: must be a bag here, got "twin"'
+    assert [line.startswith(missing) for line in lines(brought.notes)] == [True]
+    take_back(brought, other)
+    alone = pack_files({"trucks/flatbed.toml": inside["trucks/flatbed.toml"]})
+    brought = import_files(preview_zip(alone, other), other)
+    assert [line.startswith(missing) for line in lines(brought.notes)] == [True]
+
+
+def test_a_chart_that_would_not_suit_a_truck_that_stays_is_told_of(store):
+    taller = TWIN.replace('"80 mm", "150 mm"', '"160 mm", "190 mm"')
+    coming = preview_zip(pack_files({"bags/twin.toml": taller.encode()}), store)
+    (item,) = coming.items
+    (note,) = item.notes
+    assert note.line().startswith("trucks/flatbed.toml: rear.bag.fitted_height: ")
+    brought = import_files(coming, store, "theirs")
+    assert brought.notes == (note,)
+    assert store.check() == [note]

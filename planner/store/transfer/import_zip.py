@@ -244,19 +244,20 @@ def _pressures_in(one: Written) -> Pressures | None:
 
 
 def _notes(store: Store, written: Sequence[Written]) -> Iterator[Problem]:
-    """Yield what does not work together now, of the profiles that came and of those that name what came."""
+    """Yield what does not work together now, of what came and of what names it, on the second step too."""
     came = {(one.kind.name, one.slug) for one in written}
     told_of = set[Problem]()
-    charted = {entry.slug for entry in store.entries(TRUCK) if entry.brief and came & _named(entry.brief)}
-    came |= {(TRUCK.name, slug) for slug in charted}
-    for entry in store.entries(PROFILE) if came else ():
-        if entry.brief is None or not came & {(PROFILE.name, entry.slug), *_named(entry.brief)}:
-            continue
-        try:
-            store.read_outfit(entry.slug)
-        except BadInput as exc:
-            yield from (problem for problem in exc.problems if problem not in told_of)
-            told_of.update(exc.problems)
+    looks: list[tuple[Kind[Any], Callable[[str], object]]] = [(TRUCK, store.read_truck), (PROFILE, store.read_outfit)]
+    for kind, read in looks if came else ():
+        for entry in store.entries(kind):
+            if entry.brief is None or not came & {(kind.name, entry.slug), *_named(entry.brief)}:
+                continue
+            came.add((kind.name, entry.slug))  # so that what names it is looked at too
+            try:
+                read(entry.slug)
+            except BadInput as exc:
+                yield from (problem for problem in exc.problems if problem not in told_of)
+                told_of.update(exc.problems)
 
 
 def _named(brief: Brief) -> set[tuple[str, str]]:

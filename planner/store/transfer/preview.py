@@ -9,7 +9,7 @@ from planner.errors import Change, StoreError
 from planner.records import BadInput, Problem, Profile, Truck
 from planner.records.file_header import Filed
 from planner.store.conflict import changes_between
-from planner.store.kinds import BAG, KINDS, PROFILE, TRUCK, Kind, put_together
+from planner.store.kinds import KINDS, PROFILE, TRUCK, Kind, fill_truck, put_together
 from planner.store.os_errors import shown_name
 from planner.store.reading import Document, as_document
 from planner.store.record_files import ENDING, Shelf, plain_name
@@ -191,16 +191,15 @@ class _Notes:
         """Return why a record will not work with what it names: a profile's truck and trailer, a truck's charts."""
         try:
             if isinstance(record, Profile):
-                put_together("", record, file, lambda kind, called: self._named(kind, called, file))
+                put_together("", record, file, self._named)
             elif isinstance(record, Truck):
-                charts = {axle: self._named(BAG, called, file) for axle, called in record.charts.items()}
-                record.with_charts(charts, file)
+                fill_truck(record, file, self._named)
         except BadInput as exc:
             return exc.problems
         return ()
 
-    def _named(self, kind: Kind[Any], called: str, file: str) -> Any:
-        """Return the truck or trailer that a profile names, as it will be; StoreError if there will be none."""
+    def _named(self, kind: Kind[Any], called: str, file: str, _: str) -> Any:
+        """Return what a file names, as it will be; StoreError if there will be none."""
         if coming := self._coming.get((kind.name, called)):
             return coming
         if (kind.name, called) not in self._here or not is_slug(called):
