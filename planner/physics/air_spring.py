@@ -66,7 +66,7 @@ class Bag:
         if not self.lowest <= self.fitted_height <= self.highest:
             rule = f"fitted height must lie within the chart, {self.lowest:g} to {self.highest:g} m"
             raise Refusal(rule, f"{self.fitted_height:g} m", "check it against the maker's chart")
-        require_positive(("gas volume at the lowest charted height", self.gas_volume(self.lowest), "m³"))
+        require_positive(("gas volume at the lowest charted height", self.gas_at_lowest, "m³"))
 
     @property
     def lowest(self) -> float:
@@ -79,12 +79,14 @@ class Bag:
         return float(self.heights[-1])
 
     @cached_property
-    def _curve(self) -> Curve:
+    def curve(self) -> Curve:
+        """Effective area [m²] against height [m]."""
         return Curve(np.asarray(self.heights, float), np.asarray(self.areas, float))
 
     @cached_property
-    def _gas_at_none(self) -> float:
-        return float(self.volume - self._curve.integral(np.asarray(self.fitted_height)))
+    def gas_at_lowest(self) -> float:
+        """Gas volume at the lowest charted height. [m³]"""
+        return float(self.volume - self.curve.integral(np.asarray(self.fitted_height)))
 
     def _inside(self, height: ArrayLike) -> Array:
         """Return heights held between the ends of the chart."""
@@ -93,7 +95,7 @@ class Bag:
 
     def area(self, height: ArrayLike) -> Array:
         """Return the effective area [m²] at a height [m], any shape."""
-        return self._curve.value(self._inside(height))
+        return self.curve.value(self._inside(height))
 
     def area_slope(self, height: ArrayLike) -> Array:
         """Return dA/db [m²/m] at a height [m], any shape; 0 outside the chart, where the area is held."""
@@ -102,12 +104,12 @@ class Bag:
     def area_and_slope(self, height: ArrayLike) -> tuple[Array, Array]:
         """Return both, read from the chart together."""
         inside = self._inside(height)
-        area, slope = self._curve.value_and_slope(inside)
+        area, slope = self.curve.value_and_slope(inside)
         return area, np.where(inside == height, slope, 0.0)
 
     def gas_volume(self, height: ArrayLike) -> Array:
         """Return the gas volume [m³] at a height [m]: volume at fitted height + ∫ A db; held outside the chart."""
-        return self._gas_at_none + self._curve.integral(self._inside(height))
+        return self.gas_at_lowest + self.curve.integral(self._inside(height))
 
 
 def spring_rate(

@@ -48,6 +48,8 @@ class Load:
 
     def spread(self, shape: tuple[int, ...]) -> Load:
         """Return the same load for every case of a shape, the cases in one row."""
+        if len(shape) == 1 and all(getattr(self, name).shape[:1] == shape for name in _PARTS):
+            return self
         return Load(in_a_row(self.axle, shape, (2,)), *(in_a_row(getattr(self, name), shape) for name in _PARTS[1:]))
 
     def column(self) -> Load:
@@ -56,7 +58,8 @@ class Load:
 
     def take(self, cases: Flags | slice) -> Load:
         """Return some of the cases of a row."""
-        if not isinstance(cases, slice) and cases.all():
+        count = len(self.side_moment)
+        if cases.indices(count) == (0, count, 1) if isinstance(cases, slice) else cases.all():
             return self
         return Load(*(some_of(getattr(self, name), cases) for name in _PARTS))
 

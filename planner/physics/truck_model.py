@@ -10,6 +10,7 @@ import numpy as np
 
 from planner.physics.air_spring import Bag
 from planner.physics.array_layout import by_axle, by_place, cases_first, in_a_row, some_of
+from planner.physics.chart import Curve, Curves
 from planner.physics.constants import STOP_RATE
 from planner.physics.statics import Load
 from planner.physics.validation import Array, Flags, require_positive
@@ -17,6 +18,8 @@ from planner.physics.validation import Array, Flags, require_positive
 SIDE = np.array([1.0, -1.0])  # left, right: the sign of y (ISO 8855)
 AXLE = np.array([1.0, -1.0])  # front, rear: the sign with which the front axle's side moment enters each
 
+
+NO_BAG: Final = Curve(np.array([0.0, 1.0]), np.zeros(2))  # of area
 
 _NUMBERS: Final[dict[str, tuple[int, ...]]] = {  # of a rig, with the shape each has for one truck
     "wheelbase": (),
@@ -41,6 +44,20 @@ class Corners(NamedTuple):
 
     spring_height: Array
     spring_force: Array
+
+
+class Springs(NamedTuple):
+    """What springs give at a height, each of shape (..., 2, 2).
+
+    area, area_slope : effective area of the bag and its slope dA/db, 0 where there is no bag [m², m²/m]
+    steel_force : of steel and stops, at the spring [N]
+    steel_slope : how fast that force falls with height, ≥ 0 [N/m]
+    """
+
+    area: Array
+    area_slope: Array
+    steel_force: Array
+    steel_slope: Array
 
 
 @dataclass(frozen=True, eq=False)
@@ -245,53 +262,57 @@ class Rig:
 
     # What the springs give at a height.
 
-    def _per_axle(self, name: str, height: Array, missing: float) -> Array:
-        values = np.empty_like(height)
-        heights, results = by_place(height), by_place(values)
-        for k, bag in enumerate(self.bags):
-            results[k] = missing if bag is None else getattr(bag, name)(heights[k])
-        return values
+    @cached_property
+    def _areas(self) -> Curves:
+        return Curves(tuple(bag.curve if bag else NO_BAG for bag in self.bags))
 
-    def area(self, height: Array) -> Array:
-        """Return the effective area at each corner, 0 where there is no bag, shape (..., 2, 2). [m²]"""
-        return self._per_axle("area", height, 0.0)
-
-    def area_slope(self, height: Array) -> Array:
-        """Return dA/db at each corner, shape (..., 2, 2). [m²/m]"""
-        return self._per_axle("area_slope", height, 0.0)
-
-    def area_and_slope(self, height: Array) -> tuple[Array, Array]:
-        """Return both, read from the charts together; 0 where there is no bag."""
-        area, slope = np.empty_like(height), np.empty_like(height)
-        places = by_place(height), by_place(area), by_place(slope)
-        for bag, heights, areas, slopes in zip(self.bags, *places, strict=True):
-            areas[...], slopes[...] = bag.area_and_slope(heights) if bag else (0.0, 0.0)
-        return area, slope
-
-    def gas_volume(self, height: Array) -> Array:
-        """Return the gas volume of each bag; 1 where there is none, so that it divides. [m³]"""
-        return self._per_axle("gas_volume", height, 1.0)
+    @cached_property
+    def _gas_at_lowest(self) -> Array:
+        return np.array([[bag.gas_at_lowest if bag else 1.0] for bag in self.bags])
 
     @cached_property
     def travel(self) -> Array:
         """Lowest and highest spring height of each axle, shape (2, 2) [axle][end]; no end without a bag. [m]"""
         return np.array([(bag.lowest, bag.highest) if bag else (-np.inf, np.inf) for bag in self.bags])
 
+    def inside(self, height: Array) -> Array:
+        """Return heights held between the ends of the charts, shape (..., 2, 2). [m]"""
+        inside: Array = height.clip(self.travel[:, :1], self.travel[:, 1:])
+        return inside
+
+    def area(self, height: Array) -> Array:
+        """Return the effective area at each corner, 0 where there is no bag, shape (..., 2, 2). [m²]"""
+        return cases_first(self._areas.value(by_place(self.inside(height))))
+
+    def gas_volume(self, height: Array) -> Array:
+        """Return the gas volume of each bag; 1 where there is none, so that it divides. [m³]"""
+        return self._gas_at_lowest + cases_first(self._areas.integral(by_place(self.inside(height))))
+
+    def springs(self, height: Array) -> Springs:
+        """Return what charts, steel and stops give at a height, shape (..., 2, 2). [m]"""
+        inside = self.inside(height)
+        area, slope = self._areas.value_and_slope(by_place(inside))
+        past_end = height - inside
+        on_stop = past_end != 0
+        return Springs(
+            cases_first(area),
+            cases_first(slope) * ~on_stop,
+            self._steel(height, past_end),
+            self.steel_rate[..., None] + STOP_RATE * on_stop,
+        )
+
     def steel_force(self, height: Array) -> Array:
         """Return the force of steel and stops at each corner, at the spring, shape (..., 2, 2). [N]"""
-        past_end = height - height.clip(self.travel[:, :1], self.travel[:, 1:])
+        return self._steel(height, height - self.inside(height))
+
+    def _steel(self, height: Array, past_end: Array) -> Array:
         steel = self.steel_load[..., None] - self.steel_rate[..., None] * (height - self.design_height)
         force: Array = steel - STOP_RATE * past_end
         return force
 
-    def steel_slope(self, height: Array) -> Array:
-        """Return how fast that force falls with height, ≥ 0, shape (..., 2, 2). [N/m]"""
-        slope: Array = self.steel_rate[..., None] + STOP_RATE * self.on_stop(height)
-        return slope
-
     def on_stop(self, height: Array) -> Flags:
         """Tell which corners are past an end of the chart, so on a stop, shape (..., 2, 2)."""
-        on: Flags = (height < self.travel[:, :1]) | (height > self.travel[:, 1:])
+        on: Flags = self.inside(height) != height
         return on
 
     @cached_property

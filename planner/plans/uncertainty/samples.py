@@ -64,13 +64,11 @@ class Batch:
         """Return the rise of each arch above its wheel centre against design, shape (n, 2, 2). [m]"""
         return self.rig.ride_heights(self.load, state)
 
-    def carried(self, state: Array) -> Carried:
+    def carried(self, settled: Settled) -> Carried:
         """Return what all of them carry at rest, for their labels."""
-        height = self.rig.corners(self.load, state).spring_height
-        tyres = self.rig.tyre_loads(self.load, self.rig.axle_moments(self.load, state))
-        bag_load = self.acting * self.rig.area(height)
+        tyres = self.rig.tyre_loads(self.load, self.rig.axle_moments(self.load, settled.state))
         trailer = self.gross, self.tongue_share, self.trailer_axle_load
-        return Carried(self.load.axle, tyres, self.pressure, height, bag_load, *trailer)
+        return Carried(self.load.axle, tyres, self.pressure, settled.height, settled.bag_load, *trailer)
 
 
 _ROWS: Final = tuple(one.name for one in fields(Batch))[2:]  # plain arrays, a row for each truck
