@@ -460,3 +460,14 @@ class Standing:
         own, across = air.slopes(self.rig, self.corners.spring_height, springs, self.pressure)
         heave = springs.steel_slope - own - across
         return springs_fix(self.rig, self.load, heave, heave + 2.0 * across)[1]
+
+
+def stand_upright(rig: Rig, load: Load, state: Array, pressure: Array) -> Flags:
+    """Return which of many cases of one truck are upright, as `Standing` has it, shape (...): block by block."""
+    shape = state.shape[:-1]
+    loads, states, pressures = load.spread(shape), state.reshape(-1, 4), pressure.reshape(-1, 2, 2)
+    found = np.empty(len(states), bool)
+    for first in range(0, len(states), BLOCK):
+        some = slice(first, first + BLOCK)
+        found[some] = Standing(rig, loads.take(some), states[some], pressures[some]).upright
+    return found.reshape(shape)

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from planner.errors import Refusal
-from planner.physics.array_layout import by_axle, in_a_row, some_of
+from planner.physics.array_layout import by_axle, in_a_row, is_whole, some_of
 from planner.physics.validation import Array, Flags, require_finite, require_positive
 
 
@@ -58,8 +58,7 @@ class Load:
 
     def take(self, cases: Flags | slice) -> Load:
         """Return some of the cases of a row."""
-        count = len(self.side_moment)
-        if cases.indices(count) == (0, count, 1) if isinstance(cases, slice) else cases.all():
+        if is_whole(cases, len(self.side_moment)):
             return self
         return Load(*(some_of(getattr(self, name), cases) for name in _PARTS))
 

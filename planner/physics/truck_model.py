@@ -9,7 +9,7 @@ from typing import Any, Final, NamedTuple
 import numpy as np
 
 from planner.physics.air_spring import Bag
-from planner.physics.array_layout import by_axle, by_place, cases_first, in_a_row, some_of
+from planner.physics.array_layout import by_axle, by_place, cases_first, in_a_row, is_whole, some_of
 from planner.physics.chart import Curve, Curves
 from planner.physics.constants import STOP_RATE
 from planner.physics.statics import Load
@@ -132,7 +132,7 @@ class Rig:
 
     def take(self, cases: Flags | slice) -> Rig:
         """Return some trucks of a batch in one row; one truck is itself for all cases."""
-        if self.alone:
+        if self.alone or is_whole(cases, len(self.track)):
             return self
         numbers: dict[str, Any] = {name: some_of(getattr(self, name), cases) for name in _NUMBERS}
         return replace(self, kerb=self.kerb.take(cases), **numbers)
@@ -214,13 +214,14 @@ class Rig:
         if self.alone:
             asked = matrix @ given.reshape(7, -1) + constant[:, None]
         else:
-            asked = np.moveaxis((matrix @ np.moveaxis(given, 0, -1)[..., None])[..., 0] + constant, -1, 0)
+            asked = np.einsum("ij...,j...->i...", matrix, given)
+            asked += constant
         heights, forces = asked.reshape(2, 2, 2, *(shape if self.alone else asked.shape[1:]))
         return Corners(cases_first(heights), cases_first(forces))
 
     @cached_property
     def _linear(self) -> tuple[Array, Array]:
-        """Constant, (..., 8), and matrix, (..., 8, 7), of `corners`: heights, then forces, corner by corner.
+        """Constant, (8, ...), and matrix, (8, 7, ...), of `corners`: heights, then forces, corner by corner.
 
         Columns: rise front, rise rear, roll, front axle's side moment, axle load front and rear, side moment of all at
         that roll; the rear axle's side moment is the last less the fourth.
@@ -229,20 +230,25 @@ class Rig:
             self.kerb.axle.shape[:-1],
             *(np.shape(getattr(self, name))[: -len(inner)] for name, inner in _NUMBERS.items() if inner),
         )
-        constant, matrix = np.zeros((*batch, 2, 2, 2)), np.zeros((*batch, 2, 2, 2, 7))
-        height, force = matrix[..., 0, :, :, :], matrix[..., 1, :, :, :]
-        height[..., 2], force[..., 2] = self.height_by_roll, self.force_by_roll
-        height[..., 3] = AXLE[:, None] * self.height_by_moment
-        force[..., 3] = AXLE[:, None] * self.force_by_moment
+        constant, matrix = np.zeros((2, 2, 2, *batch)), np.zeros((2, 2, 2, 7, *batch))
+
+        def of_corners(values: Array) -> Array:
+            return by_place(np.broadcast_to(values, (*batch, 2, 2)))
+
+        by_roll = of_corners(self.height_by_roll), of_corners(self.force_by_roll)
+        by_moment = of_corners(self.height_by_moment), of_corners(self.force_by_moment)
+        design, (height, force) = of_corners(self.design_height), matrix
+        for part, roll, moment in zip(matrix, by_roll, by_moment, strict=True):
+            part[:, :, 2] = roll
+            part[0, :, 3], part[1, :, 3], part[1, :, 6] = moment[0], -moment[1], moment[1]
         for k in (0, 1):
-            ratio, rate = self.motion_ratio[..., k, None], 2.0 * self.tyre_rate[..., k, None]
-            height[..., k, :, k] = ratio
-            height[..., k, :, 4 + k] = ratio / rate
-            force[..., k, :, 4 + k] = 0.5 / ratio
-            constant[..., 0, k, :] = self.design_height[..., k, :] - ratio * self.kerb.axle[..., k, None] / rate
-            constant[..., 1, k, :] = -0.5 * self.unsprung_load[..., k, None] / ratio
-        height[..., 1, :, 6], force[..., 1, :, 6] = self.height_by_moment[..., 1, :], self.force_by_moment[..., 1, :]
-        return constant.reshape(*batch, 8), matrix.reshape(*batch, 8, 7)
+            ratio, rate = self.motion_ratio[..., k], 2.0 * self.tyre_rate[..., k]
+            height[k, :, k] = ratio
+            height[k, :, 4 + k] = ratio / rate
+            force[k, :, 4 + k] = 0.5 / ratio
+            constant[0, k] = design[k] - ratio * self.kerb.axle[..., k] / rate
+            constant[1, k] = -0.5 * self.unsprung_load[..., k] / ratio
+        return constant.reshape(8, *batch), matrix.reshape(8, 7, *batch)
 
     def axle_roll(self, moments: Array) -> Array:
         """Return the roll of each axle on its tyres from its side moment, shape (..., 2). [rad]"""
