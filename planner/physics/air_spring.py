@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from planner.errors import Refusal
-from planner.physics.chart import Curve, CurveFamily
+from planner.physics.chart import Chart, Charts, Curve
 from planner.physics.constants import STANDARD_PRESSURE
 from planner.physics.validation import Array, require_positive
 
@@ -97,7 +97,7 @@ class Bag:
         A above > A below · p above / (2 p above - p below).
         """
         heights = np.linspace(self.lowest, self.highest, FINE_HEIGHTS)
-        areas, low, high = self._family.rows(heights), pressures[:-1, None], pressures[1:, None]
+        areas, low, high = self._rows(heights), pressures[:-1, None], pressures[1:, None]
         row, place = np.unravel_index(np.argmin(areas[1:] * (2.0 * high - low) - areas[:-1] * high), areas[1:].shape)
         if not areas[row + 1, place] * (2.0 * high - low)[row, 0] > areas[row, place] * high[row, 0]:
             rule = f"load must rise with pressure at every height, from {low[row, 0]:g} to {high[row, 0]:g} Pa too"
@@ -115,41 +115,54 @@ class Bag:
         return float(self.heights[-1])
 
     @cached_property
-    def _curve(self) -> Curve:
-        """Area over height of the row that gas volume follows from: the only one where there is one."""
-        return Curve(np.asarray(self.heights, float), np.atleast_2d(np.asarray(self.areas, float))[self.gas_row])
+    def _curves(self) -> tuple[Curve, ...]:
+        """Area over height, of each row."""
+        heights = np.asarray(self.heights, float)
+        return tuple(Curve(heights, areas) for areas in np.atleast_2d(np.asarray(self.areas, float)))
 
     @cached_property
-    def _family(self) -> CurveFamily:
-        heights, pressures = np.asarray(self.heights, float), np.asarray(self.pressures, float)
-        return CurveFamily(heights, pressures, np.asarray(self.areas, float))
+    def area_chart(self) -> Chart:
+        """Effective area [m²] over height [m], a curve for each pressure [Pa] where there are several."""
+        pressures = None if self.pressures is None else np.asarray(self.pressures, float)
+        return Chart(self._curves[0].x, tuple(curve.pieces for curve in self._curves), pressures)
 
     @cached_property
-    def _volume_curve(self) -> Curve | None:
-        return None if self.volumes is None else Curve(np.asarray(self.heights, float), np.asarray(self.volumes, float))
+    def gas_chart(self) -> Chart:
+        """Gas volume [m³] over height [m]."""
+        rising = self._curves[self.gas_row].integral_pieces
+        if self.volumes is not None:
+            rising = Curve(self._curves[0].x, np.asarray(self.volumes, float)).pieces
+        charted = Charts((Chart(self._curves[0].x, (rising,)),)).value(np.array([self.fitted_height]))
+        return Chart(self._curves[0].x, (np.concatenate([rising[:-1], rising[-1:] + (self.volume - charted)]),))
 
     @cached_property
-    def _gas_at_none(self) -> float:
-        """Gas volume less what the chart says of it. [m³]"""
-        return float(self.volume - self._charted_gas(np.asarray(self.fitted_height)))
+    def _areas(self) -> Charts:
+        return Charts((self.area_chart,))
 
-    def _charted_gas(self, inside: Array) -> Array:
-        """Return the gas volume above one at a height that is the same for all. [m³]"""
-        return self._curve.integral(inside) if self._volume_curve is None else self._volume_curve.value(inside)
+    @cached_property
+    def _gas(self) -> Charts:
+        return Charts((self.gas_chart,))
 
     def _inside(self, height: ArrayLike) -> Array:
         """Return heights held between the ends of the chart."""
         inside: Array = np.asarray(height).clip(self.heights[0], self.heights[-1])
         return inside
 
+    def _read_at(self, height: ArrayLike, pressure: ArrayLike | None) -> tuple[Array, Array | None]:
+        """Return heights inside the chart and, where it has several rows, pressures, of one shape: of one chart."""
+        inside = self._inside(height)
+        if pressure is None or self.pressures is None:
+            return inside[None], None
+        inside, pressure = np.broadcast_arrays(inside, np.asarray(pressure, float))
+        return inside[None], pressure[None]
+
     def area(self, height: ArrayLike, pressure: ArrayLike | None = None) -> Array:
         """Return the effective area [m²] at a height [m] and gauge pressure [Pa] that broadcast.
 
         A chart of one row is read without the pressure.
         """
-        if self.pressures is None:
-            return self._curve.value(self._inside(height))
-        return self._family.value(self._inside(height), _given(pressure))
+        area: Array = self._areas.value(*self._read_at(height, pressure))[0]
+        return area
 
     def area_slope(self, height: ArrayLike, pressure: ArrayLike | None = None) -> Array:
         """Return dA/db [m²/m] at a height and a pressure; 0 outside the chart, where the area is held."""
@@ -157,19 +170,14 @@ class Bag:
 
     def area_and_slope(self, height: ArrayLike, pressure: ArrayLike | None = None) -> tuple[Array, Array]:
         """Return both, read from the chart together."""
-        inside = self._inside(height)
-        if self.pressures is None:
-            area, slope = self._curve.value_and_slope(inside)
-        else:
-            area, slope, _ = self._family.value_and_slopes(inside, _given(pressure))
-        return area, np.where(inside == height, slope, 0.0)
+        inside, given = self._read_at(height, pressure)
+        area, slope, _ = self._areas.value_and_slopes(inside, given)
+        return area[0], np.where(inside[0] == height, slope[0], 0.0)
 
     def load_gain(self, height: ArrayLike, pressure: ArrayLike) -> Array:
         """Return by how much the load grows with pressure at a height, dF/dP = A + P dA/dP, any shape. [m²]"""
-        if self.pressures is None:
-            return self.area(height)
-        area, _, gain = self._family.value_and_slopes(self._inside(height), _given(pressure))
-        grown: Array = area + np.asarray(pressure) * gain
+        area, _, gain = self._areas.value_and_slopes(*self._read_at(height, pressure))
+        grown: Array = area[0] if self.pressures is None else area[0] + np.asarray(pressure) * gain[0]
         return grown
 
     def pressure(self, height: ArrayLike, load: ArrayLike) -> Array:
@@ -182,7 +190,7 @@ class Bag:
         if self.pressures is None:
             alone: Array = load / self.area(height)
             return alone
-        areas = self._family.rows(self._inside(height))
+        areas = self._rows(self._inside(height))
         loads = self.pressures.reshape(-1, *(1,) * (areas.ndim - 1)) * areas
         row = np.asarray(np.sum(load >= loads[1:-1], axis=0, dtype=np.intp))
         areas = np.broadcast_to(areas, (len(areas), *row.shape))
@@ -194,6 +202,10 @@ class Bag:
         found: Array = np.where(load < loads[0], load / areas[0], np.where(load > loads[-1], load / areas[-1], inside))
         return found
 
+    def _rows(self, inside: Array) -> Array:
+        """Return the area by each row at heights inside the chart, shape (r, ...). [m²]"""
+        return np.stack([curve.value(inside) for curve in self._curves])
+
     def limit_loads(self, height: ArrayLike) -> tuple[Array, Array, Array, Array]:
         """Return the loads at least and greatest pressure, each with its slope by height, any shape. [N, N/m]"""
         least, most = self.least_pressure, self.greatest_pressure
@@ -203,14 +215,13 @@ class Bag:
 
     def gas_volume(self, height: ArrayLike) -> Array:
         """Return the gas volume [m³] at a height [m]: volume at fitted height + ∫ A db; held outside the chart."""
-        return self._gas_at_none + self._charted_gas(self._inside(height))
+        volume: Array = self._gas.value(self._inside(height)[None])[0]
+        return volume
 
     def gas_growth(self, height: ArrayLike) -> Array:
         """Return dV/db [m²], the gas volume's slope by height, any shape; outside the chart that of its end."""
-        inside = self._inside(height)
-        if self._volume_curve is None:
-            return self._curve.value(inside)
-        return self._volume_curve.value_and_slope(inside)[1]
+        growth: Array = self._gas.value_and_slopes(self._inside(height)[None])[1][0]
+        return growth
 
     @property
     def grows_with_height(self) -> bool:
@@ -221,13 +232,6 @@ class Bag:
     def gas_is_area(self) -> bool:
         """Whether the gas volume grows by the area that carries, dV/db = A, at every pressure."""
         return self.pressures is None and self.volumes is None
-
-
-def _given(pressure: ArrayLike | None) -> Array:
-    """Return the pressure that a chart of several rows is read at."""
-    if pressure is None:
-        raise Refusal("a chart of several pressures is read at a pressure", "none", "give the gauge pressure too")
-    return np.asarray(pressure, float)
 
 
 def spring_rate(

@@ -75,6 +75,11 @@ def some_of(values: NDArray[Kind], cases: Flags | slice) -> NDArray[Kind]:
     return np.compress(cases, values.transpose(*inner, 0), axis=-1).transpose(values.ndim - 1, *range(values.ndim - 1))
 
 
+def is_whole(cases: Flags | slice, count: int) -> bool:
+    """Tell whether some of so many cases are all of them."""
+    return cases.indices(count) == (0, count, 1) if isinstance(cases, slice) else bool(cases.all())
+
+
 def by_place(corners: Array) -> Array:
     """Return a view of corner values with front and rear, left and right first and the cases last, as in memory.
 

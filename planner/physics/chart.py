@@ -1,16 +1,20 @@
-"""Curves through the points of a chart that keep the chart's own rises and falls, one or a family of them."""
+"""Curves through the points of a chart that keep the chart's own rises and falls, and charts read together."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.errors import Refusal
 from planner.physics.validation import Array
 
-_Place = tuple[NDArray[np.intp], Array]  # on which piece, and how far along
+FEW: Final = 256  # places: more are compared with each point of a chart, as a search mispredicts its turns for each
+MOST_COMPARED: Final = 60  # points of a chart: with more a search is quicker after all
+NO_GAIN: Final = np.zeros(())
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,115 +71,145 @@ class Curve:
         return np.stack([bend / step, (rise - d[:-1]) / step - bend, d[:-1], self.y[:-1]])
 
     @cached_property
-    def _before(self) -> Array:
-        """Integral up to the left end of each piece."""
+    def integral_pieces(self) -> Array:
+        """Coefficients of the integral from the first point, the fourth power first, shape (5, n - 1)."""
         step = np.diff(self.x)
         a, b, c, d = self.pieces
         whole = (((a / 4.0 * step + b / 3.0) * step + c / 2.0) * step + d) * step
-        return np.concatenate([[0.0], np.cumsum(whole)[:-1]])
+        before = np.concatenate([[0.0], np.cumsum(whole)[:-1]])
+        return np.stack([a / 4.0, b / 3.0, c / 2.0, d, before])
 
-    def _found(self, x: Array) -> tuple[NDArray[np.intp], Array]:
-        """Return the piece that each place is on, and how far along."""
-        piece = self.x[1:-1].searchsorted(x, "right")
-        return piece, x - self.x.take(piece)
+    @cached_property
+    def _alone(self) -> Charts:
+        return Charts((Chart(self.x, (self.pieces,)),))
 
     def value(self, x: Array) -> Array:
         """Return the curve at places between the first and the last point, any shape."""
-        piece, t = self._found(x)
-        a, b, c, d = self.pieces.take(piece, axis=1)
-        value: Array = ((a * t + b) * t + c) * t + d
+        value: Array = self._alone.value(x[None])[0]
         return value
 
     def value_and_slope(self, x: Array) -> tuple[Array, Array]:
         """Return the curve and its slope at places between the first and the last point, any shape."""
-        piece, t = self._found(x)
-        a, b, c, d = self.pieces.take(piece, axis=1)
-        at = a * t
-        value: Array = ((at + b) * t + c) * t + d
-        slope: Array = (3.0 * at + 2.0 * b) * t + c
-        return value, slope
+        value, slope, _ = self._alone.value_and_slopes(x[None])
+        return value[0], slope[0]
 
     def integral(self, x: Array) -> Array:
         """Return the area under the curve from the first point to places between the first and the last, any shape."""
-        piece, t = self._found(x)
-        a, b, c, d = self.pieces.take(piece, axis=1)
-        integral: Array = self._before.take(piece) + (((a / 4.0 * t + b / 3.0) * t + c / 2.0) * t + d) * t
+        integral: Array = Charts((Chart(self.x, (self.integral_pieces,)),)).value(x[None])[0]
         return integral
 
 
-@dataclass(frozen=True, eq=False)
-class CurveFamily:
-    """Curves over the same places, one for each value of a second quantity; straight from curve to curve.
+class Chart(NamedTuple):
+    """A curve, or several over the same places, one for each value of a second quantity; straight from curve to curve.
 
     Before the first curve and past the last one the nearest of the two is read.
 
-    Parameters
-    ----------
-    x : array, shape (n,)
-        At least two, strictly rising.
-    p : array, shape (r,)
-        Of each curve; at least two, strictly rising.
-    y : array, shape (r, n)
+    x : places where the pieces of a curve meet, shape (n,)
+    curves : of each, coefficients of its pieces from their left ends, highest power first, shape (two or more, n - 1)
+    p : value of the second quantity that each curve is for, strictly rising; none where there is one curve
     """
 
     x: Array
-    p: Array
-    y: Array
+    curves: tuple[Array, ...]
+    p: Array | None = None
 
-    @cached_property
-    def curves(self) -> tuple[Curve, ...]:
-        """The curve of each row."""
-        return tuple(Curve(self.x, row) for row in self.y)
 
-    @cached_property
-    def pieces(self) -> Array:
-        """Coefficients of the pieces of all curves, those of a curve beside each other, shape (4, r (n - 1))."""
-        return np.concatenate([curve.pieces for curve in self.curves], axis=1)
+class Charts:
+    """Several charts, read together: the first axis of places says which chart each is on.
 
-    def rows(self, x: Array) -> Array:
-        """Return every curve at places between the first and the last point, any shape; shape (r, ...)."""
-        return np.stack([curve.value(x) for curve in self.curves])
+    A call of numpy costs as much for one place as for a hundred; so do all charts in one.
+    """
 
-    def value(self, x: Array, p: Array) -> Array:
-        """Return the family at places and values that broadcast."""
-        low, high, part = self._pair(x, p)
-        below, above = self._cubic(low), self._cubic(high)
-        value: Array = below + part * (above - below)
+    def __init__(self, charts: tuple[Chart, ...]) -> None:
+        self._inner = [chart.x[1:-1] for chart in charts]
+        self._values = [chart.p for chart in charts]
+        self.read_by_value = any(chart.p is not None for chart in charts)
+        sizes = [len(chart.x) - 1 for chart in charts]
+        self._to_next = [0 if chart.p is None else size for chart, size in zip(charts, sizes, strict=True)]
+        counts = [size * len(chart.curves) for chart, size in zip(charts, sizes, strict=True)]
+        self._first = np.cumsum([0, *counts[:-1]]).tolist()
+        self._left = np.concatenate([chart.x[:-1] for chart in charts for _ in chart.curves])
+        curves = [curve for chart in charts for curve in chart.curves]
+        powers = max(len(curve) for curve in curves)
+        filled = [np.concatenate([np.zeros((powers - len(one), one.shape[1])), one]) for one in curves]
+        self._pieces = np.concatenate(filled, axis=1)
+
+    def value(self, x: Array, p: Array | None = None) -> Array:
+        """Return each chart at places between its first and its last point, shape (charts, ...).
+
+        p : value of the second quantity, of the shape of the places, needed where a chart has several curves
+        """
+        piece, along = self._found(x)
+        if not self.read_by_value:
+            return self._polynomial(piece, along)
+        lower, to_next, _, part = self._between(p)
+        piece += lower
+        below, above = self._polynomial(piece, along), self._polynomial(piece + to_next, along)
+        value: Array = below + part.clip(0.0, 1.0) * (above - below)
         return value
 
-    def value_and_slopes(self, x: Array, p: Array) -> tuple[Array, Array, Array]:
-        """Return the family, its slope by the place and its slope by the value, 0 where one curve is read alone."""
-        low, high, part = self._pair(x, p)
-        below, above = self._cubic(low), self._cubic(high)
-        steep, steeper = self._steepness(low), self._steepness(high)
-        row = self._row(p)
-        gain = (above - below) / (self.p.take(row + 1) - self.p.take(row))
-        inside = (p >= self.p[0]) & (p <= self.p[-1])
-        return below + part * (above - below), steep + part * (steeper - steep), np.where(inside, gain, 0.0)
+    def value_and_slopes(self, x: Array, p: Array | None = None) -> tuple[Array, Array, Array]:
+        """Return each chart, its slope by the place and its slope by the value, 0 where one curve is read alone."""
+        piece, along = self._found(x)
+        if not self.read_by_value:
+            return *self._polynomial_and_slope(piece, along), NO_GAIN
+        lower, to_next, step, part = self._between(p)
+        piece += lower
+        below, steep = self._polynomial_and_slope(piece, along)
+        above, steeper = self._polynomial_and_slope(piece + to_next, along)
+        held = part.clip(0.0, 1.0)
+        gain = np.where(part == held, (above - below) / step, 0.0)
+        return below + held * (above - below), steep + held * (steeper - steep), gain
 
-    def _row(self, p: Array) -> NDArray[np.intp]:
-        """Return the lower row of the pair that each value is between."""
-        return np.asarray(self.p[1:-1].searchsorted(p, "right"))
+    def _found(self, x: Array) -> tuple[NDArray[np.intp], Array]:
+        """Return the piece of its chart's first curve that each place is on, and how far along."""
+        piece = np.empty(x.shape, np.intp)
+        for n, inner in enumerate(self._inner):
+            if x.size < FEW or len(inner) > MOST_COMPARED:
+                piece[n] = inner.searchsorted(x[n], "right")
+            else:
+                piece[n] = sum(((x[n] >= point).view(np.int8) for point in inner), np.zeros(x[n].shape, np.int8))
+            piece[n] += self._first[n]
+        return piece, x - self._left.take(piece)
 
-    def _pair(self, x: Array, p: Array) -> tuple[_Place, _Place, Array]:
-        """Return the piece of both curves that each place is on, and how far it is from one to the other, 0 to 1."""
-        piece, row = self.x[1:-1].searchsorted(x, "right"), self._row(p)
-        along, start = x - self.x.take(piece), self.p.take(row)
-        part = ((p - start) / (self.p.take(row + 1) - start)).clip(0.0, 1.0)
-        lower = row * (len(self.x) - 1) + piece
-        return (lower, along), (lower + len(self.x) - 1, along), part
+    def _between(self, p: Array | None) -> tuple[NDArray[np.intp], NDArray[np.intp], Array, Array]:
+        """Return how many pieces further the lower of the curves beside each value begins, and the upper after that.
 
-    def _cubic(self, at: _Place) -> Array:
-        piece, t = at
-        a, b, c, d = self.pieces.take(piece, axis=1)
-        value: Array = ((a * t + b) * t + c) * t + d
+        And how far they are apart, and which part of that the value is past the lower one. A curve alone is beside
+        itself.
+        """
+        if p is None:
+            raise Refusal("a chart of several pressures is read at a pressure", "none", "give the gauge pressure too")
+        lower, part, step = np.zeros(p.shape, np.intp), np.zeros(p.shape), np.ones(p.shape)
+        for n, (values, size) in enumerate(zip(self._values, self._to_next, strict=True)):
+            if values is not None:
+                row = values[1:-1].searchsorted(p[n], "right")
+                lower[n], start = size * row, values.take(row)
+                step[n] = values.take(row + 1) - start
+                part[n] = (p[n] - start) / step[n]
+        return lower, np.array(self._to_next).reshape(-1, *(1,) * (p.ndim - 1)), step, part
+
+    def _polynomial(self, piece: NDArray[np.intp], along: Array) -> Array:
+        """Return the value of pieces so far along, by Horner's scheme."""
+        first, *others, last = self._pieces.take(piece, axis=1)
+        value: Array = first * along
+        for one in others:
+            value += one
+            value *= along
+        value += last
         return value
 
-    def _steepness(self, at: _Place) -> Array:
-        piece, t = at
-        a, b, c = self.pieces[:3].take(piece, axis=1)
-        slope: Array = (3.0 * a * t + 2.0 * b) * t + c
-        return slope
+    def _polynomial_and_slope(self, piece: NDArray[np.intp], along: Array) -> tuple[Array, Array]:
+        """Return the value and the slope of pieces so far along, by Horner's scheme."""
+        slope, second, *others = self._pieces.take(piece, axis=1)
+        value: Array = slope * along
+        value += second
+        for one in others:
+            slope = slope * along
+            slope += value
+            value *= along
+            value += one
+        return value, slope
 
 
 def _end_slope(step: float, next_step: float, rise: float, next_rise: float) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import NamedTuple, Protocol, Self
 
 import numpy as np
@@ -12,7 +13,7 @@ from numpy.typing import NDArray
 from planner.physics.array_layout import BLOCK, empty_arrays, in_a_row, largest_of_case, some_of
 from planner.physics.constants import STANDARD_PRESSURE
 from planner.physics.statics import Load
-from planner.physics.truck_model import Rig
+from planner.physics.truck_model import Corners, Rig, Springs
 from planner.physics.validation import Array, Flags
 
 LEAST_STIFFNESS = 500.0  # [N/m] at the spring; softer than this a corner's height is not fixed by its springs
@@ -26,6 +27,7 @@ SEE_SAW = 0.25  # [-] a step that goes back by more of the one before is a see-s
 WARY_STEPS = 12  # after a step that turned back
 MOST_STEPS = 300
 OTHER_STEPS = (1.0, 0.3, 0.1)  # [-] of each, evenly between the axles, where a truck goes to and fro between stops
+NOTHING_ACROSS = np.zeros(())  # [N/m]
 
 
 class Air(Protocol):
@@ -34,8 +36,8 @@ class Air(Protocol):
     def pressure(self, rig: Rig, height: Array) -> Array:
         """Return the gauge pressure at each corner, shape (..., 2, 2). [Pa]"""
 
-    def slopes(self, rig: Rig, height: Array, area: Array, area_slope: Array, pressure: Array) -> tuple[Array, Array]:
-        """Return d(force)/d(height) by the corner's own height and by the height of the bag across. [N/m]"""
+    def slopes(self, rig: Rig, height: Array, springs: Springs, pressure: Array) -> tuple[Array, Array]:
+        """Return d(force)/d(height) by the corner's own height and by that of the bag across, may be one 0. [N/m]"""
 
     def spread(self, shape: tuple[int, ...]) -> Self:
         """Return the same air for every case of a shape, the cases in one row."""
@@ -54,10 +56,9 @@ class HeldPressure:
         """Return the pressure that is held."""
         return self.gauge
 
-    def slopes(self, rig: Rig, height: Array, area: Array, area_slope: Array, pressure: Array) -> tuple[Array, Array]:  # noqa: ARG002  # as above
+    def slopes(self, rig: Rig, height: Array, springs: Springs, pressure: Array) -> tuple[Array, Array]:  # noqa: ARG002  # as above
         """Return P dA/db; the bag across has no say."""
-        own = pressure * area_slope
-        return own, np.zeros_like(own)
+        return pressure * springs.area_slope, NOTHING_ACROSS
 
     def spread(self, shape: tuple[int, ...]) -> Self:
         """Return the same pressures for every case of a shape."""
@@ -85,15 +86,16 @@ class RatedPressure(HeldPressure):
 
     def pressure(self, rig: Rig, height: Array) -> Array:
         """Return the pressure aired to, or the one at which no bag of a line carries more than its rating."""
-        rated = rig.bag_pressure(height, np.broadcast_to(self.rating[:, None], height.shape))
+        rating = np.where(rig.has_bag, self.rating, 0.0)[:, None]
+        rated = rig.bag_pressure(height, np.broadcast_to(rating, height.shape))
         rated = np.where(np.array(rig.joined)[:, None], rated.min(axis=-1, keepdims=True), rated)
         return np.minimum(self.gauge, np.maximum(rated, self.least[:, None]))
 
-    def slopes(self, rig: Rig, height: Array, area: Array, area_slope: Array, pressure: Array) -> tuple[Array, Array]:  # noqa: ARG002  # the height has no say
+    def slopes(self, rig: Rig, height: Array, springs: Springs, pressure: Array) -> tuple[Array, Array]:  # noqa: ARG002  # the height has no say
         """Return P dA/db, nothing where the rating is the force; that two bags on one line differ is left out."""
         let_down = (pressure < self.gauge) & (pressure > self.least[:, None])
-        own = np.where(let_down, 0.0, pressure * area_slope)
-        return own, np.zeros_like(own)
+        own = np.where(let_down, 0.0, pressure * springs.area_slope)
+        return own, NOTHING_ACROSS
 
 
 @dataclass(frozen=True, eq=False)
@@ -136,16 +138,15 @@ class SealedAir:
         """Return the pressure left when the gas fills the bag at its present height."""
         return self.amount / enclosed_volume(rig, height) - self.ambient[..., None, None]
 
-    def slopes(self, rig: Rig, height: Array, area: Array, area_slope: Array, pressure: Array) -> tuple[Array, Array]:
+    def slopes(self, rig: Rig, height: Array, springs: Springs, pressure: Array) -> tuple[Array, Array]:
         """Return P dA/db - (P + p) F' V'/V, and across a shared line the same by that bag's V' alone.
 
         F' = dF/dP at a height and V' = dV/db, both the area where the chart has one row. V, all gas on the line, is
         what the amount fills at the pressure given.
         """
-        growth = np.where(rig.on_stop(height), 0.0, rig.gas_growth(height, area))
-        gain = rig.load_gain(height, pressure, area)
-        stiff = (pressure + self.ambient[..., None, None]) ** 2 * gain / self.amount
-        own = pressure * area_slope - stiff * growth
+        growth = np.where(rig.on_stop(height), 0.0, rig.gas_growth(height, springs.area))
+        stiff = (pressure + self.ambient[..., None, None]) ** 2 * springs.load_gain / self.amount
+        own = pressure * springs.area_slope - stiff * growth
         return own, np.where(np.array(rig.joined)[:, None], -stiff * growth[..., ::-1], 0.0)
 
     def spread(self, shape: tuple[int, ...]) -> Self:
@@ -176,9 +177,9 @@ class PartlySealed:
         """Return the pressure that is held, or that is left in the bag at its present height."""
         return np.where(self.open, self.held.pressure(rig, height), self.sealed.pressure(rig, height))
 
-    def slopes(self, rig: Rig, height: Array, area: Array, area_slope: Array, pressure: Array) -> tuple[Array, Array]:
+    def slopes(self, rig: Rig, height: Array, springs: Springs, pressure: Array) -> tuple[Array, Array]:
         """Return those of the air that each corner has."""
-        given = (rig, height, area, area_slope, pressure)
+        given = (rig, height, springs, pressure)
         pairs = zip(self.held.slopes(*given), self.sealed.slopes(*given), strict=True)
         own, across = (np.where(self.open, held, sealed) for held, sealed in pairs)
         return own, across
@@ -195,7 +196,13 @@ class PartlySealed:
 
 def enclosed_volume(rig: Rig, height: Array) -> Array:
     """Return the gas volume that shares a line with each corner, shape (..., 2, 2). [m³]"""
-    gas = rig.gas_volume(height)
+    return on_one_line(rig, rig.gas_volume(height))
+
+
+def on_one_line(rig: Rig, gas: Array) -> Array:
+    """Return the same from the gas volume of each bag alone."""
+    if not any(rig.joined):
+        return gas
     return np.where(np.array(rig.joined)[:, None], gas.sum(axis=-1, keepdims=True), gas)
 
 
@@ -204,6 +211,7 @@ class Settled(NamedTuple):
 
     state : rise front, rise rear [m], roll [rad], front axle's side moment [N·m], shape (..., 4)
     pressure : gauge, shape (..., 2, 2) [Pa]
+    height, bag_load : of each spring, and force of the bag, 0 where there is none, shape (..., 2, 2) [m, N]
     fixed : whether the springs fix the height of each axle, shape (..., 2), and
     roll_fixed : the roll, shape (...)
     converged : whether it rests there, shape (...); else state and pressure are the last that were tried
@@ -211,20 +219,21 @@ class Settled(NamedTuple):
 
     state: Array
     pressure: Array
+    height: Array
+    bag_load: Array
     fixed: Flags
     roll_fixed: Flags
     converged: Flags
 
-    def of(self, cases: slice | Flags | tuple[NDArray[np.int_], NDArray[np.int_]]) -> Settled:
+    def of(self, cases: int | slice | Flags | tuple[NDArray[np.int_], NDArray[np.int_]]) -> Settled:
         """Return the part of some cases; of a slice a view, to be written to."""
-        state, pressure = self.state[cases], self.pressure[cases]
-        return Settled(state, pressure, self.fixed[cases], self.roll_fixed[cases], self.converged[cases])
+        return Settled._make(part[cases] for part in self)
 
     def shaped(self, shape: tuple[int, ...]) -> Settled:
         """Return the cases of a row in a shape."""
-        state, pressure = self.state.reshape((*shape, 4)), self.pressure.reshape((*shape, 2, 2))
-        fixed, roll_fixed, converged = self.fixed.reshape((*shape, 2)), *(part.reshape(shape) for part in self[3:])
-        return Settled(state, pressure, fixed, roll_fixed, converged)
+        if len(shape) == 1:
+            return self
+        return Settled._make(part.reshape((*shape, *part.shape[1:])) for part in self)
 
 
 def settle(rig: Rig, load: Load, air: Air, start: Array) -> Settled:
@@ -267,10 +276,13 @@ def settle(rig: Rig, load: Load, air: Air, start: Array) -> Settled:
     rig, load, air, begin = rig.spread(shape), load.spread(shape), air.spread(shape), in_a_row(start, shape, (4,))
     count = math.prod(shape)
     found = Settled(
-        empty_arrays((4,), count),
-        empty_arrays((2, 2), count),
-        empty_arrays((2,), count, bool),
-        *(np.zeros(count, bool) for _ in "rc"),
+        state=empty_arrays((4,), count),
+        pressure=empty_arrays((2, 2), count),
+        height=empty_arrays((2, 2), count),
+        bag_load=empty_arrays((2, 2), count),
+        fixed=empty_arrays((2,), count, bool),
+        roll_fixed=np.zeros(count, bool),
+        converged=np.zeros(count, bool),
     )
     for first in range(0, count, BLOCK):
         cases = slice(first, first + BLOCK)
@@ -295,22 +307,21 @@ def _settle_block(
     """
     state = empty_arrays((4,), len(start))
     state[:] = start
-    enough, moving = TOLERANCE * load.axle.sum(axis=-1), np.arange(len(start))
-    last, part, wary = np.zeros_like(state), np.full(len(state), boldest), np.zeros(len(state), int)
+    enough, moving = TOLERANCE * (load.axle[:, 0] + load.axle[:, 1]), np.arange(len(start))
+    last, part, wary = 0.0 * state, boldest + 0.0 * enough, 0 * moving
     for _ in range(MOST_STEPS):
-        corners = rig.corners(load, state)
-        height = corners.spring_height
+        height, force = rig.corners(load, state)
         pressure = air.pressure(rig, height)
-        area, area_slope = rig.area_and_slope(height, pressure)
-        left_over = corners.spring_force - rig.steel_force(height) - pressure * area
-        own, across = air.slopes(rig, height, area, area_slope, pressure)
-        heave = rig.steel_slope(height) - own - across
+        springs = rig.springs(height, pressure)
+        bag_load = pressure * springs.area
+        left_over = force - springs.steel_force - bag_load
+        own, across = air.slopes(rig, height, springs, pressure)
+        heave = springs.steel_slope - own - across
         roll = heave + 2.0 * across
         at_rest = largest_of_case(np.abs(left_over)) <= enough
         if at_rest.any():
-            done = (state, np.broadcast_to(pressure, area.shape), *springs_fix(rig, load, heave, roll), at_rest)
-            for place, values in zip(found, done, strict=True):
-                place[moving[at_rest]] = values[at_rest]
+            fixed = springs_fix(rig, load, heave, roll)
+            _put(found, moving, at_rest, (state, pressure, height, bag_load, *fixed, at_rest))
             go = ~at_rest
             if not go.any():
                 return
@@ -327,10 +338,15 @@ def _settle_block(
         last = np.where(at_rest[:, None], 0.0, part[:, None] * step)
         state += last
     height = rig.corners(load, state).spring_height  # of those that are left; the last step may have begun with more
-    pressure = np.broadcast_to(air.pressure(rig, height), height.shape)
-    done = (state, pressure, *springs_fix(rig, load, heave, roll), at_rest)
-    for place, values in zip(found, done, strict=True):
-        place[moving[~at_rest]] = values[~at_rest]
+    pressure, fixed = air.pressure(rig, height), springs_fix(rig, load, heave, roll)
+    _put(found, moving, ~at_rest, (state, pressure, height, rig.bag_load(height, pressure), *fixed, at_rest))
+
+
+def _put(found: Settled, moving: NDArray[np.intp], some: Flags, values: tuple[Array | Flags, ...]) -> None:
+    """Put what is found of some of the cases that were still moving where it belongs."""
+    where = moving[some]
+    for place, value in zip(found, values, strict=True):
+        place[where] = value[some]
 
 
 def _stiff_enough(rig: Rig, load: Load, heave: Array, roll: Array, wary: NDArray[np.int_]) -> tuple[Array, Array]:
@@ -401,24 +417,68 @@ def springs_fix(rig: Rig, load: Load, heave: Array, roll: Array | None = None) -
     return axle_fixed, roll_rate[..., 0] + roll_rate[..., 1] - load.overturning > least.sum(axis=-1)
 
 
-def stands_upright(rig: Rig, load: Load, state: Array, pressure: Array) -> Flags:
-    """Tell whether springs and shut-in air push back more than the load swings out as it leans, shape (...).
+@dataclass(frozen=True, eq=False)
+class Standing:
+    """A truck that stands in a state at gauge pressures, one case or many; what that means is worked out when asked.
 
-    Where they do not, no rest is stable: the least lean grows until stops or ground hold it, and without bags nothing
-    in this model does.
-
-    state, pressure : where it rests, shape (..., 4), and the gauges there, shape (..., 2, 2) [m, m, rad, N·m; Pa]
-
-    Examples
-    --------
-    >>> from planner import read_truck
-    >>> from planner.plans.setup import rig_of
-    >>> rig = rig_of(read_truck("profiles/trucks/ridge-truck.toml"))
-    >>> bool(stands_upright(rig, rig.kerb, np.zeros(4), np.full((2, 2), 250e3)))
-    True
+    Attributes
+    ----------
+    rig, load
+    state : array, shape (..., 4)
+        Rise front, rise rear [m], roll [rad], front axle's side moment [N·m].
+    pressure : array, shape (..., 2, 2)
+        Gauge. [Pa]
     """
-    height = rig.corners(load, state).spring_height
-    air = SealedAir((pressure + STANDARD_PRESSURE) * enclosed_volume(rig, height), np.asarray(STANDARD_PRESSURE))
-    own, across = air.slopes(rig, height, *rig.area_and_slope(height, pressure), pressure)
-    heave = rig.steel_slope(height) - own - across
-    return springs_fix(rig, load, heave, heave + 2.0 * across)[1]
+
+    rig: Rig
+    load: Load
+    state: Array
+    pressure: Array
+
+    @cached_property
+    def corners(self) -> Corners:
+        """Height and force of the springs."""
+        return self.rig.corners(self.load, self.state)
+
+    @cached_property
+    def springs(self) -> Springs:
+        """What charts and steel give at that height and pressure."""
+        return self.rig.springs(self.corners.spring_height, self.pressure)
+
+    @cached_property
+    def gas_volume(self) -> Array:
+        """Of each bag; 1 where there is none, shape (..., 2, 2). [m³]"""
+        return self.rig.gas_volume(self.corners.spring_height)
+
+    @cached_property
+    def upright(self) -> Flags:
+        """Whether springs and shut-in air push back more than the load swings out as it leans, shape (...).
+
+        Where they do not, no rest is stable: the least lean grows until stops or ground hold it, and without bags
+        nothing in this model does.
+
+        Examples
+        --------
+        >>> from planner import read_truck
+        >>> from planner.plans.setup import rig_of
+        >>> rig = rig_of(read_truck("profiles/trucks/ridge-truck.toml"))
+        >>> bool(Standing(rig, rig.kerb, np.zeros(4), np.full((2, 2), 250e3)).upright)
+        True
+        """
+        gas = on_one_line(self.rig, self.gas_volume)
+        air = SealedAir((self.pressure + STANDARD_PRESSURE) * gas, np.asarray(STANDARD_PRESSURE))
+        springs = self.springs
+        own, across = air.slopes(self.rig, self.corners.spring_height, springs, self.pressure)
+        heave = springs.steel_slope - own - across
+        return springs_fix(self.rig, self.load, heave, heave + 2.0 * across)[1]
+
+
+def stand_upright(rig: Rig, load: Load, state: Array, pressure: Array) -> Flags:
+    """Return which of many cases of one truck are upright, as `Standing` has it, shape (...): block by block."""
+    shape = state.shape[:-1]
+    loads, states, pressures = load.spread(shape), state.reshape(-1, 4), pressure.reshape(-1, 2, 2)
+    found = np.empty(len(states), bool)
+    for first in range(0, len(states), BLOCK):
+        some = slice(first, first + BLOCK)
+        found[some] = Standing(rig, loads.take(some), states[some], pressures[some]).upright
+    return found.reshape(shape)

@@ -83,8 +83,9 @@ class Goal:
         with_roll = slopes[:, ROLL] - load.overturning_front * slopes[:, SPLIT]  # the split goes with the roll
         by_state = (slopes[:, FRONT], slopes[:, REAR], with_roll, slopes[:, SPLIT])
         for place, move in enumerate(self.moves):
-            rows[:, place] = 0.0
-            for at, share in move:
+            (first, part), *others = move or ((FRONT, 0.0),)
+            np.multiply(by_state[first], part, out=rows[:, place])
+            for at, share in others:
                 rows[:, place] += share * by_state[at]
         return rows
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -241,25 +242,30 @@ def _on_one_line(rig: Rig, pressure: Array) -> Array:
 
 def _shares(rig: Rig, height: Array, bag_force: Array, pressure: Array) -> Iterator[tuple[Limit, Array]]:
     """Yield every limit, and by how much each corner passes it, as a part of its range; heights outweigh pressures."""
-    bounds = bounds_of(rig)
-    least, greatest, rating, lowest, highest = (
-        getattr(bounds, name)[:, None] for name in ("least", "greatest", "rating", "lowest", "highest")
-    )
-    span = np.where(np.isfinite(greatest), greatest, 1.0)
-    travel = np.where(np.isfinite(highest), highest - lowest, 1.0) / HEIGHTS_FIRST
+    least, greatest, rating, lowest, highest, span, most, travel = _ranges(rig)
     yield Limit.LEAST_PRESSURE, (least - pressure) / span
     yield Limit.GREATEST_PRESSURE, (pressure - greatest) / span
-    yield Limit.LOAD_RATING, (bag_force - rating) / np.minimum(rating, 1e9)
+    yield Limit.LOAD_RATING, (bag_force - rating) / most
     yield Limit.LOWEST_HEIGHT, (lowest - height) / travel
     yield Limit.HIGHEST_HEIGHT, (height - highest) / travel
 
 
+@lru_cache(maxsize=32)
+def _ranges(rig: Rig) -> tuple[Array, ...]:
+    """Return the limits of `Bounds` and the ranges of pressure, load and height that they are held against, (2, 1)."""
+    bounds = bounds_of(rig)
+    span = np.where(np.isfinite(bounds.greatest), bounds.greatest, 1.0)
+    travel = np.where(np.isfinite(bounds.highest), bounds.highest - bounds.lowest, 1.0) / HEIGHTS_FIRST
+    limits = (bounds.least, bounds.greatest, bounds.rating, bounds.lowest, bounds.highest)
+    return tuple(each[:, None] for each in (*limits, span, np.minimum(bounds.rating, 1e9), travel))
+
+
 def _past(rig: Rig, height: Array, bag_force: Array, pressure: Array) -> Flags:
     """Tell which corners pass any limit, shape (..., 2, 2)."""
-    past = np.zeros(pressure.shape, bool)
-    for _, share in _shares(rig, height, bag_force, pressure):
-        past |= share > SLACK
-    return past
+    first, *others = (share > SLACK for _, share in _shares(rig, height, bag_force, pressure))
+    for other in others:
+        first |= other
+    return first
 
 
 def _passed(rig: Rig, height: Array, bag_force: Array, pressure: Array) -> tuple[Array, Codes]:
@@ -338,6 +344,5 @@ def _clipped(rig: Rig, load: Load, target: Array, bounds: Bounds) -> tuple[Array
     needed = _on_one_line(rig, _asked_of_bags(rig, load, target)[2].copy())
     gauge = np.where(rig.has_bag[:, None], _inside(needed, bounds), 0.0)
     rest = settle(rig, load, RatedPressure(gauge, bounds.rating, bounds.least), target)
-    height = rig.corners(load, rest.state).spring_height
-    held = held_at(rig, height, rig.bag_load(height, rest.pressure))
+    held = held_at(rig, rest.height, rest.bag_load)
     return rest.state, rest.pressure, held, rest.converged

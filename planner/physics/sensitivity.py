@@ -148,9 +148,8 @@ def asked(rig: Rig, load: Load, settled: Settled) -> Asked:
 
 def _slopes(rig: Rig, load: Load, settled: Settled) -> tuple[Array, Array, Array]:
     """Return what the forces left over gain per state, (..., 4, 4), and per load, (..., 4, 3), and bags per pascal."""
-    height = rig.corners(load, settled.state).spring_height
-    area, area_slope = rig.area_and_slope(height, settled.pressure)
-    heave = rig.steel_slope(height) - settled.pressure * area_slope
+    springs = rig.springs(settled.height, settled.pressure)
+    heave = springs.steel_slope - settled.pressure * springs.area_slope
     ratio, rise = rig.motion_ratio[..., None], heave * rig.motion_ratio[..., None]
     by_moment = rig.force_by_moment + heave * rig.height_by_moment
     by_axle = 1.0 / (2.0 * ratio) + rise / (2.0 * rig.tyre_rate[..., None])
@@ -160,7 +159,7 @@ def _slopes(rig: Rig, load: Load, settled: Settled) -> tuple[Array, Array, Array
     state[1] = state[1] - swings_out[..., None]
     state.append((AXLE[:, None] * by_moment)[..., None])
     loads = [by_axle[..., None] * own, np.where(AXLE[:, None] < 0, by_moment, 0.0)[..., None]]
-    return _rows(state, heave.shape), _rows(loads, heave.shape), rig.load_gain(height, settled.pressure, area)
+    return _rows(state, heave.shape), _rows(loads, heave.shape), springs.load_gain
 
 
 def _rows(parts: list[Array], shape: tuple[int, ...]) -> Array:

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from planner.errors import Refusal
-from planner.physics.array_layout import by_axle, in_a_row, some_of
+from planner.physics.array_layout import by_axle, in_a_row, is_whole, some_of
 from planner.physics.validation import Array, Flags, require_finite, require_positive
 
 
@@ -48,6 +48,8 @@ class Load:
 
     def spread(self, shape: tuple[int, ...]) -> Load:
         """Return the same load for every case of a shape, the cases in one row."""
+        if len(shape) == 1 and all(getattr(self, name).shape[:1] == shape for name in _PARTS):
+            return self
         return Load(in_a_row(self.axle, shape, (2,)), *(in_a_row(getattr(self, name), shape) for name in _PARTS[1:]))
 
     def column(self) -> Load:
@@ -56,7 +58,7 @@ class Load:
 
     def take(self, cases: Flags | slice) -> Load:
         """Return some of the cases of a row."""
-        if not isinstance(cases, slice) and cases.all():
+        if is_whole(cases, len(self.side_moment)):
             return self
         return Load(*(some_of(getattr(self, name), cases) for name in _PARTS))
 

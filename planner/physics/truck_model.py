@@ -9,7 +9,8 @@ from typing import Any, Final, NamedTuple
 import numpy as np
 
 from planner.physics.air_spring import Bag
-from planner.physics.array_layout import by_axle, by_place, cases_first, in_a_row, some_of
+from planner.physics.array_layout import by_axle, by_place, cases_first, in_a_row, is_whole, some_of
+from planner.physics.chart import Chart, Charts
 from planner.physics.constants import STOP_RATE
 from planner.physics.statics import Load
 from planner.physics.validation import Array, Flags, require_positive
@@ -17,6 +18,8 @@ from planner.physics.validation import Array, Flags, require_positive
 SIDE = np.array([1.0, -1.0])  # left, right: the sign of y (ISO 8855)
 AXLE = np.array([1.0, -1.0])  # front, rear: the sign with which the front axle's side moment enters each
 
+_NO_AREA: Final = Chart(np.array([0.0, 1.0]), (np.array([[0.0], [0.0]]),))
+_NO_GAS: Final = Chart(np.array([0.0, 1.0]), (np.array([[0.0], [1.0]]),))
 
 _NUMBERS: Final[dict[str, tuple[int, ...]]] = {  # of a rig, with the shape each has for one truck
     "wheelbase": (),
@@ -32,6 +35,7 @@ _NUMBERS: Final[dict[str, tuple[int, ...]]] = {  # of a rig, with the shape each
     "chart_tilt": (2,),
 }
 _TILTED: Final = ("slope", "slope_about")  # of a bag
+_PRESSURE_LIMITS: Final = ("least_pressure", "greatest_pressure")
 
 
 class Corners(NamedTuple):
@@ -43,6 +47,22 @@ class Corners(NamedTuple):
 
     spring_height: Array
     spring_force: Array
+
+
+class Springs(NamedTuple):
+    """What springs give at a height, each of shape (..., 2, 2).
+
+    area, area_slope : effective area of the bag and its slope dA/db, 0 where there is no bag [m², m²/m]
+    load_gain : how fast the bag's load grows with pressure, dF/dP: its area, where that is the same at all [m²]
+    steel_force : of steel and stops, at the spring [N]
+    steel_slope : how fast that force falls with height, ≥ 0 [N/m]
+    """
+
+    area: Array
+    area_slope: Array
+    load_gain: Array
+    steel_force: Array
+    steel_slope: Array
 
 
 @dataclass(frozen=True, eq=False)
@@ -119,7 +139,7 @@ class Rig:
 
     def take(self, cases: Flags | slice) -> Rig:
         """Return some trucks of a batch in one row; one truck is itself for all cases."""
-        if self.alone:
+        if self.alone or is_whole(cases, len(self.track)):
             return self
         numbers: dict[str, Any] = {name: some_of(getattr(self, name), cases) for name in _NUMBERS}
         return replace(self, kerb=self.kerb.take(cases), **numbers)
@@ -201,13 +221,14 @@ class Rig:
         if self.alone:
             asked = matrix @ given.reshape(7, -1) + constant[:, None]
         else:
-            asked = np.moveaxis((matrix @ np.moveaxis(given, 0, -1)[..., None])[..., 0] + constant, -1, 0)
+            asked = np.einsum("ij...,j...->i...", matrix, given)
+            asked += constant
         heights, forces = asked.reshape(2, 2, 2, *(shape if self.alone else asked.shape[1:]))
         return Corners(cases_first(heights), cases_first(forces))
 
     @cached_property
     def _linear(self) -> tuple[Array, Array]:
-        """Constant, (..., 8), and matrix, (..., 8, 7), of `corners`: heights, then forces, corner by corner.
+        """Constant, (8, ...), and matrix, (8, 7, ...), of `corners`: heights, then forces, corner by corner.
 
         Columns: rise front, rise rear, roll, front axle's side moment, axle load front and rear, side moment of all at
         that roll; the rear axle's side moment is the last less the fourth.
@@ -216,20 +237,25 @@ class Rig:
             self.kerb.axle.shape[:-1],
             *(np.shape(getattr(self, name))[: -len(inner)] for name, inner in _NUMBERS.items() if inner),
         )
-        constant, matrix = np.zeros((*batch, 2, 2, 2)), np.zeros((*batch, 2, 2, 2, 7))
-        height, force = matrix[..., 0, :, :, :], matrix[..., 1, :, :, :]
-        height[..., 2], force[..., 2] = self.height_by_roll, self.force_by_roll
-        height[..., 3] = AXLE[:, None] * self.height_by_moment
-        force[..., 3] = AXLE[:, None] * self.force_by_moment
+        constant, matrix = np.zeros((2, 2, 2, *batch)), np.zeros((2, 2, 2, 7, *batch))
+
+        def of_corners(values: Array) -> Array:
+            return by_place(np.broadcast_to(values, (*batch, 2, 2)))
+
+        by_roll = of_corners(self.height_by_roll), of_corners(self.force_by_roll)
+        by_moment = of_corners(self.height_by_moment), of_corners(self.force_by_moment)
+        design, (height, force) = of_corners(self.design_height), matrix
+        for part, roll, moment in zip(matrix, by_roll, by_moment, strict=True):
+            part[:, :, 2] = roll
+            part[0, :, 3], part[1, :, 3], part[1, :, 6] = moment[0], -moment[1], moment[1]
         for k in (0, 1):
-            ratio, rate = self.motion_ratio[..., k, None], 2.0 * self.tyre_rate[..., k, None]
-            height[..., k, :, k] = ratio
-            height[..., k, :, 4 + k] = ratio / rate
-            force[..., k, :, 4 + k] = 0.5 / ratio
-            constant[..., 0, k, :] = self.design_height[..., k, :] - ratio * self.kerb.axle[..., k, None] / rate
-            constant[..., 1, k, :] = -0.5 * self.unsprung_load[..., k, None] / ratio
-        height[..., 1, :, 6], force[..., 1, :, 6] = self.height_by_moment[..., 1, :], self.force_by_moment[..., 1, :]
-        return constant.reshape(*batch, 8), matrix.reshape(*batch, 8, 7)
+            ratio, rate = self.motion_ratio[..., k], 2.0 * self.tyre_rate[..., k]
+            height[k, :, k] = ratio
+            height[k, :, 4 + k] = ratio / rate
+            force[k, :, 4 + k] = 0.5 / ratio
+            constant[0, k] = design[k] - ratio * self.kerb.axle[..., k] / rate
+            constant[1, k] = -0.5 * self.unsprung_load[..., k] / ratio
+        return constant.reshape(8, *batch), matrix.reshape(8, 7, *batch)
 
     def axle_roll(self, moments: Array) -> Array:
         """Return the roll of each axle on its tyres from its side moment, shape (..., 2). [rad]"""
@@ -249,66 +275,53 @@ class Rig:
 
     # What the springs give at a height.
 
-    def _at_bags(self, name: str, height: Array, missing: float, pressure: Array | None = None) -> Array:
-        """Return what each bag says by a name at its height, and its pressure where its chart has several."""
-        height, given = self._read_at(height, pressure)
-        values = np.empty_like(height)
-        heights, results = by_place(height), by_place(values)
-        for k, bag in enumerate(self.bags):
-            results[k] = missing if bag is None else getattr(bag, name)(heights[k], *(one[k] for one in given))
-        return values
-
-    def _read_at(self, height: Array, pressure: Array | None) -> tuple[Array, tuple[Array, ...]]:
-        """Return heights, and pressures by place where a chart has several, in the shape of both."""
-        if pressure is None or not self.read_by_pressure:
-            return height, ()
-        shape = np.broadcast_shapes(height.shape, pressure.shape)
-        return np.broadcast_to(height, shape), (by_place(np.broadcast_to(pressure, shape)),)
+    @cached_property
+    def _areas(self) -> Charts:
+        return Charts(tuple(bag.area_chart if bag else _NO_AREA for bag in self.bags))
 
     @cached_property
-    def read_by_pressure(self) -> bool:
-        """Whether a bag's chart has several pressures; otherwise areas are read without."""
-        return any(bag is not None and bag.pressures is not None for bag in self.bags)
+    def _gas(self) -> Charts:
+        return Charts(tuple(bag.gas_chart if bag else _NO_GAS for bag in self.bags))
 
-    def _tilt(self, height: Array) -> tuple[Array, Array]:
-        """Return what `chart_tilt` makes of the area at a height, as a factor, and its slope by height, (..., 2, 2).
+    @cached_property
+    def travel(self) -> Array:
+        """Lowest and highest spring height of each axle, shape (2, 2) [axle][end]; no end without a bag. [m]"""
+        return np.array([(bag.lowest, bag.highest) if bag else (-np.inf, np.inf) for bag in self.bags])
 
-        (1 + (s + t) x) / (1 + s x), x from the charted height: the slope is s + t where the chart was given s.
-        """
-        slope, about = (np.array([[getattr(bag, n) if bag else 0.0] for bag in self.bags]) for n in _TILTED)
-        inside = height.clip(self.travel[:, :1], self.travel[:, 1:])
-        given, tilt = 1.0 + slope * (inside - about), self.chart_tilt[..., None]
-        return 1.0 + tilt * (inside - about) / given, np.where(inside == height, tilt / given**2, 0.0)
+    def inside(self, height: Array) -> Array:
+        """Return heights held between the ends of the charts, shape (..., 2, 2). [m]"""
+        inside: Array = height.clip(self.travel[:, :1], self.travel[:, 1:])
+        return inside
+
+    def _read_at(self, inside: Array, pressure: Array | None) -> tuple[Array, Array | None]:
+        """Return heights inside the charts and, where one has several rows, pressures, of one shape and by place."""
+        if pressure is None or not self._areas.read_by_value:
+            return by_place(inside), None
+        inside, pressure = np.broadcast_arrays(inside, pressure)
+        return by_place(inside), by_place(pressure)
 
     @cached_property
     def tilted(self) -> bool:
         """Whether a chart is tilted."""
         return bool(np.any(self.chart_tilt))
 
+    def _tilt(self, inside: Array) -> tuple[Array, Array]:
+        """Return what `chart_tilt` makes of the area at a height, as a factor, and its slope by height, (..., 2, 2).
+
+        (1 + (s + t) x) / (1 + s x), x from the charted height: the slope is s + t where the chart was given s.
+        """
+        slope, about = (np.array([[getattr(bag, n) if bag else 0.0] for bag in self.bags]) for n in _TILTED)
+        given, tilt = 1.0 + slope * (inside - about), self.chart_tilt[..., None]
+        return 1.0 + tilt * (inside - about) / given, tilt / given**2
+
     def area(self, height: Array, pressure: Array | None = None) -> Array:
         """Return the effective area at each corner, 0 where there is no bag, shape (..., 2, 2). [m²]
 
         pressure : gauge, (..., 2, 2), needed where a chart has several [Pa]
         """
-        area = self._at_bags("area", height, 0.0, pressure)
-        return area * self._tilt(height)[0] if self.tilted else area
-
-    def area_slope(self, height: Array, pressure: Array | None = None) -> Array:
-        """Return dA/db at each corner, shape (..., 2, 2). [m²/m]"""
-        return self.area_and_slope(height, pressure)[1]
-
-    def area_and_slope(self, height: Array, pressure: Array | None = None) -> tuple[Array, Array]:
-        """Return both, read from the charts together; 0 where there is no bag."""
-        height, given = self._read_at(height, pressure)
-        area, slope = np.empty_like(height), np.empty_like(height)
-        heights, areas, slopes = by_place(height), by_place(area), by_place(slope)
-        for k, bag in enumerate(self.bags):
-            read = bag.area_and_slope(heights[k], *(one[k] for one in given)) if bag else (0.0, 0.0)
-            areas[k], slopes[k] = read
-        if self.tilted:
-            factor, by_height = self._tilt(height)
-            return area * factor, slope * factor + area * by_height
-        return area, slope
+        inside = self.inside(height)
+        area = cases_first(self._areas.value(*self._read_at(inside, pressure)))
+        return area * self._tilt(inside)[0] if self.tilted else area
 
     def bag_load(self, height: Array, pressure: Array) -> Array:
         """Return the load that each bag carries, P A(b, P), 0 where there is none, shape (..., 2, 2). [N]"""
@@ -317,60 +330,72 @@ class Rig:
 
     def bag_pressure(self, height: Array, load: Array) -> Array:
         """Return the gauge pressure at which each bag carries a load, 0 where there is none, shape (..., 2, 2). [Pa]"""
+        if not self._areas.read_by_value:
+            area = self.area(height)
+            return load / np.where(area > 0, area, np.inf)
         if self.tilted:
-            load = load / self._tilt(height)[0]
-        pressure = np.empty_like(load)
+            load = load / self._tilt(self.inside(height))[0]
+        pressure = np.zeros_like(load)
         heights, loads, pressures = by_place(height), by_place(load), by_place(pressure)
         for k, bag in enumerate(self.bags):
-            pressures[k] = 0.0 if bag is None else bag.pressure(heights[k], loads[k])
+            if bag is not None:
+                pressures[k] = bag.pressure(heights[k], loads[k])
         return pressure
-
-    def load_gain(self, height: Array, pressure: Array, area: Array) -> Array:
-        """Return dF/dP of each bag at a height: its area there, where that is the same at all pressures. [m²]"""
-        if not self.read_by_pressure:
-            return area
-        gain = self._at_bags("load_gain", height, 0.0, pressure)
-        return gain * self._tilt(height)[0] if self.tilted else gain
 
     def limit_loads(self, height: Array) -> tuple[Array, Array]:
         """Return the load of each bag at its least and its greatest pressure, infinite where there is none. [N]"""
-        least, most = np.full_like(height, -np.inf), np.full_like(height, np.inf)
-        heights, lows, highs = by_place(height), by_place(least), by_place(most)
-        for k, bag in enumerate(self.bags):
-            if bag is not None:
-                lows[k], _, highs[k], _ = bag.limit_loads(heights[k])
-        return least, most
+        least, most = (np.array([[getattr(b, n) if b else 0.0] for b in self.bags]) for n in _PRESSURE_LIMITS)
+        low = self.area(height, least)
+        high = self.area(height, most) if self._areas.read_by_value else low
+        there = self.has_bag[:, None]
+        return np.where(there, least * low, -np.inf), np.where(there, most * high, np.inf)
 
     def gas_volume(self, height: Array) -> Array:
         """Return the gas volume of each bag; 1 where there is none, so that it divides. [m³]"""
-        return self._at_bags("gas_volume", height, 1.0)
+        return cases_first(self._gas.value(by_place(self.inside(height))))
 
     def gas_growth(self, height: Array, area: Array) -> Array:
         """Return dV/db of each bag, which is its area where no volumes are charted and no other area is read. [m²]"""
         if all(bag is None or bag.gas_is_area for bag in self.bags):
             return area
-        return self._at_bags("gas_growth", height, 0.0)
+        return cases_first(self._gas.value_and_slopes(by_place(self.inside(height)))[1])
 
-    @cached_property
-    def travel(self) -> Array:
-        """Lowest and highest spring height of each axle, shape (2, 2) [axle][end]; no end without a bag. [m]"""
-        return np.array([(bag.lowest, bag.highest) if bag else (-np.inf, np.inf) for bag in self.bags])
+    def springs(self, height: Array, pressure: Array | None = None) -> Springs:
+        """Return what charts, steel and stops give at a height, shape (..., 2, 2). [m]
+
+        pressure : gauge, (..., 2, 2), needed where a chart has several [Pa]
+        """
+        inside = self.inside(height)
+        area, slope, by_pressure = self._areas.value_and_slopes(*self._read_at(inside, pressure))
+        area, slope = cases_first(area), cases_first(slope)
+        load_gain = area
+        if pressure is not None and self._areas.read_by_value:
+            load_gain = area + pressure * cases_first(by_pressure)
+        if self.tilted:
+            factor, by_height = self._tilt(inside)
+            area, slope, load_gain = area * factor, slope * factor + area * by_height, load_gain * factor
+        past_end = height - inside
+        on_stop = past_end != 0
+        return Springs(
+            area,
+            slope * ~on_stop,
+            load_gain,
+            self._steel(height, past_end),
+            self.steel_rate[..., None] + STOP_RATE * on_stop,
+        )
 
     def steel_force(self, height: Array) -> Array:
         """Return the force of steel and stops at each corner, at the spring, shape (..., 2, 2). [N]"""
-        past_end = height - height.clip(self.travel[:, :1], self.travel[:, 1:])
+        return self._steel(height, height - self.inside(height))
+
+    def _steel(self, height: Array, past_end: Array) -> Array:
         steel = self.steel_load[..., None] - self.steel_rate[..., None] * (height - self.design_height)
         force: Array = steel - STOP_RATE * past_end
         return force
 
-    def steel_slope(self, height: Array) -> Array:
-        """Return how fast that force falls with height, ≥ 0, shape (..., 2, 2). [N/m]"""
-        slope: Array = self.steel_rate[..., None] + STOP_RATE * self.on_stop(height)
-        return slope
-
     def on_stop(self, height: Array) -> Flags:
         """Tell which corners are past an end of the chart, so on a stop, shape (..., 2, 2)."""
-        on: Flags = (height < self.travel[:, :1]) | (height > self.travel[:, 1:])
+        on: Flags = self.inside(height) != height
         return on
 
     @cached_property

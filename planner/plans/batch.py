@@ -9,10 +9,8 @@ from functools import cache, cached_property, partial
 import numpy as np
 
 from planner.physics import levelling
-from planner.physics.equilibrium import HeldPressure, Settled, settle, stands_upright
+from planner.physics.equilibrium import HeldPressure, Settled, Standing, settle
 from planner.physics.levelling import Levelled
-from planner.physics.statics import Load
-from planner.physics.truck_model import Rig
 from planner.physics.validation import Array, Flags
 from planner.plans.answer import Answer
 from planner.plans.gauge_rounding import round_many, step_that_does
@@ -64,9 +62,9 @@ def answers_of(setups: Sequence[Setup], pressures: Sequence[Pressures]) -> list[
     load, wanted = loads_of(setups, rig), np.array([one.wanted for one in setups])
     levelled = levelling.level(rig, load, wanted)
     rounded = round_many(setups[0], rig, load, levelled, wanted)
-    planned = _States(setups, rig, load, levelled.state, levelled.pressure, rounded, levelled.converged)
+    planned = _States(setups, Standing(rig, load, levelled.state, levelled.pressure), rounded, levelled.converged)
     stands = _given(planned, pressures)
-    upright = stands_upright(rig, load, stands.state, stands.pressure)
+    upright = stands.exact.upright
     passed = labels_passed(setups[0], carried_of(setups[0], stands.arrays, stands.set_arrays))
     answers, found = [stands.answer(n) for n in range(len(setups))], list[Ways]()
     for n, (setup, given, answer) in enumerate(zip(setups, pressures, answers, strict=True)):
@@ -89,27 +87,24 @@ def _one(levelled: Levelled, n: int) -> Levelled:
 class _States:
     """States of many setups, each of n cases.
 
-    state, pressure, rests : at the exact pressures, and whether each rests there
+    exact, rests : at the exact pressures, and whether each rests there
     settled : at the pressures that are set
     """
 
     setups: Sequence[Setup]
-    rig: Rig
-    load: Load
-    state: Array
-    pressure: Array
+    exact: Standing
     settled: Settled
     rests: Flags
 
     @cached_property
     def arrays(self) -> dict[str, Array]:
         """The arrays of their answers."""
-        return answer_arrays(self.setups[0], self.rig, self.load, self.state, self.pressure)
+        return answer_arrays(self.setups[0], self.exact)
 
     @cached_property
     def set_arrays(self) -> dict[str, Array]:
         """The arrays of their settings."""
-        return setting_arrays(self.rig, self.load, self.settled)
+        return setting_arrays(self.exact.rig, self.settled)
 
     def answer(self, n: int) -> Answer:
         """Return one case, yet without findings."""
@@ -117,20 +112,20 @@ class _States:
         setting = setting_of(setup, self.settled.state[n], at_set)
         arrays = {name: values[n] for name, values in self.arrays.items()}
         converged = bool(self.rests[n]) and bool(self.settled.converged[n])
-        return answer_of(setup, self.state[n], arrays, setting, converged=converged)
+        return answer_of(setup, self.exact.state[n], arrays, setting, converged=converged)
 
 
 def _given(planned: _States, pressures: Sequence[Pressures]) -> _States:
     """Return levelled states with those settled at the pressures that were given, where some were."""
-    given, rig, load = np.array([bool(one) for one in pressures]), planned.rig, planned.load
+    given, exact = np.array([bool(one) for one in pressures]), planned.exact
     if not given.any():
         return planned
-    truck, each = planned.setups[0].truck, zip(planned.pressure, pressures, strict=True)
+    truck, each = planned.setups[0].truck, zip(exact.pressure, pressures, strict=True)
     gauge = np.array([given_pressures(truck, levelled, one) for levelled, one in each if one])
-    at_given = settle(rig, load.take(given), HeldPressure(gauge), planned.state[given])
-    state, pressure, rests = planned.state.copy(), planned.pressure.copy(), planned.rests.copy()
+    at_given = settle(exact.rig, exact.load.take(given), HeldPressure(gauge), exact.state[given])
+    state, pressure, rests = exact.state.copy(), exact.pressure.copy(), planned.rests.copy()
     state[given], pressure[given], rests[given] = at_given.state, at_given.pressure, at_given.converged
     settled = planned.settled.of(np.ones_like(given))
     for part, other in zip(settled, at_given, strict=True):
         part[given] = other
-    return _States(planned.setups, rig, load, state, pressure, settled, rests)
+    return _States(planned.setups, replace(exact, state=state, pressure=pressure), settled, rests)

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from itertools import product
 from typing import Final, NamedTuple
 
 import numpy as np
 
+from planner.physics.bag_limits import bounds_of
 from planner.physics.equilibrium import HeldPressure, Settled, settle, springs_fix
 from planner.physics.levelling import Levelled
 from planner.physics.statics import Load
@@ -22,18 +24,7 @@ OVER: Final = 1e-9  # [-] a pressure or a load past its limit by less, as a part
 FINER: Final = np.array([2.0, 5.0, 10.0, 20.0, 50.0, 100.0])  # parts of a step that are asked whether they would do
 
 
-class Rounded(NamedTuple):
-    """Pressures a gauge can show and where the truck sits on them; NaN where there is no bag.
-
-    pressure : shape (2, 2) [Pa]
-    settled : of one case
-    """
-
-    pressure: Array
-    settled: Settled
-
-
-def round_to_gauge(setup: Setup, rig: Rig, load: Load, levelled: Levelled) -> Rounded:
+def round_to_gauge(setup: Setup, rig: Rig, load: Load, levelled: Levelled) -> Settled:
     """Return the pressures of one levelled case as the truck's gauge can show them, as `round_many` has them.
 
     Examples
@@ -47,7 +38,7 @@ def round_to_gauge(setup: Setup, rig: Rig, load: Load, levelled: Levelled) -> Ro
     >>> (rounded.pressure / 6894.757).round(3).tolist()  # psi
     [[39.0, 37.0], [24.0, 24.0]]
     """
-    return _one(rig, round_many(setup, rig, load.spread((1,)), levelled.of(None), setup.wanted[None]), 0)
+    return round_many(setup, rig, load.spread((1,)), levelled.of(None), setup.wanted[None]).of(0)
 
 
 def round_many(setup: Setup, rig: Rig, load: Load, levelled: Levelled, wanted: Array) -> Settled:
@@ -71,11 +62,10 @@ def round_many(setup: Setup, rig: Rig, load: Load, levelled: Levelled, wanted: A
         stance; where there is none, the one with the least lean and, of leans that a tape cannot tell, the least rise.
         Where pressure does not fix the height of an axle the truck is set by tape, and stands as it was levelled.
     """
-    tape = float(setup.truck.instruments.tape_error)
-    lines = _lines(rig, levelled.pressure, float(setup.truck.instruments.gauge_step))
-    found = _settled(rig, load, levelled.state, lines, lines.nearest)
-    away = _passes(rig, load, found, levelled.state)
-    away |= _off(setup, rig, found.state, levelled.state).max(axis=-1) > tape
+    tape, lines = float(setup.truck.instruments.tape_error), _lines_of(setup, rig)
+    found = _settled(rig, load, levelled.state, lines, lines.nearest(levelled.pressure))
+    was = rig.corners(load, levelled.state).spring_height
+    away = _passes(rig, found, was) | (_off(setup, rig, found.state, levelled.state).max(axis=-1) > tape)
     if not lines.corner or not away.any():
         return found
     by_tape = _as_levelled(rig, load, levelled, lines)
@@ -96,26 +86,27 @@ def _put(found: Settled, cases: Flags, better: Settled) -> None:
 
 def _best_around(setup: Setup, rig: Rig, load: Load, levelled: Levelled, wanted: Array) -> Settled:
     """Return the best of all lines a step up and down, of each of n cases: see `round_many`."""
-    tape = float(setup.truck.instruments.tape_error)
-    lines = _lines(rig, levelled.pressure, float(setup.truck.instruments.gauge_step))
+    tape, lines = float(setup.truck.instruments.tape_error), _lines_of(setup, rig)
     steps = lines.step * np.array(list(product(AROUND, repeat=len(lines.corner))))
-    tried = (lines.nearest[:, None] + steps).clip(*lines.room)  # past an end it is one that is tried anyway
-    many, state = load.column(), levelled.state[:, None]
-    found = _settled(rig, many, state, lines, tried)
+    exact, nearest = lines.exact(levelled.pressure), lines.nearest(levelled.pressure)
+    tried = (nearest[:, None] + steps).clip(*lines.room)  # past an end it is one that is tried anyway
+    found = _settled(rig, load.column(), levelled.state[:, None], lines, tried)
     off = _off(setup, rig, found.state, wanted[:, None])
     rise, lean = np.maximum(off[..., 0], off[..., 1]), off[..., 2]
-    far = ((tried - lines.exact[:, None]) ** 2).sum(axis=-1)
+    far = ((tried - exact[:, None]) ** 2).sum(axis=-1)
     told = np.maximum(lean, rise) > tape
     keys = (far, np.where(told, rise, 0.0), np.where(told, np.maximum(lean, tape), 0.0), told)
-    best = np.lexsort((*keys, _passes(rig, many, found, state)))[:, 0]
+    was = rig.corners(load, levelled.state).spring_height
+    best = np.lexsort((*keys, _passes(rig, found, was[:, None])))[:, 0]
     return found.of((np.arange(len(best)), best))
 
 
 def step_that_does(setup: Setup, rig: Rig, load: Load, levelled: Levelled) -> float | None:
     """Return the coarsest part of the gauge's step that leaves nothing a tape can tell; None where none does. [Pa]"""
     steps = float(setup.truck.instruments.gauge_step) / FINER
-    lines = [_lines(rig, levelled.pressure, step) for step in steps]
-    found = _settled(rig, load, levelled.state, lines[0], np.array([one.nearest for one in lines]))
+    lines = [_lines(rig, step) for step in steps]
+    nearest = np.array([one.nearest(levelled.pressure) for one in lines])
+    found = _settled(rig, load, levelled.state, lines[0], nearest)
     exact = _off(setup, rig, levelled.state, setup.wanted)
     tape = float(setup.truck.instruments.tape_error)
     off = np.where(exact <= tape, _off(setup, rig, found.state, setup.wanted), 0.0).max(axis=-1)
@@ -127,53 +118,64 @@ class _Lines(NamedTuple):
     """The air lines of a truck.
 
     corner : axle and side of a corner of each
-    exact, nearest : its pressure, and the nearest whole step inside the limits of its bags, shape (..., lines) [Pa]
-    room : the least and the greatest whole step, shape (2, lines) [Pa]
+    corners : 1 where a corner hangs on a line, shape (lines, 4)
+    room : the least and the greatest whole step inside the limits of its bags, shape (2, lines) [Pa]
     step : of the gauge [Pa]
     """
 
     corner: tuple[tuple[int, int], ...]
-    exact: Array
-    nearest: Array
+    corners: Array
     room: Array
     step: float
 
+    def exact(self, pressure: Array) -> Array:
+        """Return the pressure of each line, shape (..., lines), from that of the corners, (..., 2, 2). [Pa]"""
+        axle, side = np.array(self.corner, int).reshape(-1, 2).T
+        return pressure[..., axle, side]
 
-def _lines(rig: Rig, pressure: Array, step: float) -> _Lines:
-    """Return the air lines of a truck, to be set to whole steps."""
-    corner, room = [], []
+    def nearest(self, pressure: Array) -> Array:
+        """Return the whole steps nearest to it that there is room for. [Pa]"""
+        return (self.step * np.round(self.exact(pressure) / self.step)).clip(*self.room)
+
+    def gauge(self, pressure: Array) -> Array:
+        """Return the pressure at each corner from that of each line; 0 where there is no bag. [Pa]"""
+        gauge: Array = (pressure @ self.corners).reshape(*pressure.shape[:-1], 2, 2)
+        return gauge
+
+
+def _lines_of(setup: Setup, rig: Rig) -> _Lines:
+    return _lines(rig, float(setup.truck.instruments.gauge_step))
+
+
+@lru_cache(maxsize=256)
+def _lines(rig: Rig, step: float) -> _Lines:
+    """Return the air lines of a truck, to be set to whole steps [Pa]; kept, as a truck is asked for again and again."""
+    corner, corners, room = [], [], []
     for k, bag in enumerate(rig.bags):
         if bag is not None:
             low = math.ceil(bag.least_pressure / step * (1.0 - OVER))
             high = math.floor(bag.greatest_pressure / step * (1.0 + OVER))
             for i in (0,) if rig.joined[k] else (0, 1):
                 corner.append((k, i))
+                at = np.zeros((2, 2))
+                at[k, slice(None) if rig.joined[k] else i] = 1.0
+                corners.append(at)
                 room.append((step * low, step * high) if low <= high else (0.0, np.inf))
-    axle, side = np.array(corner, int).reshape(-1, 2).T
-    exact, ends = pressure[..., axle, side], np.array(room).reshape(-1, 2).T
-    return _Lines(tuple(corner), exact, (step * np.round(exact / step)).clip(*ends), ends, step)
-
-
-def _gauge(rig: Rig, lines: _Lines, pressure: Array) -> Array:
-    """Return the pressure at each corner from that in each line, (..., lines); shape (..., 2, 2). [Pa]"""
-    gauge = np.zeros((*pressure.shape[:-1], 2, 2))
-    for line, (k, i) in enumerate(lines.corner):
-        gauge[..., k, slice(None) if rig.joined[k] else slice(i, i + 1)] = pressure[..., line, None]
-    return gauge
+    return _Lines(tuple(corner), np.array(corners).reshape(-1, 4), np.array(room).reshape(-1, 2).T, step)
 
 
 def _settled(rig: Rig, load: Load, levelled: Array, lines: _Lines, pressure: Array) -> Settled:
     """Return where the truck sits with pressures in its lines, (..., lines), starting from levelled states."""
     start = np.broadcast_to(levelled, (*pressure.shape[:-1], 4))
-    return settle(rig, load, HeldPressure(_gauge(rig, lines, pressure)), start)
+    return settle(rig, load, HeldPressure(lines.gauge(pressure)), start)
 
 
 def _as_levelled(rig: Rig, load: Load, levelled: Levelled, lines: _Lines) -> Settled:
     """Return levelled cases as if they had settled there with their lines at the nearest steps."""
-    height, _ = rig.corners(load, levelled.state)
-    softer = levelled.pressure * rig.area_slope(height, levelled.pressure)
-    fixed, roll_fixed = springs_fix(rig, load, rig.steel_slope(height) - softer)
-    return Settled(levelled.state, _gauge(rig, lines, lines.nearest), fixed, roll_fixed, levelled.converged)
+    height, gauge = rig.corners(load, levelled.state).spring_height, lines.gauge(lines.nearest(levelled.pressure))
+    springs = rig.springs(height, levelled.pressure)
+    fixed = springs_fix(rig, load, springs.steel_slope - levelled.pressure * springs.area_slope)
+    return Settled(levelled.state, gauge, height, rig.bag_load(height, gauge), *fixed, levelled.converged)
 
 
 def _off(setup: Setup, rig: Rig, state: Array, wanted: Array) -> Array:
@@ -182,18 +184,9 @@ def _off(setup: Setup, rig: Rig, state: Array, wanted: Array) -> Array:
     return off
 
 
-def _passes(rig: Rig, load: Load, found: Settled, levelled: Array) -> Flags:
-    """Return which cases pass a load rating, or an end of a chart that the levelled state is well inside, (...)."""
-    height, _ = rig.corners(load, found.state)
-    rating = np.array([[bag.load_rating if bag else np.inf] for bag in rig.bags])
-    over = rig.bag_load(height, found.pressure) > rating * (1.0 + OVER)
-    was, ends = rig.corners(load, levelled).spring_height, rig.travel
-    inside = (was > ends[:, :1] + NEAR_END) & (was < ends[:, 1:] - NEAR_END)
-    passed: Flags = np.any(over | (rig.on_stop(height) & inside), axis=(-1, -2))
+def _passes(rig: Rig, found: Settled, was: Array) -> Flags:
+    """Return which cases pass a load rating, or an end of a chart that levelled heights are well inside, (...)."""
+    over = found.bag_load > bounds_of(rig).rating[:, None] * (1.0 + OVER)
+    inside = (was > rig.travel[:, :1] + NEAR_END) & (was < rig.travel[:, 1:] - NEAR_END)
+    passed: Flags = np.any(over | (rig.on_stop(found.height) & inside), axis=(-1, -2))
     return passed
-
-
-def _one(rig: Rig, found: Settled, case: int) -> Rounded:
-    """Return one case, with no pressure where there is no bag."""
-    one = Settled(*(part[case] for part in found))
-    return Rounded(np.where(rig.has_bag[:, None], one.pressure, np.nan), one)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 
@@ -13,7 +13,7 @@ from planner.physics import levelling, ride
 from planner.physics.air_spring import spring_rate
 from planner.physics.atmosphere import standard_pressure
 from planner.physics.constants import REFERENCE_TEMPERATURE, RIDE_EXPONENT, STANDARD_GRAVITY
-from planner.physics.equilibrium import Air, HeldPressure, SealedAir, Settled, stands_upright
+from planner.physics.equilibrium import Air, HeldPressure, SealedAir, Settled, Standing
 from planner.physics.equilibrium import settle as settle_arrays
 from planner.physics.levelling import Levelled
 from planner.physics.statics import Load
@@ -122,18 +122,16 @@ def level_setup(setup: Setup) -> Answer:
 
 def levelled_answer(setup: Setup, rig: Rig, load: Load, levelled: Levelled, *, on_road: bool = True) -> Answer:
     """Return one case of levelling as an answer; a stage of hitching is not on the road."""
-    rounded = round_to_gauge(setup, rig, load, levelled)
-    setting = _setting(setup, rig, load, rounded.settled)
+    stands, settled = Standing(rig, load, levelled.state, levelled.pressure), round_to_gauge(setup, rig, load, levelled)
     ways = Ways(
         held=levelled.held,
-        fixed=rounded.settled.fixed,
-        converged=bool(levelled.converged) and bool(rounded.settled.converged),
-        upright=bool(stands_upright(rig, load, levelled.state, levelled.pressure)),
+        fixed=settled.fixed,
+        converged=bool(levelled.converged) and bool(settled.converged),
+        upright=bool(stands.upright),
         finer=lambda: step_that_does(setup, rig, load, levelled),
         on_road=on_road,
     )
-    arrays = answer_arrays(setup, rig, load, levelled.state, levelled.pressure)
-    return with_findings(setup, answer_of(setup, levelled.state, arrays, setting, converged=ways.converged), ways)
+    return _answer(setup, stands, setting_of(setup, settled.state, setting_arrays(rig, settled)), ways)
 
 
 def settle(
@@ -203,15 +201,22 @@ def settle_setup(
     air: Air = HeldPressure(gauge)
     settled = settle_arrays(rig, load, air, levelled.state)
     if shut is not None:
-        air = _sealed(rig, load, settled, shut)
+        air = _sealed(rig, settled, shut)
     setup = later or setup
     load = setup.load(rig)
     settled = settle_arrays(rig, load, air, settled.state)
-    setting = _setting(setup, rig, load, settled, sealed=shut is not None)
-    arrays = answer_arrays(setup, rig, load, settled.state, settled.pressure)
-    upright = bool(stands_upright(rig, load, settled.state, settled.pressure))
-    ways = Ways(NOTHING_HELD, settled.fixed, bool(settled.converged), upright, plan=lambda: level_setup(setup))
-    return with_findings(setup, answer_of(setup, settled.state, arrays, setting, converged=ways.converged), ways)
+    setting = setting_of(setup, settled.state, setting_arrays(rig, settled), sealed=shut is not None)
+    stands = Standing(rig, load, settled.state, settled.pressure)
+    converged, upright = bool(settled.converged), bool(stands.upright)
+    return _answer(
+        setup, stands, setting, Ways(NOTHING_HELD, settled.fixed, converged, upright, plan=lambda: level_setup(setup))
+    )
+
+
+def _answer(setup: Setup, stands: Standing, setting: Setting, ways: Ways) -> Answer:
+    """Return one case with its findings."""
+    answer = answer_of(setup, stands.state, answer_arrays(setup, stands), setting, converged=ways.converged)
+    return with_findings(setup, answer, ways)
 
 
 def given_pressures(truck: Truck, planned: Array, given: Mapping[str, Amount]) -> Array:
@@ -264,11 +269,11 @@ def _given_pressure(truck: Truck, corner: str, value: Amount) -> float:
     return pressure
 
 
-def _sealed(rig: Rig, load: Load, settled: Settled, shut: Shut) -> SealedAir:
+def _sealed(rig: Rig, settled: Settled, shut: Shut) -> SealedAir:
     """Return the air shut in at a settled stance, as it is now."""
     return SealedAir.shut(
         rig,
-        rig.corners(load, settled.state).spring_height,
+        settled.height,
         settled.pressure,
         ambient=standard_pressure(shut.set_altitude),
         temperature=np.asarray(shut.set_temperature),
@@ -277,16 +282,15 @@ def _sealed(rig: Rig, load: Load, settled: Settled, shut: Shut) -> SealedAir:
     )
 
 
-def _setting(setup: Setup, rig: Rig, load: Load, settled: Settled, *, sealed: bool = False) -> Setting:
-    """Return pressures as the gauges show them, and what they give."""
-    return setting_of(setup, settled.state, setting_arrays(rig, load, settled), sealed=sealed)
-
-
-def setting_arrays(rig: Rig, load: Load, settled: Settled) -> dict[str, Array]:
+def setting_arrays(rig: Rig, settled: Settled) -> dict[str, Array]:
     """Return the arrays of a `Setting` by their names, of one case or of many of one truck."""
-    height, _ = rig.corners(load, settled.state)
-    pressure, height = (np.where(rig.has_bag[:, None], part, np.nan) for part in (settled.pressure, height))
-    return {"pressure": pressure, "bag_height": height, "bag_load": rig.bag_load(height, pressure)}
+    parts = {"pressure": settled.pressure, "bag_height": settled.height, "bag_load": settled.bag_load}
+    return {name: _of_bags(rig, part) for name, part in parts.items()}
+
+
+def _of_bags(rig: Rig, values: Array) -> Array:
+    """Return values at the corners, NaN where there is no bag."""
+    return np.where(rig.has_bag[:, None], values, np.nan)
 
 
 def setting_of(setup: Setup, state: Array, arrays: Mapping[str, Array], *, sealed: bool = False) -> Setting:
@@ -330,38 +334,23 @@ def hitch_heights(setup: Setup, states: Array) -> Array:
     return height
 
 
-class _Springs(NamedTuple):
-    """Springs of a truck in a state, each of shape (..., 2, 2); rate is that of steel."""
-
-    pressure: Array
-    height: Array
-    force: Array
-    area: Array
-    area_slope: Array
-    rate: Array
-
-
-def answer_arrays(setup: Setup, rig: Rig, load: Load, state: Array, pressure: Array) -> dict[str, Array]:
-    """Return the arrays of an `Answer` by their names, of one case or of many of one truck.
-
-    state, pressure : of the exact pressures, shapes (..., 4) and (..., 2, 2) [m, m, rad, N·m; Pa]
-    """
-    height, force = rig.corners(load, state)
-    springs = _Springs(pressure, height, force, *rig.area_and_slope(height, pressure), rig.steel_slope(height))
+def answer_arrays(setup: Setup, stands: Standing) -> dict[str, Array]:
+    """Return the arrays of an `Answer` by their names, of one case or of many of one truck at the exact pressures."""
+    rig, load, state, pressure = stands.rig, stands.load, stands.state, stands.pressure
     on_hitch, cases = setup.hitched(), state.shape[:-1]
-    moments, no_bag = rig.axle_moments(load, state), ~rig.has_bag[:, None]
+    moments = rig.axle_moments(load, state)
     design = np.array([[float(setup.truck.front.ride_height)], [float(setup.truck.rear.ride_height)]])
     return {
-        "pressure": np.where(no_bag, np.nan, pressure),
-        "bag_height": np.where(no_bag, np.nan, height),
-        "bag_load": np.where(no_bag, np.nan, pressure * springs.area),
-        "spring_load": force * rig.motion_ratio[:, None],
+        "pressure": _of_bags(rig, pressure),
+        "bag_height": _of_bags(rig, stands.corners.spring_height),
+        "bag_load": _of_bags(rig, pressure * stands.springs.area),
+        "spring_load": stands.corners.spring_force * rig.motion_ratio[:, None],
         "tyre_load": rig.tyre_loads(load, moments),
         "ride_height": design + rig.ride_heights(load, state),
         "axle_load": load.axle,
         "side_moment": moments,
         "frame_twist": moments[..., 0] - load.least_twist_at(state[..., 2]),
-        "bounce_frequency": _bounce(rig, load, _bag_rate(rig, springs) + springs.rate),
+        "bounce_frequency": _bounce(rig, load, _bag_rate(stands) + stands.springs.steel_slope),
         "hitch_load": np.full(cases, on_hitch.hitch_load),
         "trailer_axle_load": np.full(cases, on_hitch.trailer_axle_load),
     }
@@ -389,18 +378,18 @@ def with_findings(setup: Setup, answer: Answer, ways: Ways) -> Answer:
     return replace(answer, findings=findings(setup, answer, ways))
 
 
-def _bag_rate(rig: Rig, springs: _Springs) -> Array:
+def _bag_rate(stands: Standing) -> Array:
     """Return the rate of each bag as it moves, 0 where there is none, shape (..., 2, 2). [N/m]"""
-    there, gas = springs.area > 0, rig.gas_volume(springs.height)
+    springs, there = stands.springs, stands.rig.has_bag[:, None]
     area = np.where(there, springs.area, 1.0)
     rate = spring_rate(
-        springs.pressure,
+        stands.pressure,
         area,
-        gas,
+        stands.gas_volume,
         area_slope=springs.area_slope,
         exponent=RIDE_EXPONENT,
-        load_gain=rig.load_gain(springs.height, springs.pressure, area),
-        gas_growth=rig.gas_growth(springs.height, area),
+        load_gain=springs.load_gain,
+        gas_growth=stands.rig.gas_growth(stands.corners.spring_height, area),
     )
     return np.where(there, rate, 0.0)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
-from typing import Any, Self
+from typing import TYPE_CHECKING, Any, Self
 
 import numpy as np
 
@@ -33,6 +33,9 @@ from planner.records import (
     record_from,
 )
 from planner.records import Stance as WantedStance
+
+if TYPE_CHECKING:
+    from planner.plans.load_case import LoadCase
 
 
 @dataclass(frozen=True)
@@ -104,21 +107,19 @@ class Setup:
 
     def hitched(self) -> statics.Hitched:
         """Return hitch load, bars' moment and load on the trailer's axles; zeros with no trailer. [N, N·m]"""
-        return self._hitched
-
-    @cached_property
-    def _hitched(self) -> statics.Hitched:
-        if self.trailer is None or self.hitch is None:
-            return statics.Hitched(np.zeros(()), np.zeros(()), np.zeros(()))
-        gross = self.trailer.weight * G
-        tongue = gross * self.trailer.tongue_share
-        return statics.hitched_loads(gross, tongue, -self.hitch.x, self.trailer.axle_distance, self.trailer.bars)
+        return self._load_case.hitched
 
     def load(self, rig: Rig) -> statics.Load:
-        """Return all that the suspension carries."""
+        """Return all that the suspension carries, on the rig of its own truck or on another."""
         from planner.plans.load_case import load_case
 
-        return load_case(self, rig).load
+        return self._load_case.load if rig is rig_of(self.truck) else load_case(self, rig).load
+
+    @cached_property
+    def _load_case(self) -> LoadCase:
+        from planner.plans.load_case import load_case
+
+        return load_case(self, rig_of(self.truck))
 
     @property
     def hitch_arm(self) -> float:

@@ -52,11 +52,13 @@ def stance_findings(setup: Setup, answer: Answer, ways: Ways) -> Iterator[Findin
     over = _overloads(setup, answer, ways) if ways.on_road else {}
     off = unloading(setup) if over else None
     yield from (_too_much(setup, low, off) for low in over.values())
+    exact, at_set = stance_off_wanted(setup, answer.stance), stance_off_wanted(setup, answer.set.stance)
+    left = _left_over(setup, exact, at_set)
     if not any(" " in who for who in over):
-        yield from _lean(setup, answer, ways)
-    yield from _heights(setup, answer, ways, over)
+        yield from _lean(setup, answer, ways, float(left[2]))
+    yield from _heights(setup, answer, ways, over, left)
     if ways.finer is not None:
-        yield from _gauge(setup, answer, ways.finer)
+        yield from _gauge(setup, exact, at_set, ways.finer)
 
 
 def stance_off_wanted(setup: Setup, stance: Stance) -> Array:
@@ -64,13 +66,9 @@ def stance_off_wanted(setup: Setup, stance: Stance) -> Array:
     return off_wanted(setup, np.array([stance.front, stance.rear, stance.roll]), setup.wanted)
 
 
-def _left_over(setup: Setup, answer: Answer) -> Array:
+def _left_over(setup: Setup, exact: Array, at_set: Array) -> Array:
     """Return what limits leave over of front, rear and lean, 0 where a tape cannot tell it at exact pressures. [m]"""
-    exact, at_set, tape = (
-        stance_off_wanted(setup, answer.stance),
-        stance_off_wanted(setup, answer.set.stance),
-        _tape(setup),
-    )
+    tape = _tape(setup)
     told = np.where((exact * at_set > 0) & (np.abs(at_set) > tape), at_set, exact)
     return np.where(np.abs(exact) > tape, told, 0.0)
 
@@ -79,11 +77,10 @@ def _tape(setup: Setup) -> float:
     return float(setup.truck.instruments.tape_error)
 
 
-def _gauge(setup: Setup, answer: Answer, finer: Callable[[], float | None]) -> Iterator[Finding]:
+def _gauge(setup: Setup, exact: Array, at_set: Array, finer: Callable[[], float | None]) -> Iterator[Finding]:
     """What a gauge leaves over that can be set to whole steps only, where the exact pressures leave nothing."""
     tape = _tape(setup)
-    exact, off = stance_off_wanted(setup, answer.stance), stance_off_wanted(setup, answer.set.stance)
-    off = np.where(bags_decide(setup) & (np.abs(exact) <= tape), off, 0.0)
+    off = np.where(bags_decide(setup) & (np.abs(exact) <= tape), at_set, 0.0)
     worst = int(np.abs(off).argmax())
     if abs(off[worst]) <= tape:
         return
@@ -106,9 +103,9 @@ def _gauge(setup: Setup, answer: Answer, finer: Callable[[], float | None]) -> I
     )
 
 
-def _lean(setup: Setup, answer: Answer, ways: Ways) -> Iterator[Finding]:
+def _lean(setup: Setup, answer: Answer, ways: Ways, lean: float) -> Iterator[Finding]:
     """A lean that is left: air where the plan has less of it, else load across."""
-    lean, tape = float(_left_over(setup, answer)[2]), _tape(setup)
+    tape = _tape(setup)
     if not lean:
         return
     low, high = ("right", "left") if lean > 0 else ("left", "right")
@@ -140,9 +137,9 @@ def _across(setup: Setup, high: str) -> str:
     return f"no bag has a line of its own, and air alone holds no lean; {advice}"
 
 
-def _heights(setup: Setup, answer: Answer, ways: Ways, told: Collection[str]) -> Iterator[Finding]:
+def _heights(setup: Setup, answer: Answer, ways: Ways, told: Collection[str], left: Array) -> Iterator[Finding]:
     """Where the wanted height is not reached: by how much, and which limit at which corner stands in the way."""
-    tape, left = _tape(setup), _left_over(setup, answer)
+    tape = _tape(setup)
     for k, (name, axle) in enumerate(zip(AXLES, (setup.truck.front, setup.truck.rear), strict=True)):
         rise = float(left[k])
         if not rise or name in told:

@@ -16,7 +16,7 @@ import numpy as np
 
 from planner.physics import levelling
 from planner.physics.bag_limits import Limit
-from planner.physics.equilibrium import stands_upright
+from planner.physics.equilibrium import stand_upright
 from planner.physics.levelling import Levelled
 from planner.physics.statics import Load
 from planner.physics.truck_model import Rig
@@ -132,7 +132,7 @@ def find_stops(
     levels: Flags = (code == 0) & ~off.any(axis=-1)
     stops = [*_bag_stops(setup), Stop("bag", NOT_REACHED)]
     _add_labels(stops, code, (check for check in found if check.level == "stop" and check.rule not in aside))
-    upright = stands_upright(rig, load, levelled.state, levelled.pressure)
+    upright = stand_upright(rig, load, levelled.state, levelled.pressure)
     stops.append(Stop("label", TIPS_OVER))
     code[~upright & (code == 0)] = len(stops)
     for part, name in enumerate(STANCE):

@@ -241,7 +241,7 @@ class Airing:
 def rest(rig: Rig, load: Load, air: Air, near: Array) -> Rests:
     """Return a truck at rest on some air, from states nearby, shape (n, 4)."""
     settled = settle(rig, load, air, near)
-    amount = (settled.pressure + SEA_LEVEL) * enclosed_volume(rig, rig.corners(load, settled.state).spring_height)
+    amount = (settled.pressure + SEA_LEVEL) * enclosed_volume(rig, settled.height)
     return Rests(settled.state, settled.pressure, amount, settled.converged)
 
 

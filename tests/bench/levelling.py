@@ -210,10 +210,12 @@ def main():
     solver = median(lambda: [by_root(given, case) for case in range(10)], rounds) / 10
     single = {"trailer": OUTFIT.trailer, "hitch": "receiver", "cargo": OUTFIT.profile.cargo}
     load, air, start = draws(200_000)
+    one = median(lambda: level(TRUCK, **single), 50 * rounds)
     growth = {f"1e{power}": per_case(10**power) for power in range(3, 8) if 10**power <= most}
     figures = {
         "rounds": rounds,
-        "one_level_ms": 1e3 * median(lambda: level(TRUCK, **single), 50 * rounds),
+        "one_level_ms": 1e3 * one,
+        "one_level_over_root": one / solver,
         "levelled_within_limits": float(free.mean()),
         "array_level_million_per_s": 1e-6 / array,
         "root_over_array": solver / array,

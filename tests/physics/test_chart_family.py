@@ -192,7 +192,7 @@ def test_slopes_of_shut_air_are_those_of_small_differences(plumbing):
         return rig.bag_load(at, air.pressure(rig, at))
 
     pressure = air.pressure(rig, height)
-    own, across = air.slopes(rig, height, *rig.area_and_slope(height, pressure), pressure)
+    own, across = air.slopes(rig, height, rig.springs(height, pressure), pressure)
     step = 1e-7
     for k in (0, 1):
         for i in (0, 1):

@@ -49,7 +49,7 @@ def test_pressure_times_volume_stays(rig: Rig, bag: Bag, air: SealedAir, height:
 def test_slow_stiffness_is_the_spring_rate_at_n_1(rig: Rig, bag: Bag, air: SealedAir, height: float) -> None:
     everywhere = np.full((2, 2), height)
     pressure = air.pressure(rig, everywhere)
-    own, across = air.slopes(rig, everywhere, *rig.area_and_slope(everywhere), pressure)
+    own, across = air.slopes(rig, everywhere, rig.springs(everywhere), pressure)
     rate = spring_rate(
         pressure, bag.area(height), bag.gas_volume(height), area_slope=bag.area_slope(height), exponent=1.0
     )

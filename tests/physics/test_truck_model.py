@@ -73,10 +73,10 @@ def test_steel_and_stops():
     slack = rig.steel_load[:, None] - rig.steel_rate[:, None] * (ends - rig.design_height)
     assert_allclose(rig.steel_force(ends) - slack, [[1e7 * 1e-3, -1e7 * 2e-3], [0, 0]], atol=1e-6)
     assert rig.on_stop(ends).tolist() == [[True, True], [False, False]]
-    assert_allclose(rig.steel_slope(ends), [[1e4 + 1e7, 1e4 + 1e7], [9e4, 9e4]])
+    assert_allclose(rig.springs(ends).steel_slope, [[1e4 + 1e7, 1e4 + 1e7], [9e4, 9e4]])
     assert rig.has_bag.tolist() == [True, False]
     assert_allclose(rig.area(ends)[1], 0.0)
-    assert_allclose(rig.area_slope(ends)[1], 0.0)
+    assert_allclose(rig.springs(ends).area_slope[1], 0.0)
     assert_allclose(rig.gas_volume(ends)[1], 1.0)
 
 

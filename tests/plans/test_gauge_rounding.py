@@ -51,7 +51,7 @@ def test_no_neighbour_on_the_grid_leans_less_or_of_like_lean_sits_nearer(slug, s
         off = np.abs(state[:3] - setup.wanted) * np.array([1, 1, float(setup.truck.rear.track)])
         key = (off.max() > TAPE, max(off[2], TAPE), off[:2].max())
         best = key if best is None or key < best else best
-    off = np.abs(found.settled.state[:3] - setup.wanted) * np.array([1, 1, float(setup.truck.rear.track)])
+    off = np.abs(found.state[:3] - setup.wanted) * np.array([1, 1, float(setup.truck.rear.track)])
     mine = (off.max() > TAPE, max(off[2], TAPE), off[:2].max())
     assert mine[0] <= best[0]
     if mine[0]:

@@ -58,7 +58,7 @@ def test_a_bag_at_one_pressure_grows_by_its_gas_over_its_area(demo):
     setup = demo("mill-bed-empty")
     answer, rig = level_setup(setup), rig_of(setup.truck)
     height = answer.set.bag_height
-    area, slope = (part[1].mean() for part in rig.area_and_slope(height))
+    area, slope = (part[1].mean() for part in rig.springs(height)[:2])
     gas, gauge = rig.gas_volume(height)[1].mean(), answer.set.pressure[1].mean()
     absolute = gauge + STANDARD_PRESSURE
     rate = absolute * area**2 / gas - gauge * slope + float(rig.steel_rate[1])

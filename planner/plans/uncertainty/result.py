@@ -9,7 +9,7 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from planner.errors import Refusal
-from planner.physics.equilibrium import Settled, stands_upright
+from planner.physics.equilibrium import Settled, Standing
 from planner.physics.truck_model import SIDE
 from planner.physics.validation import Array, Flags
 from planner.plans.answer import AXLES, SEVERITIES, Answer, Severity
@@ -269,7 +269,7 @@ def _together(names: tuple[str, ...], first: Array, total: Array, variance: Arra
 def _chances(setup: Setup, answer: Answer, trucks: Batch, settled: Settled) -> tuple[Chance, ...]:
     """Return every finding that a draw has, the worst kind first and of one kind the likeliest."""
     now = {finding.code for finding in answer.findings}
-    carried = trucks.carried(settled.state)
+    carried = trucks.carried(settled)
     labels = ((one.code, one.level, one.passed) for one in checks(setup, carried))
     passed = [*labels, *_stands(setup, settled), *_body_and_frame(setup, trucks, settled)]
     found = [Chance(code, level, float(flags.mean()), code in now) for code, level, flags in passed if flags.any()]
@@ -288,7 +288,7 @@ def _stands(setup: Setup, settled: Settled) -> Iterator[tuple[str, Severity, Fla
 def _body_and_frame(setup: Setup, trucks: Batch, settled: Settled) -> Iterator[tuple[str, Severity, Flags]]:
     """Yield what is found of headlamps, twist and tipping over, draw by draw, as the findings have them."""
     state = settled.state
-    yield "tips-over", "stop", ~stands_upright(trucks.rig, trucks.load, state, settled.pressure)
+    yield "tips-over", "stop", ~Standing(trucks.rig, trucks.load, state, settled.pressure).upright
     for level, flags in headlamps_off(headlamp_aim(setup, state[:, 0], state[:, 1])).items():
         yield "headlamp-aim", level, flags
     least = least_twist_told(setup, trucks.load.axle[:, 0] - trucks.rig.unsprung_load[..., 0])

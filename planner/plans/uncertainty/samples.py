@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import lru_cache
 from typing import Any, Final
@@ -65,13 +65,11 @@ class Batch:
         """Return the rise of each arch above its wheel centre against design, shape (n, 2, 2). [m]"""
         return self.rig.ride_heights(self.load, state)
 
-    def carried(self, state: Array) -> Carried:
+    def carried(self, settled: Settled) -> Carried:
         """Return what all of them carry at rest, for their labels."""
-        height = self.rig.corners(self.load, state).spring_height
-        tyres = self.rig.tyre_loads(self.load, self.rig.axle_moments(self.load, state))
-        bag_load = self.rig.bag_load(height, self.acting)
+        tyres = self.rig.tyre_loads(self.load, self.rig.axle_moments(self.load, settled.state))
         trailer = self.gross, self.tongue_share, self.trailer_axle_load
-        return Carried(self.load.axle, tyres, self.pressure, height, bag_load, *trailer)
+        return Carried(self.load.axle, tyres, self.pressure, settled.height, settled.bag_load, *trailer)
 
 
 _ROWS: Final = tuple(one.name for one in fields(Batch))[2:]  # plain arrays, a row for each truck
@@ -120,7 +118,7 @@ def batch(setup: Setup, answer: Answer, drawn: Sequence[Column], deviations: Arr
     """Return the trucks and loads that deviations make of a setup at its set pressures."""
     off, cases = _Off(drawn, deviations), len(deviations)
     rig = _rig(setup, off)
-    case = load_case(setup, rig, _given(setup, off))
+    case = load_case(setup, rig, _Given(setup, off))
     gauge = np.nan_to_num(answer.set.pressure)
     pressure = gauge + _each_corner(lambda k, i: off.of("gauge", _line(setup, k, i)))
     acting = pressure * _each_corner(lambda k, i: _force_scale(setup, off, k, i))
@@ -314,23 +312,39 @@ def _roll_axis(setup: Setup, off: _Off) -> Array:
     return height
 
 
-def _given(setup: Setup, off: _Off) -> dict[str, Array]:
-    """Return the numbers of the load that are drawn, as `load_case` takes them."""
-    given = {"roll_axis": _roll_axis(setup, off), "side_slope": off.of("side_slope")}
-    for n, item in enumerate(setup.cargo):
-        given[f"cargo.{n}.weight"] = item.weight + off.of("cargo.weight", n)
-        given[f"cargo.{n}.x"] = item.x + off.of("cargo.place", 2 * n)
-        given[f"cargo.{n}.y"] = item.y + off.of("cargo.place", 2 * n + 1)
-    trailer = setup.trailer
-    if trailer is not None:
-        typed = {
-            "weight": trailer.weight,
-            "tongue": trailer.tongue_share,
-            "left": setup.left_share,
-            "bars": trailer.bars,
-        }
-        given |= {key: value + off.of(key) for key, value in typed.items()}
-    return given
+class _Given(Mapping[str, Array]):
+    """The numbers of the load that are drawn, as `load_case` takes them, each made when it is asked for.
+
+    All of a long list at once would not fit the cache, and fresh memory for them takes longer than the sums.
+    """
+
+    def __init__(self, setup: Setup, off: _Off) -> None:
+        self._off, self._roll_axis = off, _roll_axis(setup, off)
+        self._numbers: dict[str, tuple[float, str, int]] = {"side_slope": (0.0, "side_slope", 0)}
+        for n, item in enumerate(setup.cargo):
+            self._numbers[f"cargo.{n}.weight"] = item.weight, "cargo.weight", n
+            self._numbers[f"cargo.{n}.x"] = item.x, "cargo.place", 2 * n
+            self._numbers[f"cargo.{n}.y"] = item.y, "cargo.place", 2 * n + 1
+        trailer = setup.trailer
+        if trailer is not None:
+            typed = (trailer.weight, trailer.tongue_share, setup.left_share, trailer.bars)
+            keys = ("weight", "tongue", "left", "bars")
+            self._numbers |= {key: (value, key, 0) for key, value in zip(keys, typed, strict=True)}
+
+    def __getitem__(self, key: str) -> Array:
+        if key == "roll_axis":
+            return self._roll_axis
+        value, spread, place = self._numbers[key]
+        return value + self._off.of(spread, place)
+
+    def __contains__(self, key: object) -> bool:
+        return key == "roll_axis" or key in self._numbers
+
+    def __iter__(self) -> Iterator[str]:
+        yield from ("roll_axis", *self._numbers)
+
+    def __len__(self) -> int:
+        return 1 + len(self._numbers)
 
 
 @lru_cache(maxsize=4)

@@ -49,7 +49,7 @@ def test_each_draw_is_a_truck_of_another_slope(one_height):
         assert_allclose(area[:, k], charted * (1 + slope[:, None] * (height[:, k] - 6 * 0.0254)), rtol=1e-12)
     step = 1e-6
     read = (many.rig.area(height + step) - many.rig.area(height - step)) / (2 * step)
-    assert_allclose(many.rig.area_slope(height), read, rtol=1e-5)
+    assert_allclose(many.rig.springs(height).area_slope, read, rtol=1e-5)
 
 
 def test_no_draw_turns_an_area_round(one_height):
