@@ -11,7 +11,7 @@ import numpy as np
 from planner.errors import BadInput, Problem
 from planner.physics.bag_limits import Limit
 from planner.physics.validation import Array, Codes
-from planner.plans.answer import AXLES, CORNERS, Answer, Finding, Kind
+from planner.plans.answer import AXLES, CORNERS, SIDES, Answer, Finding, Kind
 from planner.plans.findings import worst_first
 from planner.plans.level import answer_arrays, answer_of, level_setup, setting_of
 from planner.plans.rating_findings import label_findings
@@ -99,7 +99,7 @@ class Trim:
         return any(finding.level == "stop" for finding in self.findings)
 
 
-def trim(setup: Setup, reading: Reading, own: Mapping[str, float] | None = None) -> Trim:
+def trim(setup: Setup, reading: Reading, own: Mapping[str, float] | None = None, file: str = "") -> Trim:
     """Return the new pressures that a reading asks, in one turn, and what it says is carried.
 
     Parameters
@@ -110,6 +110,8 @@ def trim(setup: Setup, reading: Reading, own: Mapping[str, float] | None = None)
         Gauges and tapes; what is missing is assumed, and a finding says how.
     own : mapping of key to one standard deviation, optional
         Spreads that go before those of the files and typical ones; see `spreads_of`. [SI]
+    file : str, optional
+        What to call the reading in messages.
 
     Returns
     -------
@@ -137,13 +139,13 @@ def trim(setup: Setup, reading: Reading, own: Mapping[str, float] | None = None)
     >>> bool((asked.set[1] < asked.read_pressure[1]).all())
     True
     """
-    readings = readings_of(setup, reading)
+    readings = readings_of(setup, reading, file)
     unknowns = Unknowns(setup, level_setup(setup), unlisted(setup), own)
     trimmed = trim_trucks(fit_readings(unknowns, readings))
     return _answer(setup, readings, trimmed)
 
 
-def readings_of(setup: Setup, reading: Reading) -> Readings:
+def readings_of(setup: Setup, reading: Reading, file: str = "") -> Readings:
     """Return a reading as arrays of one case; BadInput where it does not fit the truck."""
     pressure, height, problems = np.full((1, 2, 2), np.nan), np.full((1, 2, 2), np.nan), list[Problem]()
     for place, corner in enumerate(CORNERS):
@@ -156,24 +158,25 @@ def readings_of(setup: Setup, reading: Reading) -> Readings:
             pressure[0, k, i] = float(one.pressure)
             if axle.bag is None:
                 rule = f"the {AXLES[k]} axle has no bag"
-                problems.append(Problem("", f"{corner}.pressure", f'"{one.pressure.text}"', rule, "leave it out"))
+                problems.append(Problem(file, f"{corner}.pressure", f'"{one.pressure.text}"', rule, "leave it out"))
     if np.isnan(height).all():
         rule, remedy = "a trim needs a ride height of one corner or more", 'tape one: ride_height = "20.1 in"'
-        problems.append(Problem("", "ride_height", "none", rule, remedy))
-    problems += _two_on_one_line(setup, pressure[0])
+        problems.append(Problem(file, "ride_height", "none", rule, remedy))
+    problems += _two_on_one_line(setup, reading, pressure[0], file)
     if problems:
         raise BadInput(problems)
     return Readings(pressure, height)
 
 
-def _two_on_one_line(setup: Setup, pressure: Array) -> Iterator[Problem]:
+def _two_on_one_line(setup: Setup, reading: Reading, pressure: Array, file: str) -> Iterator[Problem]:
     """Make the pressures of bags on one line one; yield what is wrong where a gauge could tell them apart."""
     for k, joined in enumerate(rig_of(setup.truck).joined):
         read = pressure[k][~np.isnan(pressure[k])]
         if joined and len(read):
             if np.ptp(read) > float(setup.truck.instruments.gauge_step) * 1.001:
-                got, remedy = " and ".join(f"{one:.0f} Pa" for one in read), "read the line's gauge again"
-                yield Problem("", f"{AXLES[k]}_left.pressure", got, "both bags share one line", remedy)
+                texts = (getattr(reading, f"{AXLES[k]}_{side}").pressure.text for side in SIDES)
+                got, remedy = " and ".join(f'"{text}"' for text in texts), "read the line's gauge again"
+                yield Problem(file, f"{AXLES[k]}_left.pressure", got, "both bags share one line", remedy)
             pressure[k] = read.mean()
 
 
