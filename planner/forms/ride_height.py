@@ -6,9 +6,9 @@ import re
 from typing import Final, Literal, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from planner.forms.parse import read_quantity
-from planner.physics.validation import Array
 from planner.plans.answer import Answer
 from planner.plans.setup import Setup, rig_of
 from planner.units.quantity import Quantity, Refusal, System, in_unit_of, read, shown
@@ -28,8 +28,8 @@ class Bases(NamedTuple):
     hub : height of the wheel's centre above ground under that load [m]
     """
 
-    wanted: Array
-    hub: Array
+    wanted: NDArray[np.float64]
+    hub: NDArray[np.float64]
 
 
 class TypedHeight(NamedTuple):

@@ -32,8 +32,8 @@ from planner.plans.uncertainty.reading_fit import (
 from planner.plans.uncertainty.trim_pressures import NINETY_FIVE
 from planner.records import Reading
 
-ANY_LOAD: Final = 0.5  # [-] of an axle's rating, one deviation: what came on may be anything
-ANY_TONGUE: Final = 0.5  # [-] of the hitch's tongue rating, one deviation, about the middle of what it may carry
+ANY_LOAD: Final = 1.0  # [-] of an axle's rating, one deviation: what came on may be anything
+ANY_TONGUE: Final = 3.0  # [-] of the hitch's tongue rating, one deviation: the rating is no reason to read less
 
 
 class ScaleRows(NamedTuple):
@@ -222,8 +222,7 @@ class _Scale:
         plain = self.unknowns.plain
         hitch = self.unknowns.setup.hitch
         if self.hooked and hitch is not None:
-            load = rear + self.any_load.rear  # about the middle of what it may carry
-            on = point_load(load, np.asarray(float(hitch.x)), np.zeros(()), plain.wheelbase)
+            on = point_load(rear, np.asarray(float(hitch.x)), np.zeros(()), plain.wheelbase)
             share = float(np.clip(hitch.x / plain.wheelbase, 0.0, 1.0))
             return replace(on, side_moment=side, least_twist=share * side)
         nothing = np.zeros_like(side)

@@ -19,11 +19,13 @@ from planner.show.drawings.stage_view import stage_pressures, stage_view
 from planner.show.drawings.top_view import from_above
 from planner.show.drawings.trailer_side import deck_side
 from planner.show.drawings.trailer_top import deck_above
+from planner.show.drawings.trim import trim_view
 from planner.show.drawings.uncertainty import certainty_view
 from tests.show.drawings.test_load_map import all_stops, make_map
 from tests.show.drawings.test_side_view import FIFTH
 from tests.show.drawings.test_stage_view import fifth_plan, make_plan
 from tests.show.drawings.test_trailer_side import LOADED
+from tests.show.drawings.test_trim import make_trim
 from tests.show.drawings.test_uncertainty import make_certainty
 
 from .conftest import (
@@ -94,6 +96,8 @@ DRAWINGS = {
     "map-stripes-dark": lambda: map_view(all_stops(), "metric", dark=True),
     "sure": lambda: certainty_view(make_certainty(), "us"),
     "sure-dark": lambda: certainty_view(make_certainty(level_wanted=False), "metric", dark=True),
+    "trim": lambda: trim_view(make_trim(), "us"),
+    "trim-steel-dark": lambda: trim_view(make_trim("slabs-on-friday"), "metric", dark=True),
     "recall-dark": lambda: draw_recall("Mill on the hill road", _pressures(), 0.4826, "us", coupling="ball", dark=True),
 }
 
