@@ -277,7 +277,21 @@ def fit_readings(unknowns: Unknowns, readings: Readings) -> ReadingFit:
     for stop_rate in SOFT_STOPS:
         fit = fit_with_prior(partial(rows, stop_rate=stop_rate), found)
         found = fit.value
+    blind = _on_stops(trucks_at(unknowns, first, fit.value), gauges)
+    fit = fit._replace(slope=np.where(blind, 0.0, fit.slope))
     return ReadingFit(unknowns, readings, gauges, fit, first)
+
+
+def _on_stops(trucks: Trucks, gauges: Gauges) -> Flags:
+    """Return which rows a gauge tells nothing in, as its bag may be on a stop for all a tape can tell, (n, 8, 1).
+
+    What a stop carries shows on no gauge; a bag just off it may be just on it.
+    """
+    height, ends = trucks.rig.corners(trucks.load, trucks.state).spring_height, trucks.rig.travel
+    near = (height < ends[:, :1] + gauges.tape) | (height > ends[:, 1:] - gauges.tape)
+    near |= gauges.joined[:, None] & near.any(axis=-1, keepdims=True)
+    rows: Flags = np.concatenate([near.reshape(-1, 4), np.zeros((len(near), 4), bool)], axis=-1)[..., None]
+    return rows
 
 
 def shown_and_error(unknowns: Unknowns, gauges: Gauges, pressure: Array) -> tuple[Array, Array]:

@@ -16,7 +16,7 @@ from planner.show.text.numbers import say, write
 from planner.show.text.trim import off_words
 from planner.units.quantity import System
 
-TALL: Final = 190.0  # of a corner's part of the paper
+TALL: Final = 208.0  # of a corner's part of the paper
 REACH: Final = 52.0  # of the farthest height from the line where it is wanted
 BIG: Final = 34.0
 HEAD: Final = 26.0
@@ -91,7 +91,22 @@ def _corner(found: Trim, k: int, i: int, top: float, per_metre: float, system: S
             side = x - sign * 30.0
             yield line(side, middle - now, side, middle - after, ink.soft)
             yield arrow(side, middle - after, float(way), ink.soft)
-    yield text(off_words(float(found.off_now[k, i]), system), outer, top + TALL - 18.0 - 8.0, ink.ink, anchor=anchor)
+    now_words = f"now {off_words(float(found.off_now[k, i]), system)}"
+    yield text(now_words, outer, top + TALL - 44.0, ink.ink, anchor=anchor)
+    if found.leave is None:
+        yield text(_then(found, k, i, system), outer, top + TALL - 26.0, ink.ink, anchor=anchor)
+
+
+def _then(found: Trim, k: int, i: int, system: System) -> str:
+    """Return how far off a corner will be, and how sure that is: "then 0.1 ± 0.5 in high"."""
+    words, half = off_words(float(found.off_after[k, i]), system), float(found.half_width[k, i])
+    if not np.isfinite(half):
+        return f"then {words}"
+    amount, _, unit_and_way = words.partition(" ")
+    sure = write(half, "length", system)
+    if not amount.replace(".", "").isdigit():
+        return f"then {words} ± {sure}"
+    return f"then {amount} ± {sure.number} {unit_and_way}"
 
 
 def _number(found: Trim, k: int, i: int, outer: float, top: float, system: System, ink: Ink) -> Iterator[str]:
@@ -105,7 +120,8 @@ def _number(found: Trim, k: int, i: int, outer: float, top: float, system: Syste
     large = read if found.leave is not None and np.isfinite(read) else asked
     written = write(large, "pressure", system, step=step)
     yield text(written.number, outer, top + 50.0, ink.ink, anchor=anchor, size=BIG, bold=True)
-    was = "not read" if not np.isfinite(read) else f"was {say(read, 'pressure', system, step=step)}"
+    same = abs(read - asked) < 0.5 * step
+    was = "as read" if same else f"was {say(read, 'pressure', system, step=step)}" if np.isfinite(read) else "not read"
     under = written.unit if found.leave is not None else f"{written.unit}, {was}"
     yield text(under, outer, top + 50.0 + SMALL + 6.0, ink.soft, anchor=anchor)
 
