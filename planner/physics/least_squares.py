@@ -6,10 +6,13 @@ from collections.abc import Callable
 from typing import Final, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from planner.physics.validation import Array, Flags
 
 Rows = Callable[[Array], Array]
+Cases = NDArray[np.intp]
+RowsOfCases = Callable[[Array, Cases], Array]
 
 STEP: Final = 1e-4  # [standard deviations] of the prior, over which slopes are taken
 LONGEST: Final = 3.0  # [standard deviations] of the prior, in one step
@@ -49,12 +52,12 @@ class Fit(NamedTuple):
         return found
 
 
-def fit_with_prior(rows: Rows, start: Array) -> Fit:
+def fit_with_prior(rows: RowsOfCases, start: Array) -> Fit:
     """Return the numbers u that make |u|² + |rows(u)|² least, each case by itself.
 
     Parameters
     ----------
-    rows : function of an array (n, k, p) to an array (n, k, m)
+    rows : function of an array (c, k, p) and of which c of the n cases it is of, to an array (c, k, m)
         What each measurement is off by, in its standard deviations, for k sets of numbers of each case; 0 for one that
         was not made.
     start : array, shape (n, p)
@@ -72,22 +75,23 @@ def fit_with_prior(rows: Rows, start: Array) -> Fit:
 
     Examples
     --------
-    >>> found = fit_with_prior(lambda u: u[..., :1] + u[..., 1:] - 3.0, np.zeros((1, 2)))
+    >>> found = fit_with_prior(lambda u, cases: u[..., :1] + u[..., 1:] - 3.0, np.zeros((1, 2)))
     >>> found.value.round(6).tolist()
     [[1.0, 1.0]]
     """
-    value = np.array(start, float)
+    value, converged, everyone = np.array(start, float), np.zeros(len(start), bool), np.arange(len(start))
     for _ in range(MOST_STEPS):
-        left, slope = slopes_of(rows, value)
-        wanted = (slope @ value[..., None])[..., 0] - left
-        after = (_turned(slope) @ _inverse_of_rows(slope) @ wanted[..., None])[..., 0]
-        step = (after - value).clip(-LONGEST, LONGEST)
-        part, gain = _best_part(rows, value, step)
-        value += part
-        converged = gain <= ENOUGH
-        if converged.all():
+        moving = np.flatnonzero(~converged)
+        if not len(moving):
             break
-    left, slope = slopes_of(rows, value)
+        of_moving, here = _rows_of(rows, moving), value[moving]
+        left, slope = slopes_of(of_moving, here)
+        wanted = (slope @ here[..., None])[..., 0] - left
+        after = (_turned(slope) @ _inverse_of_rows(slope) @ wanted[..., None])[..., 0]
+        part, gain = _best_part(of_moving, here, (after - here).clip(-LONGEST, LONGEST))
+        value[moving] += part
+        converged[moving] = gain <= ENOUGH
+    left, slope = slopes_of(_rows_of(rows, everyone), value)
     return Fit(value, slope, left, converged)
 
 
@@ -98,6 +102,10 @@ def slopes_of(rows: Rows, value: Array) -> tuple[Array, Array]:
     found = rows(tried)
     left = found[:, 0]
     return left, _turned((found[:, 1:] - found[:, :1]) / STEP)
+
+
+def _rows_of(rows: RowsOfCases, cases: Cases) -> Rows:
+    return lambda value: rows(value, cases)
 
 
 def _best_part(rows: Rows, value: Array, step: Array) -> tuple[Array, Array]:

@@ -10,7 +10,7 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from planner.physics.constants import STANDARD_GRAVITY as G
-from planner.physics.least_squares import Fit, fit_with_prior, slopes_of
+from planner.physics.least_squares import Cases, Fit, fit_with_prior, slopes_of
 from planner.physics.statics import Load, point_load
 from planner.physics.validation import Array
 from planner.plans.answer import Finding
@@ -229,24 +229,24 @@ class _Scale:
         kerb = plain.kerb.axle - plain.unsprung_load
         return Load(np.stack([front, rear], axis=-1), side, side * kerb[0] / kerb.sum(), nothing, nothing)
 
-    def rows(self, value: Array, stop_rate: float) -> Array:
-        """Return what gauges and tapes of both readings are off by, in their errors, shape (n, k, 16)."""
-        cases, tried, _ = value.shape
-        flat = value.reshape(cases * tried, -1)
+    def rows(self, value: Array, cases: Cases, stop_rate: float) -> Array:
+        """Return what gauges and tapes of both readings of some pairs are off by, in their errors, (c, k, 16)."""
+        count, tried, _ = value.shape
+        flat = value.reshape(count * tried, -1)
         found = []
         for time, (readings, first) in enumerate(zip(self.readings, self.first, strict=True)):
-            state = np.repeat(first, tried, axis=0) + flat[:, 4 * time : 4 * time + 4] * STATE_SPREAD
+            state = np.repeat(first[cases], tried, axis=0) + flat[:, 4 * time : 4 * time + 4] * STATE_SPREAD
             trucks = self.unknowns.trucks(flat[:, 8:-3], state)
             if time:
                 trucks = trucks._replace(load=trucks.load + self.added(flat))
-            pressure = np.repeat(readings.pressure, tried, axis=0)
+            pressure = np.repeat(readings.pressure[cases], tried, axis=0)
             shown, error = shown_and_error(self.unknowns, self.gauges, pressure)
             error = np.where(np.isnan(pressure), np.inf, error)  # what was not read says nothing of a load
             rests = self.gauges.rests(trucks, shown, error, stop_rate)
-            height = np.repeat(readings.ride_height, tried, axis=0)
+            height = np.repeat(readings.ride_height[cases], tried, axis=0)
             off = (design_heights(self.unknowns.setup) + trucks.ride_heights() - height) / self.gauges.tape
             found += [rests, np.where(np.isnan(height), 0.0, off).reshape(-1, 4)]
-        return np.concatenate(found, axis=-1).reshape(cases, tried, -1)
+        return np.concatenate(found, axis=-1).reshape(count, tried, -1)
 
     def told(self, value: Array) -> Array:
         """Return the rows of `ScaleRows`, shape (n, k, 8)."""

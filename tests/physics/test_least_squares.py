@@ -12,7 +12,7 @@ from planner.physics.least_squares import fit_with_prior
 def test_a_linear_problem_is_the_normal_equations(seed, numbers, measured):
     rng = np.random.default_rng(seed)
     matrix, wanted = rng.normal(size=(measured, numbers)), rng.normal(size=measured)
-    found = fit_with_prior(lambda u: u @ matrix.T - wanted, np.zeros((1, numbers)))
+    found = fit_with_prior(lambda u, cases: u @ matrix.T - wanted, np.zeros((1, numbers)))
     inverse = np.linalg.inv(matrix.T @ matrix + np.eye(numbers))
     assert found.converged.all()
     assert_allclose(found.value[0], inverse @ matrix.T @ wanted, atol=1e-6)
@@ -20,12 +20,12 @@ def test_a_linear_problem_is_the_normal_equations(seed, numbers, measured):
 
 
 def test_a_number_nobody_measured_stays_as_sure_as_it_was():
-    found = fit_with_prior(lambda u: 10.0 * (u[..., :1] - 1.0), np.zeros((1, 2)))
+    found = fit_with_prior(lambda u, cases: 10.0 * (u[..., :1] - 1.0), np.zeros((1, 2)))
     covariance = found.covariance_of(np.eye(2)[None])[0]
     assert_allclose(covariance, [[1 / 101, 0], [0, 1]], atol=1e-6)
 
 
 def test_a_curved_problem_is_found_where_its_gradient_vanishes():
-    found = fit_with_prior(lambda u: 5.0 * (np.exp(u) - 2.0), np.zeros((3, 1)))
+    found = fit_with_prior(lambda u, cases: 5.0 * (np.exp(u) - 2.0), np.zeros((3, 1)))
     u = found.value[:, 0]
     assert_allclose(u + 25.0 * (np.exp(u) - 2.0) * np.exp(u), 0.0, atol=0.05)

@@ -119,16 +119,15 @@ def many():
 
 
 def test_bands_hold_the_truth(many):
-    # 600 trucks: 95 % with a deviation of under 1 %; corners of one truck hang together. A bag on its stop, where a
-    # gauge tells nothing, is at the edge of what normal errors describe.
+    # 600 trucks: 95 % with a deviation of under 1 %; corners of one truck hang together. Read with a bag on its stop,
+    # where a gauge tells nothing, a truck is past what normal errors describe: some 94 % with all of them.
     now, after, loads = [], [], []
     for setup, truth, answer in many:
         rest = truth.trucks._replace(state=answer.after.state)
         rest = rest.settle(looked(truth.gauges, answer.shown, np.random.default_rng(5)))
-        free = ~on_stops(truth.trucks) & ~on_stops(truth.trucks._replace(state=rest.state))
         off = over_wheels(setup, truth.trucks.state)
         now.append((np.abs(off - answer.off_now) <= NINETY_FIVE * answer.off_now_deviation).ravel())
-        after.append((np.abs(over_wheels(setup, rest.state) - answer.off_after) <= answer.half_width)[free].ravel())
+        after.append((np.abs(over_wheels(setup, rest.state) - answer.off_after) <= answer.half_width).ravel())
         told = told_rows(setup, truth.trucks)[:, :2]
         deviation = answer.inferred_deviation.axle_load
         loads.append((np.abs(told - answer.inferred.axle_load) <= NINETY_FIVE * deviation).ravel())
@@ -141,7 +140,7 @@ def test_one_turn_leaves_what_tape_and_gauge_allow(many):
     for setup, truth, answer in many:
         rest = truth.trucks._replace(state=answer.after.state)
         rest = rest.settle(looked(truth.gauges, answer.shown, np.random.default_rng(6)))
-        free = ~on_stops(truth.trucks) & ~on_stops(truth.trucks._replace(state=rest.state))
+        free = ~on_stops(truth.trucks)
         off = np.abs(over_wheels(setup, rest.state))
         within.append((off <= answer.half_width + np.abs(answer.off_after))[free].ravel())
     assert np.concatenate(within).mean() >= 0.95

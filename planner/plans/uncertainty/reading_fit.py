@@ -19,7 +19,7 @@ from planner.physics.array_layout import by_axle
 from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.physics.constants import STOP_RATE
 from planner.physics.equilibrium import Settled, settle
-from planner.physics.least_squares import Fit, fit_with_prior
+from planner.physics.least_squares import Cases, Fit, fit_with_prior
 from planner.physics.statics import Load
 from planner.physics.truck_model import SIDE, Rig
 from planner.physics.validation import Array, Flags
@@ -265,13 +265,16 @@ def fit_readings(unknowns: Unknowns, readings: Readings) -> ReadingFit:
     first, taped = first_states(unknowns, readings), ~np.isnan(readings.ride_height)
     heights = np.where(taped, readings.ride_height, 0.0).reshape(-1, 1, 4)
 
-    def rows(value: Array, stop_rate: float) -> Array:
-        cases, tried = value.shape[:2]
-        trucks = trucks_at(unknowns, first, value)
-        rests = gauges.rests(trucks, np.repeat(shown, tried, axis=0), np.repeat(error, tried, axis=0), stop_rate)
+    def rows(value: Array, cases: Cases, stop_rate: float) -> Array:
+        count, tried = value.shape[:2]
+        trucks = trucks_at(unknowns, first[cases], value)
+        asked, spread = (np.repeat(part[cases], tried, axis=0) for part in (shown, error))
+        rests = gauges.rests(trucks, asked, spread, stop_rate)
         ride = design_heights(unknowns.setup) + trucks.ride_heights()
-        off = (ride.reshape(cases, tried, 4) - heights) / gauges.tape
-        return np.concatenate([rests.reshape(cases, tried, 4), np.where(taped.reshape(-1, 1, 4), off, 0.0)], axis=-1)
+        off = (ride.reshape(count, tried, 4) - heights[cases]) / gauges.tape
+        return np.concatenate(
+            [rests.reshape(count, tried, 4), np.where(taped[cases].reshape(-1, 1, 4), off, 0.0)], axis=-1
+        )
 
     found = np.zeros((len(first), 4 + unknowns.count))
     for stop_rate in SOFT_STOPS:
