@@ -124,6 +124,7 @@ def test_trimmed_pressures_are_not_out_of_date_until_the_load_changes(typed, fol
     other = outfit.profile.pressures.replaced(rear_left="60 psi")
     assert find_outdated(outfit.profile.replaced(pressures=other), *parts) is not None
     assert "Re-level:" not in Tab("profiles", profile=MILL).html()
+    assert "those above are as planned" in Tab("level", profile=MILL).words()
 
 
 def test_what_stands_level_is_left_and_its_pressures_kept(page, folder):

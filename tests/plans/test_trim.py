@@ -1,5 +1,6 @@
 """Trim: readings made by `settle` are read back, one turn levels, and the stated bands hold the truth."""
 
+import json
 from datetime import datetime
 
 import numpy as np
@@ -14,7 +15,10 @@ from planner.plans.trim import trim
 from planner.plans.uncertainty.reading_fit import Unknowns, fit_readings, over_wheels, unlisted
 from planner.plans.uncertainty.trim_pressures import NINETY_FIVE, told_rows, trim_trucks
 from planner.records import Reading
+from planner.show.drawings.trim import trim_view
+from planner.show.text.trim import trim_lines, trim_object
 from tests.plans.measured_trucks import looked, measured, on_stops, planned_state, settled
+from tests.plans.random_records import random_setup
 
 AT = datetime(2026, 5, 4, 7, 30)
 INCH, PSI, POUND = 0.0254, 6894.757, 4.4482216
@@ -208,3 +212,19 @@ def test_two_pressures_on_one_line_are_refused():
     found = trim(setup, Reading(at=AT, **two | {"rear_right": {"pressure": "40 psi"} | high}))
     assert found.set[1, 0] == found.set[1, 1]
     assert "blind-joined-rear" in {finding.code for finding in found.findings}
+
+
+@pytest.mark.parametrize("seed", [0, 1, 3, 5, 21, 25, 31, 34])
+def test_any_layout_is_trimmed_or_told_why_not(seed):
+    setup = random_setup(seed)
+    if setup is None:
+        return
+    planned = level_setup(setup)
+    height = planned.ride_height + np.random.default_rng(seed).normal(0.0, 0.015, (2, 2))
+    found = trim(setup, reading_of(planned.set.pressure, height))
+    assert np.isfinite(found.off_after).all()
+    assert (found.half_width > 0).all()
+    told = json.loads(json.dumps(trim_object("any", found, "us"), allow_nan=False))
+    assert set(told["set"]) == set(CORNERS)
+    assert len(trim_lines("any", found, "metric")) > 12
+    assert "nan" not in trim_view(found, "us").svg

@@ -12,6 +12,7 @@ from planner.front.widgets import fields, save_panel
 from planner.front.widgets.text import listed, plain
 from planner.plans.answer import Answer
 from planner.plans.saved_state import saved_pressures
+from planner.plans.stale import find_outdated, planned_then
 from planner.records import Trailer
 from planner.store import PROFILE, TRAILER
 
@@ -36,6 +37,9 @@ def _saved(work: ProfileDraft, answer: Answer | None) -> str:
     saved = saved_pressures(work.profile)
     if not saved:
         return "Nothing changed. No pressures are saved with this profile yet."
+    trimmed = work.profile.trimmed
+    if trimmed and planned_then(work.profile) is not None and not find_outdated(work.profile, work.truck, work.towed):
+        return f"Nothing changed. Saved are the pressures trimmed on {trimmed.at:%Y-%m-%d}; those above are as planned."
     now = {} if answer is None else saved_pressures(with_pressures(work, answer).profile)
     if now and any(abs(now.get(corner, -1e9) - value) > 1.0 for corner, value in saved.items()):  # [Pa]
         return "The pressures saved with this profile differ from those above: something it names was changed since."

@@ -68,11 +68,9 @@ def _corner_line(found: Trim, place: int, system: System) -> str:
     """Return a corner in a line: how far off it is, will be, and how sure that is."""
     now, after = (float(off.ravel()[place]) for off in (found.off_now, found.off_after))
     line = f"  {CORNERS[place].replace('_', ' '):<12}{off_words(now, system):<15}"
-    if found.leave is None:
-        line += f"then {off_words(after, system)} ± {say(float(found.half_width.ravel()[place]), 'length', system)}"
-    else:
-        line += f"± {say(float(found.off_now_half_width.ravel()[place]), 'length', system)}"
-    return line
+    width = float((found.half_width if found.leave is None else found.off_now_half_width).ravel()[place])
+    sure = f"± {say(width, 'length', system)}" if np.isfinite(width) else "and may be anywhere: no pressure fixes it"
+    return line + (f"then {off_words(after, system)} {sure}" if found.leave is None else sure)
 
 
 def off_words(off: float, system: System) -> str:
