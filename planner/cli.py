@@ -171,6 +171,35 @@ def settle(
     _print_answer(outfit, later, settle_setup(setup, pressure, later, shut), system, as_json)
 
 
+@planner.command()
+@click.argument("profile")
+@click.argument("file", type=click.Path(path_type=Path))
+@json_option
+@shared
+def trim(context: click.Context, folder: Path | None, system: System, profile: str, file: Path, as_json: bool) -> None:
+    """Print new pressures for PROFILE's truck from the gauges and tapes in FILE, and how sure they are."""
+    from datetime import datetime
+
+    from planner.plans.setup import Setup
+    from planner.plans.trim import trim as find_trim
+    from planner.store.reading_file import read_reading
+
+    store, system = _common(context, folder, system)
+    outfit = _outfit(store, profile)
+    reading = read_reading(file, datetime.now())  # as an owner writes it: his own clock
+    found = find_trim(Setup.of(outfit.profile, outfit.truck, outfit.trailer), reading, file=str(file))
+    if as_json:
+        from planner.show.text.trim import trim_object
+
+        _print_object(trim_object(outfit.slug, found, system))
+    else:
+        from planner.show.text.trim import trim_lines
+
+        for line in trim_lines(outfit.profile.name, found, system):
+            _say(line)
+    sys.exit(STOPPED if found.stopped else FINE)
+
+
 def _shut(given: dict[str, Any]) -> Shut | None:
     """Return what the options say of valves shut; refuse a temperature or altitude without --sealed."""
     from planner.plans.level import Shut

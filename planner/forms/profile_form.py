@@ -2,7 +2,8 @@
 
 "weight" and "tongue" are numbers of its trailer to try, "left" moves the quick row's load with it, "bed.weight" and
 "bed.x" are that row, "aboard.driver" is who or what is at a place of the truck. Kept as typed are what is asked when
-saving, the front axle on a scale, how far an input may be off, the cargo asked about and the inputs of the map.
+saving, the front axle on a scale, a reading to trim by, how far an input may be off, the cargo asked about and the
+inputs of the map.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from planner.forms.draft import NAME, NEW, SAVING, Draft, Form, fault_of, open_d
 from planner.forms.fields import Field, Value, find_field
 from planner.forms.parse import read_quantity, read_share, read_spread, share_text
 from planner.forms.profile_draft import BED, ProfileDraft, WhatIf
+from planner.forms.reading_form import TRIM, check_number, keep_number, reading_field
 from planner.forms.saving import FATE, FATES, NO_CHOICE, TRAILER_NAME, save_profile
 from planner.plans.cargo_position import AT_IT
 from planner.plans.uncertainty.spreads import TYPICAL
@@ -55,7 +57,7 @@ _OWN: Final = {  # fields that are put otherwise than into the profile's field o
 class ProfileForm(Form[ProfileDraft]):
     """The form of a profile."""
 
-    free = (f"{SAVING}.", f"{WEIGHED}.", f"{SPREAD}.", WHATIF_ITEM, f"{MAP}.")
+    free = (f"{SAVING}.", f"{WEIGHED}.", f"{SPREAD}.", WHATIF_ITEM, f"{MAP}.", f"{TRIM}.")
     chosen: Mapping[str, str] = {WHATIF_ITEM: "cargo"}
     also = (Trailer,)
     stored = ("profile", "what_if")
@@ -108,6 +110,8 @@ class ProfileForm(Form[ProfileDraft]):
         """Return how such a field is asked for."""
         if _is_named_place(key):
             return find_field(Cargo, "at")
+        if key.startswith(f"{TRIM}."):
+            return reading_field(key)
         return find_field(Cargo, "weight") if key.startswith(f"{WEIGHED}.") else _OWN.get(key)
 
     def value(self, draft: ProfileDraft, key: str) -> Value:
@@ -155,10 +159,14 @@ class ProfileForm(Form[ProfileDraft]):
                 raise Refusal(rule, weight.text, "see which slip is which, and that the bars are slack")
         if head == SPREAD and rest in TYPICAL:
             read_spread(rest, text, system)
+        if head == TRIM:
+            check_number(key, text, system)
 
     def keep_free(self, key: str, text: str, system: System) -> str:
         """Return a weighing or a spread with the unit it was typed in, so that a switch of units leaves it."""
         head, _, rest = key.partition(".")
+        if head == TRIM:
+            return keep_number(key, text, system)
         try:
             if head == SPREAD and rest in TYPICAL:
                 spread = read_spread(rest, text, system)

@@ -67,7 +67,8 @@ class Standing:
 
         They are out of date where a corner is more than one step of the gauge from what levels the truck now, or a bag
         has no pressure saved. What changed does not matter: truck, trailer, cargo or the wanted stance, in this program
-        or by hand.
+        or by hand. Pressures that were trimmed are for the truck as it is, not as it is written down: they are out of
+        date where what levels the truck on paper is no longer what it was when they were trimmed.
 
         Examples
         --------
@@ -83,9 +84,26 @@ class Standing:
         old = np.array([saved.get(corner, np.nan) for corner in CORNERS]).reshape(2, 2)
         new = level_setup(self.setup).set.pressure
         most = float(self.setup.truck.instruments.gauge_step) * (1 + HAIR)
-        off = ~(np.abs(new - old) <= most) & ~np.isnan(new)  # a bag with no pressure saved is off too
+        then = planned_then(self.profile)
+        off = ~(np.abs(new - (old if then is None else then)) <= most) & ~np.isnan(new)  # so is a bag with none saved
         corners = tuple(corner for corner, is_off in zip(CORNERS, off.ravel(), strict=True) if is_off)
         return OutdatedPressures(old, new, corners) if corners else None
+
+
+def planned_then(profile: Profile) -> Array | None:
+    """Return what levelling said when the saved pressures were trimmed, (2, 2) [Pa]; None where they were not.
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> planned_then(open_folder("profiles").read_outfit("mill-bed-empty").profile) is None
+    True
+    """
+    trimmed = profile.trimmed
+    if trimmed is None or trimmed.pressures != profile.pressures:
+        return None
+    given = (getattr(trimmed.planned, corner) for corner in CORNERS)
+    return np.array([np.nan if one is None else float(one) for one in given]).reshape(2, 2)
 
 
 def standing(profile: Profile, truck: Truck, trailer: Trailer | None = None) -> Standing:

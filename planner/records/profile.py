@@ -12,6 +12,7 @@ from planner.records.field_paths import dotted, nearest
 from planner.records.fields import (
     InsteadOf,
     Length,
+    Moment,
     Name,
     Needed,
     Place,
@@ -98,6 +99,14 @@ class Pressures(Record):
     rear_right: Pressure | None = None
 
 
+class Trimmed(Record):
+    """Pressures that gauge and tape asked for, and what levelling said then: while it says the same, they suit."""
+
+    at: Moment
+    pressures: Pressures
+    planned: Pressures
+
+
 class Profile(Filed):
     """One loaded rig, saved under a name."""
 
@@ -112,6 +121,7 @@ class Profile(Filed):
     hitching: Hitching = Field(default_factory=Hitching)
     pressures: Pressures | None = None  # until something is saved
     readings: tuple[Reading, ...] = ()  # newest last
+    trimmed: Trimmed | None = None  # of no meaning any more once other pressures are saved
 
     @rule
     def _trailer_needs_a_hitch(self) -> Iterator[Broken]:

@@ -20,6 +20,7 @@ from planner.show.drawings.stage_view import stage_pressures, stage_view
 from planner.show.drawings.top_view import from_above
 from planner.show.drawings.trailer_side import deck_side
 from planner.show.drawings.trailer_top import deck_above
+from planner.show.drawings.trim import trim_view
 from planner.show.drawings.uncertainty import certainty_view
 from tests.show.drawings.test_bag_chart import FAMILY, ONE_HEIGHT
 from tests.show.drawings.test_load_map import all_stops, make_map
@@ -27,6 +28,7 @@ from tests.show.drawings.test_profile_card import make_standing
 from tests.show.drawings.test_side_view import FIFTH
 from tests.show.drawings.test_stage_view import fifth_plan, make_plan
 from tests.show.drawings.test_trailer_side import LOADED
+from tests.show.drawings.test_trim import make_trim
 from tests.show.drawings.test_uncertainty import make_certainty
 
 from .conftest import (
@@ -95,6 +97,8 @@ DRAWINGS = {
     "map-stripes-dark": lambda: map_view(all_stops(), "metric", dark=True),
     "sure": lambda: certainty_view(make_certainty(), "us"),
     "sure-dark": lambda: certainty_view(make_certainty(level_wanted=False), "metric", dark=True),
+    "trim": lambda: trim_view(make_trim(), "us"),
+    "trim-steel-dark": lambda: trim_view(make_trim("slabs-on-friday"), "metric", dark=True),
     "recall-dark": lambda: draw_recall(make_standing(MILL, _pressures()), None, "us", dark=True),
 }
 

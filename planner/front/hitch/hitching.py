@@ -13,6 +13,7 @@ from planner.forms.saving import setup_of
 from planner.front.level import inputs
 from planner.front.level.answer import draw_picture, why_not
 from planner.front.session import state
+from planner.front.shell import navigation
 from planner.front.widgets import fields as widgets
 from planner.front.widgets import findings
 from planner.front.widgets.text import html, plain
@@ -128,7 +129,8 @@ def draw_steps() -> None:
 
 
 def draw_findings(shown: Shown) -> None:
-    """List the findings, worst first."""
+    """List the findings, worst first, and lead on where the truck does not stand as it says here."""
+    navigation.draw_trim_button()
     if shown.plan.findings:
         st.subheader("Findings", anchor=False)
         findings.listed(_said(shown.plan))

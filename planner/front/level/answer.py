@@ -105,6 +105,7 @@ def draw_answer(shown: Shown) -> None:
         findings.verdict(said)
     draw_picture(from_above(shown.setup, shown.answer, system, dark=dark))
     _let_go()
+    navigation.draw_trim_button()
     fields.hazard(NOBODY_BETWEEN)
     findings.listed(said)
     draw_picture(from_side(shown.setup, shown.answer, system, dark=dark, before=shown.before))

@@ -11,7 +11,7 @@ from planner.front.session import state
 from planner.front.widgets import fields, save_panel
 from planner.front.widgets.text import listed, plain
 from planner.plans.answer import Answer
-from planner.plans.saved_state import saved_pressures
+from planner.plans.saved_state import planned_then, saved_pressures, standing
 from planner.records import Trailer
 from planner.store import PROFILE, TRAILER
 
@@ -36,6 +36,10 @@ def _saved(work: ProfileDraft, answer: Answer | None) -> str:
     saved = saved_pressures(work.profile)
     if not saved:
         return "Nothing changed. No pressures are saved with this profile yet."
+    trimmed = work.profile.trimmed
+    stands = standing(work.profile, work.truck, work.towed) if planned_then(work.profile) is not None else None
+    if trimmed and stands is not None and not stands.find_outdated():
+        return f"Nothing changed. Saved are the pressures trimmed on {trimmed.at:%Y-%m-%d}; those above are as planned."
     now = {} if answer is None else saved_pressures(with_pressures(work, answer).profile)
     if now and any(abs(now.get(corner, -1e9) - value) > 1.0 for corner, value in saved.items()):  # [Pa]
         return "The pressures saved with this profile differ from those above: something it names was changed since."

@@ -45,6 +45,7 @@ def _words(face: card.Face, unsaved: bool) -> None:
     """Draw what is to be known of the pressures."""
     card.stale_table(face)
     findings.listed(face.findings[:MOST])
+    navigation.draw_trim_button()
     if not face.saved:
         fields.soft("Planned now from its load; not saved yet.")
     if unsaved:

@@ -14,8 +14,15 @@ from planner.front.widgets.text import plain
 from planner.records import Problem
 from planner.store import TRUCK
 
-Name = Literal["profiles", "level", "hitch", "garage"]
-TITLES: dict[Name, str] = {"profiles": "Profiles", "level": "Level", "hitch": "Hitch up", "garage": "Truck & trailers"}
+Name = Literal["profiles", "level", "hitch", "trim", "garage"]
+TITLES: dict[Name, str] = {
+    "profiles": "Profiles",
+    "level": "Level",
+    "hitch": "Hitch up",
+    "trim": "Trim",
+    "garage": "Truck & trailers",
+}
+NOT_LEVEL = "It isn't level"
 SYSTEMS = {"us": "US", "metric": "Metric"}
 
 
@@ -39,6 +46,11 @@ def draw_page_button(name: Name, slug: str | None, label: str) -> None:
     """Draw a link that looks like the button it stands for."""
     with st.container(key=f"go-{name}-{slug or 'here'}", width="content"):
         link(name, slug, label)
+
+
+def draw_trim_button(slug: str | None = None) -> None:
+    """Draw the link from a page of pressures to what is to be done where they do not level the truck."""
+    draw_page_button("trim", slug, NOT_LEVEL)
 
 
 def draw_truck_button(label: str) -> None:

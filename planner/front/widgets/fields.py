@@ -25,9 +25,18 @@ Option = TypeVar("Option", bound=str | int)
 
 
 def text(
-    record: OpenRecord[Any], key: str, label: str | None = None, *, hint: str | None = None, steps: bool = False
+    record: OpenRecord[Any],
+    key: str,
+    label: str | None = None,
+    *,
+    hint: str | None = None,
+    steps: bool = False,
+    keypad: bool = False,
 ) -> None:
-    """Draw a field as text, with buttons for a step less and a step more if wanted; its label is the record's own."""
+    """Draw a field as text, with buttons for a step less and a step more if wanted; its label is the record's own.
+
+    keypad : whether a phone shows its digits only, for what is typed without a point or a word
+    """
     draft, system = record.work, state.system()
     asked = field_of(draft, key)
     label = asked.label if label is None else label
@@ -41,7 +50,7 @@ def text(
                 _text(record, key, label, name, hint, labelled=True)
                 _step(record, asked, key, name, up=True)
         else:
-            _text(record, key, label, name, hint)
+            _text(record, key, label, name, hint, keypad=keypad)
         _remark(record, key, label)
 
 
@@ -213,11 +222,14 @@ def _box(record: OpenRecord[Any], key: str) -> DeltaGenerator:
     return st.container(key=f"field-{record.name_key(key)}", gap="xxsmall")
 
 
-def _text(record: OpenRecord[Any], key: str, label: str, name: str, hint: str, *, labelled: bool = False) -> None:
+def _text(
+    record: OpenRecord[Any], key: str, label: str, name: str, hint: str, *, labelled: bool = False, keypad: bool = False
+) -> None:
     """Draw the text field itself; one that is labelled already has its label for screen readers only."""
     st.text_input(
         plain(label),  # it may be a name that its owner gave
         key=name,
+        type="phone" if keypad else "default",
         live=PAUSE,
         placeholder=hint,
         label_visibility="collapsed" if labelled else "visible",

@@ -1,0 +1,22 @@
+"""Trim: it isn't level yet; what do I change?"""
+
+import streamlit as st
+
+from planner.front.session import state
+from planner.front.shell import page_header
+from planner.front.trim import answer, inputs
+
+state.open_any()
+if state.profile().draft is None:
+    page_header.draw_nothing_open("Trim")
+else:
+    page_header.draw_page_header()
+    shown = answer.find_answer()
+    with st.container(key="board"):
+        with st.container(key="answer"):
+            answer.draw_answer(shown)
+        with st.container(key="inputs"):
+            inputs.draw_reading(None if shown is None else shown.typed)
+            answer.draw_accept(shown)
+        with st.container(key="ratings"):
+            answer.draw_findings(shown)

@@ -1,0 +1,201 @@
+"""A reading as it is typed beside a profile: four pressures and four heights, kept in its draft until it is accepted.
+
+Keys are "trim.front_left.pressure", "trim.front_left.height", …, and "trim.way" for where heights are measured from.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Any, Final
+
+import numpy as np
+from pydantic import ValidationError
+
+from planner.forms.draft import Draft
+from planner.forms.fields import Field
+from planner.forms.parse import read_quantity
+from planner.forms.profile_draft import ProfileDraft
+from planner.forms.ride_height import WAYS, Bases, Way, bases_of, read_height, ride_height
+from planner.forms.saving import level_work, setup_of, with_pressures
+from planner.plans.answer import CORNERS, Answer
+from planner.plans.setup import Setup
+from planner.plans.trim import Trim
+from planner.records import BadInput, Problem, Reading
+from planner.records.profile import Trimmed
+from planner.records.reading import CornerReading
+from planner.store import Store, history
+from planner.units.quantity import Quantity, Refusal, System
+
+TRIM: Final = "trim"
+WAY: Final = f"{TRIM}.way"
+UNSAVED: Final = Problem(
+    "not accepted", "", "", "the load was changed and is not saved", "save it on Level first; the reading stays here"
+)
+WALK: Final = ("front_left", "rear_left", "rear_right", "front_right")  # round the truck, from the driver's door
+PRESSURE, HEIGHT = "pressure", "height"
+
+
+@dataclass(frozen=True, eq=False)
+class TypedReading:
+    """What is typed so far.
+
+    Attributes
+    ----------
+    setup, planned : what is loaded, and its plan
+    bases : what heights are counted from
+    heights : hub to arch as each was taken, by corner
+    faults : by corner, why a height that reads is none here
+    reading : all that reads; None where nothing does
+    """
+
+    setup: Setup
+    planned: Answer
+    bases: Bases
+    heights: Mapping[str, Quantity]
+    faults: Mapping[str, Refusal]
+    reading: Reading | None
+
+
+def reading_key(corner: str, what: str) -> str:
+    """Return the key of one number of a reading."""
+    return f"{TRIM}.{corner}.{what}"
+
+
+def reading_keys() -> tuple[str, ...]:
+    """Return the keys of all numbers of a reading, in the order in which a person walks round the truck."""
+    return tuple(reading_key(corner, what) for corner in WALK for what in (PRESSURE, HEIGHT))
+
+
+def way_of(draft: Draft[Any]) -> Way:
+    """Return from where heights are measured."""
+    return "ground" if draft.typed.get(WAY) == "ground" else "hub"
+
+
+def reading_field(key: str) -> Field:
+    """Return how a number of a reading is asked for."""
+    return Field("quantity", "pressure" if key.endswith(PRESSURE) else "length", optional=True)
+
+
+def check_number(key: str, text: str, system: System) -> None:
+    """Raise Refusal for a text that is no number of a reading."""
+    if key == WAY:
+        if text not in WAYS:
+            raise Refusal(f"must be one of {', '.join(WAYS)}", text, "choose one")
+    elif key.endswith(f".{HEIGHT}"):
+        read_height(text, system)
+    elif (pressure := read_quantity(text, "pressure", system)) < 0:
+        raise Refusal("must be a gauge pressure >= 0", pressure.text, "check the number and its unit")
+
+
+def keep_number(key: str, text: str, system: System) -> str:
+    """Return a number of a reading with the unit it was typed in; one that does not read as it was typed."""
+    with suppress(Refusal):
+        if key.endswith(f".{PRESSURE}"):
+            return read_quantity(text, "pressure", system).text
+        if key.endswith(f".{HEIGHT}"):
+            typed = read_height(text, system)
+            return typed.amount.text + {-1: " low", 0: "", 1: " high"}[typed.side]
+    return text
+
+
+def typed_reading(work: ProfileDraft, system: System, now: datetime) -> TypedReading:
+    """Return what is typed of a reading; BadInput or ArithmeticError if the load it is of has no plan."""
+    setup, planned = setup_of(work), level_work(work)
+    bases, way = bases_of(setup, planned), way_of(work)
+    corners, heights, faults = dict[str, CornerReading](), dict[str, Quantity](), dict[str, Refusal]()
+    for place, corner in enumerate(CORNERS):
+        given: dict[str, Quantity] = {}
+        if asks_pressure(work, corner):
+            with suppress(Refusal):
+                given["pressure"] = _pressure(work, corner, system)
+        with suppress(Refusal):
+            typed = read_height(work.typed.get(reading_key(corner, HEIGHT), ""), system)
+            try:
+                given["ride_height"] = heights[corner] = ride_height(typed, way, bases, place)
+            except Refusal as refusal:
+                faults[corner] = refusal
+        if given:
+            with suppress(ValidationError):
+                corners[corner] = CornerReading.model_validate(given)
+    reading = Reading.model_validate({"at": now, **corners}) if corners else None
+    return TypedReading(setup, planned, bases, heights, faults, reading)
+
+
+def asks_pressure(work: ProfileDraft, corner: str) -> bool:
+    """Tell whether a gauge is read at a corner: its axle has bags, and it is the first on its line as one walks."""
+    axle, side = corner.split("_")
+    fitted = work.truck.front if axle == "front" else work.truck.rear
+    return fitted.bag is not None and (fitted.plumbing == "separate" or side == "left")
+
+
+def _pressure(work: ProfileDraft, corner: str, system: System) -> Quantity:
+    """Return one pressure that is typed; Refusal if it does not read."""
+    key = reading_key(corner, PRESSURE)
+    text = work.typed.get(key, "")
+    check_number(key, text, system)
+    return read_quantity(text, "pressure", system)
+
+
+def without_reading(work: ProfileDraft) -> ProfileDraft:
+    """Return the draft with nothing typed of a reading."""
+    return work.without_typed(*reading_keys())
+
+
+def accept_trim(store: Store, work: ProfileDraft, typed: TypedReading, found: Trim) -> ProfileDraft:
+    """Write a reading and the pressures it asks into its profile, and return the draft of what was written.
+
+    What is to be left as it is has the pressures that were read. The pressures until now stay in the history.
+
+    Raises
+    ------
+    ConflictError
+        If the profile was changed elsewhere meanwhile; nothing is written.
+    BadInput
+        If it cannot be written, or what it names was changed here and is not saved.
+    """
+    if work.base is None or work.changed:
+        raise BadInput([UNSAVED])
+    assert typed.reading is not None  # a trim is of one
+    asked = (
+        found.set if found.leave is None else np.where(np.isnan(found.read_pressure), found.set, found.read_pressure)
+    )
+    setting = replace(found.after.set, pressure=asked)
+    trimmed = with_pressures(work, replace(found.after, set=setting))
+    planned = with_pressures(work, typed.planned).profile.pressures
+    pressures, reading = trimmed.profile.pressures, typed.reading
+    changes: dict[str, Any] = {"readings": (*work.profile.readings, reading)}
+    if pressures is not None and planned is not None:
+        changes["trimmed"] = Trimmed(at=reading.at, pressures=pressures, planned=planned)
+    profile = trimmed.profile.replaced(**changes)
+    history.write_profile(store, profile, work.slug, "trimmed", expected=work.base)
+    return _reopened(store, without_reading(work))
+
+
+def take_back_trim(store: Store, before: ProfileDraft, now: ProfileDraft) -> ProfileDraft:
+    """Write a profile as it was before a trim was accepted, and return its draft, the reading typed again.
+
+    Raises
+    ------
+    ConflictError
+        If the profile was changed since.
+    """
+    assert before.base is not None  # else nothing was accepted
+    history.write_profile(store, before.base, before.slug, "restored", expected=now.base, note="trim taken back")
+    return _reopened(store, before)
+
+
+def _reopened(store: Store, work: ProfileDraft) -> ProfileDraft:
+    """Return a draft on its profile as the file now has it."""
+    written = store.read_profile(work.slug)
+    return replace(work, base=written, record=written)
+
+
+def time_of_reading(work: ProfileDraft, now: datetime) -> datetime:
+    """Return a time [with its zone] as the profile's readings have theirs, none before the last of them."""
+    readings = work.profile.readings
+    aware = bool(readings) and readings[-1].at.tzinfo is not None
+    at = (now if aware else now.replace(tzinfo=None)).replace(microsecond=0)
+    return max(at, readings[-1].at) if readings else at

@@ -1,0 +1,128 @@
+"""The answer of the Trim page: what to set, where each corner is and will be, and the reading accepted."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Final
+
+import streamlit as st
+
+from planner.forms import reading_form
+from planner.forms.profile_draft import ProfileDraft
+from planner.forms.reading_form import TypedReading, time_of_reading, typed_reading
+from planner.front.level.answer import NOBODY_BETWEEN, draw_picture, why_not
+from planner.front.session import state
+from planner.front.shell import navigation
+from planner.front.widgets import fields, findings
+from planner.front.widgets.text import html
+from planner.plans.trim import Trim, trim
+from planner.records import BadInput
+from planner.show.drawings.trim import trim_view
+from planner.show.text.numbers import sentence
+from planner.show.text.trim import SAME_WAY, carried_rows, verdict
+
+BEGIN: Final = "Walk round the truck from the driver's door: at each corner read the gauge, then tape the arch."
+NEED: Final = "One height at least, and it can be answered; each number more makes it surer."
+
+
+@dataclass(frozen=True)
+class Shown:
+    """What is typed, and what it asks; nothing yet where no height reads."""
+
+    typed: TypedReading
+    found: Trim | None
+
+
+def find_answer() -> Shown | None:
+    """Return what the reading asks; None, and why, where the load itself has no answer."""
+    work, system = state.work(), state.system()
+    try:
+        typed = typed_reading(work, system, time_of_reading(work, datetime.now().astimezone()))
+    except (ValueError, ArithmeticError) as exc:
+        navigation.draw_problems(why_not(exc))
+        return None
+    if typed.reading is None or not typed.heights:
+        return Shown(typed, None)
+    try:
+        return Shown(typed, trim(typed.setup, typed.reading, file="reading"))
+    except BadInput as exc:
+        navigation.draw_problems(exc.problems)
+        return Shown(typed, None)
+
+
+def draw_answer(shown: Shown | None) -> None:
+    """Say what to do, and draw it; before anything is typed, say how to begin."""
+    if shown is None:
+        return
+    if shown.found is None:
+        st.html(f'<p class="answer">{html(BEGIN)}</p>')
+        fields.soft(NEED)
+        return
+    system = state.system()
+    st.html(f'<p class="answer" role="status"><b>{html(verdict(shown.found))}</b></p>')
+    draw_picture(trim_view(shown.found, system, dark=state.dark()))
+    if shown.found.leave is None:
+        fields.soft(SAME_WAY)
+        fields.hazard(NOBODY_BETWEEN)
+
+
+def draw_findings(shown: Shown | None) -> None:
+    """Say what the reading tells of the load, and list the findings, worst first."""
+    if shown is None or shown.found is None:
+        return
+    system = state.system()
+    rows = "".join(
+        f'<tr><th scope="row">{html(label.capitalize())}</th><td>{html(words)}</td></tr>'
+        for label, words in carried_rows(shown.found, system)
+    )
+    st.subheader("What it says is carried", anchor=False)
+    st.html(f'<table class="plate">{rows}</table>')
+    fields.soft("Within ± 19 times in 20.")
+    if shown.found.findings:
+        st.subheader("Findings", anchor=False)
+        findings.listed([findings.Said(one.level, sentence(one, system)) for one in shown.found.findings])
+
+
+def draw_accept(shown: Shown | None) -> None:
+    """Draw the button that puts the reading and its pressures into the profile."""
+    work = state.work()
+    typed = any(key in work.typed for key in reading_form.reading_keys())
+    with st.container(key="trim-steps", horizontal=True, gap="small"):
+        found = None if shown is None else shown.found
+        words = "Set: keep in the profile" if found is None or found.leave is None else "Left: keep the reading"
+        st.button(
+            words,
+            key="trim-accept",
+            type="primary",
+            width="stretch",
+            disabled=found is None or work.base is None or work.changed,
+            on_click=_accept,
+            args=(shown,),
+        )
+        st.button("Clear", key="trim-clear", disabled=not typed, on_click=_clear)
+    if work.base is None or work.changed:
+        fields.soft("The load was changed and is not saved: save it on Level, then keep the reading. It stays here.")
+
+
+def _accept(shown: Shown) -> None:
+    """Write the reading and its pressures; undo brings back both the profile and what was typed."""
+    record, store, before = state.profile(), state.tab().store, state.work()
+    after: list[ProfileDraft] = []
+
+    def act() -> str:
+        assert shown.found is not None  # else there is nothing to press
+        new = reading_form.accept_trim(store, before, shown.typed, shown.found)
+        after.append(new)
+        record.replace_draft(new)
+        return f"{new.record.name} has the reading and its pressures; the old ones are in its history."
+
+    def undo() -> None:
+        record.replace_draft(reading_form.take_back_trim(store, before, after[0]))
+
+    state.attempt(act, undo)
+
+
+def _clear() -> None:
+    """Forget what is typed of the reading."""
+    state.act(state.profile(), reading_form.without_reading, "The reading is cleared.")

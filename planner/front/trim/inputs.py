@@ -1,0 +1,70 @@
+"""What is asked on the Trim page: gauge and tape at each corner, as a person walks round the truck."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import streamlit as st
+
+from planner.forms import reading_form
+from planner.forms.reading_form import HEIGHT, PRESSURE, WALK, WAY, TypedReading, reading_key
+from planner.forms.ride_height import WAYS
+from planner.front.session import state
+from planner.front.widgets import fields
+from planner.show.text.numbers import say
+
+HINTS: Final = {"us": "such as 20.1, or 3/4 low", "metric": "such as 510, or 15 low"}
+
+
+def draw_reading(typed: TypedReading | None) -> None:
+    """Ask for the four corners, and say how each height was taken where that is more than what was typed."""
+    record, system = state.profile(), state.system()
+    st.subheader("What gauge and tape say", anchor=False)
+    name = state.seed(record.name_widget(WAY, system), reading_form.way_of(record.work))
+    st.segmented_control(
+        "Tape held from",
+        list(WAYS),
+        key=name,
+        format_func=lambda way: WAYS[way],
+        required=True,
+        on_change=state.typed,
+        args=(record, WAY, name),
+    )
+    for number, corner in enumerate(WALK, start=1):
+        with st.container(key=f"corner-{corner}", gap="xsmall"):
+            st.markdown(f"**{number}. {corner.replace('_', ' ').capitalize()}**")
+            for column, what in zip(st.columns(2, wrap=False), (PRESSURE, HEIGHT), strict=True):
+                with column:
+                    _field(corner, what)
+            _taken(typed, corner)
+
+
+def _field(corner: str, what: str) -> None:
+    """Draw one number of a corner; nothing where there is no gauge to read."""
+    record, system = state.profile(), state.system()
+    key = reading_key(corner, what)
+    if what == HEIGHT:
+        fields.text(record, key, "Height", hint=HINTS[system])
+        return
+    axle = corner.partition("_")[0]
+    fitted = record.work.truck.front if axle == "front" else record.work.truck.rear
+    if fitted.bag is None:
+        fields.soft("Steel: no gauge here.")
+    elif not reading_form.asks_pressure(record.work, corner):
+        fields.soft("On one line with the left.")
+    else:
+        us = system == "us"  # whole psi need no point, which the keypad of some telephones does not have
+        fields.text(record, key, "Pressure", hint="such as 40" if us else "such as 2.8", keypad=us)
+
+
+def _taken(typed: TypedReading | None, corner: str) -> None:
+    """Say what a height was taken as, where it was not held from the hub, or why it is none."""
+    if typed is None:
+        return
+    if refusal := typed.faults.get(corner):
+        fields.wrong("Height", refusal)
+        return
+    text = state.work().typed.get(reading_key(corner, HEIGHT), "")
+    taken = typed.heights.get(corner)
+    if taken is not None and taken.text != text:
+        fields.soft(f"taken as {say(float(taken), 'length', state.system())}, hub to arch")

@@ -1,0 +1,166 @@
+"""What measuring is worth: synthetic trucks, their truth hidden, trimmed and weighed by their bags. Prints one object.
+
+Run: python tests/bench/measuring.py [trucks, default 1000] [seed, default 1]
+
+For trim: the shares of cases in which the stated 95 % bands hold the truth, the share of corners within what tape and
+gauge allow after one turn, and the turns the usual way takes, each corner by itself. For the bags as a scale the shares
+of its bands, before and after hooking on. Times are processor time.
+"""
+
+import os
+
+os.environ |= dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
+
+import json
+import sys
+import time
+from pathlib import Path
+
+import numpy as np
+
+from planner.physics.sensitivity import response
+from planner.physics.statics import point_load
+from planner.plans.bag_scale import weigh_pairs
+from planner.plans.level import level_setup
+from planner.plans.setup import Setup
+from planner.plans.uncertainty.reading_fit import fit_readings, over_wheels
+from planner.plans.uncertainty.trim_pressures import NINETY_FIVE, told_rows, trim_trucks
+from planner.store import Store
+from tests.plans.measured_trucks import looked, measured, on_stops, settled
+
+ROOT = Path(__file__).parents[2]
+PROFILES = ("mill-on-the-hill-road", "logs-on-the-gooseneck", "slabs-on-friday")
+INCH = 0.0254
+MOST_TURNS = 8
+
+
+def setup_of(name):
+    """Return the setup of a profile of the demo."""
+    outfit = Store(ROOT / "profiles").read_outfit(name)
+    return Setup.of(outfit.profile, outfit.truck, outfit.trailer)
+
+
+def trimmed(setup, count, seed):
+    """Return the figures of trim."""
+    truth = measured(setup, count, seed)
+    rng = np.random.default_rng(seed + 1)
+    start = time.process_time()
+    answer = trim_trucks(fit_readings(truth.unknowns, truth.readings))
+    took = time.process_time() - start
+    after = truth.trucks._replace(state=answer.after.state).settle(looked(truth.gauges, answer.shown, rng))
+    off = over_wheels(setup, after.state)
+    told = told_rows(setup, truth.trucks)[:, :5]
+    values, spreads = (
+        np.column_stack([part.axle_load, part.side_moment, part.hitch_load, part.side_share])
+        for part in (answer.inferred, answer.inferred_deviation)
+    )
+    inside = np.abs(off - answer.off_after) <= answer.half_width
+    free = ~on_stops(truth.trucks) & ~on_stops(truth.trucks._replace(state=after.state))
+    allowed = answer.half_width + np.abs(answer.off_after)
+    now = over_wheels(setup, truth.trucks.state)
+    names = ("axle_load_front", "axle_load_rear", "side_moment", "hitch_load", "side_share")
+    return {
+        "height_after_in_band": share(inside),
+        "height_after_in_band_off_stops": share(inside[free]),
+        "height_now_in_band": share(np.abs(now - answer.off_now) <= NINETY_FIVE * answer.off_now_deviation),
+        "loads_in_band": dict(zip(names, map(share, (np.abs(values - told) <= NINETY_FIVE * spreads).T), strict=True)),
+        "corners_within_what_tape_and_gauge_allow": share(np.abs(off) <= allowed),
+        "the_same_off_stops": share((np.abs(off) <= allowed)[free]),
+        "half_width_median_in": round(float(np.median(answer.half_width)) / INCH, 3),
+        "off_rms_before_in": rms(now),
+        "off_rms_after_one_turn_in": rms(off),
+        "start_on_a_stop": share(on_stops(truth.trucks)),
+        "usual_way": usual_way(setup, truth, allowed, rng),
+        "processor_time_a_truck_ms": round(1e3 * took / count, 2),
+    }
+
+
+def usual_way(setup, truth, allowed, rng):
+    """Return how each corner by itself fares: off by so much, so many psi, as the planned truck answers there alone."""
+    unknowns, step = truth.unknowns, float(setup.truck.instruments.gauge_step)
+    if not all(unknowns.plain.has_bag) or any(unknowns.plain.joined):
+        return None
+    planned = unknowns.trucks(np.zeros((1, unknowns.count)), truth.trucks.state[:1])
+    rest = planned._replace(state=truth.trucks.state[:1] * 0).settle(np.nan_to_num(unknowns.planned.set.pressure)[None])
+    by = response(planned.rig, planned.load, rest).by_pressure[0]
+    track = np.array([float(setup.truck.front.track), float(setup.truck.rear.track)])
+    own = np.array([[by[k, k, i] + (1, -1)[i] * track[k] / 2 * by[2, k, i] for i in (0, 1)] for k in (0, 1)])
+    now, read = truth, truth.readings.pressure
+    turns, rmss = [], []
+    for _ in range(MOST_TURNS):
+        taped = over_wheels(setup, now.trucks.state) + now.readings.ride_height - now.trucks.ride_heights()
+        taped -= float(setup.truck.front.ride_height)
+        read = np.maximum(step * np.round((read - taped / own) / step), 0.0)
+        now = settled(unknowns, now.trucks, rng, read)
+        off = over_wheels(setup, now.trucks.state)
+        turns.append(share(np.abs(off) <= allowed))
+        rmss.append(rms(off))
+    return {"corners_within_the_same_by_turn": turns, "off_rms_by_turn_in": rmss}
+
+
+def weighed(setup, count, seed):
+    """Return the figures of the bags as a scale, hooking the setup's trailer on."""
+    alone = setup.without_trailer()
+    before = measured(alone, count, seed, free=(0.0, 0.0, 0.0))
+    rng = np.random.default_rng(seed + 2)
+    load = setup.hitched().hitch_load * rng.uniform(0.75, 1.25, count)
+    side = rng.normal(0.0, 150.0, count)
+    plain = before.unknowns.plain
+    on = point_load(load, np.asarray(float(setup.hitch.x)), np.zeros(()), plain.wheelbase)
+    on = type(on)(on.axle, side, on.least_twist, on.overturning, on.overturning_front)
+    after = settled(before.unknowns, before.trucks._replace(load=before.trucks.load + on), rng, level_pressures(setup))
+    start = time.process_time()
+    rows, spread, _ = weigh_pairs(setup, before.readings, after.readings, hooked=True)
+    took = time.process_time() - start
+    total = after.trucks.load
+    truth = np.column_stack([total.axle, total.side_moment, on.axle, side, on.axle.sum(axis=-1)])
+    inside = np.abs(rows[:, :7] - truth) <= NINETY_FIVE * spread[:, :7]
+    names = (
+        "axle_load_front",
+        "axle_load_rear",
+        "side_moment",
+        "added_front",
+        "added_rear",
+        "added_side",
+        "hitch_load",
+    )
+    free = ~on_stops(before.trucks) & ~on_stops(after.trucks)
+    return {
+        "in_band": dict(zip(names, map(share, inside.T), strict=True)),
+        "in_band_off_stops": dict(zip(names, map(share, inside[free].T), strict=True)),
+        "half_width_median_lb": {
+            name: round(float(np.median(spread[:, k])) * NINETY_FIVE / 4.4482216)
+            for k, name in enumerate(names)
+            if k not in (2, 5)
+        },
+        "processor_time_a_pair_ms": round(1e3 * took / count, 2),
+    }
+
+
+def level_pressures(setup):
+    """Return the pressures that level a setup."""
+    return level_setup(setup).set.pressure
+
+
+def share(flags):
+    """Return a share, rounded."""
+    return round(float(np.mean(flags)), 4)
+
+
+def rms(off):
+    """Return a root mean square of heights. [in]"""
+    return round(float(np.sqrt(np.mean(off**2))) / INCH, 3)
+
+
+def main(count, seed):
+    """Print all figures."""
+    found = {}
+    for name in PROFILES:
+        setup = setup_of(name)
+        found[name] = {"trim": trimmed(setup, count, seed), "bags_as_scale": weighed(setup, count, seed)}
+    print(json.dumps(found, indent=1))
+
+
+if __name__ == "__main__":
+    given = [int(one) for one in sys.argv[1:3]]
+    main(*given, *(1000, 1)[len(given) :])
