@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from planner.physics.array_layout import in_a_row, some_of
 from planner.physics.equilibrium import HeldPressure
-from planner.physics.truck_model import Rig
+from planner.physics.truck_model import Rig, Springs
 from planner.physics.validation import Array, Flags
 
 
@@ -28,10 +28,10 @@ class TiltedPressure(HeldPressure):
         """Return the pressure that makes the same force on the charted area, shape (..., 2, 2). [Pa]"""
         return self.gauge * tilted(rig, height, self.tilt)
 
-    def slopes(self, rig: Rig, height: Array, area: Array, area_slope: Array, pressure: Array) -> tuple[Array, Array]:
+    def slopes(self, rig: Rig, height: Array, springs: Springs, pressure: Array) -> tuple[Array, Array]:
         """Return how that force answers the corner's own height; the bag across has no say. [N/m]"""
-        _, across = super().slopes(rig, height, area, area_slope, pressure)
-        return pressure * area_slope + self.gauge * self.tilt[..., None] * area, across
+        own, across = super().slopes(rig, height, springs, pressure)
+        return own + self.gauge * self.tilt[..., None] * springs.area, across
 
     def spread(self, shape: tuple[int, ...]) -> TiltedPressure:
         """Return the same for every case of a shape."""

@@ -62,6 +62,12 @@ class Load:
             return self
         return Load(*(some_of(getattr(self, name), cases) for name in _PARTS))
 
+    def case(self, number: int) -> Load:
+        """Return one case of a row, of shape (); what is the same for all is that of each."""
+        axle = self.axle if self.axle.ndim == 1 else self.axle[number]
+        parts = (np.asarray(getattr(self, name)) for name in _PARTS[1:])
+        return Load(axle, *(part if part.ndim == 0 else part[number] for part in parts))
+
     def moment_at(self, roll: Array) -> Array:
         """Return the side moment on both axles at a roll [rad], M - G φ, left positive, shape (...). [N·m]
 

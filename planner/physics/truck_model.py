@@ -144,6 +144,15 @@ class Rig:
         numbers: dict[str, Any] = {name: some_of(getattr(self, name), cases) for name in _NUMBERS}
         return replace(self, kerb=self.kerb.take(cases), **numbers)
 
+    def truck(self, case: int) -> Rig:
+        """Return one truck of a batch in one row, as a rig of one truck."""
+        numbers: dict[str, Any] = {
+            name: value if value.ndim == len(inner) else value[case]
+            for name, inner in _NUMBERS.items()
+            if (value := np.asarray(getattr(self, name))) is not None
+        }
+        return replace(self, kerb=self.kerb.case(case), **numbers)
+
     # What each corner's numbers do when the state (z_front, z_rear, roll, front axle's side moment) changes.
     # The statics are linear in the state and in the load, so these are constants of the rig.
 

@@ -8,7 +8,7 @@ say what it is, and the tapes what the state is.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property, partial
 from typing import Final, NamedTuple
 
@@ -78,8 +78,9 @@ class Trucks(NamedTuple):
         height, force = self.rig.corners(self.load, self.state)
         past_end = height - height.clip(self.rig.travel[:, :1], self.rig.travel[:, 1:])
         force = force - self.rig.steel_force(height) - (STOP_RATE - stop_rate) * past_end
-        area = self.rig.area(height) * tilted(self.rig, height, self.tilt) * self.scale
-        return force / np.where(area > 0, area, np.inf) - self.bias, force
+        charted = force / (tilted(self.rig, height, self.tilt) * self.scale)  # what the chart has to account for
+        acting = np.where(self.rig.has_bag[:, None], self.rig.bag_pressure(height, charted), 0.0)
+        return acting - self.bias, force
 
     def settle(self, shown: Array) -> Settled:
         """Return where each rests with its gauges at a number, shape (N, 2, 2) [Pa], from its state."""
@@ -349,32 +350,5 @@ def steered(rig: Rig) -> Flags:
 
 def alone(trucks: Trucks, case: int) -> Trucks:
     """Return one of the trucks, its rig a rig of one truck, in a row of one."""
-    rig, load = trucks.rig, trucks.load
-
-    def one(name: str, inner: int) -> Array:
-        values: Array = getattr(rig, name)
-        return values if values.ndim == inner else values[case]
-
-    single = replace(
-        rig,
-        wheelbase=one("wheelbase", 0),
-        kerb=one_load(rig.kerb, case),
-        bag_offset=one("bag_offset", 2),
-        unsprung_load=one("unsprung_load", 1),
-        half_spacing=one("half_spacing", 1),
-        track=one("track", 1),
-        motion_ratio=one("motion_ratio", 1),
-        tyre_rate=one("tyre_rate", 1),
-        anti_roll_rate=one("anti_roll_rate", 1),
-        steel_rate=one("steel_rate", 1),
-        steel_load=one("steel_load", 1),
-    )
     row = slice(case, case + 1)
-    return Trucks(single, load.take(row), *(part[row] for part in trucks[2:]))
-
-
-def one_load(load: Load, case: int) -> Load:
-    """Return one case of a load, of shape ()."""
-    parts = (load.side_moment, load.least_twist, load.overturning, load.overturning_front)
-    axle = load.axle if load.axle.ndim == 1 else load.axle[case]
-    return Load(axle, *(part if part.ndim == 0 else part[case] for part in parts))
+    return Trucks(trucks.rig.truck(case), trucks.load.take(row), *(part[row] for part in trucks[2:]))
