@@ -254,6 +254,7 @@ def _findings(result: Trim, trimmed: Trimmed) -> Iterator[Finding]:
         yield Finding("stop", "not-converged", text, MODEL)
     yield from label_findings(setup, result.after, None)
     yield from _doubtful(result, trimmed)
+    yield from _at_its_end(trimmed)
     yield from _still_off(result, trimmed.held[0])
     yield from _assumed(result)
     yield from blind_findings(setup, result.axle_load)
@@ -286,6 +287,17 @@ def _doubtful(result: Trim, trimmed: Trimmed) -> Iterator[Finding]:
 
 
 _KINDS: Final[dict[str, Kind]] = {"pressure": "pressure", "ride height": "length"}
+
+
+def _at_its_end(trimmed: Trimmed) -> Iterator[Finding]:
+    """A bag at the end of its travel: its gauge tells nothing of the load, so that one turn may not do."""
+    for place in np.flatnonzero(trimmed.found.on_stop[0]):
+        text = (
+            f"The {CORNERS[place].replace('_', ' ')} bag is at an end of its travel, where its gauge tells nothing of "
+            "the load: after this turn read and tape again."
+        )
+        code = f"on-stop-{CORNERS[place].replace('_', '-')}"
+        yield Finding("caution", code, text, "chart of the bag")
 
 
 def _still_off(result: Trim, held: Codes) -> Iterator[Finding]:

@@ -228,3 +228,14 @@ def test_any_layout_is_trimmed_or_told_why_not(seed):
     assert set(told["set"]) == set(CORNERS)
     assert len(trim_lines("any", found, "metric")) > 12
     assert "nan" not in trim_view(found, "us").svg
+
+
+def test_a_bag_at_the_end_of_its_travel_is_told_of():
+    setup = setup_of()
+    _, sits = as_planned(setup)
+    height = sits.ride_height.copy()
+    height[0] += 2.1 * INCH
+    codes = {finding.code for finding in trim(setup, reading_of(sits.set.pressure, height)).findings}
+    assert {"on-stop-front-left", "on-stop-front-right"} <= codes
+    whole = trim(setup, reading_of(sits.set.pressure, sits.ride_height))
+    assert not any(finding.code.startswith("on-stop") for finding in whole.findings)

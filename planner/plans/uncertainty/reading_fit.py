@@ -216,6 +216,7 @@ class ReadingFit:
     gauges : how well gauge and tape are read
     fit : of state and numbers, in deviations
     first : the states that the fit counts from, shape (n, 4)
+    on_stop : which bags may be on a stop for all a tape can tell, so that their gauge tells nothing, shape (n, 2, 2)
     """
 
     unknowns: Unknowns
@@ -223,6 +224,7 @@ class ReadingFit:
     gauges: Gauges
     fit: Fit
     first: Array
+    on_stop: Flags
 
     def trucks(self, value: Array | None = None) -> Trucks:
         """Return the trucks of values of the fit, shape (n, p) or (n, k, p) in one row; left out: the most likely."""
@@ -281,21 +283,21 @@ def fit_readings(unknowns: Unknowns, readings: Readings) -> ReadingFit:
     for stop_rate in SOFT_STOPS:
         fit = fit_with_prior(partial(rows, stop_rate=stop_rate), found)
         found = fit.value
-    blind = _on_stops(trucks_at(unknowns, first, fit.value), gauges)
-    fit = fit._replace(slope=np.where(blind, 0.0, fit.slope))
-    return ReadingFit(unknowns, readings, gauges, fit, first)
+    on_stop = _on_stops(trucks_at(unknowns, first, fit.value), gauges)
+    blind = on_stop | (gauges.joined[:, None] & on_stop.any(axis=-1, keepdims=True))
+    rows_blind = np.concatenate([blind.reshape(-1, 4), np.zeros((len(first), 4), bool)], axis=-1)
+    fit = fit._replace(slope=np.where(rows_blind[..., None], 0.0, fit.slope))
+    return ReadingFit(unknowns, readings, gauges, fit, first, on_stop)
 
 
 def _on_stops(trucks: Trucks, gauges: Gauges) -> Flags:
-    """Return which rows a gauge tells nothing in, as its bag may be on a stop for all a tape can tell, (n, 8, 1).
+    """Return which bags may be on a stop for all a tape can tell, shape (n, 2, 2).
 
     What a stop carries shows on no gauge; a bag just off it may be just on it.
     """
     height, ends = trucks.rig.corners(trucks.load, trucks.state).spring_height, trucks.rig.travel
-    near = (height < ends[:, :1] + gauges.tape) | (height > ends[:, 1:] - gauges.tape)
-    near |= gauges.joined[:, None] & near.any(axis=-1, keepdims=True)
-    rows: Flags = np.concatenate([near.reshape(-1, 4), np.zeros((len(near), 4), bool)], axis=-1)[..., None]
-    return rows
+    near: Flags = (height < ends[:, :1] + gauges.tape) | (height > ends[:, 1:] - gauges.tape)
+    return near
 
 
 def shown_and_error(unknowns: Unknowns, gauges: Gauges, pressure: Array) -> tuple[Array, Array]:
