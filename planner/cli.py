@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar, cast
 
@@ -16,14 +15,12 @@ from planner.show.text import console
 if TYPE_CHECKING:
     from planner.plans.answer import Answer
     from planner.plans.level import Shut
-    from planner.records.base import Record
     from planner.show.text.card import Carried, PaperSize
     from planner.store import Outfit, Store
     from planner.units.quantity import Dimension, Quantity, System
 
 FINE, STOPPED, REFUSED = 0, 1, 2  # exit codes
 Command = TypeVar("Command", bound=Callable[..., Any])
-AnyRecord = TypeVar("AnyRecord", bound="Record")
 CORNERS = ("front-left", "front-right", "rear-left", "rear-right")
 
 folder_option = click.option(
@@ -198,86 +195,6 @@ def _of_the_air(option: str, text: str) -> float:
         return float(air_temperature(value) if hot else altitude(value))
     except ValueError as error:
         raise click.UsageError(f"{option}: {error}") from error
-
-
-@planner.command()
-@click.argument("profile")
-@click.argument("file", type=click.Path(path_type=Path))
-@click.option("--without-trailer", is_flag=True, help="It stood unhitched.")
-@click.option("--without-cargo", is_flag=True, help="It stood with the cargo off.")
-@json_option
-@shared
-def drift(
-    context: click.Context,
-    folder: Path | None,
-    system: System,
-    profile: str,
-    file: Path,
-    without_trailer: bool,
-    without_cargo: bool,
-    as_json: bool,
-) -> None:
-    """Print what of PROFILE's lost pressure is cold and what a leak, and where, from two readings in FILE.
-
-    FILE (TOML) has the tables before and after, each with at, temperature, the corners' pressures, and altitude if the
-    truck was moved.
-    """
-    from planner.plans.air_history import air_history, find_thirsty_corner
-    from planner.plans.drift import find_drift
-    from planner.plans.saved_state import standing
-    from planner.plans.setup import Setup
-    from planner.records.leak_test import LeakTest
-
-    store, system = _common(context, folder, system)
-    outfit, test = _outfit(store, profile), _record_in(file, LeakTest)
-    setup = Setup.of(outfit.profile, outfit.truck, outfit.trailer)
-    setup = setup.without_trailer() if without_trailer else setup
-    setup = setup.without_cargo() if without_cargo else setup
-    with _named_file(file):
-        found = find_drift(setup, test)
-    if as_json:
-        from planner.show.text.drift import drift_object
-
-        _print_object(drift_object(outfit.slug, found, system))
-    else:
-        from planner.show.text.drift import drift_lines
-
-        stands = standing(outfit.profile, outfit.truck, outfit.trailer)
-        thirsty = find_thirsty_corner(air_history(stands)) if outfit.profile.readings else None
-        for line in drift_lines(outfit.profile.name, setup, found, system, thirsty):
-            _say(line)
-    sys.exit(STOPPED if any(finding.level == "stop" for finding in found.findings) else FINE)
-
-
-def _record_in(file: Path, kind: type[AnyRecord]) -> AnyRecord:
-    """Return the record of measurements in a file; its schema may be left out, as there is one."""
-    from planner.records import read_record
-
-    return read_record(kind, {"schema": 1} | _table_in(file), str(file))
-
-
-def _table_in(file: Path) -> dict[str, Any]:
-    """Return what a file of measurements says."""
-    from planner.errors import StoreError
-    from planner.store.reading import read_document
-
-    try:
-        return read_document(file, str(file)).data
-    except FileNotFoundError as exc:
-        raise StoreError(str(file), "is not there", "check the path") from exc
-
-
-@contextmanager
-def _named_file(file: Path) -> Iterator[None]:
-    """Name the file in what is wrong with what it says."""
-    from dataclasses import replace
-
-    from planner.errors import BadInput
-
-    try:
-        yield
-    except BadInput as bad:
-        raise BadInput(replace(problem, file=problem.file or str(file)) for problem in bad.problems) from bad
 
 
 @planner.command()
@@ -466,3 +383,6 @@ def _say(text: str, err: bool = False) -> None:
     Whatever a name or a path holds reaches the terminal as text, never as a command to it.
     """
     click.echo(console.printable(text), file=sys.stderr if err else sys.stdout)
+
+
+from planner import cli_measure as cli_measure  # noqa: E402  # its commands are of the group above
