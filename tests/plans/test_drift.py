@@ -1,7 +1,11 @@
 """Leak or cold: nights whose truth is known, and how often a leak is told from cold."""
 
+from datetime import datetime, timedelta
+
 import numpy as np
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from planner.physics.atmosphere import standard_pressure
 from planner.plans.answer import CORNERS
@@ -164,3 +168,32 @@ def test_least_leak_seen_is_seen_on_every_second_night():
         fall = slope @ np.array([least, 0, 0, 0]) + rng.normal(size=lines)
         hits += bool(find_leaks(fall, lambda part: part @ slope.T, np.eye(lines)).leaking[0])
     assert 0.4 < hits / 300 < 0.65
+
+
+@given(psi=st.lists(st.floats(33, 40), min_size=4, max_size=4), kelvin=st.floats(250, 310), metres=st.floats(0, 3000))
+@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+def test_a_night_on_which_nothing_changed_explains_nothing_and_finds_nothing(demo, psi, kelvin, metres):
+    same = {"temperature": f"{kelvin} K", "altitude": f"{metres} m"}
+    table = readings(psi, psi).as_file()
+    test = read_record(LeakTest, {name: table[name] | same for name in ("before", "after")} | {"schema": 1}, "n.toml")
+    drift = find_drift(demo("mill-bed-empty"), test)
+    assert drift.expected == pytest.approx(0.0, abs=1.0)
+    assert drift.lost == pytest.approx(0.0, abs=1e-6)
+    assert np.isnan(drift.leak).all()
+    assert np.isnan(drift.days_to_least).all()
+
+
+@given(fell=st.lists(st.floats(-3, 14), min_size=4, max_size=4), kelvin=st.floats(255, 305), hours=st.integers(1, 72))
+@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+def test_whatever_the_gauges_say_leaks_are_losses_that_nothing_else_explains(demo, fell, kelvin, hours):
+    before = np.array([36.0, 34.0, 37.0, 36.0])
+    later = datetime(2026, 1, 10, 18) + timedelta(hours=hours)
+    test = readings(before, before - fell, temperature=f"{kelvin} K", later=later.isoformat())
+    drift = find_drift(demo("mill-bed-empty"), test)
+    leaks = np.isfinite(drift.leak)
+    assert drift.leak[leaks] == pytest.approx((drift.lost - drift.expected)[leaks] * 24.0 / hours)
+    assert np.all(drift.soonest[leaks] <= drift.days_to_least[leaks])
+    assert np.all(drift.days_to_least[leaks] <= drift.latest[leaks])
+    assert {f"leak-{c.replace('_', '-')}" for c, one in zip(CORNERS, leaks.ravel(), strict=True) if one} == {
+        code for code in codes(drift) if code.startswith("leak-") and "rule" not in code
+    }

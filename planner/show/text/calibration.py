@@ -41,7 +41,7 @@ def calibration_lines(found: Calibration, system: System) -> list[str]:
         clean(found.truck.name),
         f"From {count} reading{'s' if count > 1 else ''} on a scale, with what was known before:",
         "",
-        f"  {'':<40}{'before':<22}learnt",
+        f"  {'':<38}{'before':<28}learnt",
         *(_parameter_line(one, system) for one in found.parameters),
         "",
         *_wrapped(_paragraphs(found, system)),
@@ -150,7 +150,7 @@ def _parameter_line(one: Parameter, system: System) -> str:
         f"{value_words(one, value, system)} ± {value_words(one, sd, system)}"
         for value, sd in ((one.prior.value, one.prior.sd), (one.value, one.sd))
     )
-    return f"  {label:<40}{before:<22}{after if one.learnt else 'nothing new'}".rstrip()
+    return f"  {label:<38}{before:<28}{after if one.learnt else 'nothing new'}".rstrip()
 
 
 def _paragraphs(found: Calibration, system: System) -> Iterator[str]:
