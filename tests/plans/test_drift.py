@@ -170,7 +170,7 @@ def test_least_leak_seen_is_seen_on_every_second_night():
     assert 0.4 < hits / 300 < 0.65
 
 
-@given(psi=st.lists(st.floats(33, 40), min_size=4, max_size=4), kelvin=st.floats(250, 310), metres=st.floats(0, 3000))
+@given(psi=st.lists(st.floats(33, 40), min_size=4, max_size=4), kelvin=st.floats(250, 310), metres=st.integers(0, 3000))
 @settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_a_night_on_which_nothing_changed_explains_nothing_and_finds_nothing(demo, psi, kelvin, metres):
     same = {"temperature": f"{kelvin} K", "altitude": f"{metres} m"}
