@@ -412,3 +412,6 @@ def _say(text: str, err: bool = False) -> None:
     Whatever a name or a path holds reaches the terminal as text, never as a command to it.
     """
     click.echo(console.printable(text), file=sys.stderr if err else sys.stdout)
+
+
+from planner import cli_measure as cli_measure  # noqa: E402  # its commands are of the group above

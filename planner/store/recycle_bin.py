@@ -98,6 +98,12 @@ def keep_former(home: Path, file: str, raw: bytes, schema: int, changes: Changes
         changes.put(f"{BACKUPS}/{name}", raw)
 
 
+def keep_copy(home: Path, file: str, raw: bytes, changes: Changes) -> None:
+    """Keep a copy of a file, dated, with the changes that are to be made of it."""
+    name = _dated(_inside(home, BACKUPS), file.replace("/", "-"))
+    changes.put(f"{BACKUPS}/{name}", raw)
+
+
 def _dated(folder: Path, tail: str) -> str:
     """Return a free name in a folder that starts with the time, UTC."""
     at = datetime.now(UTC)

@@ -33,7 +33,7 @@ from planner.store.kinds import (
 from planner.store.limits import pressures_past_limits
 from planner.store.locking import alone, catch_up
 from planner.store.os_errors import shown_name, told_errors
-from planner.store.reading import read_bytes, read_document, read_text
+from planner.store.reading import Document, read_bytes, read_document, read_text
 from planner.store.record_files import Shelf, same_name
 from planner.store.recycle_bin import Binned
 from planner.store.schema_version import read_kind
@@ -186,7 +186,9 @@ class Store:
         with alone(self.folder, file):
             yield
 
-    def write(self, record: Filed, slug: str | None = None, expected: Expected = "any") -> str:
+    def write(
+        self, record: Filed, slug: str | None = None, expected: Expected = "any", *, keep_old: bool = False
+    ) -> str:
         """Write a record and return its slug.
 
         With the slug it was read by, it goes back there. Without, it goes to the file of its name, and a name that is
@@ -199,6 +201,8 @@ class Store:
             What to write, and where it was read from.
         expected
             The record as the writer last read it, None if there was no such file; "any" writes over whatever is there.
+        keep_old
+            Whether the file as it was is kept, dated, in ``backups``.
 
         Raises
         ------
@@ -218,8 +222,24 @@ class Store:
                 shelf.create(slug, record)
             else:
                 _refuse_other_name(shelf.kind.file(slug), there[0], record)
-                shelf.change(slug, there[1], there[0], record)
+                if keep_old:
+                    self._change_and_keep(shelf, slug, there, record)
+                else:
+                    shelf.change(slug, there[1], there[0], record)
         return slug
+
+    def _change_and_keep(self, shelf: Shelf[R], slug: str, there: tuple[R, Document], record: R) -> None:
+        """Write a record over what is there, and keep a copy of that: both or neither."""
+        old, document = there
+        if toml_layout.changed_text(document.text, old, record) == document.text:
+            return
+        file = shelf.kind.file(slug)
+        with Changes(self.folder) as changes:
+            shelf.change(slug, document, old, record, changes)
+            if document.former is None:  # else the file as it is on the disk is kept by that change
+                with told_errors(file, "written"):
+                    recycle_bin.keep_copy(self.folder, file, document.encoded(document.text), changes)
+            changes.commit()
 
     def save_as(self, record: Filed, new_name: str, like: str | None = None) -> str:
         """Write a record under a name that no other has, and return its slug.

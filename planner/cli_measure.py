@@ -1,0 +1,189 @@
+"""The commands of the command line that learn from what was measured: `planner drift` and `planner calibrate`."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from planner.cli import (
+    FINE,
+    STOPPED,
+    _common,
+    _outfit,
+    _print_object,
+    _say,
+    json_option,
+    planner,
+    shared,
+)
+
+if TYPE_CHECKING:
+    from planner.plans.calibration import Calibration
+    from planner.records import Truck
+    from planner.records.base import Record
+    from planner.store import Store
+    from planner.units.quantity import System
+
+AnyRecord = TypeVar("AnyRecord", bound="Record")
+
+
+@planner.command()
+@click.argument("profile")
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--without-trailer", is_flag=True, help="It stood unhitched.")
+@click.option("--without-cargo", is_flag=True, help="It stood with the cargo off.")
+@json_option
+@shared
+def drift(
+    context: click.Context,
+    folder: Path | None,
+    system: System,
+    profile: str,
+    file: Path,
+    without_trailer: bool,
+    without_cargo: bool,
+    as_json: bool,
+) -> None:
+    """Print what of PROFILE's lost pressure is cold and what a leak, and where, from two readings in FILE.
+
+    FILE (TOML) has the tables before and after, each with at, temperature, the corners' pressures, and altitude if the
+    truck was moved.
+    """
+    from planner.plans.air_history import air_history, find_thirsty_corner
+    from planner.plans.drift import find_drift
+    from planner.plans.saved_state import standing
+    from planner.plans.setup import Setup
+    from planner.records.leak_test import LeakTest
+
+    store, system = _common(context, folder, system)
+    outfit, test = _outfit(store, profile), _record_in(file, LeakTest)
+    setup = Setup.of(outfit.profile, outfit.truck, outfit.trailer)
+    setup = setup.without_trailer() if without_trailer else setup
+    setup = setup.without_cargo() if without_cargo else setup
+    with _named_file(file):
+        found = find_drift(setup, test)
+    if as_json:
+        from planner.show.text.drift import drift_object
+
+        _print_object(drift_object(outfit.slug, found, system))
+    else:
+        from planner.show.text.drift import drift_lines
+
+        stands = standing(outfit.profile, outfit.truck, outfit.trailer)
+        thirsty = find_thirsty_corner(air_history(stands)) if outfit.profile.readings else None
+        for line in drift_lines(outfit.profile.name, setup, found, system, thirsty):
+            _say(line)
+    sys.exit(STOPPED if any(finding.level == "stop" for finding in found.findings) else FINE)
+
+
+def _record_in(file: Path, kind: type[AnyRecord]) -> AnyRecord:
+    """Return the record of measurements in a file; its schema may be left out, as there is one."""
+    from planner.records import read_record
+
+    return read_record(kind, {"schema": 1} | _table_in(file), str(file))
+
+
+def _table_in(file: Path) -> dict[str, Any]:
+    """Return what a file of measurements says."""
+    from planner.errors import StoreError
+    from planner.store.reading import read_document
+
+    try:
+        return read_document(file, str(file)).data
+    except FileNotFoundError as exc:
+        raise StoreError(str(file), "is not there", "check the path") from exc
+
+
+@contextmanager
+def _named_file(file: Path) -> Iterator[None]:
+    """Name the file in what is wrong with what it says."""
+    from dataclasses import replace
+
+    from planner.errors import BadInput
+
+    try:
+        yield
+    except BadInput as bad:
+        raise BadInput(replace(problem, file=problem.file or str(file)) for problem in bad.problems) from bad
+
+
+@planner.command()
+@click.argument("truck")
+@click.argument("files", nargs=-1, required=True, metavar="FILE...", type=click.Path(path_type=Path))
+@click.option("--write", is_flag=True, help="Put what was learnt into the truck's file; the old one goes to backups.")
+@json_option
+@shared
+def calibrate(
+    context: click.Context,
+    folder: Path | None,
+    system: System,
+    truck: str,
+    files: tuple[Path, ...],
+    write: bool,
+    as_json: bool,
+) -> None:
+    """Print what readings on a scale, in FILEs, teach of TRUCK: bag area, steel, tyres.
+
+    A FILE (TOML) has at, front_axle and rear_axle as weighed, and the corners' pressures and ride heights; or several
+    such tables [[readings]].
+    """
+    from planner.plans.calibration import calibrate as learn
+    from planner.records.weighed_reading import weighed_readings
+
+    store, system = _common(context, folder, system)
+    slug, known = _truck(store, truck)
+    if write and slug is None:
+        raise click.UsageError("--write changes a truck of the profiles folder: name it, not a file")
+    whole = store.with_charts(known) if slug is not None else store.fill_in(known, Path(truck))
+    found = learn(whole, [one for file in files for one in weighed_readings(_table_in(file), str(file))])
+    if as_json:
+        from planner.show.text.calibration import calibration_object
+
+        _print_object(calibration_object(found, system))
+    else:
+        from planner.show.text.calibration import calibration_lines
+
+        for line in calibration_lines(found, system):
+            _say(line)
+    if write and slug is not None:
+        _write_learnt(store, slug, known, found, quiet=as_json)
+
+
+def _write_learnt(store: Store, slug: str, known: Truck, found: Calibration, *, quiet: bool) -> None:
+    """Write what was learnt into the truck's file; nothing while a number of the readings is doubted."""
+    from planner.plans.learnt_truck import learnt_truck
+    from planner.records import BadInput, Problem
+    from planner.store import TRUCK
+
+    if found.doubts:
+        remedy = "mend or take out what is asked about above, then calibrate again"
+        raise BadInput([Problem(TRUCK.file(slug), "", "", "nothing was written: a reading is doubted", remedy)])
+    learnt = learnt_truck(found, max(reading.at.date() for reading in found.readings))
+    changed = learnt != found.truck
+    if changed:
+        store.write(learnt, slug, known, keep_old=True)
+    if not quiet:
+        kept = f"{TRUCK.file(slug)} holds what was learnt; as it was, it is in {store.folder / 'backups'}."
+        _say(kept if changed else f"{TRUCK.file(slug)} stays as it is: nothing new was learnt.")
+
+
+def _truck(store: Store, named: str) -> tuple[str | None, Truck]:
+    """Return the truck that was named, by name, by slug or by the path of its file, and its slug in the folder."""
+    from planner.store import TRUCK, slug
+    from planner.store.reading import as_document, read_bytes
+    from planner.store.schema_version import read_kind
+
+    if not named.endswith(".toml"):
+        called = named if named in store.trucks() else slug(named)
+        return called, store.read(TRUCK, called)
+    try:
+        return None, read_kind(TRUCK, as_document(read_bytes(Path(named), named), named), named)[0]
+    except FileNotFoundError as exc:
+        from planner.errors import StoreError
+
+        raise StoreError(named, "is not there", "check the path, or name a truck of the folder") from exc

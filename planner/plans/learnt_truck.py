@@ -1,0 +1,124 @@
+"""A truck's record with what its readings taught, how sure that is, and when it was learnt."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any, Final
+
+from planner.plans.answer import AXLES
+from planner.plans.calibration import Calibration, Parameter
+from planner.records import Axle, Bag, Check, Truck
+from planner.units.quantity import Quantity, in_unit_of, read
+
+FIGURES: Final = 5  # of a learnt value in the file
+CHECK: Final = "Learnt from readings on a scale"
+MOST_NOTE: Final = 120  # characters of a check's note
+
+
+def learnt_truck(found: Calibration, on: date) -> Truck:
+    """Return the truck with its learnt values in place of those of the file.
+
+    Parameters
+    ----------
+    found : Calibration
+    on : date
+        When it was learnt; it goes into the truck's checks, with what was learnt from how many readings.
+
+    Returns
+    -------
+    Truck
+        A parameter that the readings told nothing of is left as it was. What was learnt has its standard error in
+        ``spread`` and is no longer ``typical``. An area's scale and slope go into the chart; how much larger one side's
+        bag is, no file holds.
+
+    Raises
+    ------
+    BadInput
+        If the learnt truck breaks a rule of its record, such as bags that could not hold it empty.
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> from planner.plans.calibration import calibrate
+    >>> from planner.records.weighed_reading import weighed_readings
+    >>> corners = {f"rear_{side}": {"pressure": "26 psi", "ride_height": "20 in"} for side in ("left", "right")}
+    >>> slip = {"at": "2026-05-04T07:30:00", "front_axle": "4300 lb", "rear_axle": "3000 lb"} | corners
+    >>> truck = read_truck("profiles/trucks/ridge-truck.toml")
+    >>> fine = truck.replaced(instruments={"gauge_error": "0.5 psi"})
+    >>> learnt_truck(calibrate(fine, weighed_readings(slip, "a.toml")), date(2026, 5, 4)).checks[-1].note
+    '1 reading: rear.bag.area'
+    """
+    truck, learnt = found.truck, [one for one in found.parameters if one.learnt and one.prior.what != "area_sides"]
+    if not learnt:
+        return truck
+    spread, paths = dict(truck.spread), list[str]()
+    changes: dict[str, Any] = {}
+    for k, name in enumerate(AXLES):
+        of_axle = {one.prior.what: one for one in learnt if one.prior.axle == k}
+        if of_axle:
+            axle: Axle = getattr(truck, name)
+            new, own = _learnt_axle(axle, of_axle)
+            changes[name] = new
+            spread |= {f"{name}.{path}": sd for path, sd in own.items()}
+            paths += [f"{name}.{path}" for path in own]
+            paths += [f"{name}.bag.area"] if "area_slope" in of_axle and f"{name}.bag.area" not in paths else []
+    count = len(found.readings)
+    note = f"{count} reading{'s' if count > 1 else ''}: {', '.join(paths)}"
+    check = Check(name=CHECK, on=on, note=note if len(note) <= MOST_NOTE else note[: MOST_NOTE - 1] + "…")
+    known = {*paths, *(path.replace(".bag.area", ".bag.load") for path in paths)}
+    typical = tuple(path for path in truck.typical if path not in known)
+    return truck.replaced(**changes, spread=spread, typical=typical, checks=(*truck.checks, check))
+
+
+def _learnt_axle(axle: Axle, learnt: dict[Any, Parameter]) -> tuple[Axle, dict[str, Quantity]]:
+    """Return an axle with learnt values, and the spread of each by its path below the axle."""
+    changes: dict[str, Any] = {}
+    spread: dict[str, Quantity] = {}
+    for what in ("steel_load", "steel_rate"):
+        if what in learnt:
+            typed: Quantity = getattr(axle, what)
+            changes[what], spread[what] = (_rounded(value, typed) for value in (learnt[what].value, learnt[what].sd))
+    if "tyre_rate" in learnt:
+        one, rate = learnt["tyre_rate"], axle.tyres.rate
+        changes["tyres"] = axle.tyres.replaced(rate=_rounded(one.value, rate))
+        spread["tyres.rate"] = _rounded(one.sd, rate)
+    if axle.bag is not None and ("area_scale" in learnt or "area_slope" in learnt):
+        changes["bag"] = bag = _learnt_bag(axle.bag, learnt.get("area_scale"), learnt.get("area_slope"))
+        if "area_scale" in learnt:
+            unit = bag.area[0] if bag.area is not None else read("1 in**2", "area")
+            spread["bag.area"] = _rounded(learnt["area_scale"].sd * axle.bag.fitted_area, unit)
+    return axle.replaced(**changes), spread
+
+
+def _learnt_bag(bag: Bag, scale: Parameter | None, slope: Parameter | None) -> Bag:
+    """Return a bag whose chart is scaled and tilted about its fitted height.
+
+    A chart of one height gets the three heights that it is read at, once its slope is learnt.
+    """
+    by, tilt, fitted = scale.value if scale else 1.0, slope.value if slope else 0.0, float(bag.fitted_height)
+    if bag.has_one_height and slope is not None and not bag.volumes:
+        unit = bag.height[0]
+        heights = sorted({bag.heights[0], fitted, bag.heights[-1]})
+        area = bag.area[0] if bag.area is not None else read("1 in**2", "area")
+        given = {"load": None, "load_at": None} if bag.load is not None else {}
+        areas = [bag.fitted_area * (1.0 + bag.slope * (one - fitted)) for one in heights]
+        areas = [one * by * (1.0 + tilt * (height - fitted)) for one, height in zip(areas, heights, strict=True)]
+        written = [_rounded(one, area) for one in areas]
+        return bag.replaced(height=tuple(_rounded(one, unit) for one in heights), area=tuple(written), **given)
+    factor = [by * (1.0 + tilt * (float(one) - fitted)) for one in bag.height]
+    if bag.area is not None:
+        return bag.replaced(area=tuple(_scaled(one, part) for one, part in zip(bag.area, factor, strict=True)))
+    load: Any = bag.load
+    rows = load if isinstance(load[0], tuple) else (load,)
+    scaled = tuple(tuple(_scaled(one, part) for one, part in zip(row, factor, strict=True)) for row in rows)
+    return bag.replaced(load=scaled if isinstance(load[0], tuple) else scaled[0])
+
+
+def _scaled(value: Quantity, by: float) -> Quantity:
+    return _rounded(float(value) * by, value)
+
+
+def _rounded(value: float, typed: Quantity) -> Quantity:
+    """Return an SI value to a few figures, in the unit that another was typed in."""
+    number, unit = in_unit_of(value, typed).split(" ", 1)
+    return read(f"{float(f'{float(number):.{FIGURES}g}'):.10g} {unit}", typed.dimension)

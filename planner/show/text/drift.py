@@ -1,0 +1,123 @@
+"""A leak test in words and as an object: what cold explains, what leaks, and what to try next."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+from typing import Any, Final
+
+import numpy as np
+
+from planner.physics.validation import Array
+from planner.plans.air_history import ThirstyCorner
+from planner.plans.answer import AXLES, Finding, Kind
+from planner.plans.drift import Drift
+from planner.plans.setup import Setup
+from planner.show.drawings.svg import clean
+from planner.show.text.as_json import corners, finding_object, number
+from planner.show.text.numbers import say
+from planner.show.text.report import LINE, NO_BAG, outfit_line
+from planner.show.text.words import marked
+from planner.units.quantity import System
+
+HOURS_UP_TO: Final = 2.0  # [days] under which the time between two readings is told in hours
+MOST_ODDS: Final = 1_000_000
+
+
+def drift_lines(
+    name: str, setup: Setup, drift: Drift, system: System, thirsty: ThirstyCorner | None = None
+) -> list[str]:
+    """Return a leak test as lines: the gauges as the truck stands seen from above, then what they say, worst first."""
+    return [
+        clean(name),
+        outfit_line(setup),
+        "",
+        f"Over {time_words(drift.days)}, left and right, front at the top:",
+        *_table(drift, system),
+        "",
+        *(line for finding in drift.findings for line in _finding_lines(finding, system)),
+        *([] if thirsty is None else textwrap.wrap(thirsty_words(thirsty, system), LINE)),
+    ]
+
+
+def drift_object(profile: str, drift: Drift, system: System) -> dict[str, Any]:
+    """Return a leak test as an object: pressures Pa, leaks Pa per day, falls > 0; null with no bag or no leak."""
+    found = {
+        "profile": profile,
+        "expected": corners(drift.expected),
+        "lost": corners(drift.lost),
+        "uncertainty": corners(drift.sd),
+        "leak": corners(drift.leak),
+        "leak_uncertainty": corners(drift.leak_sd),
+        "days_to_least": corners(drift.days_to_least),
+        "smallest_leak_seen": corners(drift.smallest_seen),
+        "days": number(drift.days),
+        "converged": drift.converged,
+    }
+    findings = [
+        finding_object(finding, system) | {"text": drift_sentence(finding, system)} for finding in drift.findings
+    ]
+    return found | {"findings": findings}
+
+
+def drift_sentence(finding: Finding, system: System) -> str:
+    """Return a finding of a leak test as a sentence, pressures with one decimal more than a gauge shows.
+
+    Examples
+    --------
+    >>> drift_sentence(Finding("note", "x", "lost {value}", "", {"value": (10e3, "pressure")}), "us")
+    'lost 1.5 psi'
+    """
+
+    def amount(value: float, kind: Kind) -> str:
+        return say(value, kind, system, exact=True)
+
+    return finding.say(amount)
+
+
+def thirsty_words(corner: ThirstyCorner, system: System) -> str:
+    """Return in words which corner keeps asking for more air, and by what odds that is no chance."""
+    where = corner.corner.replace("_", " ")
+    odds = 1.0 / max(corner.chance, 1.0 / MOST_ODDS)
+    return (
+        f"The {where} corner keeps asking for more air than the others: the lowest against its plan in {corner.times}"
+        f" of {corner.readings} readings, by {say(corner.shortfall, 'pressure', system, exact=True)} on average. Were"
+        f" all corners alike, that would happen once in {odds:,.0f} times."
+    )
+
+
+def time_words(days: float) -> str:
+    """Return a time between two readings in words.
+
+    Examples
+    --------
+    >>> time_words(0.5), time_words(3.0)
+    ('12 hours', '3 days')
+    """
+    if days < 1.0 / 24.0:
+        return f"{days * 1440.0:.0f} minutes"
+    return f"{days * 24.0:.3g} hours" if days < HOURS_UP_TO else f"{days:.3g} days"
+
+
+def _table(drift: Drift, system: System) -> Iterator[str]:
+    """Yield the gauges at both readings, what is explained, and what is left."""
+    yield f"  {'':<8}{'before':<20}{'after':<20}{'explained':<20}{'left over'}"
+    parts = (drift.before, drift.after, drift.expected, drift.lost - drift.expected)
+    for k, name in enumerate(AXLES):
+        yield (f"  {name:<8}" + "".join(f"{_pair(part[k], system):<20}" for part in parts)).rstrip()
+
+
+def _pair(values: Array, system: System) -> str:
+    """Return what is left and right, in words."""
+    if not np.isfinite(values).all():
+        return NO_BAG
+    return "  ".join(say(float(value), "pressure", system, exact=True) for value in values)
+
+
+def _finding_lines(finding: Finding, system: System) -> list[str]:
+    return textwrap.wrap(
+        drift_sentence(finding, system),
+        LINE,
+        initial_indent=f"{marked(finding.level):<10} ",
+        subsequent_indent=" " * 11,
+    )

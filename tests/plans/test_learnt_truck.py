@@ -1,0 +1,84 @@
+"""What was learnt, written into the record: it settles as the readings said, in each way a chart may be given."""
+
+from datetime import date
+
+import numpy as np
+import pytest
+
+from planner.plans.calibration import calibrate
+from planner.plans.learnt_truck import learnt_truck
+from planner.plans.setup import Setup
+from planner.plans.uncertainty.spreads import spreads_of
+from planner.store import Store
+
+from .conftest import DEMO
+from .weighings import draw_truth, make_readings
+
+RIDGE, YARD = (Store(DEMO).read_truck(slug) for slug in ("ridge-truck", "yard-truck"))
+FINE = {"gauge_step": "0.1 psi", "gauge_error": "0.2 psi", "tape_error": "0.03 in"}
+LEAF = RIDGE.replaced(
+    instruments=FINE,
+    typical=("rear.steel_load", "rear.steel_rate", "rear.bag.area"),
+    rear=RIDGE.rear.replaced(steel_rate="150 lbf/in", steel_load="500 lbf"),
+)
+DAY = date(2026, 5, 6)
+
+
+def learnt(truck, seed=3, count=5):
+    truth = draw_truth(truck, np.random.default_rng(seed))
+    found = calibrate(truck, make_readings(truck, truth, np.random.default_rng(seed + 1), count))
+    return found, learnt_truck(found, DAY)
+
+
+def test_what_was_learnt_is_no_longer_typical_and_has_its_own_spread():
+    found, truck = learnt(LEAF)
+    area = found["rear.bag.area_scale"]
+    assert area.learnt
+    assert "rear.bag.area" not in truck.typical
+    assert spreads_of(Setup(truck))["area.rear"].value == pytest.approx(area.sd / area.value, rel=0.02)
+    assert spreads_of(Setup(truck))["area.rear"].origin == "file"
+    assert truck.rear.bag.fitted_area == pytest.approx(area.value * LEAF.rear.bag.fitted_area, rel=1e-3)
+    for path in ("rear.steel_load", "rear.steel_rate"):
+        assert (path in truck.typical) != found[path].learnt
+    note = truck.checks[-1].note
+    assert note.startswith("5 readings: ")
+    assert truck.checks[-1].on == DAY
+
+
+def test_a_truck_that_learnt_nothing_is_the_same():
+    bare = {"at": "2026-05-04T07:30:00", "front_axle": "4300 lb", "rear_axle": "3000 lb"}
+    from planner.records.weighed_reading import weighed_readings
+
+    found = calibrate(RIDGE, weighed_readings(bare | {"rear_left": {"ride_height": "20 in"}}, "a.toml"))
+    assert learnt_truck(found, DAY) is RIDGE
+
+
+def test_calibrating_the_learnt_truck_finds_it_right():
+    truth = draw_truth(LEAF, np.random.default_rng(7))
+    readings = make_readings(LEAF, truth, np.random.default_rng(8), 5)
+    first = calibrate(LEAF, readings)
+    again = calibrate(learnt_truck(first, DAY), readings)
+    assert again["rear.bag.area_scale"].value == pytest.approx(1.0, abs=0.5 * first["rear.bag.area_scale"].sd)
+
+
+def in_loads(bag):
+    """Return a bag whose chart is in loads at one pressure."""
+    loads = tuple(f"{float(area) * 689476} N" for area in bag.area)
+    return bag.replaced(area=None, load=loads, load_at="100 psi")
+
+
+@pytest.mark.parametrize("how", ["loads", "one height"])
+def test_charts_of_loads_and_of_one_height_are_scaled_too(how):
+    bag = in_loads(RIDGE.rear.bag) if how == "loads" else RIDGE.rear.bag.replaced(height=("6 in",), area=("48 in**2",))
+    truck = RIDGE.replaced(instruments=FINE, rear=RIDGE.rear.replaced(bag=bag))
+    readings = make_readings(RIDGE, draw_truth(RIDGE, np.random.default_rng(3)), np.random.default_rng(4), 4)
+    found = calibrate(truck, readings)
+    new = learnt_truck(found, DAY)
+    assert new.rear.bag.fitted_area == pytest.approx(found["rear.bag.area_scale"].value * bag.fitted_area, rel=2e-3)
+
+
+def test_steel_alone_and_a_shared_line_are_written():
+    found, truck = learnt(YARD.replaced(instruments=FINE))
+    assert found["front.steel_load"].learnt
+    assert float(truck.front.steel_load) == pytest.approx(found["front.steel_load"].value, rel=1e-4)
+    assert "front.steel_load" in truck.spread
