@@ -125,13 +125,13 @@ def fill_time(rig: Rig, supply: Supply, start: Aired, end: Aired, tank: Tank) ->
     Notes
     -----
     Each valve is shut when its bags hold the air that they hold at the end; for less than a gauge shows none is opened.
-    Flow by ISO 6358-1 (`air_flow.flow`) from
-    the tank, or to the outside; none comes back from a bag into a lower tank. All air is at 20 °C, and the truck is in
-    balance at every instant: bag pressures are those of `settle` with that air shut in, worked out at the start, the
-    middle and the end of every port's way in one batch, and read between them by the parabola through the three; at
-    start and end they are exact. The tank loses what it feeds and gains what the compressor delivers, which starts at
-    cut-in and stops at cut-out. scipy's RK45 integrates; a valve that shuts, the compressor's switch and a tank down to
-    the bags it feeds end a stretch. A Runge-Kutta step keeps every linear balance, so air is conserved to rounding.
+    Flow by ISO 6358-1 (`air_flow.flow`) from the tank, or to the outside; none comes back from a bag into a lower tank.
+    All air is at 20 °C, and the truck is in balance at every instant: bag pressures are those of `settle` with that air
+    shut in, worked out at the start, the middle and the end of every port's way in one batch, and read between them by
+    the parabola through the three; at start and end they are exact. The tank loses what it feeds and gains what the
+    compressor delivers, which starts at cut-in and stops at cut-out. scipy's RK45 integrates; a valve that shuts, the
+    compressor's switch and a tank down to the bags it feeds end a stretch. A Runge-Kutta step keeps every linear
+    balance, so air is conserved to rounding.
 
     A stalled port waits until the compressor has delivered what is missing, resting by its duty as it goes.
     """
