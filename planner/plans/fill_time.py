@@ -18,7 +18,7 @@ from planner.plans.air_supply import Port, Supply, Tank
 
 NODES: Final = np.array([0.0, 0.5, 1.0])  # of a port's way, at which the truck is settled
 STALLED: Final = 0.995  # [-] bag over tank, absolute, from which on no air to speak of goes in
-UNTOUCHED: Final = 2e-3  # [-] of the air in a bag: no gauge shows it, so no valve is opened for less
+UNTOUCHED: Final = 5e-3  # [-] of the air in a bag: no gauge shows it, so no valve is opened for less
 LONGEST: Final = 86_400.0  # [s] a move that takes a day has stalled
 TOLERANCE, LEAST_AIR = 1e-4, 1e-9  # [-, m³] of the integrator
 NO_REST: Final = "no rest found while air goes in or out: set this truck by tape, not by gauge"

@@ -31,7 +31,7 @@ TRIMMED: Final = frozenset({"length", "share", "angle"})  # kinds whose last nou
 MOST_STEP_DECIMALS: Final = 3
 
 
-_TIMES: Final = ((99.5, 1.0, "s"), (5_970.0, 60.0, "min"), (172_800.0, 3600.0, "h"), (8.6e6, 86_400.0, "d"))
+_TIMES: Final = ((99.5, 1.0, "s"), (5_970.0, 60.0, "min"), (172_800.0, 3600.0, "h"), (8.6e6, 86_400.0, "days"))
 
 
 class Written(NamedTuple):
@@ -83,14 +83,15 @@ def write_time(seconds: float) -> Written:
     Examples
     --------
     >>> [str(write_time(t)) for t in (0.43, 5.2, 48.0, 200.0, 6000.0, 600_000.0)]
-    ['0.4 s', '5.2 s', '48 s', '3.3 min', '1.7 h', '6.9 d']
+    ['0.4 s', '5.2 s', '48 s', '3.3 min', '1.7 h', '6.9 days']
     """
     if not math.isfinite(seconds):
         raise Refusal("a time to be shown must be finite", f"{seconds:g}", "show what never comes in words")
     for most, size, unit in _TIMES:
         if seconds < most:
-            return Written(f"{seconds / size:.{0 if seconds / size >= 9.95 else 1}f}", unit)
-    return Written(f"{seconds / 86_400.0:,.0f}", "d")
+            shown = f"{seconds / size:.{0 if seconds / size >= 9.95 else 1}f}"
+            return Written(shown.removesuffix(".0"), unit)
+    return Written(f"{seconds / 86_400.0:,.0f}", "days")
 
 
 def say(value: float, kind: Kind, system: System, *, exact: bool = False, step: float | None = None) -> str:
