@@ -43,10 +43,8 @@ def test_weather_and_use_change_the_water(air):
     say(air, "Its humidity", "95 %")
     say(air, "Air drawn in", "86 F")
     say(air, "Hitched and unhitched, times a day", "6")
-    assert (
-        "at 86 °F, 95 % humidity and 6 cycles a day".replace("%", r"\%") in air.words()
-        or "6 cycles a day" in air.words()
-    )
+    words = air.words().replace("\\", "")
+    assert "at 86 °F, 95 % humidity and 6 cycles a day" in words
 
 
 @pytest.mark.parametrize(

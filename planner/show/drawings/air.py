@@ -41,7 +41,7 @@ def tank_curve(budget: AirBudget, system: System, *, dark: bool = False) -> Draw
         *_table(moves, system, ink),
     ]
     words = _words(budget, needed, system)
-    y = BOTTOM + 18.0 + 2 * ROW + 12.0
+    y = BOTTOM + 24.0 + 1.4 * ROW
     for part in wrapped(words, SMALL, WIDTH - 2 * MARGIN, 4):
         y += ROW
         body.append(text(part, MARGIN, y, ink.ink))
