@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from planner.plans.many import level_many as level_many
     from planner.records import Aboard as Aboard
     from planner.records import Air as Air
+    from planner.records import AirDemand as AirDemand
     from planner.records import Axle as Axle
     from planner.records import Bag as Bag
     from planner.records import BagChart as BagChart
@@ -51,8 +52,8 @@ if TYPE_CHECKING:
     from planner.store import Store as Store
 
 _RECORDS = (
-    "Aboard Air Axle Bag BagChart Bed Cargo DeckItem Hitch Hitching Instruments Kerb LineLengths NamedPlace Pressures "
-    "Profile Stance Trailer Truck Tyres"
+    "Aboard Air AirDemand Axle Bag BagChart Bed Cargo DeckItem Hitch Hitching Instruments Kerb LineLengths NamedPlace "
+    "Pressures Profile Stance Trailer Truck Tyres"
 )
 _HOMES = {
     **dict.fromkeys(("BadInput", "ConflictError", "Problem", "StoreError"), "planner.errors"),

@@ -14,6 +14,7 @@ from planner.show.text import console
 
 if TYPE_CHECKING:
     from planner.plans.answer import Answer
+    from planner.plans.changeover import ChangeOver
     from planner.plans.level import Shut
     from planner.show.text.card import Carried, PaperSize
     from planner.store import Outfit, Store
@@ -129,6 +130,46 @@ def hitch(context: click.Context, folder: Path | None, system: System, profile: 
         for line in hitch_lines(outfit.profile.name, plan, system):
             _say(line)
     sys.exit(STOPPED if any(finding.level == "stop" for finding in plan.findings) else FINE)
+
+
+@planner.command()
+@click.argument("profile")
+@click.option("--from", "before", metavar="PROFILE", help="And the change-over from another profile of the truck.")
+@click.option("--altitude", metavar="HEIGHT", help='Such as "2400 m".  [default: 0 m]')
+@click.option("--temperature", metavar="TEMPERATURE", help="Of the air drawn in.  [default: 20 degC]")
+@click.option("--humidity", type=click.FloatRange(0, 1), default=0.65, show_default=True, help="Of it, 0 to 1.")
+@click.option("--cycles", type=click.FloatRange(0, 1000), default=2.0, show_default=True, help="Of hitching, a day.")
+@json_option
+@shared
+def air(context: click.Context, folder: Path | None, system: System, profile: str, as_json: bool, **given: Any) -> None:
+    """Print what PROFILE's moves take from the air tank, how long they take, and the water it collects."""
+    from planner.plans.air_budget import Use, air_budget
+    from planner.plans.setup import Setup
+
+    said = {name: _of_the_air(f"--{name}", given[name]) for name in ("altitude", "temperature") if given[name]}
+    store, system = _common(context, folder, system)
+    outfit = _outfit(store, profile)
+    use = Use(humidity=given["humidity"], cycles=given["cycles"], **said)
+    change = _change_over(_outfit(store, given["before"]), outfit) if given["before"] else None
+    budget = air_budget(Setup.of(outfit.profile, outfit.truck, outfit.trailer), use, change)
+    if as_json:
+        from planner.show.text.air import air_object
+
+        _print_object(air_object(outfit.slug, budget, system))
+    else:
+        from planner.show.text.air import air_lines
+
+        for line in air_lines(outfit.profile.name, budget, system):
+            _say(line)
+    sys.exit(STOPPED if any(finding.level == "stop" for finding in budget.findings) else FINE)
+
+
+def _change_over(before: Outfit, after: Outfit) -> ChangeOver:
+    """Return the way from one profile to another."""
+    from planner.plans.changeover import change_over
+    from planner.plans.saved_state import standing
+
+    return change_over(*(standing(one.profile, one.truck, one.trailer) for one in (before, after)))
 
 
 def _corner_options(command: Command) -> Command:

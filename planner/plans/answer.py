@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 Severity = Literal["stop", "caution", "note"]
 SEVERITIES: tuple[Severity, ...] = ("stop", "caution", "note")  # worst first
-Kind = Literal["load", "weight", "length", "pressure", "step", "moment", "share", "angle"]
+Kind = Literal["load", "weight", "length", "pressure", "step", "moment", "share", "angle", "time"]
 SI_UNITS: dict[str, str] = {
     "load": "N",
     "weight": "kg",
@@ -33,6 +33,7 @@ SI_UNITS: dict[str, str] = {
     "moment": "N·m",
     "share": "(of 1)",
     "angle": "rad",
+    "time": "s",
 }
 AXLES = ("front", "rear")
 SIDES = ("left", "right")

@@ -9,6 +9,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
+from planner.physics.air_flow import FREE_AIR_PRESSURE
 from planner.physics.equilibrium import HeldPressure, SealedAir
 from planner.physics.statics import Load
 from planner.physics.truck_model import Rig
@@ -19,7 +20,6 @@ from planner.plans.setup import rig_of
 from planner.plans.valve_order import SEA_LEVEL, Airing, Index, Looked, Looks, Rests, Strain, Turns, rest
 from planner.records import BadInput, Problem
 
-FREE_AIR_PRESSURE: Final = 100e3  # [Pa] ISO 8778 standard reference atmosphere: 100 kPa, 20 °C, 65 % humidity
 SAME_TWIST: Final = 0.1  # [-] orders whose twist differs by less are alike: tyre and spring rates are known no better
 LEAST_TWIST: Final = 1.0  # [N·m] the same in absolute terms
 

@@ -7,7 +7,7 @@ from planner.late import late
 if TYPE_CHECKING:
     from planner.errors import BadInput, Problem
     from planner.records.aboard import PlacedCargo, PlacedLoad, PointMass, aboard_change_of, placed
-    from planner.records.air_supply import Air, LineLengths
+    from planner.records.air_supply import Air, AirDemand, LineLengths
     from planner.records.bag import Bag, BagChart
     from planner.records.base import Record
     from planner.records.corners import CORNERS
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 _HOMES = {
     **dict.fromkeys(("PlacedCargo", "PointMass", "PlacedLoad", "aboard_change_of", "placed"), "planner.records.aboard"),
     **dict.fromkeys(("Bag", "BagChart"), "planner.records.bag"),
-    **dict.fromkeys(("Air", "LineLengths"), "planner.records.air_supply"),
+    **dict.fromkeys(("Air", "AirDemand", "LineLengths"), "planner.records.air_supply"),
     "Record": "planner.records.base",
     "Brief": "planner.records.summary",
     "CORNERS": "planner.records.corners",
@@ -57,6 +57,7 @@ __all__ = [
     "CORNERS",
     "Aboard",
     "Air",
+    "AirDemand",
     "Axle",
     "BadInput",
     "Bag",

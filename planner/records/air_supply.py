@@ -7,8 +7,8 @@ from typing import Annotated
 from pydantic import Field
 
 from planner.records.base import Broken, Record, rule
-from planner.records.fields import Length, Pressure, Ratio
-from planner.units.quantity import CubicMetre, CubicMetrePerSecond, Refusal, SonicConductance
+from planner.records.fields import Length, Name, Pressure, Ratio
+from planner.units.quantity import CubicMetre, CubicMetrePerSecond, Refusal, Second, SonicConductance
 
 
 class LineLengths(Record):
@@ -18,6 +18,14 @@ class LineLengths(Record):
     front_right: Length
     rear_left: Length
     rear_right: Length
+
+
+class AirDemand(Record):
+    """Another user of the tank: a horn, a tyre inflated, a tool."""
+
+    name: Name
+    flow: Annotated[CubicMetrePerSecond, Field(gt=0, le=10)]  # free air, while it is used
+    time: Annotated[Second, Field(gt=0, le=86_400)]  # for which it is used in one go
 
 
 class Air(Record):
@@ -33,6 +41,7 @@ class Air(Record):
     line_bore: Annotated[Length, Field(le=0.1)]
     valve_conductance: Annotated[SonicConductance, Field(gt=0, le=1)] | None = None  # C of ISO 6358-1
     valve_critical_ratio: Annotated[Ratio, Field(ge=0.2, le=0.6)] = 0.3  # b of ISO 6358-1
+    demands: Annotated[tuple[AirDemand, ...], Field(max_length=20)] = ()
 
     @rule
     def _cuts_in_below_cut_out(self) -> Iterator[Broken]:

@@ -95,6 +95,7 @@ EXAMPLES: Final[dict[str, dict[str, tuple[str, str]]]] = {
         "valve_conductance": ("1.2 L/(s*bar)", "1.2 L/(s*bar)"),
         "valve_critical_ratio": ("0.3", "0.3"),
     },
+    "AirDemand": {"flow": ("4 ft**3/min", "110 L/min"), "time": ("30 s", "30 s")},
     "LineLengths": dict.fromkeys(("front_left", "front_right"), ("14 ft", "4.3 m"))
     | dict.fromkeys(("rear_left", "rear_right"), ("8 ft", "2.4 m")),
     "Trailer": {

@@ -21,6 +21,7 @@ Dimension = Literal[
     "free-air flow",
     "sonic conductance",
     "angle",
+    "time",
 ]
 
 _FORCE: Final = {
@@ -224,6 +225,14 @@ KINDS: Final[dict[Dimension, Kind]] = {
         ("deg", "°"),
         ("deg", "°"),
         {"degree": "deg, °, degree, degrees", "radian": "rad", "milliradian": "mrad"},
+    ),
+    "time": Kind(
+        "a time",
+        "30 s",
+        "second",
+        ("s", "s"),
+        ("s", "s"),
+        {"second": "s, sec, second, seconds", "minute": "min, minute, minutes", "hour": "h, hour, hours"},
     ),
 }
 

@@ -118,4 +118,9 @@ SIZES: Final[dict[str, dict[str, tuple[float, float]]]] = {
         "radian": (1.0, 0.0),
         "milliradian": (0.001, 0.0),
     },
+    "time": {
+        "second": (1.0, 0.0),
+        "minute": (60.0, 0.0),
+        "hour": (3600.0, 0.0),
+    },
 }

@@ -373,6 +373,7 @@ Kelvin = Annotated[Given, Reads("temperature")]
 CubicMetrePerSecond = Annotated[Given, Reads("free-air flow")]
 SonicConductance = Annotated[Given, Reads("sonic conductance")]
 Radian = Annotated[Given, Reads("angle")]
+Second = Annotated[Given, Reads("time")]
 
 
 def table_of_sizes() -> dict[str, dict[str, tuple[float, float]]]:

@@ -8,8 +8,10 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
+from scipy.integrate import solve_ivp
 
 from planner.physics import levelling
+from planner.physics.air_flow import FREE_AIR_PRESSURE, flow
 from planner.physics.air_spring import Bag, spring_rate
 from planner.physics.constants import STANDARD_GRAVITY
 from planner.physics.equilibrium import SealedAir
@@ -112,3 +114,39 @@ def test_a_cold_morning_and_a_hot_road(
 def test_cooling_after_a_fast_fill_looks_like_a_leak(make_bag: BagMaker, make_rig: RigMaker) -> None:
     # filled from 1.013 to 7.013 bar absolute without loss of heat it is at 115 °C (114.8 °C before rounding)
     assert_allclose(gauge_after(make_bag, make_rig, 6.0, 114.8, 20), 4.29, rtol=0, atol=0.005)
+
+
+# "Function and control": flow through a valve by ISO 6358, L/min of free air. "Sizing": a tank blown down.
+
+LITRE_PER_MINUTE = 1e-3 / 60
+
+
+@pytest.mark.parametrize(
+    ("conductance", "critical", "upstream", "downstream", "printed", "off"),
+    [
+        (2.0, 0.3, 7.0, 6.8, 238.0, 0.6),  # printed from 237.5
+        (3.0, 0.35, 7.013, 1.013, 1262.0, 0.5),
+        (3.0, 0.35, 7.013, 6.465, 600.0, 0.5),  # the pressure printed as 6.47 bar
+    ],
+)
+def test_flow_through_a_valve(
+    conductance: float, critical: float, upstream: float, downstream: float, printed: float, off: float
+) -> None:
+    passed = flow(upstream * BAR, downstream * BAR, conductance * 1e-3 / BAR, critical) / LITRE_PER_MINUTE
+    assert_allclose(passed, printed, rtol=0, atol=off)
+
+
+def test_a_tank_blown_down_is_choked_for_8_6_seconds() -> None:
+    # 50 L at 7 bar gauge, C = 5 L/(s·bar), b = 0.3, until 3.38 bar absolute; the text takes 1.013 bar outside
+    volume, start, end = 0.05, 8.013 * BAR, AMBIENT / 0.3
+
+    def fall(_: float, pressure: np.ndarray) -> np.ndarray:
+        return -FREE_AIR_PRESSURE / volume * flow(pressure, AMBIENT, 5e-3 / BAR, 0.3)
+
+    def choked(_: float, pressure: np.ndarray) -> float:
+        return float(pressure[0] - end)
+
+    choked.terminal = True  # type: ignore[attr-defined]
+    found = solve_ivp(fall, (0.0, 60.0), [start], events=choked, rtol=1e-9)
+    assert_allclose(end / BAR, 3.38, rtol=0, atol=0.005)
+    assert_allclose(found.t_events[0][0], 8.6, rtol=0, atol=0.05)

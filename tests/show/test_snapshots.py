@@ -9,6 +9,7 @@ import pytest
 
 from planner.plans.answer import Stance
 from planner.plans.trailer_deck import deck_plan
+from planner.show.drawings.air import tank_curve
 from planner.show.drawings.bag_chart import bag_chart
 from planner.show.drawings.jack_curve import jack_curve
 from planner.show.drawings.load_map import map_view
@@ -22,6 +23,7 @@ from planner.show.drawings.trailer_side import deck_side
 from planner.show.drawings.trailer_top import deck_above
 from planner.show.drawings.trim import trim_view
 from planner.show.drawings.uncertainty import certainty_view
+from tests.show.drawings.test_air import make_budget
 from tests.show.drawings.test_bag_chart import FAMILY, ONE_HEIGHT
 from tests.show.drawings.test_load_map import all_stops, make_map
 from tests.show.drawings.test_profile_card import make_standing
@@ -93,6 +95,8 @@ DRAWINGS = {
     "bag-chart": lambda: bag_chart(FAMILY, "us", fitted_height=0.1524),
     "bag-chart-area-dark": lambda: bag_chart(FAMILY, "metric", of="area", fitted_height=0.1524, dark=True),
     "bag-chart-one-height": lambda: bag_chart(ONE_HEIGHT, "us"),
+    "tank": lambda: tank_curve(make_budget(), "us"),
+    "tank-short-dark": lambda: tank_curve(make_budget("0.5 gal"), "metric", dark=True),
     "map": lambda: map_view(make_map(), "us"),
     "map-stripes-dark": lambda: map_view(all_stops(), "metric", dark=True),
     "sure": lambda: certainty_view(make_certainty(), "us"),

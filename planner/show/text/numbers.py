@@ -23,11 +23,15 @@ DECIMALS: Final[dict[Kind, Plain]] = {  # what a gauge, a tape or a scale shows
     "moment": (0, 0),
     "share": (1, 1),
     "angle": (1, 1),
+    "time": (0, 0),
 }
 FAR: Final = 6.0  # [m] from here on lengths are written in feet and metres: longer than any truck's own dimension
 INCHES_PER_FOOT, MM_PER_METRE, FAR_DECIMALS = 12.0, 1000.0, 2
 TRIMMED: Final = frozenset({"length", "share", "angle"})  # kinds whose last nought is dropped: 20 in, 12 %
 MOST_STEP_DECIMALS: Final = 3
+
+
+_TIMES: Final = ((99.5, 1.0, "s"), (5_970.0, 60.0, "min"), (172_800.0, 3600.0, "h"), (8.6e6, 86_400.0, "days"))
 
 
 class Written(NamedTuple):
@@ -59,6 +63,8 @@ def write(value: float, kind: Kind, system: System, *, exact: bool = False, step
     """
     if kind == "step":  # of a gauge: written so that it is told from others
         return write(value, "pressure", system, exact=exact, step=value)
+    if kind == "time":
+        return write_time(value)
     if not math.isfinite(value):
         raise Refusal(f"a {kind} to be shown must be finite", f"{value:g}", "show a corner with no bag in words")
     shown, unit, places = _shown(value, kind, system)
@@ -69,6 +75,23 @@ def write(value: float, kind: Kind, system: System, *, exact: bool = False, step
     if kind in TRIMMED and not exact and "." in text:
         text = text.rstrip("0").rstrip(".")
     return Written(_signed(text), unit)
+
+
+def write_time(seconds: float) -> Written:
+    """Return a time as a person waits for it, in seconds, minutes, hours or days, two digits at the least.
+
+    Examples
+    --------
+    >>> [str(write_time(t)) for t in (0.43, 5.2, 48.0, 200.0, 6000.0, 600_000.0)]
+    ['0.4 s', '5.2 s', '48 s', '3.3 min', '1.7 h', '6.9 days']
+    """
+    if not math.isfinite(seconds):
+        raise Refusal("a time to be shown must be finite", f"{seconds:g}", "show what never comes in words")
+    for most, size, unit in _TIMES:
+        if seconds < most:
+            shown = f"{seconds / size:.{0 if seconds / size >= 9.95 else 1}f}"
+            return Written(shown.removesuffix(".0"), unit)
+    return Written(f"{seconds / 86_400.0:,.0f}", "days")
 
 
 def say(value: float, kind: Kind, system: System, *, exact: bool = False, step: float | None = None) -> str:
@@ -141,7 +164,7 @@ def _step_decimals(step: float) -> int:
 def _not_nought(value: float, kind: Kind, system: System, *, exact: bool) -> str:
     """Return an amount, or "less than" the least that shows where it is too small for that."""
     shown = write(value, kind, system, exact=exact)
-    if value == 0 or shown.number.strip("0.,"):
+    if value == 0 or kind == "time" or shown.number.strip("0.,"):
         return str(shown)
     places = DECIMALS[kind][system == "metric"] + exact
     return f"less than {Written(f'{10.0**-places:.{places}f}', shown.unit)}"

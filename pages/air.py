@@ -1,0 +1,30 @@
+"""Air: have I air enough, how long does it take, and when do I drain?"""
+
+import streamlit as st
+
+from planner.front.air import budget
+from planner.front.level import answer, inputs
+from planner.front.session import state
+from planner.front.shell import page_header
+
+state.open_any()
+if state.profile().draft is None:
+    page_header.draw_nothing_open("Air")
+else:
+    page_header.draw_page_header()
+    if state.work().truck.air is None:
+        budget.draw_no_supply()
+    else:
+        shown = answer.last_good(budget.find_answer)
+        # As on Level: beside each other on a wide screen, in this order on a narrow one.
+        with st.container(key="board"):
+            with st.container(key="answer"):
+                if shown is not None:
+                    budget.draw_answer(shown)
+                    budget.draw_corners(shown.budget)
+            with st.container(key="inputs"):
+                budget.draw_fields()
+                inputs.draw_pickers()
+            with st.container(key="ratings"):
+                if shown is not None:
+                    budget.draw_supply(shown.budget)

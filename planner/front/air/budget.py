@@ -1,0 +1,182 @@
+"""The Air page: is there air enough, how long does it take, and when to drain."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Final
+
+import streamlit as st
+
+from planner.forms.air_use import FIELDS, read_use
+from planner.forms.profile_draft import ProfileDraft
+from planner.forms.saving import setup_of
+from planner.front.level.answer import draw_picture, why_not
+from planner.front.session import state
+from planner.front.shell import navigation
+from planner.front.widgets import fields as widgets
+from planner.front.widgets import findings
+from planner.front.widgets.text import html, plain
+from planner.plans.air_budget import AirBudget, Use, air_budget
+from planner.plans.air_supply import NEEDED
+from planner.plans.answer import AXLES, SIDES
+from planner.plans.setup import Setup
+from planner.records import Problem
+from planner.show.drawings.air import tank_curve
+from planner.show.text.air import (
+    FED,
+    STEEL,
+    all_moves,
+    answer_sentences,
+    compressor_sentences,
+    corner_words,
+    demand_words,
+    move_words,
+    time_words,
+    water_sentences,
+)
+from planner.show.text.numbers import sentence
+
+PAGE: Final = "air"  # its path
+NO_DEMANDS: Final = (
+    "None. A horn, a tyre inflated or a tool is a [[air.demands]] in the truck's file: name, flow, time."
+)
+HOW: Final = (
+    "All valves open at once, each shut when its bag holds what it shall; flow through valve and line by ISO 6358. "
+    "Real times are somewhat longer: fittings and a hand at the valve are not in them."
+)
+
+
+@dataclass(frozen=True)
+class Shown:
+    """The budget on the screen, and whether it is of what stands in the fields now."""
+
+    budget: AirBudget
+    stale: bool
+
+
+def find_answer(work: ProfileDraft, stale: bool) -> Shown | tuple[Problem, ...]:
+    """Return the air budget of some work, or why there is none."""
+    try:
+        return Shown(_kept(setup_of(work), _use()), stale)
+    except (ValueError, ArithmeticError) as exc:
+        return why_not(exc)
+
+
+@lru_cache(maxsize=8)
+def _kept(setup: Setup, use: Use) -> AirBudget:
+    """Return the budget of a setup; kept, as most runs of the page change nothing in it."""
+    return air_budget(setup, use)
+
+
+def draw_no_supply() -> None:
+    """Say what the truck's file has to tell before there is a budget, and where each number stands."""
+    name = state.work().truck.name
+    st.markdown(plain(f"{name} has no air supply in its file, so there is nothing to reckon with yet.") + " It needs:")
+    lines = "".join(f"<li><b>{html(names)}</b>: {html(where)}</li>" for names, where in NEEDED)
+    st.html(f'<ul class="list">{lines}</ul>')
+    st.markdown("Write them under [air] in the truck's file, as the demo's Ridge truck has them.".replace("[", r"\["))
+    navigation.draw_page_button("garage", None, "To trucks & trailers")
+
+
+def draw_answer(shown: Shown) -> None:
+    """Say whether there is enough and how long it takes; draw the tank through the moves."""
+    budget, system = shown.budget, state.system()
+    if shown.stale:
+        st.html('<p class="wrong old-answer" role="status"><b>Last good answer.</b> Mend the marked field.</p>')
+    first, *rest = answer_sentences(budget, system)
+    st.html(f'<p class="answer">{html(first)}</p>')
+    for words in rest:
+        st.markdown(plain(words))
+    said = [findings.Said(one.level, sentence(one, system)) for one in budget.findings]
+    if said:
+        findings.listed(said)
+    else:
+        st.html(f'<p class="verdict">{html(FED)}</p>')
+    draw_picture(tank_curve(budget, system, dark=state.dark()))
+
+
+def draw_corners(budget: AirBudget) -> None:
+    """Draw how long each corner takes at each move, and what goes into it."""
+    system, moves = state.system(), all_moves(budget)
+    st.subheader("Time at each corner", anchor=False)
+    heads = "".join(f'<th scope="col">{html(f"{axle} {side}")}</th>' for axle in AXLES for side in SIDES)
+    rows = "".join(
+        f'<tr><th scope="row">{html(move.name)}</th>'
+        + "".join(
+            f"<td>{html(time_words(float(move.time[k, i]))) if corner_words(move, k, i, system) else '–'}</td>"
+            for k in (0, 1)
+            for i in (0, 1)
+        )
+        + "</tr>"
+        for move in moves
+    )
+    st.html(f'<table class="plate"><tr><th></th>{heads}</tr>{rows}</table>')
+    widgets.soft(HOW)
+    with st.expander("Free air, move by move", key="air-moves"):
+        for move in moves:
+            st.markdown(plain(f"{move.name.capitalize()}: {move_words(move, system)}."))
+            for k, axle in enumerate(AXLES):
+                for i, side in enumerate(SIDES):
+                    if words := corner_words(move, k, i, system):
+                        widgets.soft(f"{axle} {side}: {words}")
+
+
+def draw_supply(budget: AirBudget) -> None:
+    """Say what the compressor makes of it, what else takes air, and how much water there is."""
+    system = state.system()
+    st.subheader("Compressor", anchor=False)
+    for words in compressor_sentences(budget, system):
+        st.markdown(plain(words))
+    st.subheader("Other users of the tank", anchor=False)
+    for demand in budget.demands:
+        st.markdown(plain(demand_words(demand, system)))
+    if not budget.demands:
+        widgets.soft(NO_DEMANDS)
+    st.subheader("Water", anchor=False)
+    st.markdown(plain(next(iter(water_sentences(budget, system)))))
+    widgets.hazard(STEEL)
+
+
+def draw_fields() -> None:
+    """Draw where and how often the air is used."""
+    st.subheader("Where and how often", anchor=False)
+    system, texts = state.system(), _texts()
+    _, wrong = read_use(texts, system)
+    for name, asked in FIELDS.items():
+        key = state.seed(f"air-{name}-{system}", texts.get(name, ""))
+        st.text_input(
+            asked.label,
+            key=key,
+            placeholder=asked.default(system),
+            live=widgets.PAUSE,
+            on_change=_typed,
+            args=(name, key),
+        )
+        if name in wrong:
+            widgets.wrong(asked.label, wrong[name])
+
+
+def _use() -> Use:
+    """Return the use that the fields say."""
+    return read_use(_texts(), state.system())[0]
+
+
+def _texts() -> dict[str, str]:
+    """Return what was typed into the fields, by name: it is in the page's address, so that a reload keeps it."""
+    kept = state.tab().address.setdefault(PAGE, {})
+    for name in FIELDS:
+        if name not in kept and (text := state.asked(name)):
+            kept[name] = text[:40]
+    return kept
+
+
+def _typed(name: str, key: str) -> None:
+    """Keep what was typed; what is empty is not in the address."""
+    text, kept = str(state.value(key) or ""), _texts()
+    if text:
+        kept[name] = text
+        state.ask(name, text)
+    else:
+        kept.pop(name, None)
+        state.drop(name)

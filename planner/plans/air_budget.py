@@ -1,0 +1,397 @@
+"""Is there air enough: what each move of a hitching cycle takes from the tank, and what the compressor makes of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import Final
+
+import numpy as np
+
+from planner.physics.air_flow import free_air
+from planner.physics.constants import REFERENCE_TEMPERATURE
+from planner.physics.moisture import FREE_AIR_DRY_DENSITY, condensed
+from planner.physics.truck_model import Rig
+from planner.physics.validation import Array
+from planner.plans.air_supply import Supply, Tank, supply_record
+from planner.plans.answer import AXLES, Answer, Finding, Kind
+from planner.plans.changeover import ChangeOver
+from planner.plans.fill_time import Aired, Filling, air_at_rest, fill_time
+from planner.plans.findings import worst_first
+from planner.plans.hitching import hitch_up
+from planner.plans.hitching_stages import HitchPlan, Stage
+from planner.plans.level import level_setup
+from planner.plans.load_case import load_case
+from planner.plans.setup import Setup, rig_of
+
+TUBE_LIMIT: Final = 1030e3  # [Pa] working gauge pressure of air-brake tubing: SAE J844 (1998)
+MOST_CYCLES: Final = 99  # looked at one after the other
+WATER_KEPT: Final = 0.01  # [-] of the tank's volume: more water than that is drained (our choice)
+WEEK, DAY = 7 * 86_400.0, 86_400.0  # [s]
+WATER_DENSITY: Final = 1000.0  # [kg/m³]
+
+
+@dataclass(frozen=True)
+class Use:
+    """Where and how often the air is used.
+
+    Attributes
+    ----------
+    altitude : above sea level [m]
+    temperature, humidity : of the air drawn in [K, 0 to 1]; the tank comes to the same temperature
+    cycles : of hitching and unhitching, a day [1/d]
+    """
+
+    altitude: float = 0.0
+    temperature: float = REFERENCE_TEMPERATURE
+    humidity: float = 0.65
+    cycles: float = 2.0
+
+
+@dataclass(frozen=True, eq=False)
+class AirMove:
+    """One move at the valves.
+
+    Attributes
+    ----------
+    name : clear, meet, lift, tow, unhitch, level or change over
+    fillings : what it takes, one after the other; unhitching has three, all others one
+    compressor_time : how long the compressor runs to put back what the move took [s]
+    """
+
+    name: str
+    fillings: tuple[Filling, ...]
+    compressor_time: float
+
+    @property
+    def free_air(self) -> Array:
+        """Free air that goes into each corner, NaN with no bag, shape (2, 2). [m³]"""
+        into: Array = np.sum([one.air_in for one in self.fillings], axis=0)
+        return into
+
+    @property
+    def vented(self) -> Array:
+        """Free air let out of each corner, which is lost, NaN with no bag, shape (2, 2). [m³]"""
+        out: Array = np.sum([one.air_out for one in self.fillings], axis=0)
+        return out
+
+    @property
+    def time(self) -> Array:
+        """Time of each corner, waits included, NaN with no bag, inf where it never ends, shape (2, 2). [s]"""
+        time: Array = np.sum([one.time for one in self.fillings], axis=0)
+        return time
+
+    @property
+    def longest(self) -> float:
+        """Time of the whole move. [s]"""
+        return sum(one.longest for one in self.fillings)
+
+    @property
+    def tank_pressure(self) -> float:
+        """The tank's gauge afterwards. [Pa]"""
+        return self.fillings[-1].tank.pressure
+
+    @property
+    def stalled(self) -> Filling | None:
+        """The first filling that the tank cannot feed without a wait; None where it feeds all."""
+        return next((one for one in self.fillings if one.stalls), None)
+
+
+@dataclass(frozen=True)
+class DemandAnswer:
+    """Another user of the tank.
+
+    Attributes
+    ----------
+    name
+    free_air : that it takes in one go [m³]
+    tank_pressure : the tank's gauge afterwards, from cut-out and with the compressor off; < 0 it runs dry [Pa]
+    lasts, dry_after : how long the tank alone feeds it, from cut-out to cut-in and until it is empty [s]
+    compressor_time : how long the compressor runs to put it back; inf where it cannot [s]
+    kept_up : whether the compressor keeps up with it at cut-in for as long as its duty allows
+    """
+
+    name: str
+    free_air: float
+    tank_pressure: float
+    lasts: float
+    dry_after: float
+    compressor_time: float
+    kept_up: bool
+
+
+@dataclass(frozen=True)
+class Water:
+    """Water that the tank collects.
+
+    per_day : [kg/d]
+    drain_every : time until a hundredth of the tank is water, a week at the most (common practice: weekly) [s]
+    """
+
+    per_day: float
+    drain_every: float
+
+    @property
+    def per_week(self) -> float:
+        """Water a week. [kg]"""
+        return 7.0 * self.per_day
+
+
+@dataclass(frozen=True, eq=False)
+class AirBudget:
+    """What a truck's air supply makes of hitching its trailer, of levelling and of what else takes air.
+
+    Attributes
+    ----------
+    setup, supply, use : of what
+    moves : of the cycle, from the unhitched truck to the road and back; none with no trailer
+    levelling : from the empty truck to this load, the tank full
+    change_over : from another profile to this one, the tank full; None where none was asked for
+    demands : other users of the tank
+    cycles : whole cycles that the tank gives before the compressor must run; None where there is none to count
+    cycles_with_compressor : whole cycles back to back before one has to wait, MOST_CYCLES at the most; None alike
+    cycle_interval : the least time from cycle to cycle that the compressor keeps up with, by its duty [s]; None alike
+    pump_up_time : run time from cut-in to cut-out [s]
+    first_pump_up_time : the same from an empty tank [s]
+    rest : time off after it, by the duty [s]
+    water : what the tank collects
+    findings : worst first
+    """
+
+    setup: Setup
+    supply: Supply
+    use: Use
+    moves: tuple[AirMove, ...]
+    levelling: AirMove
+    change_over: AirMove | None
+    demands: tuple[DemandAnswer, ...]
+    cycles: int | None
+    cycles_with_compressor: int | None
+    cycle_interval: float | None
+    pump_up_time: float
+    first_pump_up_time: float
+    rest: float
+    water: Water
+    findings: tuple[Finding, ...] = ()
+
+
+def air_budget(setup: Setup, use: Use | None = None, change: ChangeOver | None = None) -> AirBudget:
+    """Return what a truck's air supply makes of hitching, of levelling and of its other users.
+
+    Parameters
+    ----------
+    setup : Setup
+    use : Use, optional
+        Where and how often; else at sea level, 20 °C and 65 % humidity, twice a day.
+    change : ChangeOver, optional
+        From another profile to this one.
+
+    Returns
+    -------
+    AirBudget
+
+    Raises
+    ------
+    BadInput
+        If the truck has no [air].
+    ArithmeticError
+        If the truck finds no rest on the way.
+
+    Notes
+    -----
+    The cycle: from the truck levelled without its trailer to clear, meet, lift and tow, and the same way back. Air that
+    goes in is what each bag holds afterwards less what it held, as free air; what is let out is lost. The tank starts
+    at cut-out and is not pumped up between the moves unless it comes to cut-in. Water: vapour in the air drawn in, less
+    what saturated air holds at cut-out and the same temperature, for all that the cycles and one use a day of each
+    demand draw.
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
+    >>> budget = air_budget(Setup.of(mill.profile, mill.truck, mill.trailer))
+    >>> [move.name for move in budget.moves], budget.cycles
+    (['clear', 'meet', 'lift', 'tow', 'unhitch'], 3)
+    """
+    use, rig = use or Use(), rig_of(setup.truck)
+    supply = Supply.of(setup.truck, use.altitude)
+    ways = _Ways(rig, supply)
+    plan = hitch_up(setup) if setup.trailer is not None and setup.hitch is not None else None
+    moves = _cycle(ways, setup, plan)
+    loaded = ways.rest(plan.stages[-1].answer if plan else level_setup(setup), setup)
+    bare = setup.without_trailer().without_cargo()
+    levelling = ways.move("level", supply.full, [ways.rest(level_setup(bare), bare), loaded])
+    whole = ways.change_over(change) if change is not None else None
+    needed = float(sum(np.nansum(move.free_air) for move in moves))
+    demands = tuple(_demands(setup, supply))
+    found = AirBudget(
+        setup=setup,
+        supply=supply,
+        use=use,
+        moves=moves,
+        levelling=levelling,
+        change_over=whole,
+        demands=demands,
+        cycles=int(supply.usable / needed * (1.0 + 1e-9)) if needed > 0 else None,
+        cycles_with_compressor=_cycles_with_compressor(supply, moves) if needed > 0 else None,
+        cycle_interval=supply.time_to_deliver(needed, supply.cut_in, supply.cut_out) / supply.duty if needed else None,
+        pump_up_time=supply.pump_up_time(supply.cut_in, supply.cut_out),
+        first_pump_up_time=supply.pump_up_time(0.0, supply.cut_out),
+        rest=supply.pump_up_time(supply.cut_in, supply.cut_out) * (1.0 / supply.duty - 1.0),
+        water=_water(supply, use, use.cycles * needed + sum(one.free_air for one in demands)),
+    )
+    return replace(found, findings=worst_first(tuple(_findings(found))))
+
+
+@dataclass(frozen=True, eq=False)
+class _Ways:
+    """One truck and its supply."""
+
+    rig: Rig
+    supply: Supply
+
+    def rest(self, answer: Answer, setup: Setup, tongue_on: float | None = None) -> Aired:
+        """Return the truck at rest on the pressures that an answer says to set."""
+        load = load_case(setup, self.rig, tongue_on=tongue_on).load
+        stance = answer.set.stance
+        near = np.array([stance.front, stance.rear, stance.roll, float(answer.side_moment[0])])
+        return air_at_rest(self.rig, load, answer.set.pressure, near, self.supply.ambient)
+
+    def move(self, name: str, tank: Tank, stations: Sequence[Aired]) -> AirMove:
+        """Return a move from one state to the next, and on to those after it."""
+        fillings = []
+        for start, end in pairwise(stations):
+            fillings.append(fill_time(self.rig, self.supply, start, end, tank))
+            tank = fillings[-1].tank
+        into = float(sum(np.nansum(one.air_in) for one in fillings))
+        before = tank.pressure + into / float(free_air(1.0, self.supply.volume))
+        high = min(max(tank.pressure, before), self.supply.cut_out)
+        low = max(min(tank.pressure, high), 0.0)
+        return AirMove(name, tuple(fillings), self.supply.time_to_deliver(into, low, high))
+
+    def change_over(self, change: ChangeOver) -> AirMove:
+        """Return the way from one profile's air to another's, all valves open at once."""
+        stations = [self.rest(stands.answer, stands.setup) for stands in (change.before, change.after)]
+        return self.move("change over", self.supply.full, stations)
+
+
+def _cycle(ways: _Ways, setup: Setup, plan: HitchPlan | None) -> tuple[AirMove, ...]:
+    """Return the moves of a hitching cycle, one after the other from a full tank; none with no trailer."""
+    if plan is None:
+        return ()
+    alone = setup.without_trailer()
+    unhitched = ways.rest(level_setup(alone), alone)
+    at = {stage.name: ways.rest(stage.answer, setup, _tongue_on(stage)) for stage in plan.stages}
+    stations = [("clear", unhitched, at["clear"]), ("meet", at["clear"], at["meet"]), ("lift", at["meet"], at["lift"])]
+    tank, moves = ways.supply.full, list[AirMove]()
+    for name, start, end in [*stations, ("tow", at["lift"], at["tow"])]:
+        moves.append(ways.move(name, tank, [start, end]))
+        tank = moves[-1].fillings[-1].tank
+    return (*moves, ways.move("unhitch", tank, [at["tow"], at["meet"], at["clear"], unhitched]))
+
+
+def _tongue_on(stage: Stage) -> float | None:
+    """Return the share of the tongue load on the truck at a stage; None on the road, bars set."""
+    return {"clear": 0.0, "meet": 0.0, "lift": 1.0}.get(stage.name)
+
+
+def _demands(setup: Setup, supply: Supply) -> Iterator[DemandAnswer]:
+    """Yield what each other user of the tank takes."""
+    spare = float(supply.compressor.delivery(supply.cut_in)) * supply.duty
+    for one in supply_record(setup.truck).demands:
+        taken, flow = float(one.flow * one.time), float(one.flow)
+        left = supply.cut_out - taken / float(free_air(1.0, supply.volume))
+        yield DemandAnswer(
+            name=one.name,
+            free_air=taken,
+            tank_pressure=left,
+            lasts=supply.usable / flow,
+            dry_after=float(free_air(supply.cut_out, supply.volume)) / flow,
+            compressor_time=supply.pump_up_time(left, supply.cut_out) if left >= 0.0 else np.inf,
+            kept_up=flow <= spare,
+        )
+
+
+def _cycles_with_compressor(supply: Supply, moves: Sequence[AirMove]) -> int:
+    """Return how many whole cycles go back to back before a move has to wait, the compressor on from cut-in.
+
+    By the air and the time of each move of the first cycle; a move is fed where the tank ends above all bags it fills.
+    """
+    tank, running = supply.cut_out, False
+    for cycle in range(MOST_CYCLES):
+        for move in moves:
+            if move.stalled is not None:
+                return cycle
+            for one in move.fillings:
+                running = tank < supply.cut_out if running else tank <= supply.cut_in
+                made = float(supply.compressor.delivery(max(tank, 0.0))) * one.longest if running else 0.0
+                tank += (made - float(np.nansum(one.air_in))) / float(free_air(1.0, supply.volume))
+                tank = min(tank, supply.cut_out)
+                if tank <= np.max(one.pressure[-1], initial=0.0, where=one.air_in > 0.0):
+                    return cycle
+    return MOST_CYCLES
+
+
+def _water(supply: Supply, use: Use, drawn: float) -> Water:
+    """Return the water that the tank collects from some free air a day [m³]."""
+    kept = condensed(use.temperature, use.humidity, supply.cut_out + supply.ambient, use.temperature, supply.ambient)
+    per_day = FREE_AIR_DRY_DENSITY * drawn * float(kept)
+    room = WATER_KEPT * supply.volume * WATER_DENSITY
+    return Water(per_day, min(room / per_day * DAY, WEEK) if per_day > 0 else WEEK)
+
+
+def _findings(budget: AirBudget) -> Iterator[Finding]:
+    """Yield what the owner should know of his air."""
+    supply = budget.supply
+    others = [budget.levelling, *([budget.change_over] if budget.change_over else [])]
+    for move in [*budget.moves, *others]:
+        if move.stalled is not None:
+            yield _stall(move, move.stalled, supply.cut_out)
+    if budget.cycles == 0:
+        yield Finding(
+            "note",
+            "cycle-below-cut-in",
+            "One hitching cycle takes the tank below cut-in at {limit}: the compressor runs before it is done.",
+            "air taken and the tank's volume",
+            {"limit": (supply.cut_in, "pressure")},
+        )
+    if supply.cut_out > TUBE_LIMIT:
+        yield Finding(
+            "caution",
+            "cut-out-over-tubing",
+            "The tank stands at up to {value}, over the {limit} that air-brake tubing to SAE J844 is made for: use a "
+            "line for more, or a regulator, or set the switch lower.",
+            "SAE J844",
+            {"value": (supply.cut_out, "pressure"), "limit": (TUBE_LIMIT, "pressure")},
+        )
+    for one in budget.demands:
+        if one.tank_pressure < 0.0 and not one.kept_up:
+            yield Finding(
+                "caution",
+                "demand-runs-dry",
+                f"{_plain(one.name)} takes more in one go than the tank holds: it is empty after {{value}}, the "
+                "compressor off. Take a larger tank or compressor, or use it for less time.",
+                "flow and time of the demand",
+                {"value": (one.dry_after, "time")},
+            )
+
+
+def _plain(name: str) -> str:
+    """Return a name that a template shows as it is."""
+    return name.replace("{", "{{").replace("}", "}}")
+
+
+def _stall(move: AirMove, filling: Filling, limit: float) -> Finding:
+    """Return the finding of a move that the tank cannot feed."""
+    stalled = np.isfinite(filling.stalled_at)
+    k = 1 if stalled[1].any() else 0
+    where = f"the {AXLES[k]}" if stalled.any(axis=1).sum() == 1 else f"front and rear, the {AXLES[k]}"
+    at: tuple[float, Kind] = (float(np.nanmin(filling.stalled_at[k])), "pressure")
+    name = {"level": "Levelling", "change over": "The change-over"}.get(move.name, move.name.capitalize())
+    code, source = f"{move.name.replace(' ', '-')}-stalls", "air taken and the tank's volume"
+    if not np.isfinite(filling.wait):
+        words = f"{name} cannot be fed: {where} stalls at {{value}}, and the compressor stops at {{limit}}."
+        return Finding("stop", code, words, source, {"value": at, "limit": (limit, "pressure")})
+    words = f"{name} takes more than the tank holds: {where} stalls at {{value}}; wait {{wait}} for the compressor."
+    return Finding("caution", code, words, source, {"value": at, "wait": (filling.wait, "time")})

@@ -1,0 +1,344 @@
+"""How long bags take to fill and to empty through valve and line, the tank falling as it feeds them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from itertools import product
+from typing import Any, Final, NamedTuple
+
+import numpy as np
+
+from planner.physics.air_flow import FREE_AIR_PRESSURE, flow
+from planner.physics.equilibrium import HeldPressure, SealedAir, enclosed_volume, settle
+from planner.physics.statics import Load
+from planner.physics.truck_model import Rig
+from planner.physics.validation import Array, Flags
+from planner.plans.air_supply import Port, Supply, Tank
+
+NODES: Final = np.array([0.0, 0.5, 1.0])  # of a port's way, at which the truck is settled
+STALLED: Final = 0.995  # [-] bag over tank, absolute, from which on no air to speak of goes in
+UNTOUCHED: Final = 5e-3  # [-] of the air in a bag: no gauge shows it, so no valve is opened for less
+LONGEST: Final = 86_400.0  # [s] a move that takes a day has stalled
+TOLERANCE, LEAST_AIR = 1e-4, 1e-9  # [-, m³] of the integrator
+NO_REST: Final = "no rest found while air goes in or out: set this truck by tape, not by gauge"
+
+
+class Aired(NamedTuple):
+    """A truck at rest on the air in its bags.
+
+    amount : absolute pressure × enclosed gas volume at each corner, shape (2, 2) [J]
+    load : what it then carries
+    state : where it stands, shape (4,)
+    """
+
+    amount: Array
+    load: Load
+    state: Array
+
+
+@dataclass(frozen=True, eq=False)
+class Filling:
+    """What airing from one state of the truck to another takes; corner arrays are NaN where there is no bag.
+
+    Attributes
+    ----------
+    time : until each corner holds what it shall, waiting included; inf where it never does, shape (2, 2) [s]
+    air_in, air_out : free air that goes into and out of each corner, shape (2, 2) [m³]
+    tank : the tank afterwards
+    delivered : free air that the compressor put in meanwhile [m³]
+    compressor_time : how long it ran for it [s]
+    stalled_at : what the gauge of each corner shows where it stalls, NaN where it does not, shape (2, 2) [Pa]
+    wait : how long a stalled corner waits for the compressor; inf where it never gets there [s]
+    times : of the points of the curves below, up to the wait, shape (n,) [s]
+    tank_pressure, pressure, roll : gauges, shape (n,), (n, 2, 2) [Pa], and the truck's roll, shape (n,) [rad]
+    """
+
+    time: Array
+    air_in: Array
+    air_out: Array
+    tank: Tank
+    delivered: float
+    compressor_time: float
+    stalled_at: Array
+    wait: float
+    times: Array
+    tank_pressure: Array
+    pressure: Array
+    roll: Array
+
+    @property
+    def longest(self) -> float:
+        """Time of the last corner; 0 where nothing is done. [s]"""
+        return float(np.nanmax(self.time, initial=0.0))
+
+    @property
+    def stalls(self) -> bool:
+        """Whether the tank cannot feed it without a wait."""
+        return bool(np.isfinite(self.stalled_at).any())
+
+    @property
+    def lean_on_the_way(self) -> float:
+        """The most that it leans beyond where it leans at the start and at the end, > 0 left side up. [rad]"""
+        low, high = sorted((float(self.roll[0]), float(self.roll[-1])))
+        beyond = np.maximum(self.roll - high, 0.0) + np.minimum(self.roll - low, 0.0)
+        return float(beyond[np.abs(beyond).argmax()])
+
+
+def air_at_rest(rig: Rig, load: Load, gauge: Array, near: Array, ambient: float) -> Aired:
+    """Return a truck at rest on gauge pressures, shape (2, 2) [Pa], NaN with no bag, from a state nearby.
+
+    Raises
+    ------
+    ArithmeticError
+        If it finds no rest.
+    """
+    settled = settle(rig, load, HeldPressure(np.nan_to_num(gauge)), near)
+    if not settled.converged.all():
+        raise ArithmeticError(NO_REST)
+    height = rig.corners(load, settled.state).spring_height
+    return Aired((np.nan_to_num(gauge) + ambient) * enclosed_volume(rig, height), load, settled.state)
+
+
+def fill_time(rig: Rig, supply: Supply, start: Aired, end: Aired, tank: Tank) -> Filling:
+    """Return how long it takes to air a truck from one state to another, all its valves open at once.
+
+    Parameters
+    ----------
+    rig : Rig
+        One truck.
+    supply : Supply
+    start, end : Aired
+        Where it is and where it shall be; its load goes from one to the other with the air that has moved.
+    tank : Tank
+        At the start.
+
+    Returns
+    -------
+    Filling
+
+    Raises
+    ------
+    ArithmeticError
+        If the truck finds no rest on the way.
+
+    Notes
+    -----
+    Each valve is shut when its bags hold the air that they hold at the end; for less than a gauge shows none is opened.
+    Flow by ISO 6358-1 (`air_flow.flow`) from the tank, or to the outside; none comes back from a bag into a lower tank.
+    All air is at 20 °C, and the truck is in balance at every instant: bag pressures are those of `settle` with that air
+    shut in, worked out at the start, the middle and the end of every port's way in one batch, and read between them by
+    the parabola through the three; at start and end they are exact. The tank loses what it feeds and gains what the
+    compressor delivers, which starts at cut-in and stops at cut-out. scipy's RK45 integrates; a valve that shuts, the
+    compressor's switch and a tank down to the bags it feeds end a stretch. A Runge-Kutta step keeps every linear
+    balance, so air is conserved to rounding.
+
+    A stalled port waits until the compressor has delivered what is missing, resting by its duty as it goes.
+    """
+    way = _Way.between(rig, supply, start, end)
+    course = _Course(supply, way, tank.pressure, tank.running or tank.pressure <= supply.cut_in)
+    course.run()
+    return course.result(rig)
+
+
+@dataclass(frozen=True, eq=False)
+class _Way:
+    """The ports through which air goes, and how the truck answers.
+
+    ports : those with something to do
+    goal : free air that goes into each, < 0 out of it, shape (k,) [m³]
+    answers : gauge pressure of each corner and the roll at the nodes of all ports, the first port's slowest, shape
+        (3^k, 5) [Pa, rad]
+    """
+
+    ports: tuple[Port, ...]
+    goal: Array
+    answers: Array
+
+    @classmethod
+    def between(cls, rig: Rig, supply: Supply, start: Aired, end: Aired) -> _Way:
+        """Return the way from one state to another."""
+        change = (end.amount - start.amount) / FREE_AIR_PRESSURE
+        least = UNTOUCHED * start.amount / FREE_AIR_PRESSURE
+        ports = tuple(port for port in supply.ports if abs(change[port.corners[0]]) > least[port.corners[0]])
+        goal = np.array([change[port.corners[0]] for port in ports])
+        parts = np.array([*product(NODES, repeat=len(ports))], float)
+        amount = np.tile(start.amount, (len(parts), 1, 1))
+        for place, port in enumerate(ports):
+            for corner in port.corners:
+                amount[(slice(None), *corner)] += parts[:, place] * (end.amount - start.amount)[corner]
+        size = np.abs(goal).sum()
+        moved = parts @ np.abs(goal) / size if size > 0 else np.zeros(len(parts))
+        load = Load(*(_between(moved, old, new) for old, new in zip(_parts(start), _parts(end), strict=True)))
+        air = SealedAir(amount, np.full(len(parts), supply.ambient))
+        settled = settle(rig, load, air, _between(moved, start.state, end.state))
+        if not settled.converged.all():
+            raise ArithmeticError(NO_REST)
+        found = np.concatenate([settled.pressure.reshape(-1, 4), settled.state[:, 2:3]], axis=1)
+        return cls(ports, goal, found if ports else found[0])
+
+    def answer(self, moved: Array) -> Array:
+        """Return the gauge of each corner and the roll when some free air has moved, shape (k,) → (5,) [Pa, rad]."""
+        values = self.answers
+        f = moved / self.goal
+        weights = np.stack([(2.0 * f - 1.0) * (f - 1.0), 4.0 * f * (1.0 - f), f * (2.0 * f - 1.0)], axis=-1)
+        for weight in weights:
+            values = weight @ values.reshape(len(NODES), -1)
+        return values
+
+
+def _parts(aired: Aired) -> list[Array]:
+    return [np.asarray(value, float) for value in vars(aired.load).values()]
+
+
+def _between(moved: Array, old: Array, new: Array) -> Array:
+    """Return values between two, one for each share that has moved, shape (n, ...)."""
+    share = moved.reshape(-1, *[1] * old.ndim)
+    return (1.0 - share) * old + share * new
+
+
+@dataclass(eq=False)
+class _Course:
+    """One airing as it goes on.
+
+    now : free air that went through each port, then into the tank, then out of the compressor, shape (k + 2,) [m³]
+    open : which ports are open, shape (k,)
+    """
+
+    supply: Supply
+    way: _Way
+    tank_at_start: float
+    running: bool
+    clock: float = 0.0
+    ran: float = 0.0
+    now: Array = field(init=False)
+    open: Flags = field(init=False)
+    done: Array = field(init=False)
+    stalled_at: Array = field(init=False)
+    curve: list[tuple[Array, Array]] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        """Open every valve that has something to do."""
+        count = len(self.way.ports)
+        self.now, self.open = np.zeros(count + 2), np.ones(count, bool)
+        self.done, self.stalled_at = np.full(count, np.nan), np.full(count, np.nan)
+        self._c = np.array([port.conductance for port in self.way.ports])
+        self._b = np.array([port.critical_ratio for port in self.way.ports])
+        self._place = np.array([2 * port.corners[0][0] + port.corners[0][1] for port in self.way.ports], int)
+        self._fills = self.way.goal > 0
+
+    def tank_pressure(self, now: Array) -> Any:
+        """Return the tank's gauge, shape (...) of the last axis of `now`. [Pa]"""
+        return self.tank_at_start + FREE_AIR_PRESSURE / self.supply.volume * now[-2]
+
+    def run(self) -> None:
+        """Go on until every valve is shut or stalled."""
+        self.curve.append((np.zeros(1), self.now[:, None].copy()))
+        while True:
+            self._look()
+            if not self.open.any():
+                return
+            self._stretch()
+
+    def _look(self) -> None:
+        """Shut what is done, stall what the tank no longer feeds, switch the compressor."""
+        reached = self.open & (np.abs(self.now[:-2]) >= np.abs(self.way.goal) * (1.0 - 1e-9))
+        self.done[reached], self.open = self.clock, self.open & ~reached
+        tank = self.tank_pressure(self.now)
+        self.running = tank < self.supply.cut_out - 1.0 if self.running else tank <= self.supply.cut_in + 1.0
+        feeding = self.open & self._fills
+        if feeding.any() and self._spare(self.now) <= 1e-9:
+            gauges = self.way.answer(self.now[:-2])[self._place]
+            self.stalled_at[feeding] = gauges[feeding]
+            self.open &= ~feeding
+
+    def _spare(self, now: Array) -> float:
+        """Return by how much the tank is still above the lowest bag that it feeds, as a part of itself. [-]"""
+        gauges = self.way.answer(now[:-2])[self._place]
+        lowest = gauges[self.open & self._fills].min() + self.supply.ambient
+        return float(STALLED - lowest / (self.tank_pressure(now) + self.supply.ambient))
+
+    def _rates(self, _: float, now: Array) -> Array:
+        """Return what goes through each port, into the tank and out of the compressor. [m³/s]"""
+        outside, tank = self.supply.ambient, self.tank_pressure(now) + self.supply.ambient
+        bag = self.way.answer(now[:-2])[self._place] + outside
+        high, low = np.where(self._fills, tank, bag), np.where(self._fills, bag, outside)
+        passed = np.where(self.open, flow(high, low, self._c, self._b), 0.0)
+        into = passed[self._fills].sum()
+        made = self._delivery(float(tank) - outside) if self.running else 0.0
+        rates: Array = np.concatenate([np.where(self._fills, passed, -passed), [made - into, made]])
+        return rates
+
+    def _delivery(self, gauge: float) -> float:
+        return float(self.supply.compressor.delivery(min(gauge, self.supply.cut_out)))
+
+    def _stretch(self) -> None:
+        """Integrate until a valve is to shut, the tank is down to the bags or the compressor switches."""
+        from scipy.integrate import solve_ivp
+
+        ends = [self._until_done(place) for place in map(int, np.flatnonzero(self.open))]
+        if (self.open & self._fills).any():
+            ends.append(lambda _, now: self._spare(now))
+        level = self.supply.cut_out if self.running else self.supply.cut_in
+        ends.append(lambda _, now: float(self.tank_pressure(now) - level) / level)
+        for end in ends:
+            end.terminal = True  # type: ignore[attr-defined]
+        found = solve_ivp(
+            self._rates, (self.clock, self.clock + LONGEST), self.now, events=ends, rtol=TOLERANCE, atol=LEAST_AIR
+        )
+        if found.status != 1:
+            raise ArithmeticError(NO_REST)
+        self.ran += float(found.t[-1] - self.clock) * self.running
+        self.clock, self.now = float(found.t[-1]), found.y[:, -1].copy()
+        self.curve.append((found.t[1:], found.y[:, 1:]))
+
+    def _until_done(self, place: int) -> Callable[[float, Array], float]:
+        """Return an event: how much is still to go through a port, as a part of it all."""
+        goal = float(self.way.goal[place])
+        return lambda _, now: 1.0 - float(now[place]) / goal
+
+    def result(self, rig: Rig) -> Filling:
+        """Return what came of it, the wait for what stalled included."""
+        stalled = np.isfinite(self.stalled_at)
+        tank, wait, more = self._after(stalled)
+        times = np.concatenate([t for t, _ in self.curve])
+        values = np.concatenate([y for _, y in self.curve], axis=1)
+        answers = np.array([self.way.answer(now[:-2]) for now in values.T])
+        pressure, roll = np.where(rig.has_bag[:, None], answers[:, :4].reshape(-1, 2, 2), np.nan), answers[:, 4]
+        reached = np.where(stalled, self.way.goal, self.now[:-2])
+        share = np.array([len(port.corners) for port in self.way.ports])
+        return Filling(
+            time=self._at_corners(rig, np.where(stalled, self.clock + wait, self.done), 0.0),
+            air_in=self._at_corners(rig, np.maximum(reached, 0.0) / share, 0.0),
+            air_out=self._at_corners(rig, np.maximum(-reached, 0.0) / share, 0.0),
+            tank=tank,
+            delivered=float(self.now[-1]) + (more if np.isfinite(wait) else 0.0),
+            compressor_time=self.ran + (wait * self.supply.duty if np.isfinite(wait) else 0.0),
+            stalled_at=self._at_corners(rig, self.stalled_at, np.nan),
+            wait=wait,
+            times=times,
+            tank_pressure=self.tank_pressure(values),
+            pressure=pressure,
+            roll=roll,
+        )
+
+    def _after(self, stalled: Flags) -> tuple[Tank, float, float]:
+        """Return the tank when all is done, the wait for it [s] and the free air delivered during it [m³]."""
+        now = float(self.tank_pressure(self.now))
+        if not stalled.any():
+            return Tank(now, self.running), 0.0, 0.0
+        needed = float(self.way.answer(self.way.goal)[self._place][stalled].max())
+        missing = float((self.way.goal - self.now[:-2])[stalled].sum())
+        end = max(needed, now)
+        if end > self.supply.cut_out:
+            return Tank(now, self.running), np.inf, 0.0
+        more = missing + (end - now) * self.supply.volume / FREE_AIR_PRESSURE
+        return Tank(end, True), self.supply.time_to_deliver(more, now, end) / self.supply.duty, more
+
+    def _at_corners(self, rig: Rig, values: Sequence[float] | Array, idle: float) -> Array:
+        """Return values of ports at their corners, those with nothing to do, and NaN with no bag, shape (2, 2)."""
+        found = np.full((2, 2), idle)
+        for port, value in zip(self.way.ports, values, strict=True):
+            for corner in port.corners:
+                found[corner] = value
+        return np.where(rig.has_bag[:, None], found, np.nan)

@@ -1,0 +1,144 @@
+"""The tank's gauge through a hitching cycle: a line over the moves."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+import numpy as np
+
+from planner.physics.validation import Array
+from planner.plans.air_budget import AirBudget, AirMove
+from planner.show.drawings.dimensioning import DASHES
+from planner.show.drawings.palette import Ink, ink_for
+from planner.show.drawings.svg import MARGIN, SMALL, WIDTH, Drawing, document, line, shape, tag, text, wrapped
+from planner.show.text.air import time_words
+from planner.show.text.numbers import say, write
+from planner.units.quantity import System
+
+LEFT, RIGHT = 66.0, WIDTH - MARGIN  # of the chart
+TOP, BOTTOM = 26.0, 176.0
+ROW: Final = 19.0
+ROOM: Final = 0.12  # of the range shown, above cut-out and below the lowest
+
+
+def tank_curve(budget: AirBudget, system: System, *, dark: bool = False) -> Drawing:
+    """Return the tank's gauge from move to move: those of the hitching cycle, with no trailer the levelling.
+
+    Each move has the same room, whatever it takes; within it time runs evenly, waits left out.
+    """
+    ink, moves = ink_for(dark), budget.moves or (budget.levelling,)
+    curves = [_curve(move) for move in moves]
+    needed = _highest_bag(moves)
+    every = [budget.supply.cut_in, budget.supply.cut_out, *(float(p.min()) for _, p in curves)]
+    low, high = min(every), max(every)
+    room = ROOM * (high - low)
+    frame = (max(low - room, 0.0), high + room)
+    body = [
+        *_levels(budget, frame, system, ink),
+        *_columns(moves, ink),
+        *_line(curves, frame, ink),
+        *_table(moves, system, ink),
+    ]
+    words = _words(budget, needed, system)
+    y = BOTTOM + 24.0 + 1.4 * ROW
+    for part in wrapped(words, SMALL, WIDTH - 2 * MARGIN, 4):
+        y += ROW
+        body.append(text(part, MARGIN, y, ink.ink))
+    return document("tank", ink, y + 10.0, "The tank through the moves", f"{_alt(moves, system)} {words}", body)
+
+
+def _curve(move: AirMove) -> tuple[Array, Array]:
+    """Return times from 0 to 1 over a move, and the tank's gauge at each. [-, Pa]"""
+    clock, times, pressures = 0.0, [np.zeros(1)], [move.fillings[0].tank_pressure[:1]]
+    for one in move.fillings:
+        times.append(clock + one.times)
+        pressures.append(one.tank_pressure)
+        clock += float(one.times[-1])
+    whole = np.concatenate(times) / clock if clock > 0 else np.concatenate(times)
+    end = np.array([move.tank_pressure])  # after the wait, where there was one
+    return np.concatenate([whole, [1.0]]), np.concatenate([*pressures, end])
+
+
+def _highest_bag(moves: tuple[AirMove, ...]) -> float:
+    """Return the highest gauge of a bag that air goes into. [Pa]"""
+    return max(
+        float(np.max(one.pressure[-1], initial=0.0, where=one.air_in > 0.0)) for move in moves for one in move.fillings
+    )
+
+
+def _x(place: float, count: int) -> float:
+    """Return how far across the paper a place is, counted in moves."""
+    return LEFT + (RIGHT - LEFT) * place / count
+
+
+def _y(pressure: float, frame: tuple[float, float]) -> float:
+    """Return how far down the paper a pressure is."""
+    return BOTTOM - (BOTTOM - TOP) * (pressure - frame[0]) / (frame[1] - frame[0])
+
+
+def _levels(budget: AirBudget, frame: tuple[float, float], system: System, ink: Ink) -> Iterator[str]:
+    """Cut-out and cut-in as dashed lines with their names."""
+    for name, pressure in (("cut-out", budget.supply.cut_out), ("cut-in", budget.supply.cut_in)):
+        y = _y(pressure, frame)
+        yield line(LEFT, y, RIGHT, y, ink.soft, 1.0, dash=DASHES)
+        yield text(name, LEFT - 6, y - 2, ink.soft, anchor="end")
+        yield text(say(pressure, "pressure", system), LEFT - 6, y + 13, ink.soft, anchor="end")
+
+
+def _columns(moves: tuple[AirMove, ...], ink: Ink) -> Iterator[str]:
+    """Upright lines between the moves, and their names above."""
+    for place, move in enumerate(moves):
+        yield line(_x(place, len(moves)), TOP, _x(place, len(moves)), BOTTOM, ink.ground)
+        yield text(move.name, _x(place + 0.5, len(moves)), TOP - 9, ink.ink, anchor="middle")
+    yield line(RIGHT, TOP, RIGHT, BOTTOM, ink.ground)
+    yield line(LEFT, BOTTOM, RIGHT, BOTTOM, ink.ink, 1.5)
+
+
+def _line(curves: list[tuple[Array, Array]], frame: tuple[float, float], ink: Ink) -> Iterator[str]:
+    """The tank's gauge, with a dot at the end of each move."""
+    count = len(curves)
+    points = [
+        (_x(place + float(part), count), _y(float(pressure), frame))
+        for place, (parts, pressures) in enumerate(curves)
+        for part, pressure in zip(parts, pressures, strict=True)
+    ]
+    yield shape(points, ink.air, width=2.6, closed=False, cls="tank")
+    for place, (_, pressures) in enumerate(curves, start=1):
+        x, y = _x(place, count), _y(float(pressures[-1]), frame)
+        yield tag("circle", cx=x, cy=y, r=3.5, fill=ink.paper, stroke=ink.air, stroke_width=1.6, cls="after")
+
+
+def _table(moves: tuple[AirMove, ...], system: System, ink: Ink) -> Iterator[str]:
+    """Under each move the tank's gauge after it, and how long it takes."""
+    unit = write(1e5, "pressure", system).unit
+    for name, y in ((unit, BOTTOM + 20.0), ("time", BOTTOM + 20.0 + ROW)):
+        yield text(name, LEFT - 6, y, ink.soft, anchor="end")
+    for place, move in enumerate(moves):
+        x = _x(place + 0.5, len(moves))
+        yield text(
+            write(move.tank_pressure, "pressure", system).number, x, BOTTOM + 20.0, ink.ink, anchor="middle", bold=True
+        )
+        yield text(_short(move.longest), x, BOTTOM + 20.0 + ROW, ink.ink, anchor="middle")
+
+
+def _short(seconds: float) -> str:
+    """Return a time that fits under its move."""
+    return {"no time": "none", "less than 0.1 s": "0 s"}.get(time_words(seconds), time_words(seconds))
+
+
+def _words(budget: AirBudget, needed: float, system: System) -> str:
+    """Return how to read it."""
+    return (
+        f"The tank after each move, from {say(budget.supply.cut_out, 'pressure', system)}; it starts to be pumped up "
+        f"when it is down to {say(budget.supply.cut_in, 'pressure', system)}. The highest bag that is filled asks for "
+        f"{say(needed, 'pressure', system)}."
+    )
+
+
+def _alt(moves: tuple[AirMove, ...], system: System) -> str:
+    """Return the line in words."""
+    parts = [
+        f"{move.name} {say(move.tank_pressure, 'pressure', system)} after {time_words(move.longest)}" for move in moves
+    ]
+    return f"The tank's gauge after each move: {', '.join(parts)}."

@@ -1,0 +1,231 @@
+"""The air budget in words: is there enough, how long does it take, when to drain."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from collections.abc import Iterable, Iterator
+from typing import Any, Final
+
+import numpy as np
+
+from planner.physics.validation import Array
+from planner.plans.air_budget import MOST_CYCLES, AirBudget, AirMove, DemandAnswer
+from planner.plans.answer import AXLES, CORNERS
+from planner.show.drawings.svg import clean
+from planner.show.text.as_json import corners, finding_object, number
+from planner.show.text.numbers import say
+from planner.show.text.report import LINE, finding_lines
+from planner.show.text.words import marked
+from planner.units.quantity import System, display
+
+LITRE, CUBIC_FOOT, OUNCE = 1e-3, 0.028316846592, 0.0295735295625  # [m³, m³, kg of water in a US fluid ounce]
+STEEL: Final = (
+    "Water rusts a plain steel tank from inside, and the flakes jam valves (common practice). Drain it at its lowest "
+    "point, the pressure let down first."
+)
+FED: Final = "The tank feeds every move without a wait."
+NO_STAGES: Final = "With no trailer there is nothing to hitch; what is told is a levelling."
+
+
+def air_lines(name: str, budget: AirBudget, system: System) -> list[str]:
+    """Return the air budget as lines for a terminal."""
+    lines = [clean(name), *_wrapped(answer_sentences(budget, system)), ""]
+    width = max(len(corner) for corner in CORNERS)
+    for move in all_moves(budget):
+        lines.append(f"{move.name.upper()}  {move_words(move, system)}")
+        for k, axle in enumerate(AXLES):
+            for i, side in enumerate(("left", "right")):
+                words = corner_words(move, k, i, system)
+                lines += [f"  {f'{axle} {side}':<{width}}  {words}"] if words else []
+    lines += _wrapped(demand_words(demand, system) for demand in budget.demands)
+    lines += ["", *_wrapped(compressor_sentences(budget, system)), *_wrapped(water_sentences(budget, system)), ""]
+    return [*lines, *(finding_lines(budget.findings, system) if budget.findings else [FED])]
+
+
+def _wrapped(sentences: Iterable[str]) -> list[str]:
+    """Return sentences as lines, each beginning a line of its own."""
+    return [line for sentence in sentences for line in textwrap.wrap(sentence, LINE)]
+
+
+def answer_sentences(budget: AirBudget, system: System) -> list[str]:
+    """Return whether there is enough and how long it takes, in one sentence or two."""
+    if not budget.moves:
+        return [NO_STAGES, f"Levelling from the empty truck takes {_took(budget.levelling, system)}."]
+    stalls = [move.name for move in budget.moves if move.stalled is not None]
+    if stalls:
+        return [f"The tank runs short at {', '.join(stalls)}."]
+    each = sum(float(np.nansum(move.free_air)) for move in budget.moves)
+    count = budget.cycles or 0
+    enough = (
+        f"The tank gives {count} hitching {'cycle' if count == 1 else 'cycles'} before the compressor must run"
+        if count
+        else "The compressor must run before one hitching cycle is done"
+    )
+    times = [f"{move.name} {time_words(move.longest)}" for move in budget.moves]
+    return [f"{enough}; a cycle takes {say_free_air(each, system)} of free air.", f"Air time: {', '.join(times)}."]
+
+
+def compressor_sentences(budget: AirBudget, system: System) -> Iterator[str]:
+    """Yield what the compressor does: from cut-in to cut-out, from empty, its rest, how soon the next cycle."""
+    supply = budget.supply
+    low, high = (say(value, "pressure", system) for value in (supply.cut_in, supply.cut_out))
+    yield (
+        f"Compressor: {low} to {high} in {time_words(budget.pump_up_time)}, from empty in "
+        f"{time_words(budget.first_pump_up_time)}."
+        + (
+            f" Its duty of {say(supply.duty, 'share', system)} asks for {time_words(budget.rest)} of rest after that."
+            if budget.rest > 0
+            else ""
+        )
+    )
+    if budget.cycle_interval is not None and budget.cycles_with_compressor is not None:
+        many = budget.cycles_with_compressor
+        count = f"{many} or more cycles" if many >= MOST_CYCLES else f"{many} {'cycle' if many == 1 else 'cycles'}"
+        yield (
+            f"With it running: {count} back to back without a wait, or one every {time_words(budget.cycle_interval)} "
+            "for as long as you like."
+        )
+
+
+def water_sentences(budget: AirBudget, system: System) -> Iterator[str]:
+    """Yield how much water the tank collects and when to drain it."""
+    use, water = budget.use, budget.water
+    number, unit = display(use.temperature, "temperature", system)
+    yield (
+        f"Water: {water_words(water.per_day, system)} a day, {water_words(water.per_week, system)} a week, at "
+        f"{number:.0f} {unit}, {say(use.humidity, 'share', system)} humidity and {use.cycles:g} "
+        f"{'cycle' if use.cycles == 1 else 'cycles'} a day; leaks add to it. Drain it every "
+        f"{time_words(water.drain_every)} at the latest."
+    )
+    yield f"{marked('caution')} {STEEL}"
+
+
+def all_moves(budget: AirBudget) -> list[AirMove]:
+    """Return the moves of the cycle, then the levelling and the change-over where there is one."""
+    return [*budget.moves, budget.levelling, *([budget.change_over] if budget.change_over else [])]
+
+
+def move_words(move: AirMove, system: System) -> str:
+    """Return what a move takes from the tank and leaves in it."""
+    lost = float(np.nansum(move.vented))
+    return (
+        f"{_took(move, system)}; tank then at {say(move.tank_pressure, 'pressure', system)}"
+        f"{f'; {say_free_air(lost, system)} let out and lost' if lost >= 0.05 * LITRE else ''}"
+    )
+
+
+def _took(move: AirMove, system: System) -> str:
+    return f"{say_free_air(float(np.nansum(move.free_air)), system)} of free air in {time_words(move.longest)}"
+
+
+def corner_words(move: AirMove, k: int, i: int, system: System) -> str:
+    """Return what goes into and out of a corner, and how long that takes; empty where nothing does."""
+    into, out, time = (float(part[k, i]) for part in (move.free_air, move.vented, move.time))
+    if math.isnan(time) or not into + out > 0.0:
+        return ""
+    parts = [f"{say_free_air(part, system)} {way}" for part, way in ((into, "in"), (out, "out")) if part > 0.0]
+    return f"{', '.join(parts)}, {time_words(time)}"
+
+
+def demand_words(demand: DemandAnswer, system: System) -> str:
+    """Return what another user takes from the tank."""
+    words = f"{clean(demand.name)}: {say_free_air(demand.free_air, system)} of free air"
+    if demand.kept_up:
+        return f"{words}; the compressor keeps up with it."
+    if demand.tank_pressure < 0.0:
+        return f"{words}, more than the tank holds: empty after {time_words(demand.dry_after)}."
+    return (
+        f"{words}; tank then at {say(demand.tank_pressure, 'pressure', system)}, back at cut-out in "
+        f"{time_words(demand.compressor_time)}; to cut-in it lasts {time_words(demand.lasts)}."
+    )
+
+
+def time_words(seconds: float) -> str:
+    """Return a time as a person waits for it, "no time" where nothing is done, "never" where it does not end.
+
+    Examples
+    --------
+    >>> time_words(0.0), time_words(4.21), time_words(math.inf)
+    ('no time', '4.2 s', 'never')
+    """
+    if seconds == 0.0:
+        return "no time"
+    if not math.isfinite(seconds):
+        return "never"
+    return say(seconds, "time", "metric") if seconds >= 0.05 else "less than 0.1 s"
+
+
+def say_free_air(volume: float, system: System) -> str:
+    """Return free air in litres or cubic feet.
+
+    Examples
+    --------
+    >>> say_free_air(0.0355, "metric"), say_free_air(0.0355, "us")
+    ('36 L', '1.25 ft³')
+    """
+    if system == "us":
+        feet = volume / CUBIC_FOOT
+        return f"{feet:.2f} ft³" if feet >= 0.0995 else f"{feet:.3f} ft³"
+    litres = volume / LITRE
+    return f"{litres:.0f} L" if litres >= 9.95 else f"{litres:.1f} L"
+
+
+def water_words(mass: float, system: System) -> str:
+    """Return water [kg] in millilitres or fluid ounces.
+
+    Examples
+    --------
+    >>> water_words(0.0051, "metric"), water_words(0.0051, "us")
+    ('5.1 mL', '0.17 fl oz')
+    """
+    return f"{mass / OUNCE:.2g} fl oz" if system == "us" else f"{1e3 * mass:.2g} mL"
+
+
+def air_object(profile: str, budget: AirBudget, system: System) -> dict[str, Any]:
+    """Return the air budget as an object: free air m³, time s, gauge pressure Pa, water kg; text in words."""
+    return {
+        "profile": profile,
+        "moves": [_move_object(move) for move in budget.moves],
+        "levelling": _move_object(budget.levelling),
+        "change_over": None if budget.change_over is None else _move_object(budget.change_over),
+        "demands": [
+            {
+                "name": one.name,
+                "free_air": one.free_air,
+                "tank_pressure": one.tank_pressure if one.tank_pressure >= 0.0 else None,
+                "lasts": one.lasts,
+                "compressor_time": number(one.compressor_time),
+                "kept_up": one.kept_up,
+            }
+            for one in budget.demands
+        ],
+        "cycles": budget.cycles,
+        "cycles_with_compressor": budget.cycles_with_compressor,
+        "cycle_interval": number(budget.cycle_interval),
+        "pump_up_time": budget.pump_up_time,
+        "first_pump_up_time": budget.first_pump_up_time,
+        "rest": budget.rest,
+        "water_per_week": budget.water.per_week,
+        "drain_every": budget.water.drain_every,
+        "findings": [finding_object(one, system) for one in budget.findings],
+    }
+
+
+def _move_object(move: AirMove) -> dict[str, Any]:
+    """Return one move; a time that never ends is null."""
+    return {
+        "name": move.name,
+        "free_air": corners(move.free_air),
+        "vented": corners(move.vented),
+        "time": corners(_finite(move.time)),
+        "tank_pressure": move.tank_pressure,
+        "compressor_time": move.compressor_time,
+        "lean_on_the_way": max((one.lean_on_the_way for one in move.fillings), key=abs),
+        "stalled_at": None if move.stalled is None else corners(move.stalled.stalled_at),
+        "wait": 0.0 if move.stalled is None else number(move.stalled.wait),
+    }
+
+
+def _finite(values: Array) -> Array:
+    return np.where(np.isfinite(values), values, np.nan)

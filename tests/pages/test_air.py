@@ -1,0 +1,79 @@
+"""The Air page: its answer, what it asks, what it says without an air supply."""
+
+import pytest
+
+from .conftest import BROKEN, MILL, Tab
+
+
+@pytest.fixture
+def air(folder):
+    return Tab("air", profile=MILL)
+
+
+def say(tab, label, text):
+    """Type into a field by its label."""
+    (found,) = (one for one in tab.at.text_input if one.label == label)
+    found.set_value(text)
+    return tab.run()
+
+
+def test_the_answer_stands_on_top_with_the_tank_drawn(air):
+    assert "The tank gives 2 hitching cycles before the compressor must run" in air.html()
+    (tank,) = (one for one in air.pictures() if one.startswith("The tank's gauge after each move"))
+    assert "lift 133 psi" in tank
+    assert "Time at each corner" in [one.value for one in air.at.subheader]
+    assert "plain steel tank" in air.html()
+    assert BROKEN not in air.words()
+
+
+def test_an_altitude_slows_the_compressor_and_stays_over_a_reload(air):
+    before = next(one for one in air.words().splitlines() if one.startswith("Compressor"))
+    say(air, "Altitude", "2400 m")
+    after = next(one for one in air.words().splitlines() if one.startswith("Compressor"))
+    assert before != after
+    assert air.query["altitude"] == "2400 m"
+    again = air.reloaded("air")
+    assert after in again.words()
+    say(again, "Altitude", "")
+    assert before in again.words()
+    assert "altitude" not in again.query
+
+
+def test_weather_and_use_change_the_water(air):
+    say(air, "Its humidity", "95 %")
+    say(air, "Air drawn in", "86 F")
+    say(air, "Hitched and unhitched, times a day", "6")
+    words = air.words().replace("\\", "")
+    assert "at 86 °F, 95 % humidity and 6 cycles a day" in words
+
+
+@pytest.mark.parametrize(
+    ("label", "text", "rule"),
+    [
+        ("Its humidity", "wet", "expected a share"),
+        ("Its humidity", "140 %", "must be 0 % to 100 %"),
+        ("Altitude", "20 psi", "expected a length"),
+        ("Hitched and unhitched, times a day", "5000", "must be 0 to 1000 a day"),
+    ],
+)
+def test_what_does_not_read_is_said_at_its_field(air, label, text, rule):
+    say(air, label, text)
+    assert rule in air.html()
+    assert "The tank gives 2 hitching cycles" in air.html()
+
+
+def test_metric_is_metric(air):
+    page = Tab("air", profile=MILL, units="metric")
+    assert "psi" not in page.html() + "".join(page.pictures())
+
+
+def test_a_truck_without_air_is_told_what_it_needs(folder):
+    page = Tab("air", profile="slabs-on-friday")
+    assert "tank_volume" in page.html()
+    assert "has no air supply" in page.words()
+    assert not page.errors()
+
+
+def test_a_truck_alone_is_told_of_its_levelling(folder):
+    page = Tab("air", profile="saw-crew-all-on-the-left")
+    assert "nothing to hitch" in page.html()

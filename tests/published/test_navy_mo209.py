@@ -1,0 +1,23 @@
+"""U.S. Navy, MO-209, Maintenance of Steam, Hot Water and Compressed Air Distribution Systems, tables 5-3 and 5-4.
+
+Pressure of a system that leaks, read against time, and the losses worked out from it; its volume is on a page not read
+and is taken as the 629 ft³ that all seven rows agree on. Losses are printed to 1 scfm.
+"""
+
+from itertools import pairwise
+
+import pytest
+from numpy.testing import assert_allclose
+
+from planner.physics.air_flow import free_air
+
+READINGS = [(90, 0.0), (80, 10.70), (70, 23.28), (60, 38.57), (50, 58.93), (40, 87.47), (30, 135.02), (20, 277.67)]
+LOSSES = [40, 34, 28, 21, 15, 9, 3]  # scfm
+PSI = 6894.757
+
+
+@pytest.mark.parametrize(("readings", "printed"), [*zip(pairwise(READINGS), LOSSES, strict=True)])
+def test_loss_between_two_readings(readings, printed):
+    before, after = readings
+    lost = free_air((before[0] - after[0]) * PSI, 629.0) * 100e3 / (14.7 * PSI)  # ft³ of their free air
+    assert_allclose(lost / (after[1] - before[1]), printed, rtol=0, atol=0.5)

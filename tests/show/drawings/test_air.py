@@ -1,0 +1,42 @@
+"""The tank's gauge over the moves."""
+
+import re
+from dataclasses import replace
+from functools import cache
+
+import pytest
+
+from planner import open_folder
+from planner.plans.air_budget import air_budget
+from planner.plans.setup import Setup
+from planner.records import Air, read_record
+from planner.show.drawings.air import tank_curve
+
+
+@cache
+def make_budget(tank="10 gal"):
+    outfit = open_folder("profiles").read_outfit("mill-on-the-hill-road")
+    air = read_record(Air, outfit.truck.air.as_file() | {"tank_volume": tank}, "truck")
+    return air_budget(Setup.of(outfit.profile, outfit.truck.replaced(air=air), outfit.trailer))
+
+
+def points(drawing):
+    """Return the points of the tank's line."""
+    path = re.search(r'<path class="tank"[^>]*|<path [^>]*class="tank"', drawing.svg).group()
+    return [tuple(map(float, one.split())) for one in re.search(r'd="M(.*?)"', path).group(1).split("L")]
+
+
+@pytest.mark.parametrize("tank", ["10 gal", "0.5 gal"])
+@pytest.mark.parametrize("system", ["us", "metric"])
+def test_the_line_goes_forward_and_a_dot_ends_each_move(tank, system):
+    drawing = tank_curve(make_budget(tank), system)
+    xs = [x for x, _ in points(drawing)]
+    assert xs == sorted(xs)
+    assert drawing.svg.count('class="after"') == 5
+    assert ("psi" in drawing.alt) == (system == "us")
+
+
+def test_a_truck_alone_has_one_column():
+    drawing = tank_curve(replace(make_budget(), moves=()), "us", dark=True)
+    assert drawing.svg.count('class="after"') == 1
+    assert "level 139 psi" in drawing.alt
