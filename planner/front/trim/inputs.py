@@ -13,7 +13,7 @@ from planner.front.session import state
 from planner.front.widgets import fields
 from planner.show.text.numbers import say
 
-HINTS: Final = {"us": "such as 20.1, or 3/4 low", "metric": "such as 510, or 15 low"}
+HINTS: Final = {"us": ("20.1", "20.1, or 3/4 low"), "metric": ("510", "510, or 15 low")}  # of a number, and in words
 
 
 def draw_reading(typed: TypedReading | None) -> None:
@@ -30,9 +30,10 @@ def draw_reading(typed: TypedReading | None) -> None:
         on_change=state.typed,
         args=(record, WAY, name),
     )
-    for number, corner in enumerate(WALK, start=1):
+    fields.soft(f"A height is a number such as {HINTS[system][1]}, as it differs from what is wanted.")
+    for corner in WALK:
         with st.container(key=f"corner-{corner}", gap="xsmall"):
-            st.markdown(f"**{number}. {corner.replace('_', ' ').capitalize()}**")
+            st.markdown(f"**{corner.replace('_', ' ').capitalize()}**")
             for column, what in zip(st.columns(2, wrap=False), (PRESSURE, HEIGHT), strict=True):
                 with column:
                     _field(corner, what)
@@ -44,7 +45,7 @@ def _field(corner: str, what: str) -> None:
     record, system = state.profile(), state.system()
     key = reading_key(corner, what)
     if what == HEIGHT:
-        fields.text(record, key, "Height", hint=HINTS[system])
+        fields.text(record, key, "Height", hint=HINTS[system][0])
         return
     axle = corner.partition("_")[0]
     fitted = record.work.truck.front if axle == "front" else record.work.truck.rear
@@ -54,7 +55,7 @@ def _field(corner: str, what: str) -> None:
         fields.soft("On one line with the left.")
     else:
         us = system == "us"  # whole psi need no point, which the keypad of some telephones does not have
-        fields.text(record, key, "Pressure", hint="such as 40" if us else "such as 2.8", keypad=us)
+        fields.text(record, key, "Pressure", hint="40" if us else "2.8", keypad=us)
 
 
 def _taken(typed: TypedReading | None, corner: str) -> None:
