@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from planner.records.problems import problems_of, read_record, record_from
     from planner.records.profile import Cargo, Hitching, Pressures, Profile, Stance, check_together
     from planner.records.reading import CornerReading, Reading
+    from planner.records.slip import HitchedWeights, Lever, Slip, TrailerWeights, TruckWeights
     from planner.records.summary import Brief
     from planner.records.trailer import DeckItem, Trailer
     from planner.records.truck import (
@@ -47,6 +48,7 @@ _HOMES = {
         ("Cargo", "Hitching", "Pressures", "Profile", "Stance", "check_together"), "planner.records.profile"
     ),
     **dict.fromkeys(("CornerReading", "Reading"), "planner.records.reading"),
+    **dict.fromkeys(("HitchedWeights", "Lever", "Slip", "TrailerWeights", "TruckWeights"), "planner.records.slip"),
     **dict.fromkeys(("DeckItem", "Trailer"), "planner.records.trailer"),
     **dict.fromkeys(
         (
@@ -81,9 +83,11 @@ __all__ = [
     "Coupling",
     "DeckItem",
     "Hitch",
+    "HitchedWeights",
     "Hitching",
     "Instruments",
     "Kerb",
+    "Lever",
     "LineLengths",
     "NamedPlace",
     "PlacedCargo",
@@ -95,10 +99,13 @@ __all__ = [
     "Profile",
     "Reading",
     "Record",
+    "Slip",
     "Stance",
     "Suspension",
     "Trailer",
+    "TrailerWeights",
     "Truck",
+    "TruckWeights",
     "Tyres",
     "aboard_change_of",
     "check_together",
