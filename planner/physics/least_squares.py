@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Final
 
@@ -23,6 +24,7 @@ class Estimate:
     ----------
     value : of each unknown, the least-norm one where the readings do not fix it, shape (n,)
     covariance : of them, from the readings' variances, shape (n, n)
+    gain : change of each unknown for one of each reading, shape (n, m)
     span : orthonormal directions that the readings fix, shape (rank, n)
     residual : reading less what the unknowns give, shape (m,)
     spare : readings more than were needed
@@ -31,6 +33,7 @@ class Estimate:
 
     value: Array
     covariance: Array
+    gain: Array
     span: Array
     residual: Array
     spare: int
@@ -45,10 +48,16 @@ class Estimate:
     def total(self, of: ArrayLike) -> tuple[float, float]:
         """Return a sum of the unknowns, given by its factors, and its standard uncertainty."""
         factors = np.asarray(of, float)
-        return float(factors @ self.value), float(np.sqrt(max(0.0, factors @ self.covariance @ factors)))
+        return float(factors @ self.value), math.sqrt(max(0.0, float(factors @ self.covariance @ factors)))
 
     def ratio(self, top: ArrayLike, bottom: ArrayLike) -> tuple[float, float]:
-        """Return the ratio of two sums of the unknowns and its standard uncertainty, to first order in it.
+        """Return the ratio of two sums of the unknowns and its standard uncertainty, to first order in it."""
+        slope = self.slope(top, bottom)
+        part = self.total(top)[0] / self.total(bottom)[0]
+        return part, self.total(slope)[1]
+
+    def slope(self, top: ArrayLike, bottom: ArrayLike) -> Array:
+        """Return by how much the ratio of two sums changes for one of each unknown, shape (n,).
 
         References
         ----------
@@ -56,9 +65,8 @@ class Estimate:
         """
         above, below = np.asarray(top, float), np.asarray(bottom, float)
         under = float(below @ self.value)
-        part = float(above @ self.value) / under
-        slope = (above - part * below) / under
-        return part, float(np.sqrt(max(0.0, slope @ self.covariance @ slope)))
+        found: Array = (above - float(above @ self.value) / under * below) / under
+        return found
 
 
 def estimate(design: ArrayLike, reading: ArrayLike, variance: ArrayLike) -> Estimate:
@@ -83,8 +91,8 @@ def estimate(design: ArrayLike, reading: ArrayLike, variance: ArrayLike) -> Esti
 
     Notes
     -----
-    Rows over their standard deviation, then the pseudo-inverse by singular values. One unknown read several times is the
-    weighted mean Σ (x / σ²) / Σ (1 / σ²), of variance 1 / Σ (1 / σ²).
+    Rows over their standard deviation, then the pseudo-inverse by singular values. One unknown read several times is
+    the weighted mean Σ (x / σ²) / Σ (1 / σ²), of variance 1 / Σ (1 / σ²).
 
     References
     ----------
@@ -111,6 +119,7 @@ def estimate(design: ArrayLike, reading: ArrayLike, variance: ArrayLike) -> Esti
     return Estimate(
         value=value,
         covariance=(right.T / size**2) @ right,
+        gain=(right.T / size) @ left.T * weight,
         span=right,
         residual=residual,
         spare=len(y) - len(size),

@@ -6,10 +6,11 @@ from typing import Any, Final
 
 from planner.errors import StoreError
 from planner.records import BadInput, Problem
-from planner.store.kinds import PROFILE, TRAILER, TRUCK, Kind
+from planner.store.kinds import PROFILE, SLIP, TRAILER, TRUCK, Kind
 from planner.store.limits import pressures_past_limits
 from planner.store.reading import read_document
 from planner.store.schema_version import read_kind
+from planner.store.slip_files import read_slip_path
 from planner.store.store import Store
 
 TELLING: Final[dict[str, Kind[Any]]] = {
@@ -17,6 +18,10 @@ TELLING: Final[dict[str, Kind[Any]]] = {
     "kerb": TRUCK,
     "axle_distance": TRAILER,
     "axle_count": TRAILER,
+    "alone": SLIP,
+    "hitched": SLIP,
+    "trailer_alone": SLIP,
+    "lever": SLIP,
 }
 
 
@@ -38,6 +43,9 @@ def _check(store: Store, path: Path) -> None:
     except FileNotFoundError as exc:
         raise StoreError(str(path), "is not there", "check the path; planner list shows the profiles") from exc
     kind = _kind(path, document.data)
+    if kind is SLIP:
+        read_slip_path(store, path)
+        return
     read_kind(kind, document, str(path))
     if kind is PROFILE:
         outfit = store.read_profile_path(path)
@@ -47,6 +55,6 @@ def _check(store: Store, path: Path) -> None:
 
 def _kind(path: Path, data: dict[str, Any]) -> Kind[Any]:
     """Return what a file is: by the folder it lies in, else by what only one kind has, else a profile."""
-    by_folder: dict[str, Kind[Any]] = {kind.folder: kind for kind in (TRUCK, TRAILER)}
+    by_folder: dict[str, Kind[Any]] = {kind.folder: kind for kind in (TRUCK, TRAILER, SLIP)}
     told: Kind[Any] = next((TELLING[key] for key in data if key in TELLING), PROFILE)
     return by_folder.get(path.absolute().parent.name, told)

@@ -71,8 +71,12 @@ def demo_folder() -> Path:
 
 
 def _demo_files(demo: Path) -> list[Path]:
-    """Return the files of the demo: its profiles, trucks and trailers, nothing from a bin."""
-    return [file for pattern in ("*.toml", "trucks/*.toml", "trailers/*.toml") for file in sorted(demo.glob(pattern))]
+    """Return the files of the demo: its profiles, trucks, trailers and slips, nothing from a bin."""
+    return [
+        file
+        for pattern in ("*.toml", "trucks/*.toml", "trailers/*.toml", "slips/*.toml")
+        for file in sorted(demo.glob(pattern))
+    ]
 
 
 def _existing(folder: Path, source: str) -> Path:

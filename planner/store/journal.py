@@ -30,7 +30,9 @@ NOT_TAKEN_BACK: Final = "could not be taken back"
 
 _DOING: Final = {"put": "written", "move": "moved", "remove": "removed"}
 
-_PLACE: Final = re.compile(r"(?:(?:trucks|trailers|history|bin|backups)/)?[a-z0-9][a-z0-9-]*\.(?:toml|jsonl)", re.ASCII)
+_PLACE: Final = re.compile(
+    r"(?:(?:trucks|trailers|slips|history|bin|backups)/)?[a-z0-9][a-z0-9-]*\.(?:toml|jsonl)", re.ASCII
+)
 
 
 class Step(NamedTuple):

@@ -1,4 +1,4 @@
-"""The three kinds of file, and what the store hands out about them."""
+"""The kinds of file, and what the store hands out about them."""
 
 import re
 from collections.abc import Callable, Mapping
@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 from functools import cached_property
 from typing import Any, ClassVar, Final, Generic, TypeVar
 
-from planner.records import BadInput, Brief, Problem, Profile, Trailer, Truck
+from planner.records import BadInput, Brief, Problem, Profile, Slip, Trailer, Truck
 from planner.records.file_header import Filed
 from planner.store.slugs import is_slug
 
@@ -37,7 +37,8 @@ class Kind(Generic[R]):
 TRUCK: Final = Kind("truck", "trucks", Truck)
 TRAILER: Final = Kind("trailer", "trailers", Trailer)
 PROFILE: Final = Kind("profile", "", Profile)
-KINDS: Final[tuple[Kind[Any], ...]] = (TRUCK, TRAILER, PROFILE)
+SLIP: Final = Kind("slip", "slips", Slip)  # of a scale
+KINDS: Final[tuple[Kind[Any], ...]] = (TRUCK, TRAILER, PROFILE, SLIP)
 
 
 @dataclass(frozen=True)
@@ -86,7 +87,7 @@ class Receipt:
     binned: str  # the file's name in the bin, which starts with the time, UTC
 
     TIME: ClassVar = "%Y%m%d-%H%M%S-%f"
-    _SHAPE: ClassVar = re.compile(r"(\d{8}-\d{6}-\d{6})-(truck|trailer|profile)-(.+)\.toml", re.ASCII)
+    _SHAPE: ClassVar = re.compile(r"(\d{8}-\d{6}-\d{6})-(truck|trailer|profile|slip)-(.+)\.toml", re.ASCII)
 
     @classmethod
     def read(cls, binned: str) -> "Receipt | None":

@@ -247,7 +247,7 @@ class Store:
 
     def _let_follow(self, kind: Kind[Any], slug: str, to: str, changes: Changes) -> None:
         """Lay ready all profiles that name a truck or trailer as they are once that has another slug."""
-        if kind.name == PROFILE.name:
+        if kind.name not in (TRUCK.name, TRAILER.name):
             return
         profiles = self._shelf(PROFILE)
         for user in self._users(kind, slug):
@@ -319,7 +319,7 @@ class Store:
 
     def _users(self, kind: Kind[Any], slug: str) -> list[str]:
         """Return the profiles that name a truck or trailer; a damaged one counts if its text looks like it."""
-        if kind.name == PROFILE.name:
+        if kind.name not in (TRUCK.name, TRAILER.name):
             return []
         return [
             entry.slug

@@ -21,7 +21,7 @@ from planner.store.transfer.zip_safety import open_zip
 State = Literal["new", "same", "differs", "unusable"]
 
 _MARK: Final = b"\xef\xbb\xbf"  # what some editors put before UTF-8
-_OURS: Final = "which are named NAME.toml at the top, in trucks/ or in trailers/"
+_OURS: Final = "which are named NAME.toml at the top, in trucks/, in trailers/ or in slips/"
 
 
 @dataclass(frozen=True)
