@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from planner.records.corners import CORNERS
     from planner.records.couplings import Coupling
     from planner.records.field_paths import nearest
+    from planner.records.file_header import Weighing
     from planner.records.places import Aboard, Bed, BedLimits, NamedPlace
     from planner.records.problems import problems_of, read_record, record_from
     from planner.records.profile import Cargo, Hitching, Pressures, Profile, Stance, check_together
@@ -41,6 +42,7 @@ _HOMES = {
     "CORNERS": "planner.records.corners",
     "Coupling": "planner.records.couplings",
     "nearest": "planner.records.field_paths",
+    "Weighing": "planner.records.file_header",
     **dict.fromkeys(("Aboard", "Bed", "BedLimits", "NamedPlace"), "planner.records.places"),
     **dict.fromkeys(("BadInput", "Problem"), "planner.errors"),
     **dict.fromkeys(("problems_of", "read_record", "record_from"), "planner.records.problems"),
@@ -107,6 +109,7 @@ __all__ = [
     "Truck",
     "TruckWeights",
     "Tyres",
+    "Weighing",
     "aboard_change_of",
     "check_together",
     "nearest",

@@ -14,7 +14,7 @@ from planner.store.schema_version import read_kind
 from planner.store.store import Store
 
 
-class Weighing(NamedTuple):
+class NamedSlip(NamedTuple):
     """A slip with what it names; None where it names nothing."""
 
     slip: Slip
@@ -23,7 +23,7 @@ class Weighing(NamedTuple):
     hitch: Hitch | None
 
 
-def read_slip_path(store: Store, path: Path) -> Weighing:
+def read_slip_path(store: Store, path: Path) -> NamedSlip:
     """Return a slip from a file anywhere, which may hold readings only, and what it names from the folder.
 
     Raises
@@ -45,7 +45,7 @@ def read_slip_path(store: Store, path: Path) -> Weighing:
     return with_named(store, slip, file)
 
 
-def with_named(store: Store, slip: Slip, file: str) -> Weighing:
+def with_named(store: Store, slip: Slip, file: str) -> NamedSlip:
     """Return a slip with the truck, trailer and hitch that it names; BadInput if one of them is not there."""
     problems: list[Problem] = []
     truck: Truck | None = None
@@ -67,4 +67,4 @@ def with_named(store: Store, slip: Slip, file: str) -> Weighing:
             problems.append(Problem(file, "hitch", shown_name(slip.hitch), rule, f"there are: {there}"))
     if problems:
         raise BadInput(problems)
-    return Weighing(slip, truck, trailer, hitch)
+    return NamedSlip(slip, truck, trailer, hitch)

@@ -195,6 +195,27 @@ class Store:
                 shelf.change(slug, there[1], there[0], record)
         return slug
 
+    def write_together(self, several: Sequence[tuple[Filed, str, Expected]]) -> None:
+        """Write records, each with its slug and what was expected there, to files that are there: all or none.
+
+        Raises
+        ------
+        ConflictError
+            If one of the files holds something else than expected; nothing is written.
+        StoreError
+            If one is damaged or has another name in it, or the disk refuses.
+        """
+        if not several:
+            return
+        with self.alone(self._shelf_of(several[0][0]).kind.file(several[0][1])), Changes(self.folder) as changes:
+            for record, slug, expected in several:
+                shelf = self._shelf_of(record)
+                there = shelf.sound(slug)
+                refuse_overtaken(shelf.kind.file(slug), expected, there[0])
+                _refuse_other_name(shelf.kind.file(slug), there[0], record)
+                shelf.change(slug, there[1], there[0], record, changes)
+            changes.commit()
+
     def save_as(self, record: Filed, new_name: str, like: str | None = None) -> str:
         """Write a record under a name that no other has, and return its slug.
 
