@@ -2,10 +2,12 @@
 
 # of what a form may be asked, it looks at what it needs
 
+# ruff: noqa: ARG002  # of what a form may be asked, it looks at what it needs
+
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, Final
 
@@ -13,17 +15,18 @@ from pydantic import ValidationError
 
 from planner.errors import BadInput, Refusal
 from planner.forms.draft import Draft, Form
-from planner.forms.fields import Value, change_record, find_place
+from planner.forms.fields import Field, Value, change_record, find_place
 from planner.plans.scale_readings import Told
 from planner.plans.weighing import Weighed
 from planner.records import Slip, Trailer, Truck, Weighing, problems_of, read_record
-from planner.records.file_header import Described
+from planner.records.file_header import Described, Filed
 from planner.store import SLIP, TRAILER, TRUCK, Kind, Store
-from planner.units.quantity import Quantity, in_unit_of, read
+from planner.units.quantity import Quantity, System, in_unit_of, read
 
 SlipDraft = Draft[Slip]
 
 NEW_NAME: Final = "New slip"
+ON: Final = "on"
 PARTS: Final = ("alone", "hitched", "hitched_with_bars", "trailer_alone", "lever")
 SHARE_DECIMALS: Final = 4
 FINEST: Final = 20.0  # parts of a scale's division to which a weight is written
@@ -31,6 +34,26 @@ FINEST: Final = 20.0  # parts of a scale's division to which a weight is written
 
 class SlipForm(Form[SlipDraft]):
     """The form of a slip."""
+
+    def owns(self, key: str) -> bool:
+        """Tell whether a field is read by the form itself: the date."""
+        return key == ON
+
+    def own_field(self, key: str) -> Field | None:
+        """Return how the date is asked for."""
+        return Field("text", optional=True, required=False, label="Date") if key == ON else None
+
+    def value(self, draft: SlipDraft, key: str) -> Value:
+        """Return the date as it is written."""
+        return None if draft.record.on is None else draft.record.on.isoformat()
+
+    def put(self, draft: SlipDraft, key: str, text: str, system: System) -> SlipDraft:
+        """Return the draft with a date in it."""
+        return replace(draft, record=draft.record.replaced(on=text.strip() or None))
+
+    def fresh(self, record: Any) -> Filed:
+        """Return what a new slip was before anything was typed: that of the truck and trailer it was begun with."""
+        return begin().replaced(truck=record.truck, trailer=record.trailer, hitch=record.hitch)
 
     def change(self, record: Any, values: Mapping[str, Value]) -> Any:
         """Return a slip with some fields changed; a table that has nothing left in it goes."""

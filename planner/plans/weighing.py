@@ -102,6 +102,11 @@ class Weighed:
         return TONGUE_RANGES["ball" if known is None else known.coupling]
 
     @property
+    def has_levers(self) -> bool:
+        """Whether lengths of truck and hitch join the readings."""
+        return self.truck is not None and self.hitch is not None
+
+    @property
     def disagreement(self) -> Told | None:
         """By how much the two ways differ that differ most, with the uncertainty of that [kg]; None if one is told."""
         pairs = [

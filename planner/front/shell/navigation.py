@@ -14,8 +14,14 @@ from planner.front.widgets.text import plain
 from planner.records import Problem
 from planner.store import TRUCK
 
-Name = Literal["profiles", "level", "hitch", "garage"]
-TITLES: dict[Name, str] = {"profiles": "Profiles", "level": "Level", "hitch": "Hitch up", "garage": "Truck & trailers"}
+Name = Literal["profiles", "level", "hitch", "weigh", "garage"]
+TITLES: dict[Name, str] = {
+    "profiles": "Profiles",
+    "level": "Level",
+    "hitch": "Hitch up",
+    "weigh": "Weigh",
+    "garage": "Truck & trailers",
+}
 SYSTEMS = {"us": "US", "metric": "Metric"}
 
 

@@ -81,6 +81,10 @@ def way_lines(found: Weighed, system: System) -> Iterator[str]:
     """Yield the tongue load by each way, and how far apart they are, if there are two or more."""
     for name, told in found.ways:
         yield f"By {WAYS[name]}: {say(told.value, 'weight', system)} {plus_minus(told, 'weight', system)}."
+    if found.has_levers and "tongue" in found.told:
+        told = found.told["tongue"]
+        sure = plus_minus(told, "weight", system)
+        yield f"All readings together, joined by the truck's lengths: {say(told.value, 'weight', system)} {sure}."
     if (apart := found.disagreement) is not None:
         within = "no more than" if apart.value <= apart.half else "more than"
         far, explained = (say(one, "weight", system) for one in (apart.value, apart.half))
