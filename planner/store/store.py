@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -13,7 +13,7 @@ from planner.records.file_header import Filed
 from planner.store import favourites, index, recycle_bin, toml_layout, trail
 from planner.store.conflict import Expected, refuse_overtaken
 from planner.store.journal import Changes
-from planner.store.kinds import KINDS, PROFILE, TRAILER, TRUCK, Entry, Kind, Outfit, R, Receipt
+from planner.store.kinds import KINDS, PROFILE, SLIP, TRAILER, TRUCK, Entry, Kind, Outfit, R, Receipt
 from planner.store.limits import pressures_past_limits
 from planner.store.locking import alone, catch_up
 from planner.store.os_errors import shown_name, told_errors
@@ -267,7 +267,7 @@ class Store:
         return to
 
     def _let_follow(self, kind: Kind[Any], slug: str, to: str, changes: Changes) -> None:
-        """Lay ready all profiles that name a truck or trailer as they are once that has another slug."""
+        """Lay ready all profiles and slips that name a truck or trailer as they are once that has another slug."""
         if kind.name not in (TRUCK.name, TRAILER.name):
             return
         profiles = self._shelf(PROFILE)
@@ -278,6 +278,16 @@ class Store:
             new = profile.replaced(**{kind.name: to})
             with told_errors(file, "written"):
                 changes.put(file, text.encoded(toml_layout.changed_text(text.text, profile, new)))
+        self._let_slips_follow(kind, slug, to, changes)
+
+    def _let_slips_follow(self, kind: Kind[Any], slug: str, to: str, changes: Changes) -> None:
+        """Lay all scale slips ready that name it; a damaged one stays as it is, and says so where it is weighed."""
+        slips = self._shelf(SLIP)
+        for user in slips.slugs():
+            with suppress(BadInput):
+                slip, text = slips.load(user)
+                if getattr(slip, kind.name) == slug:
+                    slips.change(user, text, slip, slip.replaced(**{kind.name: to}), changes)
 
     def delete(self, slug: str, kind: Kind[Any] = PROFILE) -> Receipt:
         """Move a file, sound or damaged, into the bin; `restore` brings it back by the receipt.
