@@ -12,9 +12,8 @@ import numpy as np
 from planner.physics.error_band import Errors
 from planner.physics.validation import Array
 from planner.records import Hitch, Lever, Slip, Trailer, Truck, TruckWeights
+from planner.records.slip import scale_tolerance
 
-TOLERANCE_STEP: Final = 500  # divisions; a scale may be off by one for each of these or part of it:
-# NIST Handbook 44, sec. 2.20, table 6, class III L, maintenance tolerance (from memory)
 TAPE: Final = 0.00635  # [m] 1/4 in, one standard deviation of a wheelbase or an overhang by tape: common practice
 ARM: Final = 0.003175  # [m] 1/8 in, of the arms of a lever: common practice
 BODY_SCALE: Final = 0.01  # [-] of what it shows, one standard deviation of a bathroom scale: common practice
@@ -119,9 +118,7 @@ def scale_errors(load: float, division: float, tolerance: float | None = None) -
     >>> round(scale_errors(4000.0, 20.0, 0.0).variance, 2), round(scale_errors(4000.0, 20.0).variance, 2)
     (33.33, 166.67)
     """
-    if tolerance is None:
-        tolerance = division * max(1.0, float(np.ceil(load / (TOLERANCE_STEP * division))))
-    return Errors((division / 2.0, tolerance))
+    return Errors((division / 2.0, scale_tolerance(load, division, tolerance)))
 
 
 def slip_errors(slip: Slip, *loads: float) -> Errors:

@@ -164,7 +164,9 @@ def _refuse_front_gain(slip: Slip, hitch: Hitch | None) -> None:
     """Refuse a front axle that got heavier with a hitch behind the rear axle."""
     alone = None if slip.alone is None else slip.alone.axle("front")
     hitched = None if slip.hitched is None else slip.hitched.axle("front")
-    if hitch is None or hitch.x >= 0 or alone is None or hitched is None or hitched <= alone + slip.resolution:
+    if hitch is None or hitch.x >= 0 or alone is None or hitched is None:
+        return
+    if hitched <= alone + slip.greatest_error(alone, hitched):
         return
     refusal = front_gain(slip, hitched - alone)
     raise BadInput([Problem(slip.name, "hitched.front_axle", refusal.got, refusal.rule, refusal.remedy)])

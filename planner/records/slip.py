@@ -4,7 +4,8 @@ Any part may be missing. Readings that contradict each other by more than roundi
 say which slip to look at.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from math import ceil
 from typing import Annotated, Final
 
 from pydantic import Field
@@ -14,6 +15,8 @@ from planner.records.fields import Day, Length, Name, Weight, default
 from planner.records.file_header import Filed
 from planner.units.quantity import Kilogram, Metre, Quantity, Refusal, in_unit_of
 
+TOLERANCE_STEP: Final = 500  # divisions; a scale in use may be off by one for each of these or part of it:
+# NIST Handbook 44, sec. 2.20, table 6, class III L, maintenance tolerance (from memory)
 AHEAD_GAIN: Final = 0.10  # of a tongue load, the most that a bed hitch puts on the front axle: common practice
 WHOLE: Final = "truck"  # both axles of the truck in one draft
 AXLES: Final = ("front", "rear", "trailer")
@@ -69,6 +72,13 @@ class HitchedWeights(TruckWeights):
         if name == "trailer" and self.trailer_axles is not None:
             return float(self.trailer_axles)
         return super().axle(name)
+
+    @property
+    def all_axles(self) -> tuple[float, ...]:
+        """What every part of truck and trailer weighs [kg], to be added up; empty where the slip lacks one."""
+        truck = (self.axle("front"), self.axle("rear")) if self.truck is None else (float(self.truck),)
+        found = [one for one in (*truck, self.axle("trailer")) if one is not None]
+        return tuple(found) if len(found) == len(truck) + 1 else ()
 
 
 class TrailerWeights(Record):
@@ -142,25 +152,38 @@ class Slip(Filed):
         said = (self.name, self.scale, None if self.on is None else self.on.isoformat())
         return ", ".join(one for one in said if one)[:120]
 
+    def greatest_error(self, *readings: float) -> float:
+        """Return the most that readings added up may be off [kg]: each by half a division and the scale's tolerance."""
+        division = float(self.resolution)
+        tolerance = None if self.tolerance is None else float(self.tolerance)
+        return sum(division / 2 + scale_tolerance(one, division, tolerance) for one in readings)
+
     @rule
-    def _wheels_make_their_axle(self) -> Iterator[Broken]:
-        """Require wheels that together weigh what their axle does, where a slip has both."""
+    def _parts_make_their_whole(self) -> Iterator[Broken]:
+        """Require wheels that weigh what their axle does, and axles that weigh what the truck does in one draft."""
         for name in ("alone", "hitched", "hitched_with_bars"):
             one: TruckWeights | None = getattr(self, name)
-            for axle in () if one is None else AXLES:
-                assert one is not None
-                wheels, field = one.wheels(axle), "trailer_axles" if axle == "trailer" else f"{axle}_axle"
-                printed = getattr(one, field, None)
-                if wheels is not None and printed is not None and abs(sum(wheels) - printed) > 3 * self.resolution:
-                    got = f'"{printed.text}" against {in_unit_of(sum(wheels), printed)} on its wheels'
-                    why = "must weigh what its wheels do"
-                    yield (name, field), Refusal(why, got, f"look at the slip of [{name}]: one number is off")
-            if one is not None and one.truck is not None:
-                front, rear = one.axle("front"), one.axle("rear")
-                if front is not None and rear is not None and abs(front + rear - one.truck) > 3 * self.resolution:
-                    got = f'"{one.truck.text}" against {in_unit_of(front + rear, one.truck)} on its axles'
-                    why = "must weigh what its axles do"
-                    yield (name, WHOLE), Refusal(why, got, f"look at the slip of [{name}]: one number is off")
+            if one is None:
+                continue
+            for axle in AXLES:
+                field = "trailer_axles" if axle == "trailer" else f"{axle}_axle"
+                yield from self._apart((name, field), getattr(one, field, None), one.wheels(axle), "wheels")
+            front, rear = one.axle("front"), one.axle("rear")
+            axles = None if front is None or rear is None else (front, rear)
+            yield from self._apart((name, WHOLE), one.truck, axles, "axles")
+        own = self.trailer_alone
+        if own is not None:
+            parts = None if own.jack is None or own.axles is None else (float(own.jack), float(own.axles))
+            yield from self._apart(("trailer_alone", "gross"), own.gross, parts, "jack and axles")
+
+    def _apart(
+        self, loc: tuple[str, str], whole: Quantity | None, parts: Sequence[float] | None, names: str
+    ) -> Iterator[Broken]:
+        """Yield the fault of a whole that its parts do not make."""
+        if whole is None or parts is None or abs(sum(parts) - whole) <= self.greatest_error(whole, *parts):
+            return
+        got = f'"{whole.text}" against {in_unit_of(sum(parts), whole)} on its {names}'
+        yield loc, Refusal(f"must weigh what its {names} do", got, f"look at the slip of [{loc[0]}]: one number is off")
 
     @rule
     def _a_trailer_presses_down(self) -> Iterator[Broken]:
@@ -194,7 +217,7 @@ class Slip(Filed):
         most = AHEAD_GAIN * max(0.0, after - before) if before is not None and after is not None else 0.0
         if self.hitched_with_bars is not None and not self.hitched_with_bars.is_empty:
             most = 0.0  # bars hang on a hitch behind the axle
-        if gained > most + self.resolution:
+        if gained > most + self.greatest_error(alone, hitched):
             yield ("hitched", "front_axle"), front_gain(self, gained)
 
     @rule
@@ -204,7 +227,7 @@ class Slip(Filed):
         if bars is None:
             return
         front, alone = bars.axle("front"), None if self.alone is None else self.alone.axle("front")
-        if front is not None and alone is not None and front > alone + self.resolution:
+        if front is not None and alone is not None and front > alone + self.greatest_error(front, alone):
             got = f"{self._say(front)} against {self._say(alone)} alone"
             why = "the front axle must weigh no more with bars than alone: they put back more than was taken off"
             remedy = "look whether [alone] and [hitched_with_bars] are swapped; if not, ease the bars and weigh again"
@@ -213,15 +236,19 @@ class Slip(Filed):
             return
         for axle, words in (("front", "the front axle"), ("trailer", "the trailer's axles")):
             with_bars, without = bars.axle(axle), slack.axle(axle)
-            if with_bars is not None and without is not None and with_bars < without - self.resolution:
+            if (
+                with_bars is not None
+                and without is not None
+                and with_bars < without - self.greatest_error(with_bars, without)
+            ):
                 field = "trailer_axles" if axle == "trailer" else f"{axle}_axle"
                 got = f"{self._say(with_bars)} against {self._say(without)} with the bars slack"
                 why = f"{words} must weigh no less with bars than without"
                 remedy = "look whether [hitched] and [hitched_with_bars] are swapped"
                 yield ("hitched_with_bars", field), Refusal(why, got, remedy)
-        totals = [_total(one) for one in (slack, bars)]
-        if totals[0] is not None and totals[1] is not None and abs(totals[1] - totals[0]) > 6 * self.resolution:
-            got = f"{self._say(totals[1])} against {self._say(totals[0])} with the bars slack"
+        before, after = slack.all_axles, bars.all_axles
+        if before and after and abs(sum(after) - sum(before)) > self.greatest_error(*before, *after):
+            got = f"{self._say(sum(after))} against {self._say(sum(before))} with the bars slack"
             why = "truck and trailer must weigh the same with bars and without"
             remedy = "look at [hitched] and [hitched_with_bars]: something came aboard between them, or a number is off"
             yield ("hitched_with_bars",), Refusal(why, got, remedy)
@@ -231,12 +258,6 @@ class Slip(Filed):
         """Require a trailer whose parts make its whole, and that rests on its axles more than on its coupling."""
         gross = self._gross_alone()
         own = self.trailer_alone
-        if own is not None and own.gross is not None and own.jack is not None and own.axles is not None:
-            parts = own.jack + own.axles
-            if abs(parts - own.gross) > 3 * self.resolution:
-                got = f'"{own.gross.text}" against {in_unit_of(parts, own.gross)} on jack and axles'
-                why = "must weigh what jack and axles do"
-                yield ("trailer_alone", "gross"), Refusal(why, got, "look at the three numbers of [trailer_alone]")
         if own is not None and gross is not None and own.jack is not None and own.jack > gross / 2:
             why = f"must be < half of the trailer ({in_unit_of(gross / 2, own.jack)})"
             remedy = "look whether jack and axles of [trailer_alone] are swapped"
@@ -279,12 +300,11 @@ def front_gain(slip: Slip, gained: float) -> Refusal:
     return Refusal(why, got, "look at the front axle of [alone] and of [hitched], and who sat in front at each")
 
 
+def scale_tolerance(load: float, division: float, tolerance: float | None = None) -> float:
+    """Return the most that a scale may be off at a load besides rounding [kg], where it is not known otherwise."""
+    return division * max(1, ceil(load / (TOLERANCE_STEP * division))) if tolerance is None else tolerance
+
+
 def with_defaults(table: Mapping[str, object], name: str) -> dict[str, object]:
     """Return the table of a slip file with schema and name where it has none: such a file may hold readings only."""
     return {"schema": 1, "name": name, **table}
-
-
-def _total(one: HitchedWeights) -> float | None:
-    """Return what truck and trailer weigh together [kg]; None where the slip does not say."""
-    whole, trailer = one.whole, one.axle("trailer")
-    return None if whole is None or trailer is None else whole + trailer

@@ -3,6 +3,8 @@
 import numpy as np
 import pytest
 import statsmodels.api as sm
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 from uncertainties import ufloat
 
@@ -151,7 +153,7 @@ class TestWithTruck:
         assert "tongue" not in weigh(slip).told
 
     def test_a_front_axle_that_gained_is_refused(self, rig):
-        slip = read(alone=ALONE, hitched={"front_axle": "4340 lb", "rear_axle": "4100 lb"})
+        slip = read(alone=ALONE, hitched={"front_axle": "4380 lb", "rear_axle": "4100 lb"})
         with pytest.raises(BadInput, match=r"hitched.front_axle: .*look at the front axle of .alone. and of .hitched."):
             weigh(slip, *rig)
 
@@ -169,6 +171,43 @@ class TestWithTruck:
         assert found["truck_left"].value == pytest.approx(0.5 + 50 / 7300)
         assert found["trailer_left"].value == pytest.approx(0.52)
         assert found["hitch_left"].value == pytest.approx(0.5)
+
+
+@settings(max_examples=25)
+@given(st.integers(0, 10_000), st.sampled_from(["hitched_with_bars", "trailer_alone"]))
+def test_a_further_slip_makes_nothing_less_sure(seed, further):
+    _, table = synthetic(np.random.default_rng(seed), None)
+    few = {name: table[name] for name in ("alone", "hitched")}
+    before, after = weigh(read(**few)).told, weigh(read(**few, **{further: table[further]})).told
+    assert set(before) <= set(after)
+    assert all(after[name].sd <= before[name].sd * (1 + 1e-9) for name in ("tongue", "gross", "front", "rear", "lost"))
+
+
+@settings(max_examples=25)
+@given(st.integers(0, 10_000))
+def test_the_unit_of_a_slip_does_not_matter(seed):
+    _, table = synthetic(np.random.default_rng(seed), None)
+    metric = {
+        name: {axle: f"{float(text.split()[0]) * LB:.9f} kg" for axle, text in part.items()}
+        for name, part in table.items()
+    }
+    pounds_told = weigh(read(**table)).told
+    kilograms_told = weigh(read(**metric, resolution=f"{20 * LB} kg")).told
+    for name, told in pounds_told.items():
+        assert kilograms_told[name].value == pytest.approx(told.value, rel=1e-6)
+        assert kilograms_told[name].sd == pytest.approx(told.sd, rel=1e-6)
+
+
+@settings(max_examples=25)
+@given(st.integers(0, 10_000))
+def test_what_is_told_balances(seed):
+    """The fitted weights add up to each other, whatever the readings were: nothing is lost between the slips."""
+    _, table = synthetic(np.random.default_rng(seed), None)
+    found = weigh(read(alone=table["alone"], hitched=table["hitched"]))
+    told, slip = found.told, found.slip
+    assert told["front"].value - told["lost"].value == pytest.approx(float(slip.hitched.front_axle))
+    assert told["gross"].value - told["tongue"].value == pytest.approx(float(slip.hitched.trailer_axles))
+    assert told["tongue_ratio"].value == pytest.approx(told["tongue"].value / told["gross"].value)
 
 
 def synthetic(draw, tolerance):

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from planner.records import BadInput, Slip, read_record
-from planner.records.slip import with_defaults
+from planner.records.slip import scale_tolerance, with_defaults
 
 ALONE = {"front_axle": "4300 lb", "rear_axle": "3000 lb"}
 HITCHED = {"front_axle": "4020 lb", "rear_axle": "4140 lb", "trailer_axles": "6340 lb"}
@@ -55,7 +55,7 @@ CONTRADICTIONS = {
         "hitched.rear_axle: .*no less hitched",
     ),
     "front heavier with a hitch behind": (
-        {"hitched": HITCHED | {"front_axle": "4340 lb"}},
+        {"hitched": HITCHED | {"front_axle": "4380 lb"}},
         "hitched.front_axle: .*takes load off it",
     ),
     "bars that put back more than was taken": (
@@ -63,15 +63,15 @@ CONTRADICTIONS = {
         "hitched_with_bars.front_axle: .*put back more than was taken off",
     ),
     "bars that take off the front": (
-        {"hitched_with_bars": WITH_BARS | {"front_axle": "3960 lb", "rear_axle": "4140 lb"}},
+        {"hitched_with_bars": WITH_BARS | {"front_axle": "3940 lb", "rear_axle": "4140 lb"}},
         "hitched_with_bars.front_axle: .*swapped",
     ),
     "bars that take off the trailer": (
-        {"hitched_with_bars": WITH_BARS | {"trailer_axles": "6300 lb"}},
+        {"hitched_with_bars": WITH_BARS | {"trailer_axles": "6260 lb"}},
         "hitched_with_bars.trailer_axles: .*swapped",
     ),
     "something came aboard": (
-        {"hitched_with_bars": WITH_BARS | {"rear_axle": "4200 lb"}},
+        {"hitched_with_bars": WITH_BARS | {"rear_axle": "4300 lb"}},
         "hitched_with_bars: .*came aboard",
     ),
     "trailer lighter than its axles": ({"trailer_alone": {"gross": "6200 lb"}}, "trailer_axles: .*negative tongue"),
@@ -81,7 +81,7 @@ CONTRADICTIONS = {
     ),
     "parts and whole": (
         {"trailer_alone": {"gross": "7200 lb", "jack": "860 lb", "axles": "6000 lb"}},
-        "trailer_alone.gross: must weigh what jack and axles do",
+        "trailer_alone.gross: must weigh what its jack and axles do",
     ),
     "jack heavier than axles": (
         {"trailer_alone": {"jack": "6340 lb", "axles": "860 lb"}},
@@ -109,7 +109,7 @@ def test_what_contradicts_itself_is_refused_with_the_slip_to_look_at(case):
 
 def test_one_fault_is_told_once():
     with pytest.raises(BadInput) as caught:
-        read(THREE | {"hitched": HITCHED | {"front_axle": "4340 lb"}})
+        read(THREE | {"hitched": HITCHED | {"front_axle": "4380 lb"}})
     assert len([one for one in caught.value.problems if "hitched.front_axle" in one.field]) == 1
 
 
@@ -120,12 +120,13 @@ def test_a_bed_hitch_may_put_a_little_on_the_front():
 @given(
     st.integers(200, 1600),
     st.floats(0.0, 0.45),
-    st.floats(0.0, 0.95),
+    st.floats(0.0, 1.0),
     st.integers(2500, 6000),
-    st.sampled_from([1, 5, 10, 20, 50]),
+    st.sampled_from([1, 5, 10, 20]),
+    st.randoms(use_true_random=False),
 )
-def test_what_a_scale_shows_of_a_real_rig_is_never_refused(tongue, overhang, back, front, step):
-    """Rounding to the division may make readings look contradictory; that alone refuses none of them."""
+def test_what_a_scale_shows_of_a_real_rig_is_never_refused(tongue, overhang, back, front, step, draw):
+    """Rounding and the scale's tolerance may make readings look contradictory; that alone refuses none of them."""
     rear, lost, gross = 3000.0, tongue * overhang, tongue / 0.12
     gained, returned = back * lost, back * lost * 0.6
     passes = {
@@ -137,10 +138,14 @@ def test_what_a_scale_shows_of_a_real_rig_is_never_refused(tongue, overhang, bac
             gross - tongue + returned,
         ),
     }
+
+    def show(weight):
+        most = scale_tolerance(weight, step)
+        return f"{step * round((weight + draw.uniform(-most, most)) / step)} lb"
+
     names = ("front_axle", "rear_axle", "trailer_axles")
     table = {
-        name: {axle: f"{step * round(one / step)} lb" for axle, one in zip(names, values, strict=False)}
-        for name, values in passes.items()
+        name: {axle: show(one) for axle, one in zip(names, values, strict=False)} for name, values in passes.items()
     }
     slip = read(table | {"resolution": f"{step} lb"})
     assert re.match(r"\d+ lb", slip.alone.front_axle.text)
