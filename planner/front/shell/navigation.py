@@ -14,12 +14,13 @@ from planner.front.widgets.text import plain
 from planner.records import Problem
 from planner.store import TRUCK
 
-Name = Literal["profiles", "level", "hitch", "trim", "garage"]
+Name = Literal["profiles", "level", "hitch", "trim", "weigh", "garage"]
 TITLES: dict[Name, str] = {
     "profiles": "Profiles",
     "level": "Level",
     "hitch": "Hitch up",
     "trim": "Trim",
+    "weigh": "Weigh",
     "garage": "Truck & trailers",
 }
 NOT_LEVEL = "It isn't level"
