@@ -6,6 +6,10 @@ from planner.errors import BadInput, ConflictError
 from planner.records import Slip
 from planner.store import PROFILE, SLIP, TRAILER, TRUCK
 from planner.store.slip_files import read_slip_path, with_named
+from planner.store.transfer.export import export_all
+from planner.store.transfer.import_zip import import_files
+from planner.store.transfer.preview import preview_zip
+from planner.store.transfer.zip_safety import open_zip, pack_files
 
 
 @pytest.fixture
@@ -25,6 +29,23 @@ def test_a_slip_is_kept_beside_the_others(store, folder, slip):
 def test_it_follows_a_truck_or_trailer_that_is_renamed(store, slip, kind, old):
     assert store.rename(old, "New name", kind) == "new-name"
     assert getattr(store.read(SLIP, slip), kind.name) == "new-name"
+
+
+def test_a_slip_in_the_bin_follows_too(store, slip):
+    receipt = store.delete(slip, SLIP)
+    store.rename("flatbed", "New name", TRUCK)
+    store.restore(receipt)
+    assert store.read(SLIP, slip).truck == "new-name"
+
+
+def test_a_slip_that_comes_with_a_truck_names_that_one(store, slip):
+    inside = open_zip(export_all(store).data)
+    former = {name: inside[name] for name in ("trucks/flatbed.toml", "slips/weighbridge.toml")}
+    store.write(store.read(TRUCK, "flatbed").replaced(gvwr="5100 kg"), "flatbed")
+    store.write(store.read(SLIP, slip).replaced(scale="another"), slip)
+    import_files(preview_zip(pack_files(former), store), store, "both")
+    assert store.read(SLIP, "weighbridge-brought-in").truck == "flatbed-brought-in"
+    assert store.read(SLIP, slip).truck == "flatbed"
 
 
 def test_a_damaged_slip_keeps_nobody_from_renaming(store, folder, slip):
