@@ -326,6 +326,29 @@ def _pdf(cards: list[Carried], system: System, paper: PaperSize | None, sheet: b
 
 
 @planner.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@json_option
+@shared
+def weigh(context: click.Context, folder: Path | None, system: System, file: Path, as_json: bool) -> None:
+    """Print what the scale slips in FILE tell: tongue load two ways, ratio, restoration, bias, each with its band."""
+    from planner.plans.weighing import weigh as weigh_slip
+    from planner.store.slip_files import read_slip_path
+
+    store, system = _common(context, folder, system)
+    found = weigh_slip(*read_slip_path(store, file))
+    if as_json:
+        from planner.show.text.weighing import weighing_object
+
+        _print_object(weighing_object(found, system))
+    else:
+        from planner.show.text.weighing import weighing_lines
+
+        for line in weighing_lines(found, system):
+            _say(line)
+    sys.exit(STOPPED if any(finding.level == "stop" for finding in found.findings) else FINE)
+
+
+@planner.command()
 @click.argument("files", nargs=-1, metavar="[FILE]...", type=click.Path(path_type=Path))
 @shared
 def check(context: click.Context, folder: Path | None, system: System, files: tuple[Path, ...]) -> None:

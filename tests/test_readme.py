@@ -8,7 +8,9 @@ import click
 import pytest
 
 from planner.cli import planner
-from planner.records import Profile, aboard_change_of, check_together, read_record
+from planner.plans.weighing import weigh
+from planner.records import Profile, Slip, aboard_change_of, check_together, read_record
+from planner.records.slip import with_defaults
 from planner.store import Store
 
 ROOT = Path(__file__).parents[1]
@@ -48,8 +50,14 @@ def test_the_library_s_examples_run_as_they_stand(monkeypatch, capsys):
     assert names["many"].pressure.shape == (100_000, 2, 2)
 
 
+def test_the_example_of_a_slip_is_one():
+    (example,) = (one for one in re.findall(r"```toml\n(.*?)```", README, re.DOTALL) if "resolution" in one)
+    found = weigh(read_record(Slip, with_defaults(tomllib.loads(example), "slip"), "slip"))
+    assert found.told["tongue"].value > 0
+
+
 def test_the_example_of_what_rides_on_the_truck_fits_the_demo_s():
-    (example,) = re.findall(r"```toml\n(.*?)```", README, re.DOTALL)
+    (example,) = (one for one in re.findall(r"```toml\n(.*?)```", README, re.DOTALL) if "aboard" in one)
     profile = read_record(Profile, {"schema": 1, "name": "p", "truck": "ridge-truck"} | tomllib.loads(example), "p")
     truck = Store(ROOT / "profiles").read_truck("ridge-truck")
     check_together(profile, truck, None)

@@ -13,10 +13,12 @@ if TYPE_CHECKING:
     from planner.records.corners import CORNERS
     from planner.records.couplings import Coupling
     from planner.records.field_paths import nearest
+    from planner.records.file_header import Weighing
     from planner.records.places import Aboard, Bed, BedLimits, NamedPlace
     from planner.records.problems import problems_of, read_record, record_from
     from planner.records.profile import Cargo, Hitching, Pressures, Profile, Stance, check_together
     from planner.records.reading import CornerReading, Reading
+    from planner.records.slip import HitchedWeights, Lever, Slip, TrailerWeights, TruckWeights
     from planner.records.summary import Brief
     from planner.records.trailer import DeckItem, Trailer
     from planner.records.truck import (
@@ -40,6 +42,7 @@ _HOMES = {
     "CORNERS": "planner.records.corners",
     "Coupling": "planner.records.couplings",
     "nearest": "planner.records.field_paths",
+    "Weighing": "planner.records.file_header",
     **dict.fromkeys(("Aboard", "Bed", "BedLimits", "NamedPlace"), "planner.records.places"),
     **dict.fromkeys(("BadInput", "Problem"), "planner.errors"),
     **dict.fromkeys(("problems_of", "read_record", "record_from"), "planner.records.problems"),
@@ -47,6 +50,7 @@ _HOMES = {
         ("Cargo", "Hitching", "Pressures", "Profile", "Stance", "check_together"), "planner.records.profile"
     ),
     **dict.fromkeys(("CornerReading", "Reading"), "planner.records.reading"),
+    **dict.fromkeys(("HitchedWeights", "Lever", "Slip", "TrailerWeights", "TruckWeights"), "planner.records.slip"),
     **dict.fromkeys(("DeckItem", "Trailer"), "planner.records.trailer"),
     **dict.fromkeys(
         ("Axle", "Check", "Hitch", "Instruments", "Kerb", "Plumbing", "Suspension", "Truck", "Tyres"),
@@ -71,9 +75,11 @@ __all__ = [
     "Coupling",
     "DeckItem",
     "Hitch",
+    "HitchedWeights",
     "Hitching",
     "Instruments",
     "Kerb",
+    "Lever",
     "LineLengths",
     "NamedPlace",
     "PlacedCargo",
@@ -85,11 +91,15 @@ __all__ = [
     "Profile",
     "Reading",
     "Record",
+    "Slip",
     "Stance",
     "Suspension",
     "Trailer",
+    "TrailerWeights",
     "Truck",
+    "TruckWeights",
     "Tyres",
+    "Weighing",
     "aboard_change_of",
     "check_together",
     "nearest",

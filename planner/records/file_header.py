@@ -11,11 +11,11 @@ from pydantic_core import InitErrorDetails
 from planner.errors import MOST_TOLD
 from planner.records.base import Record, fault, unread
 from planner.records.field_paths import dimension_of, nearest, paths
-from planner.records.fields import Name, bare_number
+from planner.records.fields import Day, Name, bare_number
 from planner.units.quantity import Quantity, Reads, Refusal, shown
 
 NEWER: Final = "made by a newer planner; update this one, the file is untouched"
-HEADER: Final = ("schema", "name", "typical", "spread")  # fields that are not typical, nor more or less sure
+HEADER: Final = ("schema", "name", "typical", "spread", "weighings")  # neither typical nor more or less sure
 DEEPEST_PATH: Final = 8  # tables in tables; no field lies deeper than half of that
 
 
@@ -48,11 +48,21 @@ class Filed(Record):
         return hash((type(self).__name__, self.name))
 
 
+class Weighing(Record):
+    """A weigh-in that some fields come from: when, from which slip, and what they said before."""
+
+    on: Day
+    source: Name
+    fields: tuple[Name, ...]  # paths
+    former: tuple[Name, ...] = ()  # what stood there, as texts, in the same order
+
+
 class Described(Filed):
     """A truck or a trailer: its file also tells which fields are not the owner's own, and how sure the others are."""
 
     typical: tuple[str, ...] = ()  # paths of fields that still hold typical values
     spread: dict[str, Spread] = Field(default_factory=dict)  # path: one standard deviation
+    weighings: tuple[Weighing, ...] = ()  # newest last
 
     @field_validator("typical", mode="before")
     @classmethod
@@ -117,12 +127,17 @@ def _spread(cls: type[Record], path: str, typed: object) -> Quantity | float:
         raise refusal
     info = paths(cls)[_without_positions(path)]
     dimension = dimension_of(info)
-    if dimension is None and info.annotation is not float:
+    if dimension is None and not _is_ratio(info.annotation):
         raise Refusal("only quantities and ratios have a spread", shown(path), "take it out")
     spread = bare_number(typed) if dimension is None else Reads(dimension).read(typed)
     if spread < 0:
         raise Refusal("must be >= 0", shown(typed), "give one standard deviation")
     return spread
+
+
+def _is_ratio(annotation: Any) -> bool:
+    """Tell whether a type is that of a ratio, be it one that may be left out."""
+    return annotation is float or any(map(_is_ratio, getattr(annotation, "__args__", ())))
 
 
 def _flat(table: Mapping[Any, Any], depth: int = 0) -> dict[str, Any]:

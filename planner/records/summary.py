@@ -6,12 +6,13 @@ from datetime import datetime
 from planner.records.corners import CORNERS
 from planner.records.file_header import Filed
 from planner.records.profile import Pressures, Profile
+from planner.records.slip import Slip
 from planner.records.truck import Truck
 
 
 @dataclass(frozen=True)
 class Brief:
-    """A record in a few texts; all but the name are a profile's, the charts a truck's.
+    """A record in a few texts; all but the name are a profile's, truck and trailer a slip's too, the charts a truck's.
 
     Attributes
     ----------
@@ -36,6 +37,8 @@ class Brief:
         """Return a record in brief."""
         if isinstance(record, Truck):
             return cls(record.name, charts=tuple(record.charts.values()))
+        if isinstance(record, Slip):
+            return cls(record.name, record.truck, record.trailer)
         if not isinstance(record, Profile):
             return cls(record.name)
         saved = [] if record.pressures is None else [getattr(record.pressures, corner) for corner in CORNERS]

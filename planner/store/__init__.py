@@ -7,7 +7,7 @@ from planner.late import late
 if TYPE_CHECKING:
     from planner.errors import Change, ConflictError, StoreError
     from planner.store.folder import find_folder
-    from planner.store.kinds import BAG, PROFILE, TRAILER, TRUCK, Entry, Kind, Outfit, Receipt
+    from planner.store.kinds import BAG, PROFILE, SLIP, TRAILER, TRUCK, Entry, Kind, Outfit, Receipt
     from planner.store.recycle_bin import Binned
     from planner.store.slugs import is_slug, slug
     from planner.store.store import Store
@@ -18,13 +18,14 @@ _HOMES = {
     "Store": "planner.store.store",
     "find_folder": "planner.store.folder",
     **dict.fromkeys(
-        ("BAG", "PROFILE", "TRAILER", "TRUCK", "Entry", "Kind", "Outfit", "Receipt"), "planner.store.kinds"
+        ("BAG", "PROFILE", "SLIP", "TRAILER", "TRUCK", "Entry", "Kind", "Outfit", "Receipt"), "planner.store.kinds"
     ),
     **dict.fromkeys(("is_slug", "slug"), "planner.store.slugs"),
 }
 __all__ = [
     "BAG",
     "PROFILE",
+    "SLIP",
     "TRAILER",
     "TRUCK",
     "Binned",

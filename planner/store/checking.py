@@ -8,10 +8,11 @@ from typing import Any, Final
 from planner.errors import StoreError
 from planner.records import BadInput, Problem, Truck
 from planner.records.cautions import truck_cautions
-from planner.store.kinds import BAG, KINDS, PROFILE, TRAILER, TRUCK, Kind
+from planner.store.kinds import BAG, KINDS, PROFILE, SLIP, TRAILER, TRUCK, Kind
 from planner.store.limits import pressures_past_limits
 from planner.store.reading import read_document
 from planner.store.schema_version import read_kind
+from planner.store.slip_files import read_slip_path
 from planner.store.store import Store
 
 TELLING: Final[dict[str, Kind[Any]]] = {
@@ -21,6 +22,10 @@ TELLING: Final[dict[str, Kind[Any]]] = {
     "axle_count": TRAILER,
     "height": BAG,
     "least_pressure": BAG,
+    "alone": SLIP,
+    "hitched": SLIP,
+    "trailer_alone": SLIP,
+    "lever": SLIP,
 }
 
 
@@ -56,6 +61,9 @@ def _check(store: Store, path: Path) -> None:
     except FileNotFoundError as exc:
         raise StoreError(str(path), "is not there", "check the path; planner list shows the profiles") from exc
     kind = _kind(path, document.data)
+    if kind is SLIP:
+        read_slip_path(store, path)
+        return
     record, _ = read_kind(kind, document, str(path))
     if isinstance(record, Truck):
         store.fill_in(record, path)

@@ -71,8 +71,8 @@ def demo_folder() -> Path:
 
 
 def _demo_files(demo: Path) -> list[Path]:
-    """Return the files of the demo: its profiles, trucks, trailers and bags, nothing from a bin."""
-    patterns = ("*.toml", "trucks/*.toml", "trailers/*.toml", "bags/*.toml")
+    """Return the files of the demo: its profiles, trucks, trailers, bags and slips, nothing from a bin."""
+    patterns = ("*.toml", "trucks/*.toml", "trailers/*.toml", "bags/*.toml", "slips/*.toml")
     return [file for pattern in patterns for file in sorted(demo.glob(pattern))]
 
 

@@ -31,7 +31,7 @@ NOT_TAKEN_BACK: Final = "could not be taken back"
 _DOING: Final = {"put": "written", "move": "moved", "remove": "removed"}
 
 _PLACE: Final = re.compile(
-    r"(?:(?:trucks|trailers|bags|history|bin|backups)/)?[a-z0-9][a-z0-9-]*\.(?:toml|jsonl)", re.ASCII
+    r"(?:(?:trucks|trailers|bags|slips|history|bin|backups)/)?[a-z0-9][a-z0-9-]*\.(?:toml|jsonl)", re.ASCII
 )
 
 

@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 from functools import cached_property, lru_cache, reduce
 from typing import Any, ClassVar, Final, Generic, TypeVar
 
-from planner.records import BadInput, BagChart, Brief, Problem, Profile, Trailer, Truck, check_together
+from planner.records import BadInput, BagChart, Brief, Problem, Profile, Slip, Trailer, Truck, check_together
 from planner.records.file_header import Filed
 from planner.store.slugs import is_slug
 
@@ -20,6 +20,7 @@ class Kind(Generic[R]):
     """A kind of file: what it is called, where in the folder it lies, what it holds, how older ones are read.
 
     named_by, paths : the kind whose files name its files, and the fields in which they do; none of a profile
+    noted_by : a kind whose files name them in the same fields and can do without: it keeps nobody from deleting them
     """
 
     name: str
@@ -28,6 +29,11 @@ class Kind(Generic[R]):
     steps: Mapping[int, Step] = field(default_factory=dict, hash=False)
     named_by: str = ""
     paths: tuple[str, ...] = ()
+    noted_by: str = ""
+
+    def is_named_by(self, other: str) -> bool:
+        """Tell whether files of another kind, given by its name, name files of this one."""
+        return other in (self.named_by, self.noted_by)
 
     def file(self, slug: str) -> str:
         """Return what messages call a file: its path from the profiles folder."""
@@ -40,17 +46,18 @@ class Kind(Generic[R]):
 
 
 BAG: Final = Kind("bag", "bags", BagChart, named_by="truck", paths=("front.bag.chart", "rear.bag.chart"))
-TRUCK: Final = Kind("truck", "trucks", Truck, named_by="profile", paths=("truck",))
-TRAILER: Final = Kind("trailer", "trailers", Trailer, named_by="profile", paths=("trailer",))
+TRUCK: Final = Kind("truck", "trucks", Truck, named_by="profile", paths=("truck",), noted_by="slip")
+TRAILER: Final = Kind("trailer", "trailers", Trailer, named_by="profile", paths=("trailer",), noted_by="slip")
 PROFILE: Final = Kind("profile", "", Profile)
-KINDS: Final[tuple[Kind[Any], ...]] = (BAG, TRUCK, TRAILER, PROFILE)  # what is named before what names it
+SLIP: Final = Kind("slip", "slips", Slip)  # of a scale
+KINDS: Final[tuple[Kind[Any], ...]] = (BAG, TRUCK, TRAILER, PROFILE, SLIP)  # what is named before what names it
 
 
 def names_in(record: Filed) -> list[tuple[Kind[Any], str, str]]:
     """Return what a record names: kind, field and the file's name, in the order of KINDS."""
     found: list[tuple[Kind[Any], str, str]] = []
     for kind in KINDS:
-        for path in kind.paths if kind.named_by == kind_of(record).name else ():
+        for path in kind.paths if kind.is_named_by(kind_of(record).name) else ():
             called = reduce(lambda at, part: None if at is None else getattr(at, part), path.split("."), record)
             if isinstance(called, str):
                 found.append((kind, path, called))
@@ -174,7 +181,7 @@ class Receipt:
     binned: str  # the file's name in the bin, which starts with the time, UTC
 
     TIME: ClassVar = "%Y%m%d-%H%M%S-%f"
-    _SHAPE: ClassVar = re.compile(r"(\d{8}-\d{6}-\d{6})-(bag|truck|trailer|profile)-(.+)\.toml", re.ASCII)
+    _SHAPE: ClassVar = re.compile(r"(\d{8}-\d{6}-\d{6})-(bag|truck|trailer|profile|slip)-(.+)\.toml", re.ASCII)
 
     @classmethod
     def read(cls, binned: str) -> "Receipt | None":

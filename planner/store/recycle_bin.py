@@ -76,7 +76,7 @@ def purge_deleted(home: Path, older_than: timedelta) -> list[Receipt]:
 def naming(home: Path, kind: Kind[Any], slug: str) -> Iterator[tuple[str, Document, Filed]]:
     """Yield the deleted files that name one of a kind: path in the folder, text, record; sound ones only."""
     for receipt in _receipts(home):
-        if receipt.kind.name != kind.named_by:
+        if not kind.is_named_by(receipt.kind.name):
             continue
         file = f"{BIN}/{receipt.binned}"
         with suppress(BadInput, FileNotFoundError):

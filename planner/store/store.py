@@ -1,4 +1,4 @@
-"""The store: one folder of bags, trucks, trailers and profiles, which name each other."""
+"""The store: one folder of bags, trucks, trailers, profiles and scale slips, which name each other."""
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
@@ -241,6 +241,27 @@ class Store:
                     recycle_bin.keep_copy(self.folder, file, document.encoded(document.text), changes)
             changes.commit()
 
+    def write_together(self, several: Sequence[tuple[Filed, str, Expected]]) -> None:
+        """Write records, each with its slug and what was expected there, to files that are there: all or none.
+
+        Raises
+        ------
+        ConflictError
+            If one of the files holds something else than expected; nothing is written.
+        StoreError
+            If one is damaged or has another name in it, or the disk refuses.
+        """
+        if not several:
+            return
+        with self.alone(self._shelf_of(several[0][0]).kind.file(several[0][1])), Changes(self.folder) as changes:
+            for record, slug, expected in several:
+                shelf = self._shelf_of(record)
+                there = shelf.sound(slug)
+                refuse_overtaken(shelf.kind.file(slug), expected, there[0])
+                _refuse_other_name(shelf.kind.file(slug), there[0], record)
+                shelf.change(slug, there[1], there[0], record, changes)
+            changes.commit()
+
     def save_as(self, record: Filed, new_name: str, like: str | None = None) -> str:
         """Write a record under a name that no other has, and return its slug.
 
@@ -265,8 +286,8 @@ class Store:
     def rename(self, slug: str, new_name: str, kind: Kind[Any] = PROFILE) -> str:
         """Give a record another name, and so its file another slug, which is returned; renaming back undoes it.
 
-        What names it follows, in the bin too: profiles a truck or trailer, trucks a bag's chart. All of it is done, or
-        none.
+        What names it follows, in the bin too: profiles and slips a truck or trailer, trucks a bag's chart. All of it is
+        done, or none.
 
         Raises
         ------
@@ -293,11 +314,16 @@ class Store:
         return to
 
     def _let_follow(self, kind: Kind[Any], slug: str, to: str, changes: Changes) -> None:
-        """Lay ready all files that name one of a kind as they are once that has another slug."""
+        """Lay ready all files that name one of a kind as they are once that has another slug.
+
+        A damaged one stops it where it needs what it names; one that can do without stays as it is.
+        """
         if not kind.named_by:
             return
-        shelf, moved = self._shelf(self._naming(kind)), {(kind.name, slug): to}
-        for user in self._users(kind, slug):
+        moved = {(kind.name, slug): to}
+        users = [(self._naming(kind), user) for user in self._users(kind, slug)]
+        for naming, user in (*users, *self._noting(kind, slug)):
+            shelf = self._shelf(naming)
             record, text = shelf.sound(user)
             shelf.change(user, text, record, rename_in(record, moved), changes)
         for file, text, record in recycle_bin.naming(self.folder, kind, slug):
@@ -375,6 +401,13 @@ class Store:
                 else slug in entry.brief.names(kind.name)
             )
         ]
+
+    def _noting(self, kind: Kind[Any], slug: str) -> Iterator[tuple[Kind[Any], str]]:
+        """Yield the sound files that name one of a kind and can do without."""
+        for noting in (one for one in self._kinds if one.name == kind.noted_by):
+            for entry in self.entries(noting):
+                if entry.brief is not None and slug in entry.brief.names(kind.name):
+                    yield noting, entry.slug
 
     def _naming(self, kind: Kind[Any]) -> Kind[Any]:
         """Return the kind whose files name those of a kind."""

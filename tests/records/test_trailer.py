@@ -100,3 +100,14 @@ def test_a_weighed_trailer_stands_on_both_sides(trailer: Data, faults: Faults) -
             "move load towards the centre line"
         )
     ]
+
+
+def test_a_ratio_that_may_be_left_out_has_a_spread(trailer: Data) -> None:
+    got = read_record(Trailer, {**trailer, "spread": {"tongue_ratio": 0.01}}, "x.toml")
+    assert got.spread == {"tongue_ratio": 0.01}
+
+
+def test_where_its_numbers_come_from(trailer: Data) -> None:
+    weighing = {"on": "2026-05-04", "source": "Quarry scale", "fields": ["gross_weight"], "former": ["7000 lb"]}
+    got = read_record(Trailer, {**trailer, "weighings": [weighing]}, "x.toml")
+    assert got.weighings[-1].fields == ("gross_weight",)

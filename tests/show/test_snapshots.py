@@ -9,6 +9,7 @@ import pytest
 
 from planner.plans.answer import Stance
 from planner.plans.trailer_deck import deck_plan
+from planner.records import Lever, Slip
 from planner.show.drawings.air import tank_curve
 from planner.show.drawings.bag_chart import bag_chart
 from planner.show.drawings.jack_curve import jack_curve
@@ -23,6 +24,7 @@ from planner.show.drawings.trailer_side import deck_side
 from planner.show.drawings.trailer_top import deck_above
 from planner.show.drawings.trim import trim_view
 from planner.show.drawings.uncertainty import certainty_view
+from planner.show.drawings.weighing import draw_lever, draw_weighing
 from tests.show.drawings.test_air import make_budget
 from tests.show.drawings.test_bag_chart import FAMILY, ONE_HEIGHT
 from tests.show.drawings.test_load_map import all_stops, make_map
@@ -47,6 +49,13 @@ from .conftest import (
 )
 
 KEPT = Path(__file__).parent / "snapshots"
+SLIP = Slip(
+    name="Quarry",
+    alone={"front_axle": "4300 lb", "rear_axle": "3000 lb"},
+    hitched={"front_axle": "4020 lb", "rear_axle": "4140 lb", "trailer_axles": "6340 lb"},
+    hitched_with_bars={"front_axle": "4160 lb", "rear_axle": "3868 lb", "trailer_axles": "6472 lb"},
+    trailer_alone={"gross": "7220 lb", "jack": "880 lb"},
+)
 BEFORE = Stance(0.01, -0.06, 0.025)
 
 
@@ -103,6 +112,11 @@ DRAWINGS = {
     "sure-dark": lambda: certainty_view(make_certainty(level_wanted=False), "metric", dark=True),
     "trim": lambda: trim_view(make_trim(), "us"),
     "trim-steel-dark": lambda: trim_view(make_trim("slabs-on-friday"), "metric", dark=True),
+    "weighing": lambda: draw_weighing(SLIP, _towing().truck, make_trailer(), _towing().hitch, "us"),
+    "weighing-typical-dark": lambda: draw_weighing(
+        SLIP, make_truck(), make_trailer(), make_truck().hitches[0], "metric", dark=True, typical=True
+    ),
+    "lever": lambda: draw_lever(Lever(reading="310 lb", tongue_arm="12 in", scale_arm="36 in"), "us"),
     "recall-dark": lambda: draw_recall(make_standing(MILL, _pressures()), None, "us", dark=True),
 }
 

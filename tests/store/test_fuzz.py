@@ -4,7 +4,7 @@ import random
 
 import pytest
 
-from planner.records import BadInput, BagChart
+from planner.records import BadInput, BagChart, Slip
 from planner.store import PROFILE, Store, StoreError
 from planner.store.checking import check_files
 from planner.store.kinds import KINDS
@@ -75,14 +75,26 @@ def noise(raw, draw):
 
 
 def leaning(record):
-    """Return a record with another left share; a bag's chart with another source."""
+    """Return a record with another left share; a bag's chart with another source, a slip of another scale."""
     if isinstance(record, BagChart):
         return record.replaced(source="another sheet")
+    if isinstance(record, Slip):
+        return record.replaced(scale="another scale")
     kerb = getattr(record, "kerb", None)
     return record.replaced(left_share=0.375) if kerb is None else record.replaced(kerb=kerb.replaced(left_share=0.375))
 
 
-SOUND = {"bag": "twin", "truck": "flatbed", "trailer": "log-arch", "profile": "wood-lot"}
+SOUND = {"bag": "twin", "truck": "flatbed", "trailer": "log-arch", "profile": "wood-lot", "slip": "weighbridge"}
+SLIP = """\
+schema = 1
+name = "Weighbridge"
+truck = "flatbed"
+trailer = "log-arch"
+
+[alone]   # two in the cab
+front_axle = "1900 kg"
+rear_axle = "1400 kg"
+"""
 WAYS = (flipped, cut, shuffled, swapped, made_up, noise)
 
 
@@ -91,6 +103,8 @@ def fuzzed(folder):
     """A folder with 2,000 files changed at random beside the sound ones."""
     (folder / "bags").mkdir()
     (folder / "bags/twin.toml").write_text(TWIN)
+    (folder / "slips").mkdir()
+    (folder / "slips/weighbridge.toml").write_text(SLIP)
     draw = random.Random(2026)  # noqa: S311  # the same files every time
     sound = {kind: next(iter((folder / kind.folder).glob("*.toml"))).read_bytes() for kind in KINDS}
     for number in range(FILES):

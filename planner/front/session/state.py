@@ -19,6 +19,7 @@ from pydantic import ValidationError
 from planner.forms import choices
 from planner.forms.draft import D, enter_text, step_field, text_of
 from planner.forms.profile_draft import ProfileDraft
+from planner.forms.slip_form import SlipDraft
 from planner.forms.trailer_form import TrailerDraft
 from planner.forms.truck_form import TruckDraft
 from planner.front.session.open_record import OpenRecord
@@ -58,6 +59,11 @@ def trailer() -> OpenRecord[TrailerDraft]:
 def truck() -> OpenRecord[TruckDraft]:
     """Return the truck that is open in this tab."""
     return tab().truck
+
+
+def slip() -> OpenRecord[SlipDraft]:
+    """Return the scale slip that is open in this tab."""
+    return tab().slip
 
 
 def work() -> ProfileDraft:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 
 from planner.forms.profile_draft import ProfileDraft
 from planner.forms.profile_form import PROFILE_FORM
+from planner.forms.slip_form import SLIP_FORM, SlipDraft
 from planner.forms.trailer_form import TRAILER_FORM, TrailerDraft
 from planner.forms.truck_form import TRUCK_FORM, TruckDraft
 from planner.front.profiles.import_progress import Import
@@ -54,17 +55,19 @@ class Tab:
     profile: OpenRecord[ProfileDraft] = field(init=False)
     trailer: OpenRecord[TrailerDraft] = field(init=False)
     truck: OpenRecord[TruckDraft] = field(init=False)
+    slip: OpenRecord[SlipDraft] = field(init=False)
 
     def __post_init__(self) -> None:
         """Have no record open yet."""
         self.profile = OpenRecord(PROFILE_FORM, self.store)
         self.trailer = OpenRecord(TRAILER_FORM, self.store)
         self.truck = OpenRecord(TRUCK_FORM, self.store)
+        self.slip = OpenRecord(SLIP_FORM, self.store)
 
     @property
     def records(self) -> tuple[OpenRecord[Any], ...]:
         """All that is worked on."""
-        return self.profile, self.trailer, self.truck
+        return self.profile, self.trailer, self.truck, self.slip
 
     def forget_action(self) -> None:
         """Have nothing to say of the last action any more."""

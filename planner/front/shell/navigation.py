@@ -14,11 +14,12 @@ from planner.front.widgets.text import plain
 from planner.records import Problem
 from planner.store import TRUCK
 
-Name = Literal["profiles", "level", "hitch", "trim", "air", "garage"]
+Name = Literal["profiles", "level", "hitch", "weigh", "trim", "air", "garage"]
 TITLES: dict[Name, str] = {
     "profiles": "Profiles",
     "level": "Level",
     "hitch": "Hitch up",
+    "weigh": "Weigh",
     "trim": "Trim",
     "air": "Air",
     "garage": "Truck & trailers",

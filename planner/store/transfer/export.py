@@ -53,7 +53,7 @@ def _take_named(store: Store, record: Filed, files: dict[str, bytes], left_out: 
 
 
 def export_all(store: Store) -> Packed:
-    """Return all profiles, trucks and trailers of a folder, damaged ones too; nothing from the bin, no histories."""
+    """Return all files of a folder, damaged ones too; nothing from the bin, no histories."""
     files: dict[str, bytes] = {}
     left_out: list[Problem] = []
     for kind in KINDS:

@@ -22,7 +22,7 @@ State = Literal["new", "same", "differs", "unusable"]
 Choice = Literal["mine", "theirs", "both"]
 """For a file that differs from the one here: keep mine, take theirs, or keep both, theirs under another name."""
 
-_OURS: Final = "which are named NAME.toml at the top, in trucks/, in trailers/ or in bags/"
+_OURS: Final = "which are named NAME.toml at the top, in trucks/, in trailers/, in bags/ or in slips/"
 
 
 @dataclass(frozen=True)
@@ -81,7 +81,7 @@ class Item:
 
 @dataclass(frozen=True)
 class Coming:
-    """What a zip would change, file by file: bags, trucks, trailers, profiles, then what cannot be used."""
+    """What a zip would change, file by file: bags, trucks, trailers, profiles, slips, then what cannot be used."""
 
     items: tuple[Item, ...]
 

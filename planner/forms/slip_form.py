@@ -1,0 +1,219 @@
+"""The form of a scale slip, and what its numbers may become: fields of the trailer and the truck that were weighed."""
+
+# of what a form may be asked, it looks at what it needs
+
+# ruff: noqa: ARG002  # of what a form may be asked, it looks at what it needs
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any, Final
+
+from pydantic import ValidationError
+
+from planner.errors import BadInput, Refusal
+from planner.forms.draft import Draft, Form
+from planner.forms.fields import Field, Value, change_record, find_place
+from planner.plans.scale_readings import Told
+from planner.plans.weighing import Weighed
+from planner.records import Slip, Trailer, Truck, Weighing, problems_of, read_record
+from planner.records.file_header import Described, Filed
+from planner.store import SLIP, TRAILER, TRUCK, Kind, Store
+from planner.units.quantity import Quantity, System, in_unit_of, read
+
+SlipDraft = Draft[Slip]
+
+NEW_NAME: Final = "New slip"
+ON: Final = "on"
+PARTS: Final = ("alone", "hitched", "hitched_with_bars", "trailer_alone", "lever")
+SHARE_DECIMALS: Final = 4
+FINEST: Final = 20.0  # parts of a scale's division to which a weight is written
+
+
+class SlipForm(Form[SlipDraft]):
+    """The form of a slip."""
+
+    def owns(self, key: str) -> bool:
+        """Tell whether a field is read by the form itself: the date."""
+        return key == ON
+
+    def own_field(self, key: str) -> Field | None:
+        """Return how the date is asked for."""
+        return Field("text", optional=True, required=False, label="Date") if key == ON else None
+
+    def value(self, draft: SlipDraft, key: str) -> Value:
+        """Return the date as it is written."""
+        return None if draft.record.on is None else draft.record.on.isoformat()
+
+    def put(self, draft: SlipDraft, key: str, text: str, system: System) -> SlipDraft:
+        """Return the draft with a date in it."""
+        return replace(draft, record=draft.record.replaced(on=text.strip() or None))
+
+    def fresh(self, record: Any) -> Filed:
+        """Return what a new slip was before anything was typed: that of the truck and trailer it was begun with."""
+        return begin().replaced(truck=record.truck, trailer=record.trailer, hitch=record.hitch)
+
+    def change(self, record: Any, values: Mapping[str, Value]) -> Any:
+        """Return a slip with some fields changed; a table that has nothing left in it goes."""
+        changed: Slip = change_record(record, values)
+        empty = {name: None for name in PARTS if (one := getattr(changed, name)) is not None and not one.as_file()}
+        return changed.replaced(**empty) if empty else changed
+
+
+def begin() -> Slip:
+    """Return the slip that a new one starts from: nothing weighed yet."""
+    return read_record(Slip, {"schema": 1, "name": NEW_NAME}, NEW_NAME)
+
+
+SLIP_FORM: Final = SlipForm(SLIP, begin)
+
+
+@dataclass(frozen=True)
+class Offer:
+    """Something that a slip tells and a file can hold.
+
+    Attributes
+    ----------
+    name : of the choice
+    label : what it is called
+    kind : of the file that it goes into
+    values, spreads : by key, what the fields become, and one standard deviation of each
+    former : by key, what stands there now, as text
+    """
+
+    name: str
+    label: str
+    kind: Kind[Any]
+    values: Mapping[str, Quantity | float]
+    spreads: Mapping[str, Quantity | float]
+    former: Mapping[str, str]
+
+    @property
+    def words(self) -> str:
+        """What changes: "12 % becomes 11.9 %"."""
+        return "; ".join(f"{self.former[key]} becomes {_text(value)}" for key, value in self.values.items())
+
+
+@dataclass(frozen=True)
+class Used:
+    """What was written: by kind and slug, the record before and after."""
+
+    records: tuple[tuple[Kind[Any], str, Described, Described], ...]
+
+    @property
+    def names(self) -> str:
+        """What was changed, by name."""
+        return " and ".join(after.name for _, _, _, after in self.records)
+
+
+def find_offers(found: Weighed) -> list[Offer]:
+    """Return what may be written into the files of truck and trailer that a slip names."""
+    return [*_trailer_offers(found), *_truck_offers(found)]
+
+
+def use_slip(store: Store, found: Weighed, chosen: Collection[str], today: date) -> Used:
+    """Write what was chosen into the files of truck and trailer, both or neither, and return what was there.
+
+    Each field is its owner's own from then on: no longer typical, its spread that of the scale, with date and source of
+    the weigh-in beside it.
+
+    Raises
+    ------
+    ConflictError
+        If a file was changed since the slip was looked at.
+    BadInput
+        If nothing was chosen, or a record cannot be with it, or the disk refuses.
+    """
+    offers = [one for one in find_offers(found) if one.name in chosen]
+    if not offers:
+        raise Refusal("must be something to use", "nothing chosen", "tick what is to be written")
+    done: list[tuple[Kind[Any], str, Described, Described]] = []
+    for kind, slug, record in ((TRAILER, found.slip.trailer, found.trailer), (TRUCK, found.slip.truck, found.truck)):
+        mine = [one for one in offers if one.kind is kind]
+        if mine and slug is not None and record is not None:
+            done.append((kind, slug, record, _with_offers(record, mine, found.slip, today)))
+    store.write_together([(after, slug, before) for _, slug, before, after in done])
+    return Used(tuple(done))
+
+
+def take_back(store: Store, used: Used) -> None:
+    """Write again what stood in the files before; ConflictError if one was changed since, and nothing is written."""
+    store.write_together([(before, slug, after) for _, slug, before, after in used.records])
+
+
+def _with_offers(record: Described, offers: list[Offer], slip: Slip, today: date) -> Described:
+    """Return a record with what is offered in it."""
+    values: dict[str, Any] = {key: value for one in offers for key, value in one.values.items()}
+    former = tuple(one.former[key] for one in offers for key in one.values)
+    spread = {**record.spread, **{key: value for one in offers for key, value in one.spreads.items()}}
+    new = Weighing(on=slip.on or today, source=slip.source, fields=tuple(values), former=former)
+    try:
+        changed = change_record(record, values)
+        return changed.replaced(spread=spread, weighings=(*record.weighings, new))
+    except ValidationError as exc:
+        raise BadInput(problems_of(exc, type(record), record.name)) from exc
+
+
+def _trailer_offers(found: Weighed) -> Iterator[Offer]:
+    """Yield what goes into the trailer's file. One that is given by deck items keeps them: they say what it weighs."""
+    trailer = found.trailer
+    if trailer is None or found.slip.trailer is None:
+        return
+    told = found.told
+    if not trailer.deck:
+        if "gross" in told:
+            yield _weight_offer(
+                "gross", "Trailer's gross weight", TRAILER, trailer, {"gross_weight": told["gross"]}, found
+            )
+        if "tongue_ratio" in told:
+            yield _share_offer("ratio", "Tongue ratio", TRAILER, trailer, "tongue_ratio", told["tongue_ratio"])
+        if "trailer_left" in told:
+            yield _share_offer("left", "Left share of its weight", TRAILER, trailer, "left_share", told["trailer_left"])
+    if "restoration" in told:
+        yield _share_offer("bars", "What bars put back", TRAILER, trailer, "bars", told["restoration"])
+
+
+def _truck_offers(found: Weighed) -> Iterator[Offer]:
+    """Yield what goes into the truck's file."""
+    truck, told = found.truck, found.told
+    if truck is None or found.slip.truck is None or found.slip.alone is None:
+        return
+    if "front" in told and "rear" in told:
+        weights = {"kerb.front_axle": told["front"], "kerb.rear_axle": told["rear"]}
+        yield _weight_offer("kerb", "Kerb axles, truck alone", TRUCK, truck, weights, found)
+    if "truck_left" in told:
+        yield _share_offer("kerb-left", "Left wheels' share", TRUCK, truck, "kerb.left_share", told["truck_left"])
+
+
+def _weight_offer(
+    name: str, label: str, kind: Kind[Any], record: Truck | Trailer, weights: Mapping[str, Told], found: Weighed
+) -> Offer:
+    """Return an offer of weights, in the unit of the scale's division, to a twentieth of it."""
+    division = found.slip.resolution
+    values = {key: _rounded(told.value, division) for key, told in weights.items()}
+    spreads = {key: _rounded(told.sd, division) for key, told in weights.items()}
+    return Offer(name, label, kind, values, spreads, {key: _former(record, key) for key in weights})
+
+
+def _share_offer(name: str, label: str, kind: Kind[Any], record: Truck | Trailer, key: str, told: Told) -> Offer:
+    """Return an offer of a share."""
+    value, spread = round(told.value, SHARE_DECIMALS), round(max(told.sd, 10.0**-SHARE_DECIMALS), SHARE_DECIMALS)
+    return Offer(name, label, kind, {key: value}, {key: spread}, {key: _former(record, key)})
+
+
+def _rounded(weight: float, division: Quantity) -> Quantity:
+    """Return a weight [kg] in the unit of a division, to a twentieth of it."""
+    step = float(division) / FINEST
+    return read(in_unit_of(max(1, round(weight / step)) * step, division), "weight")
+
+
+def _former(record: Truck | Trailer, key: str) -> str:
+    """Return what stands in a field, as text."""
+    return _text(find_place(record, key).value)
+
+
+def _text(value: Any) -> str:
+    """Return a value as people read it: a weight as typed, a share in percent."""
+    return value.text if isinstance(value, Quantity) else f"{100 * value:.4g} %"

@@ -1,0 +1,1 @@
+"""The Weigh page: what does the trailer really put on my truck?"""

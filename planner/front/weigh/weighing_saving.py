@@ -1,0 +1,39 @@
+"""Saving and deleting a slip on its page."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import streamlit as st
+
+from planner.forms.draft import NEW
+from planner.forms.slip_form import SlipDraft
+from planner.front.session import draft_files, state
+from planner.front.session.open_record import OpenRecord
+from planner.front.widgets import fields, save_panel
+from planner.store import Receipt
+
+WORDS: Final = save_panel.Words("Save these slips", "Save as new slips", "Name")
+
+
+def draw_saving(record: OpenRecord[SlipDraft]) -> None:
+    """Draw the panel, and for what has a file the way to delete it."""
+    status = lambda: fields.soft(save_panel.find_status(record, "file") or "Nothing changed.")  # noqa: E731
+    save_panel.draw_save_panel(record, WORDS, status)
+    if record.work.slug != NEW:
+        fields.soft(f"File: {record.form.kind.file(record.work.slug)} in {state.tab().store.folder}")
+        key, icon = record.name_key("delete"), ":material/delete:"
+        st.button("Delete these slips", key=key, icon=icon, on_click=_delete, args=(record,))
+
+
+def _delete(record: OpenRecord[SlipDraft]) -> None:
+    """Move the file into the bin, so that it can be put back."""
+    store, work, receipts = state.tab().store, record.work, list[Receipt]()
+
+    def act() -> str:
+        receipts.append(store.delete(work.slug, record.form.kind))
+        draft_files.remove_draft(record.home, work.slug)
+        state.opened(record, None)
+        return f"{work.record.name} is deleted. The file lies in the folder bin."
+
+    state.attempt(act, lambda: store.restore(receipts.pop()))
