@@ -77,3 +77,10 @@ def test_a_truck_without_air_is_told_what_it_needs(folder):
 def test_a_truck_alone_is_told_of_its_levelling(folder):
     page = Tab("air", profile="saw-crew-all-on-the-left")
     assert "nothing to hitch" in page.html()
+
+
+def test_seconds_stand_at_each_stage_of_hitch_up(folder):
+    words = Tab("hitch", profile=MILL).html()
+    assert "Air: 0.75 ft³ of free air in 0.9 s; tank then at 133 psi" in words
+    assert "Air: none needed, 1.5 s to let it out; tank then at 133 psi" in words
+    assert words.count("Air: ") == 4
