@@ -30,6 +30,7 @@ MOST_CYCLES: Final = 99  # looked at one after the other
 WATER_KEPT: Final = 0.01  # [-] of the tank's volume: more water than that is drained (our choice)
 WEEK, DAY = 7 * 86_400.0, 86_400.0  # [s]
 WATER_DENSITY: Final = 1000.0  # [kg/m³]
+CHANGE: Final = "change over"
 ROUTES: Final = {  # move: from where over where to where the truck goes
     "clear": ("unhitched", "clear"),
     "meet": ("clear", "meet"),
@@ -37,7 +38,7 @@ ROUTES: Final = {  # move: from where over where to where the truck goes
     "tow": ("lift", "loaded"),
     "unhitch": ("loaded", "meet", "clear", "unhitched"),
     "level": ("empty", "loaded"),
-    "change over": ("before", "after"),
+    CHANGE: ("before", "after"),
 }
 CYCLE: Final = ("clear", "meet", "lift", "tow", "unhitch")
 
@@ -227,7 +228,8 @@ def air_budget(setup: Setup, use: Use | None = None, change: ChangeOver | None =
     use = use or Use()
     supply = Supply.of(setup.truck, use.altitude)
     plan = hitch_up(setup) if setup.trailer is not None and setup.hitch is not None else None
-    moves, levelling, whole = _every_move(rig_of(setup.truck), supply, _stations(setup, plan, change))
+    every = _every_move(rig_of(setup.truck), supply, _stations(setup, plan, change))
+    moves, levelling, whole = tuple(every[name] for name in CYCLE if name in every), every["level"], every.get(CHANGE)
     needed = float(sum(np.nansum(move.free_air) for move in moves))
     demands = tuple(_demands(setup, supply))
     found = AirBudget(
@@ -249,6 +251,31 @@ def air_budget(setup: Setup, use: Use | None = None, change: ChangeOver | None =
     return replace(found, findings=worst_first(tuple(_findings(found))))
 
 
+def change_over_air(change: ChangeOver, altitude: float = 0.0) -> AirMove:
+    """Return what a change-over from one profile to another takes from a full tank, all its valves open at once.
+
+    Raises
+    ------
+    BadInput
+        If the truck has no [air].
+    ArithmeticError
+        If it finds no rest on the way.
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> from planner.plans.changeover import change_over
+    >>> from planner.plans.saved_state import standing
+    >>> read = open_folder("profiles").read_outfit
+    >>> outfits = [read(slug) for slug in ("mill-bed-empty", "mill-on-the-hill-road")]
+    >>> one, other = (standing(each.profile, each.truck, each.trailer) for each in outfits)
+    >>> change_over_air(change_over(one, other)).name
+    'change over'
+    """
+    truck = change.after.setup.truck
+    return _every_move(rig_of(truck), Supply.of(truck, altitude), _stations_of_change(change))[CHANGE]
+
+
 class _Station(NamedTuple):
     """Where the truck stands between two moves: on which pressures, of which setup, how much of the tongue on it."""
 
@@ -265,18 +292,17 @@ def _stations(setup: Setup, plan: HitchPlan | None, change: ChangeOver | None) -
     if plan is not None:
         found["unhitched"] = _Station(level_setup(alone), alone)
         found |= {stage.name: _Station(stage.answer, setup, _tongue_on(stage)) for stage in plan.stages[:-1]}
-    if change is not None:
-        found |= {
-            name: _Station(stands.answer, stands.setup)
-            for name, stands in (("before", change.before), ("after", change.after))
-        }
-    return found
+    return found | (_stations_of_change(change) if change is not None else {})
 
 
-def _every_move(
-    rig: Rig, supply: Supply, stations: dict[str, _Station]
-) -> tuple[tuple[AirMove, ...], AirMove, AirMove | None]:
-    """Return the moves of the cycle, one after the other from a full tank, the levelling and the change-over."""
+def _stations_of_change(change: ChangeOver) -> dict[str, _Station]:
+    """Return the two profiles of a change-over, as they stand."""
+    both = {"before": change.before, "after": change.after}
+    return {name: _Station(stands.answer, stands.setup) for name, stands in both.items()}
+
+
+def _every_move(rig: Rig, supply: Supply, stations: dict[str, _Station]) -> dict[str, AirMove]:
+    """Return the moves between the stations there are, by name: those of the cycle one after the other."""
     near = [np.array([*vars(one.answer.set.stance).values(), one.answer.side_moment[0]]) for one in stations.values()]
     loads = [load_case(one.setup, rig, tongue_on=one.tongue_on).load for one in stations.values()]
     gauges = [one.answer.set.pressure for one in stations.values()]
@@ -285,10 +311,10 @@ def _every_move(
     legs = [(aired[one], aired[other]) for _, route in routes for one, other in pairwise(route)]
     known, tank, moves = iter(responses(rig, supply, legs)), supply.full, dict[str, AirMove]()
     for name, route in routes:
-        tank = supply.full if name in ("level", "change over") else tank
+        tank = tank if name in CYCLE else supply.full
         moves[name] = _move(name, rig, supply, [next(known) for _ in pairwise(route)], tank)
         tank = moves[name].fillings[-1].tank
-    return tuple(moves[name] for name in moves if name in CYCLE), moves["level"], moves.get("change over")
+    return moves
 
 
 def _move(name: str, rig: Rig, supply: Supply, known: Sequence[Response], tank: Tank) -> AirMove:
@@ -399,7 +425,7 @@ def _stall(move: AirMove, filling: Filling, limit: float) -> Finding:
     k = 1 if stalled[1].any() else 0
     where = f"the {AXLES[k]}" if stalled.any(axis=1).sum() == 1 else f"front and rear, the {AXLES[k]}"
     at: tuple[float, Kind] = (float(np.nanmin(filling.stalled_at[k])), "pressure")
-    name = {"level": "Levelling", "change over": "The change-over"}.get(move.name, move.name.capitalize())
+    name = {"level": "Levelling", CHANGE: "The change-over"}.get(move.name, move.name.capitalize())
     code, source = f"{move.name.replace(' ', '-')}-stalls", "air taken and the tank's volume"
     if not np.isfinite(filling.wait):
         words = f"{name} cannot be fed: {where} stalls at {{value}}, and the compressor stops at {{limit}}."
