@@ -62,8 +62,13 @@ def answer_sentences(budget: AirBudget, system: System) -> list[str]:
         if count
         else "The compressor must run before one hitching cycle is done"
     )
+    return [f"{enough}; a cycle takes {say_free_air(each, system)} of free air.", cycle_times(budget)]
+
+
+def cycle_times(budget: AirBudget) -> str:
+    """Return how long the air of each move of hitching takes, in a sentence; empty with no trailer."""
     times = [f"{move.name} {time_words(move.longest)}" for move in budget.moves]
-    return [f"{enough}; a cycle takes {say_free_air(each, system)} of free air.", f"Air time: {', '.join(times)}."]
+    return f"Air time: {', '.join(times)}." if times else ""
 
 
 def compressor_sentences(budget: AirBudget, system: System) -> Iterator[str]:
