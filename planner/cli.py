@@ -292,7 +292,7 @@ def card(
     if ending == ".html" and (sheet or paper):
         raise click.UsageError(f"{'--sheet' if sheet else '--paper'} is for paper: write a .pdf, or leave it out")
     store, system = _common(context, folder, system)
-    cards = [_card(store, profile, system) for profile in profiles]
+    cards = [_card(store, profile, system, on_phone=ending == ".html") for profile in profiles]
     made = _page(cards) if ending == ".html" else _pdf(cards, system, paper, sheet)
     with told_errors(str(out), "written", "make its folder, allow it for you, or name another --out"):
         replace_file(out.absolute(), made)
@@ -300,14 +300,15 @@ def card(
     sys.exit(STOPPED if any(one.stopped for one in cards) else FINE)
 
 
-def _card(store: Store, profile: str, system: System) -> Carried:
-    """Return what the card of a profile says."""
-    from planner.export import card_of
+def _card(store: Store, profile: str, system: System, *, on_phone: bool) -> Carried:
+    """Return what the card of a profile says; on a phone it has room for air times too."""
+    from planner.export import card_of, with_air_times
     from planner.store import PROFILE
 
     outfit = _outfit(store, profile)
     named = profile.endswith(".toml")
-    return card_of(outfit, system, Path(profile) if named else store.folder / PROFILE.file(outfit.slug))
+    card = card_of(outfit, system, Path(profile) if named else store.folder / PROFILE.file(outfit.slug))
+    return with_air_times(card, outfit) if on_phone else card
 
 
 def _page(cards: list[Carried]) -> bytes:

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Final
 
 from planner.plans.hitching_stages import Way
 from planner.plans.saved_state import Standing, standing, standings
+from planner.plans.setup import Setup
 from planner.records import BadInput, Profile
 from planner.show.text.as_csv import Line, line_of, table
 from planner.show.text.card import Carried, PaperSize, card_of_state
@@ -18,6 +21,7 @@ from planner.store.transfer.export import export_all, export_profiles
 from planner.units.quantity import System
 
 PAPERS: Final[dict[System, PaperSize]] = {"us": "letter", "metric": "a4"}
+MOST_WITH_AIR: Final = 12  # profiles on a page for a phone that says their air times: each takes a tenth of a second
 TOGETHER: Final = 250  # profiles worked out at a time: long enough to be quick, short enough to be stopped
 
 
@@ -34,6 +38,19 @@ def card_of(outfit: Outfit, system: System, file: Path) -> Carried:
     return card_of_state(standing(outfit.profile, outfit.truck, outfit.trailer), system, saved=written_on(file))
 
 
+def with_air_times(card: Carried, outfit: Outfit) -> Carried:
+    """Return a card that says how long the air of each stage takes, where the truck's air supply is known."""
+    from planner.plans.air_budget import air_budget
+    from planner.show.text.air import cycle_times
+
+    if outfit.truck.air is None or outfit.trailer is None:
+        return card
+    with suppress(ArithmeticError):  # there are stages, and no rest on the way from one to the next
+        setup = Setup.of(outfit.profile, outfit.truck, outfit.trailer)
+        return replace(card, air=cycle_times(air_budget(setup)))
+    return card
+
+
 def pdf_of(store: Store, slugs: Sequence[str], system: System) -> bytes:
     """Return the cards of profiles as a PDF, on the paper that goes with the units; it tells what it leaves out."""
     from planner.show.paper.card_pdf import card_pdf  # the PDF library takes a while to load, and only this needs it
@@ -46,16 +63,20 @@ def page_of(store: Store, slugs: Sequence[str], system: System) -> bytes:
     """Return profiles as one page for a phone; it tells what it leaves out, be it damaged or more than fits."""
     from planner.show.paper.phone_page import MOST_PROFILES, fitting
 
-    cards, left_out = _readable(store, slugs[:MOST_PROFILES], system)
+    cards, left_out = _readable(store, slugs[:MOST_PROFILES], system, air=len(slugs) <= MOST_WITH_AIR)
     return fitting(cards, left_out, beyond=max(len(slugs) - MOST_PROFILES, 0)).encode()
 
 
-def _readable(store: Store, slugs: Sequence[str], system: System) -> tuple[list[Carried], list[str]]:
+def _readable(
+    store: Store, slugs: Sequence[str], system: System, *, air: bool = False
+) -> tuple[list[Carried], list[str]]:
     """Return the cards of all profiles that can be read, and a line for each that cannot."""
     cards, left_out = list[Carried](), list[str]()
     for slug in slugs:
         try:
-            cards.append(card_of(store.read_outfit(slug), system, store.folder / PROFILE.file(slug)))
+            outfit = store.read_outfit(slug)
+            card = card_of(outfit, system, store.folder / PROFILE.file(slug))
+            cards.append(with_air_times(card, outfit) if air else card)
         except BadInput as exc:
             left_out.append(exc.problems[0].line())
         except (ValueError, ArithmeticError) as exc:  # the arithmetic of numbers that no truck has

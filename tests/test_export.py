@@ -103,3 +103,9 @@ def test_a_change_over_of_two_trucks_says_why_there_is_none(store):
     page = shown("changeover", MILL, SLABS)
     assert "must be one truck" in page.error[0].value
     assert not pictures(page)
+
+
+def test_a_page_for_a_phone_says_air_times_where_the_air_is_known(store):
+    page = export.page_of(store, [MILL, "slabs-on-friday"], "us").decode()
+    assert page.count("Air time: clear 0.9 s, meet 0.4 s") == 1
+    assert b"Air time" not in export.page_of(store, [MILL] * 13, "us")

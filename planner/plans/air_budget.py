@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 
@@ -17,7 +17,7 @@ from planner.physics.validation import Array
 from planner.plans.air_supply import Supply, Tank, supply_record
 from planner.plans.answer import AXLES, Answer, Finding, Kind
 from planner.plans.changeover import ChangeOver
-from planner.plans.fill_time import Aired, Filling, air_at_rest, fill_time
+from planner.plans.fill_time import Filling, Response, airs_at_rest, fill_along, responses
 from planner.plans.findings import worst_first
 from planner.plans.hitching import hitch_up
 from planner.plans.hitching_stages import HitchPlan, Stage
@@ -30,6 +30,17 @@ MOST_CYCLES: Final = 99  # looked at one after the other
 WATER_KEPT: Final = 0.01  # [-] of the tank's volume: more water than that is drained (our choice)
 WEEK, DAY = 7 * 86_400.0, 86_400.0  # [s]
 WATER_DENSITY: Final = 1000.0  # [kg/m³]
+CHANGE: Final = "change over"
+ROUTES: Final = {  # move: from where over where to where the truck goes
+    "clear": ("unhitched", "clear"),
+    "meet": ("clear", "meet"),
+    "lift": ("meet", "lift"),
+    "tow": ("lift", "loaded"),
+    "unhitch": ("loaded", "meet", "clear", "unhitched"),
+    "level": ("empty", "loaded"),
+    CHANGE: ("before", "after"),
+}
+CYCLE: Final = ("clear", "meet", "lift", "tow", "unhitch")
 
 
 @dataclass(frozen=True)
@@ -214,15 +225,11 @@ def air_budget(setup: Setup, use: Use | None = None, change: ChangeOver | None =
     >>> [move.name for move in budget.moves], budget.cycles
     (['clear', 'meet', 'lift', 'tow', 'unhitch'], 3)
     """
-    use, rig = use or Use(), rig_of(setup.truck)
+    use = use or Use()
     supply = Supply.of(setup.truck, use.altitude)
-    ways = _Ways(rig, supply)
     plan = hitch_up(setup) if setup.trailer is not None and setup.hitch is not None else None
-    moves = _cycle(ways, setup, plan)
-    loaded = ways.rest(plan.stages[-1].answer if plan else level_setup(setup), setup)
-    bare = setup.without_trailer().without_cargo()
-    levelling = ways.move("level", supply.full, [ways.rest(level_setup(bare), bare), loaded])
-    whole = ways.change_over(change) if change is not None else None
+    every = _every_move(rig_of(setup.truck), supply, _stations(setup, plan, change))
+    moves, levelling, whole = tuple(every[name] for name in CYCLE if name in every), every["level"], every.get(CHANGE)
     needed = float(sum(np.nansum(move.free_air) for move in moves))
     demands = tuple(_demands(setup, supply))
     found = AirBudget(
@@ -244,51 +251,81 @@ def air_budget(setup: Setup, use: Use | None = None, change: ChangeOver | None =
     return replace(found, findings=worst_first(tuple(_findings(found))))
 
 
-@dataclass(frozen=True, eq=False)
-class _Ways:
-    """One truck and its supply."""
+def change_over_air(change: ChangeOver, altitude: float = 0.0) -> AirMove:
+    """Return what a change-over from one profile to another takes from a full tank, all its valves open at once.
 
-    rig: Rig
-    supply: Supply
+    Raises
+    ------
+    BadInput
+        If the truck has no [air].
+    ArithmeticError
+        If it finds no rest on the way.
 
-    def rest(self, answer: Answer, setup: Setup, tongue_on: float | None = None) -> Aired:
-        """Return the truck at rest on the pressures that an answer says to set."""
-        load = load_case(setup, self.rig, tongue_on=tongue_on).load
-        stance = answer.set.stance
-        near = np.array([stance.front, stance.rear, stance.roll, float(answer.side_moment[0])])
-        return air_at_rest(self.rig, load, answer.set.pressure, near, self.supply.ambient)
-
-    def move(self, name: str, tank: Tank, stations: Sequence[Aired]) -> AirMove:
-        """Return a move from one state to the next, and on to those after it."""
-        fillings = []
-        for start, end in pairwise(stations):
-            fillings.append(fill_time(self.rig, self.supply, start, end, tank))
-            tank = fillings[-1].tank
-        into = float(sum(np.nansum(one.air_in) for one in fillings))
-        before = tank.pressure + into / float(free_air(1.0, self.supply.volume))
-        high = min(max(tank.pressure, before), self.supply.cut_out)
-        low = max(min(tank.pressure, high), 0.0)
-        return AirMove(name, tuple(fillings), self.supply.time_to_deliver(into, low, high))
-
-    def change_over(self, change: ChangeOver) -> AirMove:
-        """Return the way from one profile's air to another's, all valves open at once."""
-        stations = [self.rest(stands.answer, stands.setup) for stands in (change.before, change.after)]
-        return self.move("change over", self.supply.full, stations)
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> from planner.plans.changeover import change_over
+    >>> from planner.plans.saved_state import standing
+    >>> read = open_folder("profiles").read_outfit
+    >>> outfits = [read(slug) for slug in ("mill-bed-empty", "mill-on-the-hill-road")]
+    >>> one, other = (standing(each.profile, each.truck, each.trailer) for each in outfits)
+    >>> change_over_air(change_over(one, other)).name
+    'change over'
+    """
+    truck = change.after.setup.truck
+    return _every_move(rig_of(truck), Supply.of(truck, altitude), _stations_of_change(change))[CHANGE]
 
 
-def _cycle(ways: _Ways, setup: Setup, plan: HitchPlan | None) -> tuple[AirMove, ...]:
-    """Return the moves of a hitching cycle, one after the other from a full tank; none with no trailer."""
-    if plan is None:
-        return ()
-    alone = setup.without_trailer()
-    unhitched = ways.rest(level_setup(alone), alone)
-    at = {stage.name: ways.rest(stage.answer, setup, _tongue_on(stage)) for stage in plan.stages}
-    stations = [("clear", unhitched, at["clear"]), ("meet", at["clear"], at["meet"]), ("lift", at["meet"], at["lift"])]
-    tank, moves = ways.supply.full, list[AirMove]()
-    for name, start, end in [*stations, ("tow", at["lift"], at["tow"])]:
-        moves.append(ways.move(name, tank, [start, end]))
-        tank = moves[-1].fillings[-1].tank
-    return (*moves, ways.move("unhitch", tank, [at["tow"], at["meet"], at["clear"], unhitched]))
+class _Station(NamedTuple):
+    """Where the truck stands between two moves: on which pressures, of which setup, how much of the tongue on it."""
+
+    answer: Answer
+    setup: Setup
+    tongue_on: float | None = None  # its share; None on the road, bars set
+
+
+def _stations(setup: Setup, plan: HitchPlan | None, change: ChangeOver | None) -> dict[str, _Station]:
+    """Return where the truck stands: empty, with this load, and on the way to its trailer or from another profile."""
+    bare, alone = setup.without_trailer().without_cargo(), setup.without_trailer()
+    found = {"empty": _Station(level_setup(bare), bare)}
+    found["loaded"] = _Station(plan.stages[-1].answer if plan else level_setup(setup), setup)
+    if plan is not None:
+        found["unhitched"] = _Station(level_setup(alone), alone)
+        found |= {stage.name: _Station(stage.answer, setup, _tongue_on(stage)) for stage in plan.stages[:-1]}
+    return found | (_stations_of_change(change) if change is not None else {})
+
+
+def _stations_of_change(change: ChangeOver) -> dict[str, _Station]:
+    """Return the two profiles of a change-over, as they stand."""
+    both = {"before": change.before, "after": change.after}
+    return {name: _Station(stands.answer, stands.setup) for name, stands in both.items()}
+
+
+def _every_move(rig: Rig, supply: Supply, stations: dict[str, _Station]) -> dict[str, AirMove]:
+    """Return the moves between the stations there are, by name: those of the cycle one after the other."""
+    near = [np.array([*vars(one.answer.set.stance).values(), one.answer.side_moment[0]]) for one in stations.values()]
+    loads = [load_case(one.setup, rig, tongue_on=one.tongue_on).load for one in stations.values()]
+    gauges = [one.answer.set.pressure for one in stations.values()]
+    aired = dict(zip(stations, airs_at_rest(rig, loads, gauges, near, supply.ambient), strict=True))
+    routes = [(name, route) for name, route in ROUTES.items() if set(route) <= set(stations)]
+    legs = [(aired[one], aired[other]) for _, route in routes for one, other in pairwise(route)]
+    known, tank, moves = iter(responses(rig, supply, legs)), supply.full, dict[str, AirMove]()
+    for name, route in routes:
+        tank = tank if name in CYCLE else supply.full
+        moves[name] = _move(name, rig, supply, [next(known) for _ in pairwise(route)], tank)
+        tank = moves[name].fillings[-1].tank
+    return moves
+
+
+def _move(name: str, rig: Rig, supply: Supply, known: Sequence[Response], tank: Tank) -> AirMove:
+    """Return a move of one filling or several, one after the other."""
+    fillings = []
+    for response in known:
+        fillings.append(fill_along(rig, supply, response, tank))
+        tank = fillings[-1].tank
+    into = float(sum(np.nansum(one.air_in) for one in fillings))
+    before = min(tank.pressure + into / float(free_air(1.0, supply.volume)), supply.cut_out)
+    return AirMove(name, tuple(fillings), supply.time_to_deliver(into, max(min(tank.pressure, before), 0.0), before))
 
 
 def _tongue_on(stage: Stage) -> float | None:
@@ -388,7 +425,7 @@ def _stall(move: AirMove, filling: Filling, limit: float) -> Finding:
     k = 1 if stalled[1].any() else 0
     where = f"the {AXLES[k]}" if stalled.any(axis=1).sum() == 1 else f"front and rear, the {AXLES[k]}"
     at: tuple[float, Kind] = (float(np.nanmin(filling.stalled_at[k])), "pressure")
-    name = {"level": "Levelling", "change over": "The change-over"}.get(move.name, move.name.capitalize())
+    name = {"level": "Levelling", CHANGE: "The change-over"}.get(move.name, move.name.capitalize())
     code, source = f"{move.name.replace(' ', '-')}-stalls", "air taken and the tank's volume"
     if not np.isfinite(filling.wait):
         words = f"{name} cannot be fed: {where} stalls at {{value}}, and the compressor stops at {{limit}}."

@@ -20,7 +20,7 @@ NODES: Final = np.array([0.0, 0.5, 1.0])  # of a port's way, at which the truck 
 STALLED: Final = 0.995  # [-] bag over tank, absolute, from which on no air to speak of goes in
 UNTOUCHED: Final = 5e-3  # [-] of the air in a bag: no gauge shows it, so no valve is opened for less
 LONGEST: Final = 86_400.0  # [s] a move that takes a day has stalled
-TOLERANCE, LEAST_AIR = 1e-4, 1e-9  # [-, m³] of the integrator
+TOLERANCE, LEAST_AIR = 1e-3, 1e-7  # [-, m³] of the integrator
 NO_REST: Final = "no rest found while air goes in or out: set this truck by tape, not by gauge"
 
 
@@ -93,11 +93,20 @@ def air_at_rest(rig: Rig, load: Load, gauge: Array, near: Array, ambient: float)
     ArithmeticError
         If it finds no rest.
     """
-    settled = settle(rig, load, HeldPressure(np.nan_to_num(gauge)), near)
+    return airs_at_rest(rig, [load], [gauge], [near], ambient)[0]
+
+
+def airs_at_rest(
+    rig: Rig, loads: Sequence[Load], gauges: Sequence[Array], near: Sequence[Array], ambient: float
+) -> list[Aired]:
+    """Return the same for several loads and gauges of one truck, worked out together."""
+    load = Load(*map(np.stack, zip(*(vars(one).values() for one in loads), strict=True)))
+    gauge = np.nan_to_num(np.array(gauges))
+    settled = settle(rig, load, HeldPressure(gauge), np.array(near))
     if not settled.converged.all():
         raise ArithmeticError(NO_REST)
-    height = rig.corners(load, settled.state).spring_height
-    return Aired((np.nan_to_num(gauge) + ambient) * enclosed_volume(rig, height), load, settled.state)
+    amounts = (gauge + ambient) * enclosed_volume(rig, rig.corners(load, settled.state).spring_height)
+    return [Aired(*each) for each in zip(amounts, loads, settled.state, strict=True)]
 
 
 def fill_time(rig: Rig, supply: Supply, start: Aired, end: Aired, tank: Tank) -> Filling:
@@ -129,21 +138,25 @@ def fill_time(rig: Rig, supply: Supply, start: Aired, end: Aired, tank: Tank) ->
     All air is at 20 °C, and the truck is in balance at every instant: bag pressures are those of `settle` with that air
     shut in, worked out at the start, the middle and the end of every port's way in one batch, and read between them by
     the parabola through the three; at start and end they are exact. The tank loses what it feeds and gains what the
-    compressor delivers, which starts at cut-in and stops at cut-out. scipy's RK45 integrates; a valve that shuts, the
+    compressor delivers, which starts at cut-in and stops at cut-out. scipy's RK23 integrates; a valve that shuts, the
     compressor's switch and a tank down to the bags it feeds end a stretch. A Runge-Kutta step keeps every linear
     balance, so air is conserved to rounding.
 
     A stalled port waits until the compressor has delivered what is missing, resting by its duty as it goes.
     """
-    way = _Way.between(rig, supply, start, end)
-    course = _Course(supply, way, tank.pressure, tank.running or tank.pressure <= supply.cut_in)
+    return fill_along(rig, supply, responses(rig, supply, [(start, end)])[0], tank)
+
+
+def fill_along(rig: Rig, supply: Supply, response: Response, tank: Tank) -> Filling:
+    """Return what `fill_time` does for a truck whose response is known."""
+    course = _Course(supply, response, tank.pressure, tank.running or tank.pressure <= supply.cut_in)
     course.run()
     return course.result(rig)
 
 
 @dataclass(frozen=True, eq=False)
-class _Way:
-    """The ports through which air goes, and how the truck answers.
+class Response:
+    """The ports through which air goes from one state to another, and how the truck answers.
 
     ports : those with something to do
     goal : free air that goes into each, < 0 out of it, shape (k,) [m³]
@@ -155,28 +168,6 @@ class _Way:
     goal: Array
     answers: Array
 
-    @classmethod
-    def between(cls, rig: Rig, supply: Supply, start: Aired, end: Aired) -> _Way:
-        """Return the way from one state to another."""
-        change = (end.amount - start.amount) / FREE_AIR_PRESSURE
-        least = UNTOUCHED * start.amount / FREE_AIR_PRESSURE
-        ports = tuple(port for port in supply.ports if abs(change[port.corners[0]]) > least[port.corners[0]])
-        goal = np.array([change[port.corners[0]] for port in ports])
-        parts = np.array([*product(NODES, repeat=len(ports))], float)
-        amount = np.tile(start.amount, (len(parts), 1, 1))
-        for place, port in enumerate(ports):
-            for corner in port.corners:
-                amount[(slice(None), *corner)] += parts[:, place] * (end.amount - start.amount)[corner]
-        size = np.abs(goal).sum()
-        moved = parts @ np.abs(goal) / size if size > 0 else np.zeros(len(parts))
-        load = Load(*(_between(moved, old, new) for old, new in zip(_parts(start), _parts(end), strict=True)))
-        air = SealedAir(amount, np.full(len(parts), supply.ambient))
-        settled = settle(rig, load, air, _between(moved, start.state, end.state))
-        if not settled.converged.all():
-            raise ArithmeticError(NO_REST)
-        found = np.concatenate([settled.pressure.reshape(-1, 4), settled.state[:, 2:3]], axis=1)
-        return cls(ports, goal, found if ports else found[0])
-
     def answer(self, moved: Array) -> Array:
         """Return the gauge of each corner and the roll when some free air has moved, shape (k,) → (5,) [Pa, rad]."""
         values = self.answers
@@ -187,8 +178,44 @@ class _Way:
         return values
 
 
-def _parts(aired: Aired) -> list[Array]:
-    return [np.asarray(value, float) for value in vars(aired.load).values()]
+def responses(rig: Rig, supply: Supply, ways: Sequence[tuple[Aired, Aired]]) -> list[Response]:
+    """Return how a truck answers on each way from one state to another, all worked out in one batch.
+
+    Raises
+    ------
+    ArithmeticError
+        If it finds no rest somewhere.
+    """
+    nodes = [_nodes(supply, start, end) for start, end in ways]
+    amount, states = (np.concatenate([one[place] for one in nodes]) for place in (2, 4))
+    load = Load(*map(np.concatenate, zip(*(one[3] for one in nodes), strict=True)))
+    settled = settle(rig, load, SealedAir(amount, np.full(len(amount), supply.ambient)), states)
+    if not settled.converged.all():
+        raise ArithmeticError(NO_REST)
+    answers = np.concatenate([settled.pressure.reshape(-1, 4), settled.state[:, 2:3]], axis=1)
+    each = np.split(answers, np.cumsum([len(one[4]) for one in nodes])[:-1])
+    return [
+        Response(ports, goal, found if ports else found[0])
+        for (ports, goal, *_), found in zip(nodes, each, strict=True)
+    ]
+
+
+def _nodes(supply: Supply, start: Aired, end: Aired) -> tuple[tuple[Port, ...], Array, Array, list[Array], Array]:
+    """Return ports, goals and, at all nodes, the air in the bags, the parts of the load and a state nearby."""
+    change = (end.amount - start.amount) / FREE_AIR_PRESSURE
+    least = UNTOUCHED * start.amount / FREE_AIR_PRESSURE
+    ports = tuple(port for port in supply.ports if abs(change[port.corners[0]]) > least[port.corners[0]])
+    goal = np.array([change[port.corners[0]] for port in ports])
+    parts = np.array([*product(NODES, repeat=len(ports))], float)
+    amount = np.tile(start.amount, (len(parts), 1, 1))
+    for place, port in enumerate(ports):
+        for corner in port.corners:
+            amount[(slice(None), *corner)] += parts[:, place] * (end.amount - start.amount)[corner]
+    size = np.abs(goal).sum()
+    moved = parts @ np.abs(goal) / size if size > 0 else np.ones(len(parts))
+    pairs = zip(vars(start.load).values(), vars(end.load).values(), strict=True)
+    load = [_between(moved, np.asarray(old, float), np.asarray(new, float)) for old, new in pairs]
+    return ports, goal, amount, load, _between(moved, start.state, end.state)
 
 
 def _between(moved: Array, old: Array, new: Array) -> Array:
@@ -206,7 +233,7 @@ class _Course:
     """
 
     supply: Supply
-    way: _Way
+    way: Response
     tank_at_start: float
     running: bool
     clock: float = 0.0
@@ -226,6 +253,7 @@ class _Course:
         self._b = np.array([port.critical_ratio for port in self.way.ports])
         self._place = np.array([2 * port.corners[0][0] + port.corners[0][1] for port in self.way.ports], int)
         self._fills = self.way.goal > 0
+        self._sign = np.where(self._fills, 1.0, -1.0)
 
     def tank_pressure(self, now: Array) -> Any:
         """Return the tank's gauge, shape (...) of the last axis of `now`. [Pa]"""
@@ -263,10 +291,10 @@ class _Course:
         outside, tank = self.supply.ambient, self.tank_pressure(now) + self.supply.ambient
         bag = self.way.answer(now[:-2])[self._place] + outside
         high, low = np.where(self._fills, tank, bag), np.where(self._fills, bag, outside)
-        passed = np.where(self.open, flow(high, low, self._c, self._b), 0.0)
-        into = passed[self._fills].sum()
+        rates = np.empty_like(now)
+        rates[:-2] = flow(high, low, self._c * self.open, self._b) * self._sign
         made = self._delivery(float(tank) - outside) if self.running else 0.0
-        rates: Array = np.concatenate([np.where(self._fills, passed, -passed), [made - into, made]])
+        rates[-2], rates[-1] = made - rates[:-2] @ self._fills, made
         return rates
 
     def _delivery(self, gauge: float) -> float:
@@ -284,7 +312,13 @@ class _Course:
         for end in ends:
             end.terminal = True  # type: ignore[attr-defined]
         found = solve_ivp(
-            self._rates, (self.clock, self.clock + LONGEST), self.now, events=ends, rtol=TOLERANCE, atol=LEAST_AIR
+            self._rates,
+            (self.clock, self.clock + LONGEST),
+            self.now,
+            events=ends,
+            rtol=TOLERANCE,
+            atol=LEAST_AIR,
+            method="RK23",
         )
         if found.status != 1:
             raise ArithmeticError(NO_REST)

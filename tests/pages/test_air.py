@@ -77,3 +77,25 @@ def test_a_truck_without_air_is_told_what_it_needs(folder):
 def test_a_truck_alone_is_told_of_its_levelling(folder):
     page = Tab("air", profile="saw-crew-all-on-the-left")
     assert "nothing to hitch" in page.html()
+
+
+def test_seconds_stand_at_each_stage_of_hitch_up(folder):
+    words = Tab("hitch", profile=MILL).html()
+    assert "Air: 0.75 ft³ of free air in 0.9 s; tank then at 133 psi" in words
+    assert "Air: none needed, 1.5 s to let it out; tank then at 133 psi" in words
+    assert words.count("Air: ") == 4
+
+
+def test_a_change_over_says_how_long_its_air_takes(folder):
+    page = Tab(profile=MILL).open("change-box")
+    assert "All valves open at once: " in page.html()
+    assert "; tank then at 1" in page.html()
+
+
+def test_a_stall_is_said_on_top(folder):
+    truck = folder / "trucks" / "ridge-truck.toml"
+    truck.write_text(truck.read_text("utf-8").replace('tank_volume = "10 gal"', 'tank_volume = "0.5 gal"'), "utf-8")
+    page = Tab("air", profile=MILL)
+    assert "The tank runs short at lift" in page.html()
+    assert "the rear stalls at" in page.html()
+    assert "The tank feeds every move" not in page.html()

@@ -58,13 +58,13 @@ class Shown:
 def find_answer(work: ProfileDraft, stale: bool) -> Shown | tuple[Problem, ...]:
     """Return the air budget of some work, or why there is none."""
     try:
-        return Shown(_kept(setup_of(work), _use()), stale)
+        return Shown(find_budget(setup_of(work), _use()), stale)
     except (ValueError, ArithmeticError) as exc:
         return why_not(exc)
 
 
 @lru_cache(maxsize=8)
-def _kept(setup: Setup, use: Use) -> AirBudget:
+def find_budget(setup: Setup, use: Use) -> AirBudget:
     """Return the budget of a setup; kept, as most runs of the page change nothing in it."""
     return air_budget(setup, use)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Final
 
@@ -10,6 +11,7 @@ import streamlit as st
 from planner.forms import profile_form
 from planner.forms.profile_draft import ProfileDraft
 from planner.forms.saving import setup_of
+from planner.front.air.budget import find_budget
 from planner.front.level import inputs
 from planner.front.level.answer import draw_picture, why_not
 from planner.front.session import state
@@ -17,12 +19,14 @@ from planner.front.shell import navigation
 from planner.front.widgets import fields as widgets
 from planner.front.widgets import findings
 from planner.front.widgets.text import html, plain
+from planner.plans.air_budget import Use
 from planner.plans.hitching import hitch_up
 from planner.plans.hitching_stages import REACHED, STAGES, HitchPlan, Stage, StageName
 from planner.plans.weight_distribution import bars_from_weighings
 from planner.records import Problem
 from planner.show.drawings.jack_curve import jack_curve
 from planner.show.drawings.stage_view import stage_pressures, stage_view
+from planner.show.text.air import stage_words
 from planner.show.text.hitching import (
     BARS,
     UNHITCHING,
@@ -195,6 +199,17 @@ def _stage(plan: HitchPlan, place: int, stage: Stage) -> None:
     if place:
         before = plan.stages[place - 1]
         widgets.soft(f"Since {before.name}: {change_words(before, stage, system)}.")
+    if words := _air_words(plan, stage):
+        widgets.soft(f"{words}.")
+
+
+def _air_words(plan: HitchPlan, stage: Stage) -> str:
+    """Return the air of a stage and the time it takes; empty where nothing is known of the truck's air supply."""
+    if plan.setup.truck.air is None:
+        return ""
+    with suppress(ValueError, ArithmeticError):  # there are stages, and no rest on the way from one to the next
+        return stage_words(find_budget(plan.setup, Use()), stage.name, state.system())
+    return ""
 
 
 def _of_stage(code: str, stage: Stage) -> bool:

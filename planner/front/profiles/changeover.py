@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
+
 import streamlit as st
 
 from planner.front.level.answer import draw_picture, why_not
@@ -9,6 +11,7 @@ from planner.front.session import state
 from planner.front.shell import navigation
 from planner.front.widgets import fields
 from planner.front.widgets.text import html, plain
+from planner.plans.air_budget import change_over_air
 from planner.plans.changeover import ChangeOver, change_over
 from planner.plans.saved_state import Standing, standing
 from planner.show.drawings.changeover import (
@@ -21,6 +24,7 @@ from planner.show.drawings.changeover import (
     move_words,
     reads_words,
 )
+from planner.show.text import air
 
 
 def draw_changeover(from_slug: str, to_slug: str) -> None:
@@ -55,3 +59,14 @@ def _draw(change: ChangeOver) -> None:
     st.markdown(plain(end_words(change, system)))
     for words in facts(change, system):
         fields.soft(words)
+    if words := _air_words(change):
+        fields.soft(f"{words}.")
+
+
+def _air_words(change: ChangeOver) -> str:
+    """Return how long the air of it takes and what the tank has then; empty where nothing is known of the supply."""
+    if change.after.setup.truck.air is None:
+        return ""
+    with suppress(ValueError, ArithmeticError):  # there is an order of moves, and no rest with all valves open at once
+        return f"All valves open at once: {air.move_words(change_over_air(change), state.system())}"
+    return ""

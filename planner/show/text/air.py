@@ -62,8 +62,13 @@ def answer_sentences(budget: AirBudget, system: System) -> list[str]:
         if count
         else "The compressor must run before one hitching cycle is done"
     )
+    return [f"{enough}; a cycle takes {say_free_air(each, system)} of free air.", cycle_times(budget)]
+
+
+def cycle_times(budget: AirBudget) -> str:
+    """Return how long the air of each move of hitching takes, in a sentence; empty with no trailer."""
     times = [f"{move.name} {time_words(move.longest)}" for move in budget.moves]
-    return [f"{enough}; a cycle takes {say_free_air(each, system)} of free air.", f"Air time: {', '.join(times)}."]
+    return f"Air time: {', '.join(times)}." if times else ""
 
 
 def compressor_sentences(budget: AirBudget, system: System) -> Iterator[str]:
@@ -116,7 +121,19 @@ def move_words(move: AirMove, system: System) -> str:
 
 
 def _took(move: AirMove, system: System) -> str:
+    """Return what a move takes and how long that lasts; where it only lets air out, how long alone."""
+    if not np.nansum(move.free_air) > 0.0:
+        return f"none needed, {time_words(move.longest)} to let it out" if move.longest > 0 else "none needed"
     return f"{say_free_air(float(np.nansum(move.free_air)), system)} of free air in {time_words(move.longest)}"
+
+
+def stage_words(budget: AirBudget, name: str, system: System) -> str:
+    """Return the air of one move of hitching, by its name: what goes in or out, how long, what the tank has then.
+
+    Empty where there is no such move.
+    """
+    found = [move for move in budget.moves if move.name == name]
+    return f"Air: {move_words(found[0], system)}" if found else ""
 
 
 def corner_words(move: AirMove, k: int, i: int, system: System) -> str:

@@ -58,6 +58,7 @@ class Carried:
     findings : the worst, with their severity
     more : how many findings there are beside them
     status : when it was saved, or that it was not
+    air : how long the air of each stage takes; empty where it was not asked for or the truck's air is not known
     """
 
     name: str
@@ -71,6 +72,7 @@ class Carried:
     findings: tuple[tuple[Severity, str], ...]
     more: int
     status: str
+    air: str = ""
 
     @property
     def stopped(self) -> bool:
