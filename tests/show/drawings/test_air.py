@@ -53,6 +53,11 @@ def test_the_line_goes_forward_and_a_dot_ends_each_move(tank, system):
     assert ("psi" in drawing.alt) == (system == "us")
 
 
+def test_the_highest_bag_is_told_where_it_stalls_too():
+    assert "asks for 53 psi" in tank_curve(make_budget(), "us").alt
+    assert "asks for 53 psi" in tank_curve(make_budget("0.5 gal"), "us").alt
+
+
 def test_a_truck_alone_has_one_column():
     drawing = tank_curve(replace(make_budget(), moves=()), "us", dark=True)
     assert drawing.svg.count('class="after"') == 1
