@@ -16,7 +16,7 @@ from planner.show.text.air import time_words
 from planner.show.text.numbers import say, write
 from planner.units.quantity import System
 
-LEFT, RIGHT = 66.0, WIDTH - MARGIN  # of the chart
+LEFT, RIGHT = 84.0, WIDTH - MARGIN  # of the chart
 TOP, BOTTOM = 26.0, 176.0
 ROW: Final = 19.0
 ROOM: Final = 0.12  # of the range shown, above cut-out and below the lowest
@@ -61,9 +61,11 @@ def _curve(move: AirMove) -> tuple[Array, Array]:
 
 
 def _highest_bag(moves: tuple[AirMove, ...]) -> float:
-    """Return the highest gauge of a bag that air goes into. [Pa]"""
+    """Return the highest gauge of a bag that air goes into; where one stalls, that of the tank that feeds it. [Pa]"""
     return max(
-        float(np.max(one.pressure[-1], initial=0.0, where=one.air_in > 0.0)) for move in moves for one in move.fillings
+        one.tank.pressure if one.stalls else float(np.max(one.pressure[-1], initial=0.0, where=one.air_in > 0.0))
+        for move in moves
+        for one in move.fillings
     )
 
 

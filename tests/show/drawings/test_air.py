@@ -4,6 +4,7 @@ import re
 from dataclasses import replace
 from functools import cache
 
+import numpy as np
 import pytest
 
 from planner import open_folder
@@ -17,7 +18,23 @@ from planner.show.drawings.air import tank_curve
 def make_budget(tank="10 gal"):
     outfit = open_folder("profiles").read_outfit("mill-on-the-hill-road")
     air = read_record(Air, outfit.truck.air.as_file() | {"tank_volume": tank}, "truck")
-    return air_budget(Setup.of(outfit.profile, outfit.truck.replaced(air=air), outfit.trailer))
+    budget = air_budget(Setup.of(outfit.profile, outfit.truck.replaced(air=air), outfit.trailer))
+    return replace(budget, moves=tuple(map(rounded, budget.moves)), levelling=rounded(budget.levelling))
+
+
+def rounded(move):
+    """Return a move in round numbers, its curves straight: a drawing of it is the same whatever integrates."""
+    return replace(move, fillings=tuple(map(_rounded, move.fillings)))
+
+
+def _rounded(one):
+    return replace(
+        one,
+        times=np.round(one.times[[0, -1]], 1),
+        tank_pressure=np.round(one.tank_pressure[[0, -1]], -3),
+        tank=one.tank._replace(pressure=round(one.tank.pressure, -3)),
+        time=np.round(one.time, 1),
+    )
 
 
 def points(drawing):
@@ -34,6 +51,11 @@ def test_the_line_goes_forward_and_a_dot_ends_each_move(tank, system):
     assert xs == sorted(xs)
     assert drawing.svg.count('class="after"') == 5
     assert ("psi" in drawing.alt) == (system == "us")
+
+
+def test_the_highest_bag_is_told_where_it_stalls_too():
+    assert "asks for 53 psi" in tank_curve(make_budget(), "us").alt
+    assert "asks for 53 psi" in tank_curve(make_budget("0.5 gal"), "us").alt
 
 
 def test_a_truck_alone_has_one_column():
