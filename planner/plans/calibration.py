@@ -11,13 +11,15 @@ import numpy as np
 
 from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.physics.validation import Array, Flags
-from planner.plans.answer import CORNERS
+from planner.plans.answer import AXLES, CORNERS
 from planner.plans.least_squares import Estimate, estimate
-from planner.plans.weighed_truck import OF_READING, ROWS, Prior, WeighedTruck, combined, places_of
+from planner.plans.weighed_truck import AXLE_LOADS, LINES, OF_READING, ROWS, Prior, WeighedTruck, combined, places_of
 from planner.records import Truck
 from planner.records.weighed_reading import WeighedReading
 
 WILD: Final = 0.01  # [-] chance that sound readings have one number that is called wild
+ALIKE: Final = 0.7  # [-] of the worst, from which on another number may be the wild one as well
+MOST_TRIED: Final = 5  # of them
 LEARNT: Final = 0.9  # [-] of its prior spread, below which a number counts as learnt
 MOST_WILD: Final = 8  # numbers that are asked about; readings with more are not of this truck
 POUNDS: Final = 0.45359237  # [kg] international avoirdupois pound, 1959
@@ -57,9 +59,10 @@ class Residual:
     Attributes
     ----------
     reading : which, from 0
-    what : "ride_height", "pressure", "steel" (force at an axle without bags) or "line" (two bags that share one)
-    corner : its name; of a line the left one
-    measured, expected : [m, Pa, N, Pa]
+    what : "ride_height", "pressure", "axle_load", "steel" (force left over at an axle without bags) or "line" (how much
+        higher the left one of two bags on one line is)
+    corner : its name; of a line the left one, of an axle load the axle
+    measured, expected : [m, Pa, N, N, Pa]
     off : measured less expected over how far that may be off, so that 3 is rare [-]
     wild : whether it was left out and is to be asked about
     """
@@ -181,9 +184,8 @@ def calibrate(truck: Truck, readings: Sequence[WeighedReading]) -> Calibration:
     model = WeighedTruck(truck, combined(readings))
     there, fit = model.measured.there.copy(), _fit(model, model.measured.there)
     wild: dict[tuple[int, int], tuple[str, str] | None] = {}
-    while len(wild) < MOST_WILD and (place := _wildest(there, fit)) is not None:
-        wild[place], dropped = _swap(model, there, fit, place)
-        there &= ~dropped
+    while len(wild) < MOST_WILD and (place := _wildest(model, there, fit)) is not None:
+        wild[place], there = _swap(model, there, fit, place)
         fit = _fit(model, there, fit.value)
     count = len(model.priors)
     value, sd = model.parameters
@@ -213,35 +215,52 @@ def _fit(model: WeighedTruck, there: Flags, start: Array | None = None) -> Estim
     return estimate(lambda x: model.left_over(x, there), lambda x: model.slopes(x, there), model.unknowns, start)
 
 
-def _wildest(there: Flags, fit: Estimate) -> tuple[int, int] | None:
-    """Return reading and row of the number that is off most, None where all are as stated."""
+def _is_read(model: WeighedTruck) -> Flags:
+    """Return which numbers of the readings somebody read, shape (n, ROWS)."""
+    rows = np.ones(ROWS, bool)
+    rows[4:8] = np.repeat(model.rig.has_bag, 2)
+    rows[LINES:AXLE_LOADS] = False
+    return np.broadcast_to(rows, model.measured.there.shape)
+
+
+def _wildest(model: WeighedTruck, there: Flags, fit: Estimate) -> tuple[int, int] | None:
+    """Return reading and row of the number that is off most, None where all are as stated.
+
+    A number is what somebody read: what holds by itself, two pressures on one line or the force of steel, is no slip.
+    Of those that are off about as much, it is the one without which the others agree best.
+    """
     from scipy.special import ndtri  # importing it takes longer than a small fit
 
-    told = fit.own_spread > 1e-3  # what alone decides an unknown cannot be doubted
+    told = (fit.own_spread > 1e-3) & _is_read(model)[there]  # what alone decides an unknown cannot be doubted
     off = np.where(told, np.abs(fit.left_over) / np.maximum(fit.own_spread, 1e-3), 0.0)
     if not off.size or off.max() <= float(ndtri(1.0 - WILD / 2.0 / off.size)):
         return None
-    reading, row = places_of(there)[int(off.argmax())]
-    return int(reading), int(row)
+    near = np.flatnonzero(off >= ALIKE * off.max())
+    near = near[np.argsort(-off[near])][:MOST_TRIED]
+    places = [(int(n), int(row)) for n, row in places_of(there)[near]]
+    return min(places, key=lambda place: _fit(model, _all_but(there, place), fit.value).squares)
+
+
+def _all_but(there: Flags, place: tuple[int, int]) -> Flags:
+    """Return which numbers are there without one of them."""
+    rest = there.copy()
+    rest[place] = False
+    return rest
 
 
 def _swap(
     model: WeighedTruck, there: Flags, fit: Estimate, place: tuple[int, int]
 ) -> tuple[tuple[str, str] | None, Flags]:
-    """Return the two corners of a wild number's reading that look exchanged, if any, and what is to be left out.
+    """Return the two corners of a wild number's reading that look exchanged, if any, and which numbers then stay.
 
-    Two corners of the reading are exchanged in turn, with all that was read at them; where that leaves much less over
-    than leaving the number out does, they look exchanged, and both are left out.
+    Two corners of the reading are exchanged in turn, with all that was read at them; where that leaves less over than
+    leaving the number out does, they look exchanged, and both are left out.
     """
-    reading, row = place
-    dropped = np.zeros_like(there)
-    dropped[place] = True
-    if row >= 8:
-        return None, dropped
-    best, corners = _fit(model, there & ~dropped, fit.value).squares, None
+    reading, rest = place[0], _all_but(there, place)
+    best, corners = _fit(model, rest, fit.value).squares, None
     for pair in combinations(range(4), 2):
         one = model.readings[reading]
-        names = [CORNERS[place_of] for place_of in pair]
+        names = [CORNERS[corner] for corner in pair]
         changed = one.model_copy(update={names[0]: getattr(one, names[1]), names[1]: getattr(one, names[0])})
         others = (*model.readings[:reading], changed, *model.readings[reading + 1 :])
         tried = WeighedTruck(model.truck, others)
@@ -251,15 +270,18 @@ def _swap(
         if squares < best:
             best, corners = squares, pair
     if corners is None:
-        return None, dropped
-    dropped[reading, [*corners, *(4 + np.array(corners))]] = True
-    return (CORNERS[corners[0]], CORNERS[corners[1]]), dropped & there
+        return None, rest
+    rest = there.copy()
+    rest[reading, [*corners, *(4 + np.array(corners))]] = False
+    return (CORNERS[corners[0]], CORNERS[corners[1]]), rest
 
 
 def _row_name(model: WeighedTruck, row: int) -> tuple[str, str]:
     """Return what a row of a reading holds, and at which corner."""
-    if row >= 8:
-        return "line", CORNERS[2 * (row - 8)]
+    if row >= AXLE_LOADS:
+        return "axle_load", AXLES[row - AXLE_LOADS]
+    if row >= LINES:
+        return "line", CORNERS[2 * (row - LINES)]
     bag = model.rig.has_bag[row % 4 // 2]
     return "ride_height" if row < 4 else "pressure" if bag else "steel", CORNERS[row % 4]
 
@@ -362,7 +384,7 @@ def _spreads_of_next(model: WeighedTruck) -> Array:
     sd = np.full(ROWS, np.inf)
     some = np.isfinite(known).any(axis=0)
     sd[some] = np.nanmean(known[:, some], axis=0)
-    for rows in (slice(0, 4), slice(4, 8)):
+    for rows in (slice(0, 4), slice(4, 8), slice(AXLE_LOADS, ROWS)):
         if np.isfinite(sd[rows]).any():
             sd[rows] = np.where(np.isfinite(sd[rows]), sd[rows], sd[rows][np.isfinite(sd[rows])].mean())
     return sd

@@ -67,7 +67,8 @@ def learnt_truck(found: Calibration, on: date) -> Truck:
     check = Check(name=CHECK, on=on, note=note if len(note) <= MOST_NOTE else note[: MOST_NOTE - 1] + "…")
     known = {*paths, *(path.replace(".bag.area", ".bag.load") for path in paths)}
     typical = tuple(path for path in truck.typical if path not in known)
-    return truck.replaced(**changes, spread=spread, typical=typical, checks=(*truck.checks, check))
+    changes |= {"spread": spread, "typical": typical, "checks": (*truck.checks, check)}
+    return Truck(**{name: getattr(truck, name) for name in truck.model_fields_set} | changes)
 
 
 def _learnt_axle(axle: Axle, learnt: dict[Any, Parameter]) -> tuple[Axle, dict[str, Quantity]]:

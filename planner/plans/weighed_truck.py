@@ -39,7 +39,9 @@ WIDE_RISE: Final = 0.15  # [m] spread of what is known of a stance before it is 
 WIDE_ROLL: Final = 0.1  # [rad]
 SPLIT: Final = 0.03  # [-] of weight times track, of the front axle's part: bags aired crosswise (common practice)
 OF_READING: Final = 7  # unknowns of each reading: axle loads, side moment, rises, roll, front axle's side moment
-ROWS: Final = 10  # numbers that each reading may hold: four heights, four pressures or forces, two shared lines
+ROWS: Final = 12  # what each reading may hold: four heights, four pressures or forces, two shared lines, two axle loads
+LINES, AXLE_LOADS = 8, 10  # rows from which on the last ones are
+WIDE_LOAD: Final = 0.3  # [-] of an axle's load, spread of what is known of it before the scale is read: little
 STEP: Final = 1e-3  # [standard deviations] for slopes
 
 
@@ -167,9 +169,8 @@ class WeighedTruck:
         part = float(self.rig.kerb.overturning_front / self.rig.kerb.overturning) if self.rig.kerb.overturning else 0.5
         moment = (share - 0.5) * around
         value = [*axle, moment, *(mean - squash), 0.0, part * moment]
-        scale = float(reading.resolution) * G / np.sqrt(12.0)  # an even spread over one division of the scale
         beside = (SHARE_UNKNOWN if reading.left_share is None else SHARE_WEIGHED) * around
-        sd = [scale, scale, beside, WIDE_RISE, WIDE_RISE, WIDE_ROLL, SPLIT * around]
+        sd = [*(WIDE_LOAD * axle), beside, WIDE_RISE, WIDE_RISE, WIDE_ROLL, SPLIT * around]
         return np.array(value), np.array(sd)
 
     def _rises(self, reading: WeighedReading) -> Array:
@@ -193,8 +194,10 @@ class WeighedTruck:
         gauge[bare] = STEEL_FRICTION * carried[bare, None]
         shared = np.where(self.rig.joined, 0.0, np.nan)
         tape = np.full(4, max(float(instruments.tape_error), 1e-5))
-        value = np.concatenate([self._rises(reading).ravel(), pressure.ravel(), shared])
-        return value, np.concatenate([tape, np.maximum(gauge, 1.0).ravel(), np.full(2, ONE_LINE)])
+        scale = float(reading.resolution) * G / np.sqrt(12.0)  # an even spread over one division of the scale
+        value = np.concatenate([self._rises(reading).ravel(), pressure.ravel(), shared, 2.0 * carried])
+        sd = np.concatenate([tape, np.maximum(gauge, 1.0).ravel(), np.full(2, ONE_LINE), np.full(2, scale)])
+        return value, sd
 
     def expected(self, unknown: Array) -> Array:
         """Return what the readings should hold at some unknowns, shape (..., u), as an array (..., n, ROWS)."""
@@ -210,7 +213,7 @@ class WeighedTruck:
 
         Statics and tyres give the springs' heights and forces (`Rig.corners`), as in levelling; steel takes its part,
         and the bag's pressure carries the rest on the area of the chart, scaled, tilted about fitted height, and
-        larger on one side.
+        larger on one side. Stops are left out: what a bag past the end of its chart leaves to them, no gauge tells.
         """
         rig, factor = self._rig(parameters[..., None, :])
         load = self._load(stand)
@@ -218,12 +221,12 @@ class WeighedTruck:
         height, force = rig.corners(load, state)
         area = factor[..., 0, :, None] * (1.0 + factor[..., 1, :, None] * (height - rig.design_height))
         area = area * (1.0 + SIDE * factor[..., 2, :, None] / 2.0)
-        left = force - rig.steel_force(height)
+        left = force - rig.steel_load[..., None] + rig.steel_rate[..., None] * (height - rig.design_height)
         pressure = np.where(rig.has_bag[:, None], rig.bag_pressure(height, left / area), left)
         rises = rig.ride_heights(load, state)
         flat = (*pressure.shape[:-2], 4)
         across = pressure[..., 0] - pressure[..., 1]
-        return np.concatenate([rises.reshape(flat), pressure.reshape(flat), across], axis=-1)
+        return np.concatenate([rises.reshape(flat), pressure.reshape(flat), across, load.axle], axis=-1)
 
     def _rig(self, parameters: Array) -> tuple[Rig, Array]:
         """Return the truck with its parameters, and area scale, slope and sides of both axles, shape (..., 3, 2)."""

@@ -142,6 +142,20 @@ def test_a_slip_of_the_pen_is_asked_about_and_not_averaged_in(corner, psi):
         assert one.value == pytest.approx(other.value, abs=one.prior.sd * 0.5)
 
 
+def test_an_axle_s_weight_that_is_a_slip_is_asked_about_too():
+    truth = draw_truth(RIDGE, np.random.default_rng(21))
+    sound = make_readings(RIDGE, truth, np.random.default_rng(22), 4)
+    clean = calibrate(RIDGE, sound)
+    wrong = sound[1].replaced(rear_axle=f"{float(sound[1].rear_axle) + 600} kg")
+    found = calibrate(RIDGE, [sound[0], wrong, *sound[2:]])
+    asked = {(doubt.residual.reading, doubt.residual.what, doubt.residual.corner) for doubt in found.doubts}
+    # where no wheel was weighed, a gauge that is off twice as much explains as much
+    assert asked <= {(1, "axle_load", "rear"), (1, "pressure", "rear_left"), (1, "pressure", "rear_right")}
+    assert asked
+    area = clean["rear.bag.area_scale"]
+    assert found["rear.bag.area_scale"].value == pytest.approx(area.value, abs=area.prior.sd)
+
+
 def test_corners_written_in_each_others_place_are_asked_about():
     truth = draw_truth(RIDGE, np.random.default_rng(31))
     sound = make_readings(RIDGE, truth, np.random.default_rng(32), 4)
@@ -168,7 +182,7 @@ def test_an_axle_on_steel_and_bags_on_one_line_learn_too():
     )
     assert {"front.steel_load", "rear.bag.area_scale"} <= {one.path for one in found.parameters}
     assert found.converged
-    assert {one.what for one in found.residuals} == {"ride_height", "pressure", "steel", "line"}
+    assert {one.what for one in found.residuals} == {"ride_height", "pressure", "steel", "line", "axle_load"}
 
 
 def test_every_parameter_has_the_spread_that_how_sure_has():

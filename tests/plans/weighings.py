@@ -66,9 +66,9 @@ def make_reading(truck, truth, rng, *, front=0.0, rear=0.0, at=0, noise=True, wa
     load = Load(axle, np.asarray(moment), np.asarray(part * moment), out.sum(), out[0])
     stance = np.array([rng.normal(0, 0.012), rng.normal(0, 0.012), 0.0]) if wanted is None else np.array(wanted)
     levelled = levelling.level(rig, load, stance)
-    acting = levelled.pressure + rng.normal(0, 0.7 * PSI, (2, 2))
-    settled = settle(rig, load, HeldPressure(np.maximum(acting, 0.0)), levelled.state)
-    pressure = np.maximum(acting, 0.0) / truth.scale
+    pressure = np.maximum(levelled.pressure / truth.scale + rng.normal(0, 0.7 * PSI, (2, 2)), 0.0)
+    pressure = np.where(np.array(rig.joined)[:, None], pressure.mean(axis=1, keepdims=True), pressure)
+    settled = settle(rig, load, HeldPressure(pressure * truth.scale), levelled.state)
     heights = np.array([[float(truck.front.ride_height)], [float(truck.rear.ride_height)]])
     heights = heights + rig.ride_heights(load, settled.state)
     weighed = axle / G

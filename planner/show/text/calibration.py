@@ -31,7 +31,13 @@ AT: Final = {
     "steel": "force on steel",
     "line": "line's two gauges",
 }
-KINDS: Final[dict[str, Kind]] = {"ride_height": "length", "pressure": "pressure", "steel": "load", "line": "pressure"}
+KINDS: Final[dict[str, Kind]] = {
+    "ride_height": "length",
+    "pressure": "pressure",
+    "steel": "load",
+    "line": "pressure",
+    "axle_load": "load",
+}
 
 
 def calibration_lines(found: Calibration, system: System) -> list[str]:
