@@ -297,12 +297,22 @@ def enter_text(draft: D, key: str, text: str, system: System) -> D:
     if form.is_free(key):
         return draft.with_typed(key, form.keep_free(key, text, system)) if text.strip() else draft.without_typed(key)
     if not form.owns(key):
-        return _settle(draft.with_typed(key, text), system, key)
+        return _put_waiting(_settle(draft.with_typed(key, text), system, key), system)
     try:
         put: D = form.put(draft.without_typed(key), key, text, system)
     except (Refusal, ValidationError):
         return draft.with_typed(key, text)
-    return put
+    return _put_waiting(_settle(put, system) if form.follows else put, system)
+
+
+def _put_waiting(draft: D, system: System) -> D:
+    """Return the draft with the texts in it of fields that the form owns, and that fit by now."""
+    for key in [one for one in draft.typed if draft.form.follows and draft.form.owns(one)]:
+        try:
+            draft = draft.form.put(draft.without_typed(key), key, draft.typed[key], system)
+        except (Refusal, ValidationError):
+            continue
+    return draft
 
 
 def fault_of(draft: Draft[Any], key: str, system: System) -> Refusal | None:

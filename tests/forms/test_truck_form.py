@@ -216,6 +216,16 @@ def test_a_saved_truck_is_the_truck_that_was_entered(store, draft):
     assert not again.changed
 
 
+def test_a_text_that_did_not_fit_goes_in_with_the_one_that_makes_it_fit(draft):
+    """Fields that change more than themselves wait as others do, and none waits without a fault that is told."""
+    low = entered(draft, ("front.bag.fitted_height", "5"), ("front.bag.table", "8 in; 30 in**2\n10 in; 28 in**2"))
+    assert bad_fields(low, "us") == ["front.bag.table"]
+    fits = entered(low, ("front.bag.fitted_height", "9"))
+    both = entered(fits, ("front.bag.table", text_of(fits, "front.bag.table", "us")))
+    assert both.typed == {}
+    assert float(both.record.front.bag.fitted_height) == pytest.approx(9 * 0.0254)
+
+
 ANSWERS = {
     "gvwr": st.integers(3000, 33000),
     "gcwr": st.integers(3000, 60000),
