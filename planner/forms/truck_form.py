@@ -25,7 +25,7 @@ from planner.forms.truck_readings import LABELS as READINGS
 from planner.forms.truck_typical import nested_tables, own_values, refit
 from planner.plans.typical_truck import typical_bar, typical_hitch, typical_truck
 from planner.plans.tyre_size import TyreSize, read_tyre_size
-from planner.records import Aboard, Axle, Bag, Hitch, Truck, read_record
+from planner.records import Aboard, Axle, Bag, BagChart, Hitch, Truck, read_record
 from planner.records.truck import Tyres
 from planner.store import TRUCK, Store
 from planner.units.quantity import STANDARD_GRAVITY as G
@@ -249,6 +249,13 @@ def _with_table(draft: TruckDraft, axle: str, text: str, system: System) -> Truc
 
 
 _CHARTED: Final = ("height", "area", "load", "load_at", "volumes", "volume")  # what a table says, or makes untrue
+
+
+def chart_of(draft: TruckDraft, axle: str, name: str) -> BagChart:
+    """Return the chart of an axle's bag as a record of its own, by a name; BadInput if it cannot be one."""
+    given = getattr(draft.record, axle).bag.as_file()
+    own = {key: value for key, value in given.items() if key in BagChart.model_fields}
+    return read_record(BagChart, {"schema": 1, "name": name, **own}, name or "chart")
 
 
 def _typical_bag(truck: Truck, axle: str) -> dict[str, Any]:

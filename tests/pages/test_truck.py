@@ -200,3 +200,27 @@ def test_in_a_folder_that_has_no_trucks_yet_a_truck_is_kept_too(folder):
     page.type("truck.gvwr", "11500")
     assert "not kept" not in page.words()
     assert page.reloaded("garage").field("truck.gvwr").value == "11500 lb"
+
+
+def test_a_chart_is_kept_as_a_file_that_another_axle_can_use_and_taken_back(new, store):
+    area = next(one for one in new.at.text_area if "truck.front.bag.table" in one.key)
+    area.set_value("4 in; 40 in**2\n6 in; 36 in**2\n8 in; 30 in**2")
+    new.run()
+    new.at.text_input(key="chart-name-front").set_value("Twin bellows")
+    new.press("keep-chart-it-front")
+    assert "twin-bellows" in store.bags()
+    assert new.field("truck.front.bag.chart").value == "twin-bellows"
+    new.type("truck.rear.bag.chart", "twin-bellows")
+    assert not [one for one in new.at.text_area if "truck.rear.bag.table" in one.key]
+    new.type("truck.rear.bag.chart", "")
+    assert [one for one in new.at.text_area if "truck.rear.bag.table" in one.key]
+
+
+def test_a_chart_without_a_name_is_not_kept_and_that_is_said(new, store):
+    area = next(one for one in new.at.text_area if "truck.front.bag.table" in one.key)
+    area.set_value("6 in; 36 in**2")
+    new.run()
+    before = store.bags()
+    new.press("keep-chart-it-front")
+    assert new.errors()
+    assert store.bags() == before

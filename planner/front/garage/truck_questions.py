@@ -10,7 +10,7 @@ import streamlit as st
 
 from planner.forms import truck_form, truck_questions, truck_readings
 from planner.forms.choices import COUPLINGS
-from planner.forms.draft import bad_fields, fault_of, field_of, is_typical, without_row
+from planner.forms.draft import bad_fields, enter_text, fault_of, field_of, is_typical, without_row
 from planner.forms.truck_questions import Question
 from planner.front.level.answer import draw_picture
 from planner.front.level.inputs import names_of
@@ -147,6 +147,33 @@ def _draw_charts() -> None:
         if bag is not None and not is_typical(work, f"{axle}.bag.table"):
             st.html(f'<p class="label"><b>The {axle} bag</b></p>')
             draw_picture(bag_chart(bag, state.system(), dark=state.dark()))
+            if bag.chart is None:
+                _draw_keep(axle)
+
+
+def _draw_keep(axle: str) -> None:
+    """Draw the way to keep a chart as a file of its own, for another axle, another truck or a friend."""
+    with st.popover("Keep this chart as a file", key=f"keep-chart-{axle}"):
+        name = state.seed(f"chart-name-{axle}", "")
+        st.text_input("Name of the bag", key=name)
+        st.button("Keep it", key=f"keep-chart-it-{axle}", on_click=_keep_chart, args=(axle, name))
+
+
+def _keep_chart(axle: str, name: str) -> None:
+    """Write the chart of an axle's bag to a file of its own, which the truck names from then on."""
+    record, store, called = state.truck(), state.tab().store, str(state.value(name) or "").strip()
+    before, made = record.work, list[str]()
+
+    def act() -> str:
+        made.append(store.save_as(truck_form.chart_of(before, axle, called), called))
+        state.replace_draft(record, enter_text(before, f"{axle}.bag.chart", made[0], state.system()))
+        return f"The chart is kept as {called}; the {axle} bag has it from there."
+
+    def back() -> None:
+        state.replace_draft(record, before)
+        store.delete(made[0], BAG)
+
+    state.attempt(act, back)
 
 
 def _whole_bag(axle: str) -> Bag | None:
