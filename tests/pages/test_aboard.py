@@ -4,6 +4,8 @@ import re
 
 import pytest
 
+from planner.front.shell import navigation
+
 from .conftest import MILL
 
 PAGE = """
@@ -26,7 +28,7 @@ def page(folder, tab, tmp_path, monkeypatch):
     """A page with cargo and who is aboard, on the mill, and no more."""
     pages = tmp_path / "pages"
     pages.mkdir()
-    for name in ("profiles", "level", "hitch", "garage"):
+    for name in navigation.TITLES:
         (pages / f"{name}.py").write_text(PAGE, "utf-8")
     monkeypatch.setattr("planner.front.shell.places.pages", lambda: pages)
     return tab("level", profile=MILL)

@@ -6,6 +6,7 @@ import pytest
 
 from planner.forms.profile_form import open_profile
 from planner.forms.saving import setup_of
+from planner.front.shell import navigation
 from planner.plans.cargo_position import best_move, even_move, even_moves
 from planner.plans.largest_trailer import find_largest_trailer
 from planner.plans.level import level_setup
@@ -35,7 +36,7 @@ def page(folder, tmp_path, monkeypatch):
     """To open a page that has the inputs, the four pressures and What if, and no more."""
     pages = tmp_path / "pages"
     pages.mkdir()
-    for name in ("profiles", "level", "hitch", "garage"):
+    for name in navigation.TITLES:
         (pages / f"{name}.py").write_text(PAGE, "utf-8")
     monkeypatch.setattr("planner.front.shell.places.pages", lambda: pages)
     return lambda slug, **query: Tab("level", profile=slug, **query)

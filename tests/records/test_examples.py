@@ -48,7 +48,8 @@ def test_the_examples_of_a_truck_make_a_truck():
         return {key: text if kind else float(text) for key, (text, kind) in given.items() if text} | more
 
     tyres = table(RECORDS["Tyres"], per_side=1)
-    bag = table(RECORDS["Bag"], height=["3 in", "6 in", "8 in"], area=["56 in**2", "48 in**2", "39 in**2"])
+    limits = {key: example_of(RECORDS["Bag"], key) for key in ("least_pressure", "greatest_pressure")}
+    bag = table(RECORDS["Bag"], height=["3 in", "6 in", "8 in"], area=["56 in**2", "48 in**2", "39 in**2"], **limits)
     axle = table(RECORDS["Axle"], suspension="solid", spring_spacing="40 in", tyres=tyres, bag=bag)
     hitch = table(RECORDS["Hitch"], name="receiver", coupling="ball", ball_diameter="2.3125 in")
     truck = table(Truck, schema=1, name="Any", kerb=table(RECORDS["Kerb"]), front=axle, rear=axle, hitches=[hitch])

@@ -150,8 +150,13 @@ class Unknowns:
         return np.array([*(column.deviation for column in self.drawn), *tilts, *self.free])
 
     def trucks(self, numbers: Array, state: Array) -> Trucks:
-        """Return the trucks of numbers in deviations, shape (N, count), in states, (N, 4)."""
-        values, known = numbers * self.deviations, len(self.drawn)
+        """Return the trucks of numbers in deviations, shape (N, count), in states, (N, 4).
+
+        No number goes further out than it is drawn for How sure: a reading that asks for more is told of as doubtful.
+        """
+        known, reach = len(self.drawn), np.array([column.reach for column in self.drawn])
+        values = numbers * self.deviations
+        values[:, :known] = numbers[:, :known].clip(-reach, reach) * self.deviations[:known]
         made = batch(self.setup, self.planned, self.drawn, values[:, :known])
         front, rear, side = values[:, known + 2 :].T
         kerb = self.plain.kerb.axle - self.plain.unsprung_load
