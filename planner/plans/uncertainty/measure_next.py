@@ -7,7 +7,7 @@ from typing import Final, NamedTuple
 
 from planner.plans.answer import Answer
 from planner.plans.setup import Setup
-from planner.plans.uncertainty.result import Certainty, find_uncertainty
+from planner.plans.uncertainty.result import Certainty, find_within
 from planner.plans.uncertainty.spreads import GROUPS
 
 ROUGHLY: Final = 128  # points of the sample that says what a measurement is worth
@@ -94,7 +94,7 @@ def next_measurement(
     worth, best = 1.0 - (1.0 - WORTH_IT) ** 2, None
     for group in sorted((one for one in shares if shares[one] >= worth), key=lambda one: MEASURED[one][1]):
         known = dict(own or {}) | {key: 0.0 for key in GROUPS[group] if key in sure.spreads}
-        then = find_uncertainty(setup, answer, known, base=ROUGHLY).within
+        then = find_within(setup, answer, known, base=ROUGHLY)
         found = Measurement(group, MEASURED[group][0], sure.within, then)
         if then <= (1.0 - WORTH_IT) * sure.within:
             return found

@@ -15,7 +15,7 @@ from planner.physics.validation import Array, Flags
 from planner.plans.answer import AXLES, SEVERITIES, Answer, Severity
 from planner.plans.ratings import checks, headlamp_aim, headlamps_off, least_twist_told, misses_wanted
 from planner.plans.setup import Setup, rig_of
-from planner.plans.uncertainty.samples import BASE, SEED, Batch, batch, columns, groups, sample_deviations
+from planner.plans.uncertainty.samples import BASE, SEED, Batch, Column, batch, columns, groups, sample_deviations
 from planner.plans.uncertainty.spreads import Spreads, spreads_of
 
 PERCENTILES: Final = (5.0, 25.0, 50.0, 75.0, 95.0)
@@ -158,19 +158,12 @@ def find_uncertainty(
     >>> type(find_uncertainty(setup, level_setup(setup), base=64)).__name__
     'Certainty'
     """
-    if base < 1 or base & (base - 1):
-        raise Refusal("base must be a power of two", f"{base}", "512 is usual")
-    spreads = spreads_of(setup, own)
-    drawn = columns(setup, answer, spreads)
-    trucks = batch(setup, answer, drawn, sample_deviations(drawn, base, seed))
-    everyone = trucks.settle(_start(answer))
-    at_rest = everyone.converged if everyone.converged.any() else np.ones_like(everyone.converged)
+    spreads, drawn, trucks, everyone, at_rest = _draw(setup, answer, own, base, seed)
     heights = np.column_stack([_body(setup, everyone.state).reshape(-1, 4), _stance(setup, everyone.state)])
     shares = variance_shares(heights, at_rest, tuple(groups(drawn)), base)
     trucks, settled = trucks.take(at_rest), everyone.of(at_rest)
     wanted = setup.wanted
-    body, stance = _body(setup, settled.state), _stance(setup, settled.state)
-    off, corner = stance - _stance(setup, wanted), np.abs(body - _body(setup, wanted)).max(axis=(-1, -2))
+    off = _stance(setup, settled.state) - _stance(setup, wanted)
     design = _design(setup)
     return Certainty(
         spreads=spreads,
@@ -181,13 +174,63 @@ def find_uncertainty(
         level_wanted=not wanted.any(),
         rise=_band(off[:, :2]),
         lean=_band(off[:, 2]),
-        within=float(np.quantile(corner, WITHIN)),
+        within=_within(setup, settled),
         out_of_level=float(misses_wanted(setup, settled.state, wanted).any(axis=-1).mean()),
         tape_error=float(setup.truck.instruments.tape_error),
         chances=_chances(setup, answer, trucks, settled),
         share_of=shares,
         loose=1.0 - settled.fixed.mean(axis=0),
     )
+
+
+def find_within(
+    setup: Setup, answer: Answer, own: Mapping[str, float] | None = None, *, base: int = BASE, seed: int = SEED
+) -> float:
+    """Return what no corner passes in WITHIN of the draws, `Certainty.within`, without all else that is found. [m]
+
+    Parameters, what is raised: those of `find_uncertainty`.
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> from planner.plans.level import level_setup
+    >>> from planner.plans.setup import Setup
+    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
+    >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
+    >>> answer = level_setup(setup)
+    >>> find_within(setup, answer, base=64) == find_uncertainty(setup, answer, base=64).within
+    True
+    """
+    drawn = _draw(setup, answer, own, base, seed)
+    return _within(setup, drawn.everyone.of(drawn.at_rest))
+
+
+class _Drawn(NamedTuple):
+    """Trucks as they may be: by what they differ, where they settle, and which count: all, where none comes to rest."""
+
+    spreads: Spreads
+    columns: list[Column]
+    trucks: Batch
+    everyone: Settled
+    at_rest: Flags
+
+
+def _draw(setup: Setup, answer: Answer, own: Mapping[str, float] | None, base: int, seed: int) -> _Drawn:
+    """Return trucks drawn and settled at the set pressures of an answer."""
+    if base < 1 or base & (base - 1):
+        raise Refusal("base must be a power of two", f"{base}", "512 is usual")
+    spreads = spreads_of(setup, own)
+    drawn = columns(setup, answer, spreads)
+    trucks = batch(setup, answer, drawn, sample_deviations(drawn, base, seed))
+    everyone = trucks.settle(_start(answer))
+    at_rest = everyone.converged if everyone.converged.any() else np.ones_like(everyone.converged)
+    return _Drawn(spreads, drawn, trucks, everyone, at_rest)
+
+
+def _within(setup: Setup, settled: Settled) -> float:
+    """Return the distance from the wanted height that no corner passes in WITHIN of some trucks. [m]"""
+    off = np.abs(_body(setup, settled.state) - _body(setup, setup.wanted))
+    return float(np.quantile(off.max(axis=(-1, -2)), WITHIN))
 
 
 def _start(answer: Answer) -> Array:
