@@ -65,7 +65,7 @@ def shared(command: Command) -> Command:
     return cast("Command", folder_option(units_option(click.pass_context(command))))
 
 
-def _common(context: click.Context, folder: Path | None, system: System) -> tuple[Store, System]:
+def find_store(context: click.Context, folder: Path | None, system: System) -> tuple[Store, System]:
     """Return the store and the unit system, from the command's own options or those before it."""
     from planner.store import Store, find_folder
 
@@ -81,16 +81,16 @@ def list_(context: click.Context, folder: Path | None, system: System) -> None:
     from planner.show.text.profile_rows import NOTHING_THERE, damaged_line, profile_line
     from planner.store import PROFILE
 
-    store, system = _common(context, folder, system)
+    store, system = find_store(context, folder, system)
     entries = store.entries(PROFILE)
     width = max((len(entry.slug) for entry in entries), default=0)
     for entry in entries:
         if entry.brief is not None:
-            _say(profile_line(entry.slug, width, entry.brief, system))
+            say_line(profile_line(entry.slug, width, entry.brief, system))
         else:
-            _say(damaged_line(entry.slug, width, entry.problems))
+            say_line(damaged_line(entry.slug, width, entry.problems))
     if not entries:
-        _say(NOTHING_THERE)
+        say_line(NOTHING_THERE)
 
 
 @planner.command()
@@ -102,8 +102,8 @@ def level(context: click.Context, folder: Path | None, system: System, profile: 
     from planner.plans.level import level_setup
     from planner.plans.setup import Setup
 
-    store, system = _common(context, folder, system)
-    outfit = _outfit(store, profile)
+    store, system = find_store(context, folder, system)
+    outfit = find_outfit(store, profile)
     setup = Setup.of(outfit.profile, outfit.truck, outfit.trailer)
     _print_answer(outfit, setup, level_setup(setup), system, as_json)
 
@@ -117,18 +117,18 @@ def hitch(context: click.Context, folder: Path | None, system: System, profile: 
     from planner.plans.hitching import hitch_up
     from planner.plans.setup import Setup
 
-    store, system = _common(context, folder, system)
-    outfit = _outfit(store, profile)
+    store, system = find_store(context, folder, system)
+    outfit = find_outfit(store, profile)
     plan = hitch_up(Setup.of(outfit.profile, outfit.truck, outfit.trailer))
     if as_json:
         from planner.show.text.as_json import hitch_object
 
-        _print_object(hitch_object(outfit.slug, plan, system))
+        print_object(hitch_object(outfit.slug, plan, system))
     else:
         from planner.show.text.hitching import hitch_lines
 
         for line in hitch_lines(outfit.profile.name, plan, system):
-            _say(line)
+            say_line(line)
     sys.exit(STOPPED if any(finding.level == "stop" for finding in plan.findings) else FINE)
 
 
@@ -147,20 +147,20 @@ def air(context: click.Context, folder: Path | None, system: System, profile: st
     from planner.plans.setup import Setup
 
     said = {name: _of_the_air(f"--{name}", given[name]) for name in ("altitude", "temperature") if given[name]}
-    store, system = _common(context, folder, system)
-    outfit = _outfit(store, profile)
+    store, system = find_store(context, folder, system)
+    outfit = find_outfit(store, profile)
     use = Use(humidity=given["humidity"], cycles=given["cycles"], **said)
-    change = _change_over(_outfit(store, given["before"]), outfit) if given["before"] else None
+    change = _change_over(find_outfit(store, given["before"]), outfit) if given["before"] else None
     budget = air_budget(Setup.of(outfit.profile, outfit.truck, outfit.trailer), use, change)
     if as_json:
         from planner.show.text.air import air_object
 
-        _print_object(air_object(outfit.slug, budget, system))
+        print_object(air_object(outfit.slug, budget, system))
     else:
         from planner.show.text.air import air_lines
 
         for line in air_lines(outfit.profile.name, budget, system):
-            _say(line)
+            say_line(line)
     sys.exit(STOPPED if any(finding.level == "stop" for finding in budget.findings) else FINE)
 
 
@@ -204,8 +204,8 @@ def settle(
         if (text := given[corner]) is not None
     }
     shut = _shut(given)
-    store, system = _common(context, folder, system)
-    outfit = _outfit(store, profile)
+    store, system = find_store(context, folder, system)
+    outfit = find_outfit(store, profile)
     setup = Setup.of(outfit.profile, outfit.truck, outfit.trailer)
     later = setup.without_trailer() if given["without_trailer"] else setup
     later = later.without_cargo() if given["without_cargo"] else later
@@ -225,19 +225,19 @@ def trim(context: click.Context, folder: Path | None, system: System, profile: s
     from planner.plans.trim import trim as find_trim
     from planner.store.reading_file import read_reading
 
-    store, system = _common(context, folder, system)
-    outfit = _outfit(store, profile)
+    store, system = find_store(context, folder, system)
+    outfit = find_outfit(store, profile)
     reading = read_reading(file, datetime.now())  # as an owner writes it: his own clock
     found = find_trim(Setup.of(outfit.profile, outfit.truck, outfit.trailer), reading, file=str(file))
     if as_json:
         from planner.show.text.trim import trim_object
 
-        _print_object(trim_object(outfit.slug, found, system))
+        print_object(trim_object(outfit.slug, found, system))
     else:
         from planner.show.text.trim import trim_lines
 
         for line in trim_lines(outfit.profile.name, found, system):
-            _say(line)
+            say_line(line)
     sys.exit(STOPPED if found.stopped else FINE)
 
 
@@ -291,12 +291,12 @@ def card(
         raise click.UsageError(f'--out must end in .pdf or .html, got "{out.name}": write one such as cab.pdf')
     if ending == ".html" and (sheet or paper):
         raise click.UsageError(f"{'--sheet' if sheet else '--paper'} is for paper: write a .pdf, or leave it out")
-    store, system = _common(context, folder, system)
+    store, system = find_store(context, folder, system)
     cards = [_card(store, profile, system, on_phone=ending == ".html") for profile in profiles]
     made = _page(cards) if ending == ".html" else _pdf(cards, system, paper, sheet)
     with told_errors(str(out), "written", "make its folder, allow it for you, or name another --out"):
         replace_file(out.absolute(), made)
-    _say(f"{out}: {', '.join(one.name for one in cards)}")
+    say_line(f"{out}: {', '.join(one.name for one in cards)}")
     sys.exit(STOPPED if any(one.stopped for one in cards) else FINE)
 
 
@@ -305,7 +305,7 @@ def _card(store: Store, profile: str, system: System, *, on_phone: bool) -> Carr
     from planner.export import card_of, with_air_times
     from planner.store import PROFILE
 
-    outfit = _outfit(store, profile)
+    outfit = find_outfit(store, profile)
     named = profile.endswith(".toml")
     card = card_of(outfit, system, Path(profile) if named else store.folder / PROFILE.file(outfit.slug))
     return with_air_times(card, outfit) if on_phone else card
@@ -335,17 +335,17 @@ def weigh(context: click.Context, folder: Path | None, system: System, file: Pat
     from planner.plans.weighing import weigh as weigh_slip
     from planner.store.slip_files import read_slip_path
 
-    store, system = _common(context, folder, system)
+    store, system = find_store(context, folder, system)
     found = weigh_slip(*read_slip_path(store, file))
     if as_json:
         from planner.show.text.weighing import weighing_object
 
-        _print_object(weighing_object(found, system))
+        print_object(weighing_object(found, system))
     else:
         from planner.show.text.weighing import weighing_lines
 
         for line in weighing_lines(found, system):
-            _say(line)
+            say_line(line)
     sys.exit(STOPPED if any(finding.level == "stop" for finding in found.findings) else FINE)
 
 
@@ -357,13 +357,13 @@ def check(context: click.Context, folder: Path | None, system: System, files: tu
     from planner.records import BadInput
     from planner.store.checking import check_files, find_cautions
 
-    store, _ = _common(context, folder, system)
+    store, _ = find_store(context, folder, system)
     problems = check_files(store, files) if files else store.check()
     for caution in find_cautions(store, files):
-        _say(f"caution: {caution.line()}")
+        say_line(f"caution: {caution.line()}")
     if problems:
         raise BadInput(problems)
-    _say("No problem found.")
+    say_line("No problem found.")
 
 
 @planner.group()
@@ -380,7 +380,7 @@ def new(context: click.Context, folder: Path | None, system: System, answers: Pa
     from planner.forms import truck_answers
     from planner.forms.truck_form import TRUCK_FORM
 
-    store, system = _common(context, folder, system)
+    store, system = find_store(context, folder, system)
     if answers is not None:
         from planner.store.reading import read_document
 
@@ -390,15 +390,15 @@ def new(context: click.Context, folder: Path | None, system: System, answers: Pa
             name or str(table.get("name", "")),
         )
     else:
-        _say(f"Return leaves what stands there, {truck_answers.UNKNOWN} too; {truck_answers.BACK} goes one back.")
-        draft = truck_answers.ask_questions(truck_answers.new_truck(), _ask, _say, system)
+        say_line(f"Return leaves what stands there, {truck_answers.UNKNOWN} too; {truck_answers.BACK} goes one back.")
+        draft = truck_answers.ask_questions(truck_answers.new_truck(), _ask, say_line, system)
         called = name or _ask("Name of the truck", "")
     saved = TRUCK_FORM.save(store, draft, called)
     from planner.store import TRUCK
 
-    _say(f"{saved.record.name} is in {store.folder / TRUCK.file(saved.slug)}.")
+    say_line(f"{saved.record.name} is in {store.folder / TRUCK.file(saved.slug)}.")
     typical = len(saved.record.typical)
-    _say(f"{typical} values are typical, not yet your own; planner level says how sure that is." if typical else "")
+    say_line(f"{typical} values are typical, not yet your own; planner level says how sure that is." if typical else "")
 
 
 def _ask(words: str, default: str) -> str:
@@ -406,7 +406,7 @@ def _ask(words: str, default: str) -> str:
     return str(click.prompt(console.printable(words), default=console.printable(default)))
 
 
-def _outfit(store: Store, profile: str) -> Outfit:
+def find_outfit(store: Store, profile: str) -> Outfit:
     """Return the profile that was named, by name, by slug or by the path of its file."""
     from planner.store import slug
 
@@ -430,18 +430,18 @@ def _print_answer(outfit: Outfit, setup: Any, answer: Answer, system: System, as
     if as_json:
         from planner.show.text.as_json import answer_object
 
-        _print_object(answer_object(outfit.slug, answer, system))
+        print_object(answer_object(outfit.slug, answer, system))
     else:
         from planner.show.text.report import answer_lines
 
         for line in answer_lines(outfit.profile.name, setup, answer, system):
-            _say(line)
+            say_line(line)
     sys.exit(STOPPED if answer.stopped else FINE)
 
 
-def _print_object(found: dict[str, Any]) -> None:
+def print_object(found: dict[str, Any]) -> None:
     """Print one object on a line, its letters escaped where the console does not have them all."""
-    _say(json.dumps(found, ensure_ascii=not console.is_unicode(), allow_nan=False))
+    say_line(json.dumps(found, ensure_ascii=not console.is_unicode(), allow_nan=False))
 
 
 def main(arguments: list[str] | None = None) -> None:
@@ -467,11 +467,11 @@ def main(arguments: list[str] | None = None) -> None:
 
 def _fail(message: str) -> None:
     """Print what is wrong and leave with the code of bad input."""
-    _say(f"planner: {message}", err=True)
+    say_line(f"planner: {message}", err=True)
     sys.exit(REFUSED)
 
 
-def _say(text: str, err: bool = False) -> None:
+def say_line(text: str, err: bool = False) -> None:
     """Print a text as the console's own encoding has it; click would send UTF-8 to one that is ASCII.
 
     Whatever a name or a path holds reaches the terminal as text, never as a command to it.

@@ -13,12 +13,12 @@ import click
 from planner.cli import (
     FINE,
     STOPPED,
-    _common,
-    _outfit,
-    _print_object,
-    _say,
+    find_outfit,
+    find_store,
     json_option,
     planner,
+    print_object,
+    say_line,
     shared,
 )
 
@@ -60,8 +60,8 @@ def drift(
     from planner.plans.setup import Setup
     from planner.records.leak_test import LeakTest
 
-    store, system = _common(context, folder, system)
-    outfit, test = _outfit(store, profile), _record_in(file, LeakTest)
+    store, system = find_store(context, folder, system)
+    outfit, test = find_outfit(store, profile), _record_in(file, LeakTest)
     setup = Setup.of(outfit.profile, outfit.truck, outfit.trailer)
     setup = setup.without_trailer() if without_trailer else setup
     setup = setup.without_cargo() if without_cargo else setup
@@ -70,14 +70,14 @@ def drift(
     if as_json:
         from planner.show.text.drift import drift_object
 
-        _print_object(drift_object(outfit.slug, found, system))
+        print_object(drift_object(outfit.slug, found, system))
     else:
         from planner.show.text.drift import drift_lines
 
         stands = standing(outfit.profile, outfit.truck, outfit.trailer)
         thirsty = find_thirsty_corner(air_history(stands)) if outfit.profile.readings else None
         for line in drift_lines(outfit.profile.name, setup, found, system, thirsty):
-            _say(line)
+            say_line(line)
     sys.exit(STOPPED if any(finding.level == "stop" for finding in found.findings) else FINE)
 
 
@@ -135,7 +135,7 @@ def calibrate(
     from planner.plans.calibration import calibrate as learn
     from planner.records.weighed_reading import weighed_readings
 
-    store, system = _common(context, folder, system)
+    store, system = find_store(context, folder, system)
     slug, known = _truck(store, truck)
     if write and slug is None:
         raise click.UsageError("--write changes a truck of the profiles folder: name it, not a file")
@@ -144,12 +144,12 @@ def calibrate(
     if as_json:
         from planner.show.text.calibration import calibration_object
 
-        _print_object(calibration_object(found, system))
+        print_object(calibration_object(found, system))
     else:
         from planner.show.text.calibration import calibration_lines
 
         for line in calibration_lines(found, system):
-            _say(line)
+            say_line(line)
     if write and slug is not None:
         _write_learnt(store, slug, known, found, quiet=as_json)
 
@@ -169,7 +169,7 @@ def _write_learnt(store: Store, slug: str, known: Truck, found: Calibration, *, 
         store.write(learnt, slug, known, keep_old=True)
     if not quiet:
         kept = f"{TRUCK.file(slug)} holds what was learnt; as it was, it is in {store.folder / 'backups'}."
-        _say(kept if changed else f"{TRUCK.file(slug)} stays as it is: nothing new was learnt.")
+        say_line(kept if changed else f"{TRUCK.file(slug)} stays as it is: nothing new was learnt.")
 
 
 def _truck(store: Store, named: str) -> tuple[str | None, Truck]:

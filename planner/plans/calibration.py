@@ -10,9 +10,9 @@ from typing import Final
 import numpy as np
 
 from planner.physics.constants import STANDARD_GRAVITY as G
+from planner.physics.map_estimate import Estimate, estimate
 from planner.physics.validation import Array, Flags
 from planner.plans.answer import AXLES, CORNERS
-from planner.plans.least_squares import Estimate, estimate
 from planner.plans.weighed_truck import AXLE_LOADS, LINES, OF_READING, ROWS, Prior, WeighedTruck, combined, places_of
 from planner.records import Truck
 from planner.records.weighed_reading import WeighedReading

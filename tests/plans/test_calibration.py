@@ -6,8 +6,8 @@ import statsmodels.api as sm
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from planner.physics.map_estimate import estimate
 from planner.plans.calibration import calibrate
-from planner.plans.least_squares import estimate
 from planner.plans.weighed_truck import WeighedTruck, priors_of
 from planner.store import Store
 

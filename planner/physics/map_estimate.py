@@ -1,4 +1,7 @@
-"""Least squares with a prior: many unknowns, few measurements, each as sure as its spread says."""
+"""The most likely unknowns of one case, many measurements and a prior together (maximum a posteriori).
+
+`least_squares` does the same for many small cases at once, and finds the slopes by steps; here they are given.
+"""
 
 from __future__ import annotations
 
