@@ -139,7 +139,7 @@ def calibrate(
     slug, known = _truck(store, truck)
     if write and slug is None:
         raise click.UsageError("--write changes a truck of the profiles folder: name it, not a file")
-    whole = store.with_charts(known) if slug is not None else store.fill_in(known, Path(truck))
+    whole = store.with_charts(known, None if slug is not None else Path(truck))
     found = learn(whole, [one for file in files for one in weighed_readings(_table_in(file), str(file))])
     if as_json:
         from planner.show.text.calibration import calibration_object

@@ -61,7 +61,7 @@ def read_truck(path: str | PathLike[str]) -> Truck:
     <158 in>
     """
     place = Path(path)
-    return Store(place.absolute().parents[1]).fill_in(_read(TRUCK, place), place)
+    return Store(place.absolute().parents[1]).with_charts(_read(TRUCK, place), place)
 
 
 def read_trailer(path: str | PathLike[str]) -> Trailer:

@@ -66,7 +66,7 @@ def _check(store: Store, path: Path) -> None:
         return
     record, _ = read_kind(kind, document, str(path))
     if isinstance(record, Truck):
-        store.fill_in(record, path)
+        store.with_charts(record, path)
     if kind is PROFILE:
         outfit = store.read_profile_path(path)
         if past := pressures_past_limits(str(path), outfit.profile, outfit.truck):

@@ -95,19 +95,17 @@ class Store:
         """Return a truck, its bags filled in from the charts it names; raises as `read` does."""
         return fill_truck(self.read(TRUCK, slug), TRUCK.file(slug), _find_in(self))
 
-    def fill_in(self, truck: Truck, path: Path) -> Truck:
-        """Return a truck of a file anywhere with the charts it names, from beside its folder or else from this one.
+    def with_charts(self, truck: Truck, path: Path | None = None) -> Truck:
+        """Return a truck with the charts that its bags name; one of a file anywhere has them from beside it first.
 
         Raises
         ------
         BadInput
             If a chart is not there or damaged, or makes no sense in the truck.
         """
+        if path is None:
+            return fill_truck(truck, "truck", _find_in(self))
         return fill_truck(truck, str(path), _find_in(Store(path.absolute().parents[1]), self))
-
-    def with_charts(self, truck: Truck) -> Truck:
-        """Return a truck with the charts that its bags name; BadInput if one is not there or does not fit."""
-        return fill_truck(truck, "truck", _find_in(self))
 
     def read_trailer(self, slug: str) -> Trailer:
         """Return a trailer; raises as `read` does."""
