@@ -20,6 +20,7 @@ from planner.plans.uncertainty.spreads import Spreads, spreads_of
 
 PERCENTILES: Final = (5.0, 25.0, 50.0, 75.0, 95.0)
 WITHIN: Final = 0.9  # share of the draws that the one sentence speaks of: 9 times in 10
+MANY_THINGS: Final = 100  # things on the truck, past which half as many trucks are drawn
 NO_SPREAD: Final = 1e-9  # [m] a standard deviation below this is the arithmetic's
 
 
@@ -115,7 +116,7 @@ class Certainty:
 
 
 def find_uncertainty(
-    setup: Setup, answer: Answer, own: Mapping[str, float] | None = None, *, base: int = BASE, seed: int = SEED
+    setup: Setup, answer: Answer, own: Mapping[str, float] | None = None, *, base: int | None = None, seed: int = SEED
 ) -> Certainty:
     """Return how sure an answer is at its set pressures.
 
@@ -124,8 +125,9 @@ def find_uncertainty(
     setup, answer : what was asked, and `level_setup` of it
     own : mapping of key to one standard deviation, optional
         Spreads that go before those of the files and typical ones; see `spreads_of`. [SI]
-    base : int
-        Points of each sample, a power of two; (groups + 2) times as many trucks are settled.
+    base : int, optional
+        Points of each sample, a power of two; (groups + 2) times as many trucks are settled. Left out: 512, or 256
+        where more than MANY_THINGS lie on the truck, whose every weight and place is drawn.
     seed : int
         The same seed gives the same answer.
 
@@ -158,6 +160,8 @@ def find_uncertainty(
     >>> type(find_uncertainty(setup, level_setup(setup), base=64)).__name__
     'Certainty'
     """
+    if base is None:
+        base = BASE if len(setup.cargo) <= MANY_THINGS else BASE // 2
     spreads, drawn, trucks, everyone, at_rest = _draw(setup, answer, own, base, seed)
     heights = np.column_stack([_body(setup, everyone.state).reshape(-1, 4), _stance(setup, everyone.state)])
     shares = variance_shares(heights, at_rest, tuple(groups(drawn)), base)
@@ -186,9 +190,9 @@ def find_uncertainty(
 def find_within(
     setup: Setup, answer: Answer, own: Mapping[str, float] | None = None, *, base: int = BASE, seed: int = SEED
 ) -> float:
-    """Return what no corner passes in WITHIN of the draws, `Certainty.within`, without all else that is found. [m]
+    """Return what no corner passes in WITHIN of 2 base draws, `Certainty.within`, without all else that is found. [m]
 
-    Parameters, what is raised: those of `find_uncertainty`.
+    Parameters, what is raised: those of `find_uncertainty`. The trucks that say whose the variance is are not drawn.
 
     Examples
     --------
@@ -198,10 +202,10 @@ def find_within(
     >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
     >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
     >>> answer = level_setup(setup)
-    >>> find_within(setup, answer, base=64) == find_uncertainty(setup, answer, base=64).within
+    >>> 0.9 < find_within(setup, answer) / find_uncertainty(setup, answer).within < 1.1
     True
     """
-    drawn = _draw(setup, answer, own, base, seed)
+    drawn = _draw(setup, answer, own, base, seed, by_group=False)
     return _within(setup, drawn.everyone.of(drawn.at_rest))
 
 
@@ -215,13 +219,15 @@ class _Drawn(NamedTuple):
     at_rest: Flags
 
 
-def _draw(setup: Setup, answer: Answer, own: Mapping[str, float] | None, base: int, seed: int) -> _Drawn:
+def _draw(
+    setup: Setup, answer: Answer, own: Mapping[str, float] | None, base: int, seed: int, *, by_group: bool = True
+) -> _Drawn:
     """Return trucks drawn and settled at the set pressures of an answer."""
     if base < 1 or base & (base - 1):
         raise Refusal("base must be a power of two", f"{base}", "512 is usual")
     spreads = spreads_of(setup, own)
     drawn = columns(setup, answer, spreads)
-    trucks = batch(setup, answer, drawn, sample_deviations(drawn, base, seed))
+    trucks = batch(setup, answer, drawn, sample_deviations(drawn, base, seed, by_group=by_group))
     everyone = trucks.settle(_start(answer))
     at_rest = everyone.converged if everyone.converged.any() else np.ones_like(everyone.converged)
     return _Drawn(spreads, drawn, trucks, everyone, at_rest)

@@ -95,15 +95,18 @@ def groups(drawn: Sequence[Column]) -> list[str]:
     return [name for name, keys in GROUPS.items() if moving & set(keys)]
 
 
-def sample_deviations(drawn: Sequence[Column], base: int = BASE, seed: int = SEED) -> Array:
+def sample_deviations(drawn: Sequence[Column], base: int = BASE, seed: int = SEED, *, by_group: bool = True) -> Array:
     """Return deviations of every drawn number, shape ((groups + 2) base, columns): A, B, then A with one from B.
 
     Scrambled Sobol' points in twice the dimension are parted into A and B; the block of each group is A with that
-    group's columns from B (Saltelli et al., Computer Physics Communications 181 (2010) 259-270). Points become normal
-    deviates cut off at ``reach``. Units are those of each column.
+    group's columns from B (Saltelli et al., Computer Physics Communications 181 (2010) 259-270), and left out where
+    nobody asks whose the variance is: shape (2 base, columns). Points become normal deviates cut off at ``reach``.
+    Units are those of each column.
     """
     reach = tuple(column.reach for column in drawn)
-    normal = _deviates(base, seed, reach) * np.array([column.deviation for column in drawn])[:, None]
+    normal: Array = _deviates(base, seed, reach) * np.array([column.deviation for column in drawn])[:, None]
+    if not by_group:
+        return normal.T
     names = groups(drawn)
     found = np.empty((len(drawn), (len(names) + 2) * base))  # each column lies in one piece, as it is taken
     found[:, : 2 * base] = normal
