@@ -390,8 +390,9 @@ def _approach_warily(
     reach = np.full(now.shape[-1], LONGEST_STEP)
     rows, room, equal = linear_programme_at(rig, load, target, goal, now, bound, limits)
     worth, outside = _worth(rows, room, now, weights, equal)
+    programme: Programme | None = None
     for _ in range(WARY_STEPS):
-        programme = least_deviation(*_within_reach(rows, room, now, reach, goal.lasting), weights, equal)
+        programme = least_deviation(*_within_reach(rows, room, now, reach, goal.lasting), weights, equal, programme)
         tried = programme.coordinates
         new_rows, new_room, _ = linear_programme_at(rig, load, target, goal, tried, bound, limits)
         tried = tried + _way_in(new_rows, new_room, tried, equal)
