@@ -2,8 +2,8 @@
 
 Best is what comes first in a goal. Of a stance: the least lean against the wanted one; then, within what a tape can
 tell of that lean, the least of the larger departure of the two rises; then the other rise; then the least frame twist.
-Of a coupling: its height, the lean, the front's rise, the twist. Where no axle has a line for each of its bags the rises
-come before the lean, for the reason in `physics.level_goal`.
+Of a coupling: its height, the lean, the front's rise, the twist. Where no axle has a line for each of its bags the
+rises come before the lean, for the reason in `physics.level_goal`.
 
 The statics are linear in the state and only the charts are not, so each step solves a linear programme
 (`physics.linear_programme`) at the charts' present slopes; the steps close in as Newton's do.
