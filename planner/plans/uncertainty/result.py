@@ -9,11 +9,22 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from planner.errors import Refusal
+from planner.physics.bag_limits import bounds_of
 from planner.physics.equilibrium import Settled, Standing
 from planner.physics.truck_model import SIDE
 from planner.physics.validation import Array, Flags
 from planner.plans.answer import AXLES, SEVERITIES, Answer, Severity
-from planner.plans.ratings import checks, headlamp_aim, headlamps_off, least_twist_told, misses_wanted
+from planner.plans.ratings import (
+    LOW,
+    checks,
+    headlamp_aim,
+    headlamps_off,
+    least_twist_told,
+    left_by_gauge,
+    misses_wanted,
+    off_wanted,
+    sits_low,
+)
 from planner.plans.setup import Setup, rig_of
 from planner.plans.uncertainty.samples import BASE, SEED, Batch, Column, batch, columns, groups, sample_deviations
 from planner.plans.uncertainty.spreads import Spreads, spreads_of
@@ -320,18 +331,38 @@ def _chances(setup: Setup, answer: Answer, trucks: Batch, settled: Settled) -> t
     now = {finding.code for finding in answer.findings}
     carried = trucks.carried(settled)
     labels = ((one.code, one.level, one.passed) for one in checks(setup, carried))
-    passed = [*labels, *_stands(setup, settled), *_body_and_frame(setup, trucks, settled)]
+    passed = [*labels, *_stands(setup, answer, trucks, settled), *_body_and_frame(setup, trucks, settled)]
     found = [Chance(code, level, float(flags.mean()), code in now) for code, level, flags in passed if flags.any()]
     return tuple(sorted(found, key=lambda one: (SEVERITIES.index(one.level), -one.share)))
 
 
-def _stands(setup: Setup, settled: Settled) -> Iterator[tuple[str, Severity, Flags]]:
-    """Yield what is found of the stance, draw by draw: what a tape can tell, and what pressure does not fix."""
+def _stands(setup: Setup, answer: Answer, trucks: Batch, settled: Settled) -> Iterator[tuple[str, Severity, Flags]]:
+    """Yield what is found of the stance, draw by draw: what a tape can tell, and what pressure does not fix.
+
+    Where the gauge's steps move the truck they move every draw alike: how stiff it is differs little.
+    """
     missed = misses_wanted(setup, settled.state, setup.wanted)
     for k, (name, axle) in enumerate(zip(AXLES, (setup.truck.front, setup.truck.rear), strict=True)):
         yield f"stance-not-reached-{name}", "caution" if axle.bag else "note", missed[:, k]
         yield f"height-not-fixed-{name}", "caution", ~settled.fixed[:, k]
     yield "lean-left-over", "caution", missed[:, 2]
+    for n, low in enumerate(_sit_low(setup, trucks, settled).T):
+        yield f"sits-low-{LOW[n].split()[0]}", "stop", low
+    at_set, steps = off_wanted(setup, settled.state, setup.wanted), _stance(setup, _start(answer))
+    steps -= np.array(list(vars(answer.stance).values())) * np.array([1.0, 1.0, float(setup.truck.rear.track)])
+    yield "gauge-too-coarse", "caution", np.any(left_by_gauge(setup, at_set - steps, at_set), axis=-1)
+
+
+def _sit_low(setup: Setup, trucks: Batch, settled: Settled) -> Flags:
+    """Return where front, rear, left and right side sit low, now and with all the air that may go in, shape (n, 4)."""
+    bounds, tape = bounds_of(rig_of(setup.truck)), float(setup.truck.instruments.tape_error)
+    full = trucks.asked_too_much(setup.wanted, bounds)
+    now: Flags = sits_low(setup, settled.state, full) > 0.0
+    some: Flags = np.any(now, axis=-1)
+    if some.any():
+        best = trucks.take(some).with_all_air(setup.wanted, bounds, tape)
+        now[some] &= sits_low(setup, best, full[some]) > 0.0
+    return now
 
 
 def _body_and_frame(setup: Setup, trucks: Batch, settled: Settled) -> Iterator[tuple[str, Severity, Flags]]:
