@@ -68,5 +68,7 @@ def css(ink: Ink) -> str:
 
 @cache
 def _rules() -> str:
-    """Return the rules that hold on any paper."""
-    return RULES.read_text("utf-8")
+    """Return the rules that hold on any paper: the pages' own, and those of a card."""
+    from planner.show.paper.card_html import STYLE  # with numpy behind it, for which the server does not wait
+
+    return RULES.read_text("utf-8") + STYLE
