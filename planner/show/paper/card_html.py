@@ -72,7 +72,8 @@ def halt(card: Carried) -> str:
     """Return what says do not drive like this, and each reason; empty where nothing does."""
     if not card.stopped:
         return ""
-    return f'<div class="halt"><p>{_mark("stop")} {escape(card.stop_words)}</p>{listed(card.stops)}</div>'
+    reasons = "".join(f'<li class="stop">{_mark("stop")} {bidi(words)}</li>' for _, words in card.stops)
+    return f'<div class="halt"><p>{_mark("stop")} {escape(card.stop_words)}</p><ul>{reasons}</ul></div>'
 
 
 def stale(outdated: Sequence[tuple[str, str, str]]) -> str:

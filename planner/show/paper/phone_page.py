@@ -20,7 +20,7 @@ from planner.show.text.card import CAUTIONS, LEFT_OUT, UNHITCHED, Carried, Carri
 from planner.show.text.hitching import UNHITCHING
 from planner.show.text.words import AIR_MOVES
 
-MOST_BYTES: Final = 400_000  # so that it is sent and opened at once by any phone
+MOST_BYTES: Final = 300_000  # so that it is sent and opened at once by any phone
 MOST_PROFILES: Final = 500  # more than fit, however short their names
 LONGEST_LINE, MOST_TOLD = 300, 60  # characters, and lines, on profiles left out
 NO_ROOM: Final = "{} more: this page holds no more, choose fewer profiles"
@@ -45,6 +45,7 @@ details[open]>summary::after{content:"close";position:absolute;right:.2rem;top:1
 font-size:1.05rem;font-weight:400;color:var(--air)}
 summary:focus-visible{outline:3px solid var(--air)}
 body:has(main>details[open]) main>details:not([open]),body:has(main>details[open]) header{display:none}
+.ramp:has(>details[open])>:not(details,.halt){display:none}
 footer{border-top:1px solid var(--soft);margin-top:1rem;padding-top:.4rem}
 footer ul{list-style:none;margin:.6rem 0;padding:0}
 footer b{color:var(--ochre)}
@@ -64,7 +65,7 @@ def pocket(cards: Sequence[Carried], left_out: Sequence[str] = ()) -> str:
     Raises
     ------
     ValueError
-        If there is nothing to show, or the page would be larger than 400 kB.
+        If there is nothing to show, or the page would be larger than 300 kB.
     """
     if not cards and not left_out:
         raise Refusal("a pocket page needs at least one profile", "none", "name a profile")
