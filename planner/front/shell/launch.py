@@ -25,6 +25,7 @@ import click
 from planner.front.shell import places, streamlit_patches, theme
 from planner.front.shell.access import PARAMETER, Headers, Keys, Lock
 from planner.front.shell.environment import PROFILES, UNITS
+from planner.front.shell.home_screen import HomeScreen
 from planner.store import StoreError
 from planner.store.transfer.zip_safety import MOST_MB
 
@@ -235,4 +236,5 @@ def request_guards(names: list[str], port: int, keys: Keys | None, *, packed: bo
     from starlette.middleware.gzip import GZipMiddleware
 
     outer = [Middleware(Headers, names=names, port=port), Middleware(Lock, names=names, port=port, keys=keys)]
-    return [*outer, Middleware(GZipMiddleware, minimum_size=1000, compresslevel=6)] if packed else outer
+    packing = [Middleware(GZipMiddleware, minimum_size=1000, compresslevel=6)] if packed else []
+    return [*outer, *packing, Middleware(HomeScreen)]

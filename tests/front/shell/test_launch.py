@@ -222,7 +222,12 @@ def test_on_the_network_it_says_who_can_reach_it(fake, tmp_path, capsys, monkeyp
     assert there.startswith("On this network: http://192.0.2.7:")
     assert re.search(r"token=\w+", there)[0] == re.search(r"token=\w+", here)[0]
     assert "whoever has this address can read and change your profiles" in there
-    assert [one.cls.__name__ for one in Fake.last.given["middleware"]] == ["Headers", "Lock", "GZipMiddleware"]
+    assert [one.cls.__name__ for one in Fake.last.given["middleware"]] == [
+        "Headers",
+        "Lock",
+        "GZipMiddleware",
+        "HomeScreen",
+    ]
 
 
 def test_a_setting_of_looks_that_streamlit_does_not_know_is_left_out(fake, tmp_path):
