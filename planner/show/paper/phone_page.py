@@ -21,7 +21,7 @@ from planner.show.text.hitching import UNHITCHING
 from planner.show.text.words import AIR_MOVES
 
 MOST_BYTES: Final = 300_000  # so that it is sent and opened at once by any phone
-MOST_PROFILES: Final = 500  # more than fit, however short their names
+MOST_PROFILES: Final = 100  # that are worked out for a page: more than fit of those with a trailer
 LONGEST_LINE, MOST_TOLD = 300, 60  # characters, and lines, on profiles left out
 NO_ROOM: Final = "{} more: this page holds no more, choose fewer profiles"
 BACK: Final = "Unhitch, the same way back"
