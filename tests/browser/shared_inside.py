@@ -111,8 +111,8 @@ def hitch(window):
     """Go from the list through a whole hitching by thumb; return the stages seen, each with what to beware of."""
     page = window.page
     page.locator(f".st-key-go-profiles-{MILL} a").tap()
-    expect(page.locator(".st-key-recall .corners")).to_be_in_viewport(ratio=1)
-    page.locator(".st-key-recall-links").get_by_role("link", name="Hitch up").tap()
+    expect(page.locator(".st-key-alone .corners")).to_be_in_viewport(ratio=1)
+    page.locator(".st-key-alone-links").get_by_role("link", name="Hitch up").tap()
     seen = []
     for place, stage in enumerate(WATCH, start=1):
         now = page.locator(f".st-key-now-{stage}")
@@ -146,7 +146,7 @@ def bytes_of_a_visit(context, address):
     for way in ("Received", "Sent"):
         devtools.on(f"Network.webSocketFrame{way}", lambda told: counts.append(length_of(told["response"])))
     Watched(page, []).go(address)
-    expect(page.locator(".st-key-recall .corners")).to_be_visible()
+    expect(page.locator(".st-key-alone .corners")).to_be_visible()
     page.close()
     return sum(counts)
 

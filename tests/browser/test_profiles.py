@@ -1,4 +1,4 @@
-"""The Profiles page as it is used: found at once, recalled by thumb, re-level said, changed over, brought back."""
+"""The Profiles page as it is used: found at once, its numbers by one tap, re-level said, changed over, brought back."""
 
 import re
 
@@ -36,11 +36,11 @@ def test_by_keyboard_alone_from_the_list_to_the_numbers(server, opened):
     page.keyboard.type("friday")
     expect(page.locator("[class*=st-key-card-]")).to_have_count(1)
     window.ready()
-    recall = page.get_by_role("link", name="Recall")
-    window.tab_to(recall, 12)
+    numbers = page.get_by_role("link", name="Set these")
+    window.tab_to(numbers, 12)
     page.keyboard.press("Enter")
     page.wait_for_url(f"**/?profile={SLABS}*")
-    expect(page.locator(".st-key-recall .halt")).to_be_in_viewport(ratio=1)
+    expect(page.locator(".st-key-alone .halt")).to_be_in_viewport(ratio=1)
 
 
 def test_a_favourite_comes_first_and_stays_so(server, opened):
@@ -60,7 +60,7 @@ def test_by_one_tap_what_stops_it_and_its_numbers_are_read_in_the_sun(server, op
     page.locator(f".st-key-go-profiles-{SLABS} a").tap()
     page.wait_for_url(f"**/?profile={SLABS}*")
     window.ready()
-    halt = page.locator(".st-key-recall .halt")
+    halt = page.locator(".st-key-alone .halt")
     expect(halt).to_contain_text("Do not drive like this: 4 things")
     expect(halt.locator("li")).to_have_count(4)
     expect(halt).to_be_in_viewport(ratio=1)
@@ -70,13 +70,13 @@ def test_by_one_tap_what_stops_it_and_its_numbers_are_read_in_the_sun(server, op
     expect(page.locator(".st-key-cards")).to_be_visible()
     assert cards(window.ready())[0] == SLABS  # the last used
     page.locator(f".st-key-go-profiles-{MILL} a").tap()
-    expect(page.locator(".st-key-recall h2")).to_have_text("Mill on the hill road")
+    expect(page.locator(".st-key-alone h2")).to_have_text("Mill on the hill road")
     window.ready()
-    for part in (".corners", ".heights", "table", ".st-key-recall-links"):
-        expect(page.locator(f".st-key-recall {part}")).to_be_in_viewport(ratio=1)
+    for part in (".corners", ".heights", "table", ".st-key-alone-links"):
+        expect(page.locator(f".st-key-alone {part}")).to_be_in_viewport(ratio=1)
     assert page.locator(".corners b").last.bounding_box()["height"] > max(70, small)  # px: at arm's length
     assert window.reaches()[1] <= 391
-    assert window.small(".st-key-recall a, .st-key-nav a:visible") == []
+    assert window.small(".st-key-alone a, .st-key-nav a:visible") == []
     for words, size, ink, paper in page.evaluate(READ):
         assert size >= 16, words
         if any(letter.isdigit() for letter in words):
@@ -91,7 +91,7 @@ READ = """() => {
         const colour = getComputedStyle(e).backgroundColor;
         return /, 0\\)$/.test(colour) ? paper(e.parentElement) : colour;
     };
-    return [...document.querySelectorAll('.st-key-recall *, .st-key-nav *')]
+    return [...document.querySelectorAll('.st-key-alone *, .st-key-nav *')]
         .filter(e => e.checkVisibility() && e.tagName !== 'STYLE')
         .filter(e => [...e.childNodes].some(n => n.nodeType === 3 && n.data.trim()))
         .map(e => [e, getComputedStyle(e)])
@@ -109,8 +109,8 @@ def test_pressures_out_of_date_are_said_before_they_are_read(server, opened):
         expect(card).to_contain_text("▲ Re-level:")
         expect(card.locator(".stale")).to_contain_text(re.compile(r"rear left\d+ psi\d+ psi"))
         window.go(f"{server.url}/?profile={MILL}")
-        said = page.locator(".st-key-recall .caution", has_text="Re-level:").bounding_box()
-        assert said["y"] < page.locator(".st-key-recall .corners").bounding_box()["y"]
+        said = page.locator(".st-key-alone .caution", has_text="Re-level:").bounding_box()
+        assert said["y"] < page.locator(".st-key-alone .corners").bounding_box()["y"]
         expect(page.locator(".stale")).to_be_in_viewport(ratio=1)
 
 

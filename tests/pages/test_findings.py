@@ -1,4 +1,4 @@
-"""The Profiles page in daily use: found at once, recalled, re-level said, change-over, the bin."""
+"""The Profiles page in daily use: found at once, alone, re-level said, change-over, the bin."""
 
 import os
 import re
@@ -82,7 +82,7 @@ def test_a_favourite_that_is_renamed_stays_one(page, folder):
     assert favourites.read_favourites(folder).favourites == {SLABS}
 
 
-def test_the_last_recalled_comes_first(page):
+def test_the_last_used_comes_first(page):
     Tab(profile="saw-crew-all-on-the-left")
     assert order(page.run())[0] == "saw-crew-all-on-the-left"
 
@@ -102,7 +102,7 @@ def test_of_many_profiles_the_first_are_drawn_and_more_on_request(folder, store)
     assert "Look for the name" not in page.html()
 
 
-# Recalled
+# Alone
 
 
 def test_an_address_may_have_the_name_that_people_read(folder):

@@ -40,7 +40,7 @@ def page(folder) -> Tab:
 def test_every_profile_has_a_card_that_leads_to_its_numbers(page, store):
     assert cards(page) == set(store.profiles())
     assert len(page.pictures()) == len(store.profiles())
-    assert ("Recall", f"profile={MILL}") in links(page)
+    assert ("Set these", f"profile={MILL}") in links(page)
     assert ("Level this", f"profile={MILL}") in links(page)
     assert not page.errors()
 
@@ -52,7 +52,7 @@ def test_an_address_with_a_profile_opens_straight_to_its_numbers(folder):
     assert cards(page) == set()
 
 
-def test_the_link_from_a_recalled_profile_leads_to_the_list(folder):
+def test_the_link_from_a_profile_alone_leads_to_the_list(folder):
     page = Tab(profile=MILL)
     assert ("Profiles", f"profile={MILL}&view=list") in links(page)
     assert len(cards(page.go("profiles", profile=MILL, view="list"))) == 5
@@ -207,15 +207,15 @@ def test_the_card_of_a_saved_profile_shows_what_is_saved(folder, store):
         ('hitch = "receiver"', 'hitch = "chain"', "must be a hitch of the truck"),
     ],
 )
-def test_a_profile_whose_parts_do_not_fit_says_so_on_its_card_and_when_recalled(folder, line, other, said):
+def test_a_profile_whose_parts_do_not_fit_says_so_on_its_card_and_alone(folder, line, other, said):
     path = folder / "slabs-on-friday.toml"
     path.write_text(path.read_text("utf-8").replace(line, other, 1), "utf-8")
     page = Tab()
     assert said in page.errors()
     assert len(page.pictures()) == 4
-    recalled = Tab(profile="slabs-on-friday")
-    assert said in recalled.errors()
-    assert 'class="corners"' not in recalled.html()
+    alone = Tab(profile="slabs-on-friday")
+    assert said in alone.errors()
+    assert 'class="corners"' not in alone.html()
 
 
 def test_a_profile_that_no_sum_can_be_made_of_says_so(folder, monkeypatch):
@@ -229,7 +229,7 @@ def test_a_profile_that_no_sum_can_be_made_of_says_so(folder, monkeypatch):
     assert page.errors().count("the load is beyond all numbers") == 5
 
 
-def test_a_recalled_profile_says_what_is_not_in_it(folder):
+def test_a_profile_alone_says_what_is_not_in_it(folder):
     Tab("level", profile=MILL).type("left", "55 %")
     assert "unsaved changes on the Level page" in Tab(profile=MILL).html()
 

@@ -21,7 +21,7 @@ from planner.store.atomic_write import written_on
 MOST: Final = 2  # findings besides those that say stop, the worst; all of them are on the Level page
 
 
-def draw_recall() -> None:
+def draw_profile_alone() -> None:
     """Draw the profile that the address names."""
     now = state.tab()
     if now.profile.draft is None:
@@ -37,7 +37,7 @@ def draw_recall() -> None:
         _missing(carried)
         return
     at_hand.was_used(now.store.folder, outfit.slug)
-    with st.container(key="recall", gap="xsmall"):  # which the style sheet lays out
+    with st.container(key="alone", gap="xsmall"):  # which the style sheet lays out
         _draw(carried)
         if now.profile.draft.worth_keeping:
             fields.soft("There are unsaved changes on the Level page; they are not in this.")
@@ -61,7 +61,7 @@ def _draw(carried: Carried) -> None:
 
 def _links(carried: Carried) -> None:
     """Draw the way on, under the thumb: to what is done next with this load."""
-    with st.container(key="recall-links", horizontal=True, gap="small"):
+    with st.container(key="alone-links", horizontal=True, gap="small"):
         if carried.stages:
             navigation.draw_page_button("hitch", None, "Hitch up")
         navigation.draw_trim_button()
@@ -69,7 +69,7 @@ def _links(carried: Carried) -> None:
 
 
 def _missing(problems: tuple[Problem, ...]) -> None:
-    """Say why there is nothing to recall, and lead on."""
+    """Say why there is no profile, and lead on."""
     st.title("Profiles", anchor=False)
     navigation.draw_problems(problems)
     navigation.draw_page_button("profiles", None, "To the list of profiles")
