@@ -269,7 +269,7 @@ def test_one_click_and_all_four_pressures_of_a_profile_are_on_the_screen(server,
         numbers = page.locator(".st-key-alone .corners")
         expect(numbers).to_be_in_viewport(ratio=1)
         expect(numbers).to_contain_text(re.compile(r"front left\s*\d+\s*psi\s*front right\s*\d+"))
-        assert page.get_by_role("textbox").count() == 0
+        expect(page.get_by_role("textbox")).to_have_count(0)
 
 
 def test_a_profile_is_deleted_and_brought_back_by_thumb(server, opened):
