@@ -43,21 +43,29 @@ json_option = click.option("--json", "as_json", is_flag=True, help="Print one ob
 @click.option("--port", type=click.IntRange(1, 65535), help="Port of the app; else the first free from 8501.")
 @click.option("--no-browser", is_flag=True, help="Print the address and open nothing.")
 @click.option("--no-token", is_flag=True, help="Let in every user and program of this machine, not only the address.")
+@click.option("--share", is_flag=True, help="Let in phones on your own network, each by a link that opens once.")
 @click.version_option(package_name="trailer-setup-planner", prog_name="planner")
 @click.pass_context
 def planner(
-    context: click.Context, folder: Path | None, system: System, port: int | None, no_browser: bool, no_token: bool
+    context: click.Context,
+    folder: Path | None,
+    system: System,
+    port: int | None,
+    no_browser: bool,
+    no_token: bool,
+    share: bool,
 ) -> None:
     """Bag pressures that level your truck under its trailer, and what everything then carries.
 
-    Without a command it opens the app in the browser, on this machine only.
+    Without a command it opens the app in the browser, on this machine only unless you share it.
     """
     context.obj = {"folder": folder, "system": system}
     if context.invoked_subcommand is None:
         from planner.front.shell.launch import start
         from planner.store.folder import find_folder
 
-        start(find_folder(folder), port=port, browser=not no_browser, system=system, token=not no_token)
+        options = {"browser": not no_browser, "token": not no_token, "share": share}
+        start(find_folder(folder), port=port, system=system, **options)
 
 
 def shared(command: Command) -> Command:

@@ -14,7 +14,7 @@ from planner.show.drawings.air import tank_curve
 from planner.show.drawings.bag_chart import bag_chart
 from planner.show.drawings.jack_curve import jack_curve
 from planner.show.drawings.load_map import map_view
-from planner.show.drawings.profile_card import draw_card, draw_recall
+from planner.show.drawings.profile_card import draw_card
 from planner.show.drawings.rating_bars import load_bars
 from planner.show.drawings.rear_view import from_behind
 from planner.show.drawings.side_view import from_side
@@ -117,7 +117,6 @@ DRAWINGS = {
         SLIP, make_truck(), make_trailer(), make_truck().hitches[0], "metric", dark=True, typical=True
     ),
     "lever": lambda: draw_lever(Lever(reading="310 lb", tongue_arm="12 in", scale_arm="36 in"), "us"),
-    "recall-dark": lambda: draw_recall(make_standing(MILL, _pressures()), None, "us", dark=True),
 }
 
 

@@ -1,4 +1,4 @@
-"""The record of trust in a few words, for a card and for whoever recalls a profile."""
+"""The record of trust in a few words, for a card and for a profile alone on the screen."""
 
 from __future__ import annotations
 
