@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Final
 
 from planner.forms.profile_draft import ProfileDraft
-from planner.forms.profile_form import PROFILE_FORM
 from planner.records import BadInput, Trailer, Truck
 from planner.store import Store
 from planner.units.quantity import Refusal
@@ -24,7 +23,7 @@ def chosen(store: Store, work: ProfileDraft, key: str, value: str) -> ProfileDra
     if key == "hitch":
         return work.with_profile(hitch=value)
     try:
-        return _put(store, work, key, value).without_typed("truck", "trailer")
+        return _put(store, work, key, value)
     except (Refusal, BadInput):
         return work.with_typed(key, value)
 
@@ -52,7 +51,8 @@ def _put(store: Store, work: ProfileDraft, key: str, value: str) -> ProfileDraft
     if trailer is not None and not hitches:
         raise _no_hitch(truck, trailer)
     hitch = work.profile.hitch if work.profile.hitch in hitches else next(iter(hitches), None)
-    return PROFILE_FORM.refresh(store, work.with_profile(**{key: slug, "hitch": hitch}))
+    new = work.without_typed("truck", "trailer").with_profile(**{key: slug, "hitch": hitch})
+    return work.form.refresh(store, new)
 
 
 def _no_hitch(truck: Truck, trailer: Trailer) -> Refusal:

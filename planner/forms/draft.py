@@ -42,6 +42,7 @@ from planner.units.quantity import Refusal, System, display
 NEW: Final = "_new"  # stands for a record that has no file yet; no slug looks like it
 SAVING: Final = "saving"  # what is asked when saving: saving.name, …
 NAME: Final = f"{SAVING}.name"
+NO_VALUE: Final = "cannot be used as typed"
 
 R = TypeVar("R", bound=Filed)
 D = TypeVar("D", bound="Draft[Any]")
@@ -364,6 +365,16 @@ def field_of(draft: Draft[Any], key: str) -> Field:
     return find_place(draft.record, key).field
 
 
+def where_of(draft: Draft[Any], key: str) -> str:
+    """Return the label of a field; of one in a list, what it is of before it."""
+    head, _, rest = key.partition(".")
+    place, _, name = rest.partition(".")
+    things = getattr(draft.record, head, None)
+    if name and place.isdigit() and isinstance(things, tuple) and int(place) < len(things):
+        return f"{things[int(place)].name}, {field_of(draft, key).label.lower()}"
+    return field_of(draft, key).label or key.replace("_", " ").replace(".", ", ")
+
+
 def is_typical(draft: Draft[Any], key: str) -> bool:
     """Tell whether a field still holds a typical value."""
     return draft.form.path_of(key) in getattr(draft.record, "typical", ())
@@ -387,7 +398,7 @@ def check_savable(draft: Draft[Any], system: System) -> None:
     """Raise BadInput if a field is to be mended first, or something else is not settled."""
     if bad := bad_fields(draft, system):
         raise BadInput(
-            [Problem("not saved", "", draft.typed[bad[0]], "a field is marked", "mend or empty it, then save")]
+            [Problem("not saved", where_of(draft, bad[0]), draft.typed[bad[0]], NO_VALUE, "fix or empty it, then save")]
         )
     draft.form.check_savable(draft)
 

@@ -13,6 +13,7 @@ from contextlib import suppress
 from dataclasses import replace
 from typing import Any, Final
 
+from planner.forms import choices
 from planner.forms.draft import NAME, NEW, SAVING, Draft, Form, fault_of, open_draft, without_row
 from planner.forms.fields import Field, Value, find_field
 from planner.forms.parse import read_quantity, read_share, read_spread, share_text
@@ -90,9 +91,12 @@ class ProfileForm(Form[ProfileDraft]):
         return Profile(name=NEW_NAME, truck=record.truck)
 
     def refresh(self, store: Store, draft: ProfileDraft) -> ProfileDraft:
-        """Return the draft with its truck and trailer read anew."""
+        """Return the draft with its truck and trailer read anew; one kept as chosen goes in once a hitch takes it."""
         truck, trailer = _files(store, draft.profile)
         new = replace(draft, truck=truck, trailer=trailer)
+        for key in ("trailer", "truck"):
+            if key in new.typed and choices.fault(store, new, key) is None:
+                return choices.chosen(store, new, key, new.typed[key])
         if trailer is not None and not trailer.deck:
             return new
         return new.without_numbers().without_typed(*NUMBERS)  # there are no fields for them then

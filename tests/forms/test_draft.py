@@ -194,7 +194,7 @@ def test_a_record_is_kept_saved_and_named_anew(cranes, tabs):
     record.save("Other crane", "us")
     assert (record.work.slug, record.asked) == ("other-crane", "other-crane")
     record.draft = enter_text(record.work, "reach", "far", "us")
-    with pytest.raises(BadInput, match="a field is marked"):
+    with pytest.raises(BadInput, match="cannot be used as typed"):
         record.save(None, "us")
 
 

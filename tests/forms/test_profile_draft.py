@@ -218,7 +218,7 @@ def test_a_name_that_cannot_be_is_refused_before_anything_is_written(store, fold
 
 
 def test_work_with_a_marked_field_is_not_saved(work):
-    with pytest.raises(BadInput, match="marked"):
+    with pytest.raises(BadInput, match="cannot be used as typed"):
         check_savable(enter_text(work, "left", "120 %", "us"), "us")
 
 

@@ -1,4 +1,5 @@
 import re
+import shutil
 from math import isfinite
 
 import pytest
@@ -10,6 +11,7 @@ from planner.forms.saving import level_work
 from planner.front.session import draft_files
 from planner.plans.saved_state import saved_pressures
 from planner.show.text.numbers import write
+from planner.store.folder import demo_folder
 from planner.units.quantity import read
 
 from .conftest import MILL
@@ -123,7 +125,7 @@ def test_a_bad_value_is_marked_where_it_was_typed_and_the_last_good_answer_stays
     assert "Last good answer." in level.html()
     assert 'class="strip old"' in level.html()
     level.press("save")
-    assert "a field is marked" in level.errors()
+    assert "cannot be used as typed" in level.errors()
 
 
 def test_a_bad_value_is_still_there_after_another_page_and_after_a_reload(level, tab):
@@ -370,6 +372,29 @@ def test_a_trailer_with_no_hitch_to_fit_is_marked_at_its_field(folder, store, ta
     assert "needs a pintle" not in page.html()
 
 
+def test_a_choice_that_fitted_no_hitch_goes_in_once_there_is_one(folder, store, tab):
+    store.write(store.read_truck("ridge-truck").replaced(hitches=()), "ridge-truck")
+    store.write(store.read_profile(MILL).replaced(trailer=None, hitch=None), MILL)
+    page = tab("level", profile=MILL).type("trailer", "band-mill")
+    assert "needs a ball" in page.html()
+    shutil.copy(demo_folder() / "trucks/ridge-truck.toml", folder / "trucks")
+    again = page.reloaded("level")
+    assert "Last good answer." not in again.html()
+    assert again.field("hitch").value == "receiver"
+
+
+@pytest.mark.parametrize(
+    ("key", "name"), [("stance.front", "Front"), ("cargo.0.weight", "Fuel drum, weight"), ("weight", "Gross weight")]
+)
+def test_what_greys_the_answer_is_named_and_put_back_from_a_page_that_does_not_have_it(level, key, name):
+    before = level.field(key).value
+    hitch = level.type(key, "much").go("hitch", profile=MILL)
+    assert f"Fix <b>{name}" in hitch.html()
+    hitch.press(f"put-back-{key}")
+    assert "Last good answer." not in hitch.html()
+    assert hitch.go("level", profile=MILL).field(key).value == before
+
+
 def test_a_trailer_damaged_meanwhile_is_told_of_and_the_work_is_kept(level, folder):
     level.type("left", "55 %")
     (folder / "trailers/band-mill.toml").write_text("schema = 1", "utf-8")
@@ -407,5 +432,5 @@ def test_a_new_load_waits_on_the_profiles_page(folder, tab):
 
 def test_what_was_said_on_one_page_is_no_news_on_the_next(level):
     level.type("left", "120 %").press("save")
-    assert "a field is marked" in level.errors()
+    assert "cannot be used as typed" in level.errors()
     assert level.go("profiles", profile=MILL, view="list").errors() == ""

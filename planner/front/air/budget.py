@@ -83,7 +83,7 @@ def draw_answer(shown: Shown) -> None:
     """Say whether there is enough and how long it takes; draw the tank through the moves."""
     budget, system = shown.budget, state.system()
     if shown.stale:
-        st.html('<p class="wrong old-answer" role="status"><b>Last good answer.</b> Mend the marked field.</p>')
+        widgets.old_answer(state.profile())
     first, *rest = answer_sentences(budget, system)
     st.html(f'<p class="answer">{html(first)}</p>')
     for words in rest:

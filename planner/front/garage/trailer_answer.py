@@ -29,7 +29,7 @@ def draw_answer(plan: DeckPlan) -> None:
     said = [findings.Said(one.level, sentence(one, system)) for one in plan.findings]
     st.html(_numbers(plan, system))
     if bad_fields(state.trailer().work, system):
-        st.html('<p class="wrong old-answer" role="status"><b>Last good answer.</b> Mend the marked field.</p>')
+        fields.old_answer(state.trailer())
     else:
         findings.verdict(said, fine=FINE)
     findings.listed(said)

@@ -55,7 +55,7 @@ def draw_answer(standing: Standing) -> None:
     system, dark = state.system(), state.dark()
     navigation.draw_problems(standing.problems) if standing.problems else None
     if bad_fields(state.truck().work, system):
-        st.html('<p class="wrong old-answer" role="status"><b>Last good answer.</b> Mend the marked field.</p>')
+        fields.old_answer(state.truck())
     if standing.setup is not None and standing.answer is not None:
         said = [findings.Said(one.level, sentence(one, system)) for one in standing.answer.findings]
         findings.verdict(said, fine="The truck alone stands level at these pressures.")

@@ -75,7 +75,7 @@ def draw_answer(shown: Shown) -> None:
     """Say in a line how low to go, and what the worst of the findings is."""
     plan = shown.plan
     if shown.stale:
-        st.html('<p class="wrong old-answer" role="status"><b>Last good answer.</b> Mend the marked field.</p>')
+        widgets.old_answer(state.profile())
     st.html(f'<p class="answer">{_how_low(plan)}</p>')
     if plan.findings and not shown.stale:
         findings.verdict(_said(plan))

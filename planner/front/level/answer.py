@@ -97,7 +97,7 @@ def draw_answer(shown: Shown) -> None:
     system, dark = state.system(), state.dark()
     said = [findings.Said(one.level, sentence(one, system)) for one in shown.answer.findings]
     if shown.stale:
-        st.html('<p class="wrong old-answer" role="status"><b>Last good answer.</b> Mend the marked field.</p>')
+        fields.old_answer(state.profile())
     else:
         findings.verdict(said)
     draw_picture(from_above(shown.setup, shown.answer, system, dark=dark))

@@ -173,6 +173,11 @@ def put_text(record: OpenRecord[Any], key: str, name: str, text: str) -> None:
     st.session_state[name] = text
 
 
+def put_back(record: OpenRecord[Any], key: str) -> None:
+    """Let go of a text that is no value, so that its field shows the last good one again."""
+    replace_draft(record, record.work.without_typed(key))
+
+
 def stepped(record: OpenRecord[Any], key: str, name: str, up: bool) -> None:
     """Move a field one step, and its widget with it."""
     put(record, step_field(record.work, key, up, system()))

@@ -62,7 +62,7 @@ def draw_answer(found: Found) -> None:
     if weighed is None:
         return
     if bad_fields(state.slip().work, system):
-        st.html('<p class="wrong old-answer" role="status"><b>Last good answer.</b> Mend the marked field.</p>')
+        fields.old_answer(state.slip())
     if weighed.slip.is_empty:
         fields.soft(NOTHING_YET)
     else:

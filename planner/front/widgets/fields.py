@@ -9,7 +9,7 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from planner.forms import choices, profile_form
-from planner.forms.draft import fault_of, field_of, is_typical, text_of, value_of
+from planner.forms.draft import bad_fields, fault_of, field_of, is_typical, text_of, value_of, where_of
 from planner.forms.fields import Field
 from planner.forms.parse import is_bare, taken_as
 from planner.front.session import state
@@ -188,6 +188,36 @@ def wrong(label: str, refusal: Refusal) -> None:
     rule, got, remedy = html(refusal.rule), html(refusal.got), html(remedy)
     got = f", got {got}" if got else ""
     st.html(f'<p class="wrong" role="alert"><b>✗ {html(label)}</b> {rule}{got}. To mend it: {remedy}.</p>')
+
+
+def old_answer(record: OpenRecord[Any]) -> None:
+    """Say that the answer is the last good one, and of each field that keeps it so where it is, and the way out.
+
+    The field may be on another page, behind a heading or in a long list: so what it held can be put back from here.
+    """
+    draft, system = record.work, state.system()
+    st.html(
+        '<p class="wrong old-answer" role="status"><b>✗ Last good answer.</b> It does not know what you just typed.</p>'
+    )
+    for key in bad_fields(draft, system):
+        name, refusal = where_of(draft, key), _fault(record, key)
+        if refusal is None:
+            continue
+        st.html(f'<p class="wrong">Fix <b>{html(name)}</b>: {html(_said_wrong(refusal))}.</p>')
+        put_back = record.name_key(f"put-back-{key}")
+        st.button(plain(f"Put {name} back"), key=put_back, on_click=state.put_back, args=(record, key))
+
+
+def _fault(record: OpenRecord[Any], key: str) -> Refusal | None:
+    """Return what is wrong with a field, a choice that fits no hitch by the hitches there are."""
+    if key in ("truck", "trailer") and record is state.profile():
+        return choices.fault(state.tab().store, state.work(), key)
+    return fault_of(record.work, key, state.system())
+
+
+def _said_wrong(refusal: Refusal) -> str:
+    """Return the rule that a value breaks, and the value."""
+    return refusal.rule + (f", got {refusal.got}" if refusal.got else "")
 
 
 def soft(words: str) -> None:
