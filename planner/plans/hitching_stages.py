@@ -40,6 +40,12 @@ class Stage:
         assert self.answer.coupling_height is not None  # a stage has a hitch
         return self.answer.coupling_height
 
+    @property
+    def told_height(self) -> float:
+        """Coupling height to tell: on the road at the pressures set, until then where the air is stopped. [m]"""
+        at_set = self.answer.set.coupling_height
+        return at_set if self.name == "tow" and at_set is not None else self.height
+
 
 class JackShare(NamedTuple):
     """Pressures while the tongue comes down on the truck at one coupling height: shares (n,), Pa (n, 2, 2)."""

@@ -260,3 +260,9 @@ def test_coupling_values_are_asked_at_the_weights_that_the_labels_permit():
     for factor, stopped in ((0.999, True), (1.001, False)):
         plan = planned(trailer=trailer, hitch={"d_value": f"{factor * needed} N", "v_value": f"{factor * 1.8 * c} N"})
         assert ("d-value" in codes(plan), "v-value" in codes(plan)) == (stopped, stopped)
+
+
+def test_the_height_to_tow_is_told_as_the_gauge_sets_it():
+    tow = planned().stages[-1]
+    assert tow.told_height == tow.answer.set.coupling_height
+    assert planned().stages[0].told_height == planned().stages[0].height

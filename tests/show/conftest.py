@@ -154,7 +154,8 @@ def make_answer(setup, **changes):
         ),
         findings=(),
     )
-    return replace(answer, **changes)
+    same = {name: changes[name] for name in ("stance", "coupling_height") if name in changes and "set" not in changes}
+    return replace(answer, set=replace(answer.set, **same), **changes) if same else replace(answer, **changes)
 
 
 def make_finding(

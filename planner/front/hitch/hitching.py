@@ -86,12 +86,12 @@ def _how_low(plan: HitchPlan) -> str:
     clear, hitch, system = plan.stages[0], plan.setup.hitch, state.system()
     assert hitch is not None  # a plan of hitching has one
     part = COUPLING_PARTS[hitch.coupling].capitalize()
-    height, wanted, level, jack = (
+    height, wanted, tow, jack = (
         html(say(value, "length", system))
-        for value in (clear.height, clear.target, float(hitch.height), abs(plan.jack_up))
+        for value in (clear.height, clear.target, plan.stages[-1].told_height, abs(plan.jack_up))
     )
     if clear.reachable:
-        return f"{part} at <b>{height}</b> to back under; {level} when level."
+        return f"{part} at <b>{height}</b> to back under; {tow} to tow."
     if plan.jack_up < -REACHED:
         return f"{part} no higher than <b>{height}</b>: put the trailer's jack down by <b>{jack}</b>."
     if plan.jack_up > REACHED:

@@ -28,7 +28,7 @@ from planner.show.drawings.side_view import from_side
 from planner.show.drawings.svg import Drawing
 from planner.show.drawings.top_view import from_above
 from planner.show.text.numbers import sentence, write
-from planner.show.text.words import AIR_MOVES, warm_words
+from planner.show.text.words import AIR_MOVES, level_words, warm_words
 
 ONE_SENDING: Final = 0.012  # [s] Streamlit's interval between two sendings, and the sending
 LIMITS = (
@@ -107,8 +107,9 @@ def draw_answer(shown: Shown) -> None:
     findings.listed(said)
     draw_picture(from_side(shown.setup, shown.answer, system, dark=dark, before=shown.before))
     draw_picture(from_behind(shown.setup, shown.answer, system, dark=dark, before=shown.before))
-    if warm := shown.warm:
-        fields.soft(warm)
+    for words in (level_words(shown.setup, system), shown.warm):
+        if words:
+            fields.soft(words)
     if shown.before is not None:
         fields.soft("Dashed: aired for the empty truck, valves shut, then this load put on.")
 

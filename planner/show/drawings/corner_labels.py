@@ -118,7 +118,7 @@ def corners(setup: Setup, answer: Answer, system: System, axle_lines: Sequence[f
         clear = max((block.bottom for block in blocks), default=top - GAP) + GAP + CAP * size
         baseline = max(axle_lines[k] - 4.0, clear)
         blocks += [
-            Corner(k, i, baseline, size if one else BIG[-1], one, tuple(_lines(setup, answer, system, loads, k, i)))
+            Corner(k, i, baseline, size if one else BIG[-1], one, tuple(_lines(setup, answer, loads, k, i)))
             for i, one in enumerate(row)
         ]
     return blocks
@@ -136,16 +136,9 @@ def _tyre_loads(setup: Setup, answer: Answer, system: System) -> list[list[str]]
     return full if fits else loads
 
 
-def _lines(
-    setup: Setup, answer: Answer, system: System, loads: list[list[str]], k: int, i: int
-) -> Iterator[tuple[str, str]]:
+def _lines(setup: Setup, answer: Answer, loads: list[list[str]], k: int, i: int) -> Iterator[tuple[str, str]]:
     """Yield what stands under a pressure, each line with the name of its ink."""
-    axle = (setup.truck.front, setup.truck.rear)[k]
     yield loads[k][i], "ink"
-    if axle.bag is not None:
-        step = float(setup.truck.instruments.gauge_step)
-        exact = write(float(answer.pressure[k, i]), "pressure", system, step=step, exact=True)
-        yield f"exact {exact.number}", "soft"
     if heavier_side(answer.tyre_load[k]) == SIDES[i]:
         yield "heavier side", "ochre"
     if found := corner_words(setup, answer, k, i):

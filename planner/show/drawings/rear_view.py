@@ -27,7 +27,7 @@ from planner.show.drawings.svg import (
     text_width,
 )
 from planner.show.text.numbers import say
-from planner.show.text.words import heavier_side, height_words, lean_words
+from planner.show.text.words import heavier_side, height_words, lean_words, set_ride_heights
 from planner.units.quantity import System
 
 SPAN: Final = 216.0  # width of the truck between the numbers at its sides
@@ -74,7 +74,7 @@ def from_behind(
         y += 18.0
     body.append(text(NOTE, WIDTH / 2, y, ink.soft, anchor="middle"))
     return document(
-        "rear", ink, y + 11.0, "From behind", _alt(answer, words, system), body, [hatch(PATTERN, ink.ground)]
+        "rear", ink, y + 11.0, "From behind", _alt(setup, answer, words, system), body, [hatch(PATTERN, ink.ground)]
     )
 
 
@@ -156,9 +156,9 @@ def _tyre(x: float, y: float, width: float, paper: Back, ink: Ink) -> str:
 def _sides(setup: Setup, answer: Answer, pose: Pose, paper: Back, system: System, ink: Ink) -> Iterator[str]:
     """At each side its name and ride height, and under the ground what its tyres carry."""
     half, track = _half_width(setup), float(setup.truck.rear.track)
-    heavier = heavier_side(answer.tyre_load[1])
+    heavier, rides = heavier_side(answer.tyre_load[1]), set_ride_heights(setup, answer)
     for i, side in enumerate((1, -1)):
-        centre, height = float(pose.wheels[1, i]), float(answer.ride_height[1, i])
+        centre, height = float(pose.wheels[1, i]), float(rides[1, i])
         x, low = paper.at(side * (half + 0.08), centre)
         high = paper.at(0.0, centre + height)[1]
         yield dimension(x, low, x, high, ink.soft)
@@ -181,14 +181,15 @@ def _words(setup: Setup, answer: Answer, before: Stance | None, system: System) 
     def stands(stance: Stance) -> str:
         return f"rear {height_words(stance.rear, system)}, {lean_words(stance, track, system)}"
 
-    now = stands(answer.stance)
+    now = stands(answer.set.stance)
     lines = [now[0].upper() + now[1:]]
     return lines if before is None else [*lines, f"dashes: {stands(before)}"]
 
 
-def _alt(answer: Answer, words: list[str], system: System) -> str:
+def _alt(setup: Setup, answer: Answer, words: list[str], system: System) -> str:
     """Return the drawing in words."""
-    rides = [f"{side} {say(float(h), 'length', system)}" for side, h in zip(SIDES, answer.ride_height[1], strict=True)]
+    heights = set_ride_heights(setup, answer)[1]
+    rides = [f"{side} {say(float(h), 'length', system)}" for side, h in zip(SIDES, heights, strict=True)]
     loads = [f"{side} {say(float(w), 'load', system)}" for side, w in zip(SIDES, answer.tyre_load[1], strict=True)]
     said = "; ".join(words)
     return f"The truck from behind. {said}. Ride height {', '.join(rides)}. Tyres carry {', '.join(loads)}. {NOTE}"

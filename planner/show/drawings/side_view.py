@@ -15,7 +15,7 @@ from planner.show.drawings.palette import Ink, ink_for
 from planner.show.drawings.springs import spring
 from planner.show.drawings.svg import MARGIN, SMALL, WIDTH, Drawing, document, hatch, line, tag, text, wrapped
 from planner.show.text.numbers import say
-from planner.show.text.words import COUPLING_PARTS, coupling_words, pitch_words, standing
+from planner.show.text.words import COUPLING_PARTS, coupling_words, pitch_words, set_ride_heights, standing
 from planner.units.quantity import System
 
 RIGHT: Final = 12.0
@@ -31,7 +31,7 @@ def from_side(
 ) -> Drawing:
     """Return truck and trailer from the left side to scale, as they stand; in dashes as in the stance `before`."""
     ink, pose = ink_for(dark), Pose.of(setup, answer)
-    trailer = TrailerPose.of(setup, answer.coupling_height)
+    trailer = TrailerPose.of(setup, answer.set.coupling_height)
     paper = _elevation(setup, pose, trailer)
     words = _words(setup, answer, trailer, system)
     if before is not None:
@@ -46,7 +46,7 @@ def from_side(
         *hitch_part(setup, answer, pose, paper, ink),
         *_level(setup, pose, paper, ink),
         *_ride_heights(setup, answer, pose, paper, ink),
-        *coupling_dimension(setup, answer.coupling_height, paper, ink),
+        *coupling_dimension(setup, answer.set.coupling_height, paper, ink),
         *_heights(setup, answer, pose, paper, system, ink),
         *foot,
     ]
@@ -84,7 +84,7 @@ def wheels(setup: Setup, answer: Answer, pose: Pose, paper: Elevation, ink: Ink)
 
 def hitch_part(setup: Setup, answer: Answer, pose: Pose, paper: Elevation, ink: Ink) -> Iterator[str]:
     """Ball, hook or plate, and what holds it to the truck."""
-    hitch, height = setup.hitch, answer.coupling_height
+    hitch, height = setup.hitch, answer.set.coupling_height
     if hitch is None or height is None:
         return
     x, y = paper.at(float(hitch.x), height)
@@ -134,12 +134,13 @@ def coupling_dimension(setup: Setup, height: float | None, paper: Elevation, ink
 def _heights(setup: Setup, answer: Answer, pose: Pose, paper: Elevation, system: System, ink: Ink) -> Iterator[str]:
     """Ride heights and coupling height as numbers above everything, each with a leader to its dimension."""
     marks: list[tuple[str, float, float]] = []
+    rides = set_ride_heights(setup, answer)
     for k, (_, x) in enumerate(body_shapes.axles(setup.truck)):
-        height = float(answer.ride_height[k].mean())
+        height = float(rides[k].mean())
         top = paper.y(float(pose.wheels[k].mean()) + height)
         marks.append((f"ride {say(height, 'length', system)}", paper.x(_beside_arch(pose, k, x)), top))
-    if setup.hitch is not None and answer.coupling_height is not None:
-        part, height = COUPLING_PARTS[setup.hitch.coupling], answer.coupling_height
+    if setup.hitch is not None and answer.set.coupling_height is not None:
+        part, height = COUPLING_PARTS[setup.hitch.coupling], answer.set.coupling_height
         at = max(paper.x(float(setup.hitch.x)), paper.x(body_shapes.body(setup.truck).tail) + 8)
         marks.append((f"{part} {say(height, 'length', system)}", at, paper.y(height)))
     places = spread([x for _, x, _ in marks], LABEL, LABEL / 2, WIDTH - LABEL / 2)
@@ -188,7 +189,7 @@ def _length_row(row: list[tuple[float, float]], y: float, paper: Elevation, syst
 
 def _words(setup: Setup, answer: Answer, trailer: TrailerPose | None, system: System) -> str:
     """Return how truck and trailer stand."""
-    words = standing(answer.stance, setup, system)
+    words = standing(answer.set.stance, setup, system)
     parts = [words[0].upper() + words[1:]]
     if trailer is not None:
         parts.append(f"trailer {pitch_words(trailer.pitch, system)}")
@@ -197,9 +198,9 @@ def _words(setup: Setup, answer: Answer, trailer: TrailerPose | None, system: Sy
 
 def _alt(setup: Setup, answer: Answer, words: str, system: System) -> str:
     """Return the drawing in words."""
-    front, rear = (say(float(pair.mean()), "length", system) for pair in answer.ride_height)
+    front, rear = (say(float(pair.mean()), "length", system) for pair in set_ride_heights(setup, answer))
     said = [f"Truck{' and trailer' if setup.trailer else ''} from the left side, on level ground. {words}"]
     said.append(f"Ride height {front} in front, {rear} behind.")
-    if height := coupling_words(setup, answer.coupling_height, system):
+    if height := coupling_words(setup, answer.set.coupling_height, system):
         said.append(f"{height[0].upper()}{height[1:]}.")
     return " ".join([*said, NOTE])

@@ -227,7 +227,7 @@ def _stage(stands: Standing, plan: HitchPlan, stage: Stage, system: System) -> C
     """Return what a stage of hitching says; on the road the truck is set to what the card says, saved or trimmed."""
     far = f"{say(stage.target, 'length', system)} is wanted and not reached: {clean(stage.stopped_by)}."
     tow = stage.name == "tow"
-    height = stands.answer.set.coupling_height if tow else stage.height
+    height = stands.answer.set.coupling_height if tow else stage.told_height
     return CarriedStage(
         stage.name,
         to_do(plan, stage),

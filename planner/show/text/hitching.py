@@ -61,7 +61,7 @@ def hitch_lines(name: str, plan: HitchPlan, system: System) -> list[str]:
 
 def _stage_lines(count: int, stage: Stage, before: Stage | None, plan: HitchPlan, system: System) -> Iterator[str]:
     """One stage: heading, what to do, pressures, heights, what changed."""
-    height = say(stage.height, "length", system)
+    height = say(stage.told_height, "length", system)
     yield f"{count}. {stage.name.upper()}  coupling {height} above ground"
     yield from textwrap.wrap(to_do(plan, stage), LINE)
     yield from textwrap.wrap(f"{marked('caution')} {WATCH[stage.name]}", LINE)

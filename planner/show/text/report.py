@@ -19,6 +19,7 @@ from planner.show.text.words import (
     heavier_side,
     hitch_words,
     marked,
+    set_ride_heights,
     standing,
     warm_words,
 )
@@ -105,11 +106,11 @@ def _stands(setup: Setup, answer: Answer, system: System) -> Iterator[str]:
     yield f"Stands {standing(answer.stance, setup, system)}."
     if not answer.set.sealed:
         yield f"At the pressures to set: {standing(answer.set.stance, setup, system)}."
-    hitch = [hitch_words(setup, answer, system), coupling_words(setup, answer.coupling_height, system)]
+    hitch = [hitch_words(setup, answer, system), coupling_words(setup, answer.set.coupling_height, system)]
     if said := ", ".join(words for words in hitch if words):
         yield said[0].upper() + said[1:] + "."
     yield "Ride heights, wheel centre to arch lip:"
-    for name, heights in zip(AXLES, answer.ride_height, strict=True):
+    for name, heights in zip(AXLES, set_ride_heights(setup, answer), strict=True):
         yield _row(name, [say(float(height), "length", system) for height in heights])
     front, rear = (hertz(float(f)) for f in answer.bounce_frequency)
     yield f"Bounces at {front} in front, {rear} behind."

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Final, Literal
 
+import numpy as np
+
 from planner.physics.validation import Array
 from planner.plans.answer import AXLES, SIDES, Answer, Kind, Severity, Stance
 from planner.plans.ratings import is_over
@@ -69,6 +71,25 @@ def standing(stance: Stance, setup: Setup, system: System) -> str:
     front, rear = height_words(stance.front, system), height_words(stance.rear, system)
     ends = "front and rear level" if front == rear == "level" else f"front {front}, rear {rear}"
     return f"{ends}, {lean_words(stance, float(setup.truck.rear.track), system)}"
+
+
+def set_ride_heights(setup: Setup, answer: Answer) -> Array:
+    """Return wheel centre to arch lip at the pressures set, shape (2, 2). [m]
+
+    Those at the exact pressures, moved as the body moves from there; what the tyres give between the two, hundredths of
+    a millimetre, is left out.
+    """
+    exact, at_set = answer.stance, answer.set.stance
+    half = np.array([[float(setup.truck.front.track)], [float(setup.truck.rear.track)]]) / 2.0 * np.array([1.0, -1.0])
+    rises = np.array([[at_set.front - exact.front], [at_set.rear - exact.rear]])
+    heights: Array = answer.ride_height + rises + (at_set.roll - exact.roll) * half
+    return heights
+
+
+def level_words(setup: Setup, system: System) -> str:
+    """Return why front and rear are level at unlike ride heights; empty where the two are alike."""
+    front, rear = (say(float(axle.ride_height), "length", system) for axle in (setup.truck.front, setup.truck.rear))
+    return "" if front == rear else f"Level is the frame: this truck's arches are then at {front} front, {rear} rear."
 
 
 def warm_words(setup: Setup, answer: Answer, system: System) -> str:
