@@ -22,7 +22,7 @@ if state.profile().draft is None:
 else:
     page_header.draw_page_header()
     shown = answer.find_answer()
-    # Three parts that the style sheet lays out: side by side on a wide screen, in this order on a narrow one.
+    # Parts that the style sheet lays out: in two columns on a wide screen, in this order on a narrow one.
     with st.container(key="board"):
         with st.container(key="answer"):
             if shown is not None:
@@ -34,16 +34,21 @@ else:
             aboard.draw_aboard_box()
             inputs.draw_stance()
             profile_saving.draw_saving(None if shown is None or shown.stale else shown.answer)
-        with st.container(key="ratings"):
-            if shown is not None:
+        if shown is not None:
+            with st.container(key="ratings"):
                 answer.draw_ratings(shown)
+            with st.container(key="views"):
+                answer.draw_views(shown)
     if shown is not None:
         answer.draw_strip(shown)
-        with st.container(key="deeper"):  # what takes longer to find comes after the answer
-            with st.container(key="map"):
-                load_map.draw_load_map(shown)
-            with st.container(key="certain"):
-                uncertainty.draw_uncertainty(shown)
-            with st.container(key="whatif"):
-                cargo_position.draw_cargo_position(shown)
-                history.draw_history_box(state.work())
+        with st.container(key="deeper"):  # found when it is asked for: else each change of a field waits for all of it
+            st.subheader("Dig deeper", anchor=False)
+            for words, key, draw in (
+                ("Which loads it levels: the map", "map-box", load_map.draw_load_map),
+                ("How sure", "sure-box", uncertainty.draw_uncertainty),
+                ("What if: move cargo, tow more", "whatif-box", cargo_position.draw_cargo_position),
+            ):
+                with st.expander(words, key=key, on_change="rerun") as box:
+                    if box.open:
+                        draw(shown)
+            history.draw_history_box(state.work())

@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from typing import Any, Final, Generic, Self, TypeVar
 
@@ -34,6 +35,7 @@ from planner.forms.fields import (
 )
 from planner.records import BadInput, Problem, Record, problems_of
 from planner.records.field_paths import nested
+from planner.records.fields import LONGEST_NAME, name_text
 from planner.records.file_header import Filed
 from planner.store import Store
 from planner.store.kinds import Kind
@@ -42,6 +44,7 @@ from planner.units.quantity import Refusal, System, display
 NEW: Final = "_new"  # stands for a record that has no file yet; no slug looks like it
 SAVING: Final = "saving"  # what is asked when saving: saving.name, …
 NAME: Final = f"{SAVING}.name"
+NO_NAME: Final = Refusal("needs a name", "", "type one here")
 NO_VALUE: Final = "cannot be used as typed"
 
 R = TypeVar("R", bound=Filed)
@@ -167,6 +170,8 @@ class Form(Generic[D]):
 
     def check_free(self, draft: D, key: str, text: str, system: System) -> None:
         """Raise Refusal for a text that is kept as typed and makes no sense."""
+        if key == NAME and (refusal := name_fault(text)):
+            raise refusal
 
     def keep_free(self, key: str, text: str, system: System) -> str:
         """Return a text that is kept as typed, as it is kept."""
@@ -363,6 +368,14 @@ def field_of(draft: Draft[Any], key: str) -> Field:
     if form.is_free(key) or form.owns(key):
         return form.own_field(key) or Field("text")
     return find_place(draft.record, key).field
+
+
+def name_fault(text: str) -> Refusal | None:
+    """Return what is wrong with a name being typed; nothing while there is none yet."""
+    with suppress(Refusal):
+        name_text(text or "-")
+        return None
+    return Refusal(f"must be 1 to {LONGEST_NAME} plain letters and marks, got {len(text):,}", "", "give a short name")
 
 
 def where_of(draft: Draft[Any], key: str) -> str:

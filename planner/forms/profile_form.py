@@ -155,6 +155,7 @@ class ProfileForm(Form[ProfileDraft]):
 
     def check_free(self, draft: ProfileDraft, key: str, text: str, system: System) -> None:
         """Raise Refusal for a weighing or a spread that cannot be."""
+        super().check_free(draft, key, text, system)
         head, _, rest = key.partition(".")
         if head == WEIGHED:
             weight, alone = read_quantity(text, "weight", system), _weighed(draft, "alone", system)

@@ -95,8 +95,11 @@ def check_name(store: Store, profile: Profile, name: str) -> None:
         new = profile.replaced(name=name)
     except ValidationError as exc:
         raise BadInput(problems_of(exc, Profile, shown(name))) from exc
-    if any(entry.brief is not None and entry.name == new.name for entry in store.entries(PROFILE)):
-        raise StoreError("profile", "another profile has that name already", "choose another name", shown(name))
+    wanted = new.name.casefold()
+    taken = next((one.name for one in store.entries(PROFILE) if one.brief and one.name.casefold() == wanted), None)
+    if taken is not None:  # in other letters too: at the ramp nobody tells "Mill" from "mill"
+        like = "" if taken == new.name else f", as {shown(taken)}"
+        raise StoreError("profile", f"another profile has that name already{like}", "choose another name", shown(name))
 
 
 def _there(store: Store, slug: str) -> Profile | None:

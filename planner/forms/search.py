@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
@@ -30,7 +31,7 @@ def find_profiles(
     fitting = [entry for entry in entries if _fits(entry, asked, trailer, names)]
     return sorted(
         fitting,
-        key=lambda one: (one.slug not in handy.favourites, -_seconds(handy.used.get(one.slug)), fold_case(one.name)),
+        key=lambda one: (one.slug not in handy.favourites, -_seconds(handy.used.get(one.slug)), natural(one.name)),
     )
 
 
@@ -48,6 +49,18 @@ def find_called(names: Mapping[str, str]) -> dict[str, str]:
     """Return names to choose from, with the file's name where two are alike: Streamlit takes those for one."""
     counts = Counter(names.values())
     return {slug: name if counts[name] == 1 else f"{name} ({slug})" for slug, name in names.items()}
+
+
+def natural(name: str) -> list[tuple[bool, int, str]]:
+    """Return what sorts names as people do: without case and accents, numbers by their size.
+
+    Examples
+    --------
+    >>> sorted(["Load 10", "load 2", "Load 1"], key=natural)
+    ['Load 1', 'load 2', 'Load 10']
+    """
+    parts = re.split(r"([0-9]{1,18})", fold_case(name))  # what is longer is no count of anything
+    return [(not digits, int(part) if digits else 0, part) for n, part in enumerate(parts) if (digits := n % 2) or part]
 
 
 @lru_cache(maxsize=20_000)  # names of profiles, trucks, trailers and cargo, asked for at each key pressed

@@ -60,6 +60,7 @@ class TrailerForm(Form[TrailerDraft]):
 
     def check_free(self, draft: TrailerDraft, key: str, text: str, system: System) -> None:
         """Raise Refusal for a wanted ratio that cannot be."""
+        super().check_free(draft, key, text, system)
         if key == SLIDE_RATIO:
             _check_ratio(text)
 

@@ -114,6 +114,7 @@ class TruckForm(Form[TruckDraft]):
 
     def check_free(self, draft: TruckDraft, key: str, text: str, system: System) -> None:
         """Raise Refusal for a reading that cannot be."""
+        super().check_free(draft, key, text, system)
         head, _, rest = key.partition(".")
         if head == HUB:
             tyre_rate_of(draft, rest, system)

@@ -58,6 +58,10 @@ class Standing:
         """Return the way to its trailer, None with no trailer; ArithmeticError if a stage finds no rest."""
         return hitch_up(self.setup) if self.setup.trailer is not None and self.setup.hitch is not None else None
 
+    def way(self) -> Way | None:
+        """Return how far each stage of hitching gets, in a tenth of the time; None with no trailer."""
+        return ways_to([self.setup])[0] if self.setup.trailer is not None and self.setup.hitch is not None else None
+
     def findings(self, plan: HitchPlan | Way | None) -> tuple[Finding, ...]:
         """Return what the owner should know of the truck as it stands, and of the way to its trailer, worst first."""
         return worst_first((*(hitch_findings(plan) if plan else ()), *self.answer.findings))

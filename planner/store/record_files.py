@@ -212,8 +212,8 @@ def _understood_long(kind: Kind[R], text: str, marked: bool, file: str) -> tuple
 
 
 def same_name(one: str, other: str) -> bool:
-    """Tell whether two names are the same to the eye, however their accents are stored."""
-    return plain_name(one) == plain_name(other)
+    """Tell whether two names are the same read aloud, however their accents are stored and their letters are cased."""
+    return plain_name(one).casefold() == plain_name(other).casefold()
 
 
 def plain_name(name: str) -> str:

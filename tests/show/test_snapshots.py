@@ -92,6 +92,7 @@ DRAWINGS = {
     "card": lambda: draw_card(
         make_standing(MILL, _pressures(), worst=make_finding(), trimmed=datetime(2026, 5, 4, 7)),
         "us",
+        [make_finding()],
     ),
     "deck-above": lambda: deck_above(deck_plan(LOADED), "us"),
     "deck-side": lambda: deck_side(deck_plan(LOADED), "us"),

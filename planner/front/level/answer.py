@@ -31,6 +31,8 @@ from planner.show.text.numbers import sentence, write
 from planner.show.text.words import AIR_MOVES, level_words, warm_words
 
 ONE_SENDING: Final = 0.012  # [s] Streamlit's interval between two sendings, and the sending
+FINE: Final = "Level, and nothing is over its rating."
+NOT_LEVEL: Final = "Not level, and nothing is over its rating."
 LIMITS = (
     "Never tow below the least pressure of a bag, and air raises no rating. Local law and the makers' manuals come "
     "first; have the work checked by a licensed shop."
@@ -93,18 +95,24 @@ def last_good(answered: Callable[[ProfileDraft, bool], Found | tuple[Problem, ..
 
 
 def draw_answer(shown: Shown) -> None:
-    """Draw the pressures to set, what is found, and the truck from the side and from behind."""
+    """Draw the worst of what is found, the pressures to set, and the rest of the findings."""
     system, dark = state.system(), state.dark()
     said = [findings.Said(one.level, sentence(one, system)) for one in shown.answer.findings]
     if shown.stale:
         fields.old_answer(state.profile())
     else:
-        findings.verdict(said)
+        findings.verdict(said, fine=FINE if shown.answer.level else NOT_LEVEL)
+    findings.listed(said[:1])  # above the fold, whatever the truck's length
     draw_picture(from_above(shown.setup, shown.answer, system, dark=dark))
     _let_go()
     navigation.draw_trim_button()
     fields.hazard(AIR_MOVES)
-    findings.listed(said)
+    findings.listed(said[1:])
+
+
+def draw_views(shown: Shown) -> None:
+    """Draw truck and trailer from the side and from behind, and what a day's temperature does."""
+    system, dark = state.system(), state.dark()
     draw_picture(from_side(shown.setup, shown.answer, system, dark=dark, before=shown.before))
     draw_picture(from_behind(shown.setup, shown.answer, system, dark=dark, before=shown.before))
     for words in (level_words(shown.setup, system), shown.warm):

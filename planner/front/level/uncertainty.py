@@ -10,7 +10,7 @@ import streamlit as st
 from planner.forms import profile_form
 from planner.front.level.answer import Shown, draw_picture
 from planner.front.session import state
-from planner.front.widgets import fields, findings
+from planner.front.widgets import fields
 from planner.front.widgets.text import html
 from planner.plans.level import level_setup
 from planner.plans.setup import Setup
@@ -28,6 +28,7 @@ from planner.show.text.uncertainty import (
     spread_words,
 )
 
+LIKELY: Final = "What may come true, with numbers as unsure as these"
 ABOUT: Final = "That is with the gauge alone: trim by tape once loaded, and most of it is gone."
 DEVIATION: Final = "One standard deviation each: two times in three the truth is that near. Nought takes it as exact."
 SLOPES: Final = "Right for small changes, as long as no bag comes to a limit; all other pressures stay as they are."
@@ -37,7 +38,6 @@ def draw_uncertainty(shown: Shown) -> None:
     """Draw how sure the answer is, the spreads with fields to change them, and what a little more of a thing does."""
     system = state.system()
     own = profile_form.own_spreads(shown.work, system)
-    st.subheader("How sure", anchor=False)
     kept = tuple(sorted(own.items()))
     _band(_kept(shown.setup, kept))
     draw_next_measurement(shown.setup, kept)
@@ -72,10 +72,11 @@ def _band(sure: Certainty) -> None:
         return
     fields.soft(" ".join([*rest, ABOUT]))
     draw_picture(certainty_view(sure, system, dark=state.dark()))
-    said = [findings.Said(one.level, chance_words(one)) for one in sure.chances if _worth_saying(one)]
+    said = [html(chance_words(one)) for one in sure.chances if _worth_saying(one)]
     if said:
-        st.html('<p class="label"><b>How likely each finding is</b></p>')
-        findings.listed(said)
+        st.html(
+            f'<p class="label"><b>{LIKELY}</b></p><ul class="list">{"".join(f"<li>{one}</li>" for one in said)}</ul>'
+        )
 
 
 def _worth_saying(chance: Chance) -> bool:

@@ -19,7 +19,7 @@ def save_as(slug: str, name: str) -> None:
         made.append(history.save_profile_as(store, store.read_profile(slug), _given(name), like=slug))
         return f"Saved a copy as {name.strip()}."
 
-    state.attempt(act, lambda: store.delete(made[0]))
+    state.attempt(act, lambda: store.delete(made[0]), f"The copy {name.strip()} is in the bin.")
 
 
 def rename_profile(slug: str, name: str) -> None:
@@ -30,7 +30,7 @@ def rename_profile(slug: str, name: str) -> None:
         made.append(_renamed(slug, _given(name)))
         return f"{old} is now called {name.strip()}."
 
-    state.attempt(act, lambda: _renamed(made[0], old))
+    state.attempt(act, lambda: _renamed(made[0], old), f"It is called {old} again.")
 
 
 def delete_profile(slug: str) -> None:
@@ -44,14 +44,14 @@ def delete_profile(slug: str) -> None:
         draft_files.remove_draft(now.store.folder, slug)
         if now.profile.draft is not None and now.profile.draft.slug == slug:
             state.opened(now.profile, None)
-        return f"{name} is deleted. Its file lies in the folder bin."
+        return f"{name} is deleted. Its file is in the bin, at the foot of this page."
 
     def back() -> None:
         now.store.restore(receipts[0])
         if draft is not None:
             draft_files.write_draft(now.store.folder, slug, draft)
 
-    state.attempt(act, back)
+    state.attempt(act, back, f"{name} is back in the list.")
 
 
 def set_favourite(slug: str, on: bool) -> None:

@@ -54,7 +54,8 @@ def face_of_card(outfit: Outfit, system: System, dark: bool) -> Face:
     """Return the card of a profile as it is saved."""
     try:
         stands = standing(outfit.profile, outfit.truck, outfit.trailer)
-        return Face(draw_card(stands, system, dark=dark), stands.saved, outdated_words(stands, system))
+        drawing = draw_card(stands, system, stands.findings(stands.way()), dark=dark)
+        return Face(drawing, stands.saved, outdated_words(stands, system))
     except (ValueError, ArithmeticError) as exc:
         return Face(problems=_no_answer(outfit, exc))
 

@@ -8,7 +8,7 @@ from typing import Final
 
 import streamlit as st
 
-from planner.forms.draft import NEW
+from planner.forms.draft import NEW, NO_NAME, name_fault
 from planner.forms.search import find_profiles
 from planner.front.profiles import actions, card
 from planner.front.session import draft_files, state
@@ -25,6 +25,10 @@ from planner.store.slugs import is_slug
 FIRST: Final = 24  # cards drawn at once
 FIND, TRAILER, MOST = "find", "by-trailer", "cards-shown"
 ANY: Final = ""
+WHAT_FOR: Final = (
+    "Tells you what air to put in each bag so that your loaded truck sits level, and what is over its rating. Save each "
+    "load as a profile, and set it again by name."
+)
 
 
 def draw_profile_list() -> None:
@@ -39,6 +43,8 @@ def draw_profile_list() -> None:
         if entries:
             navigation.draw_page_button("level", NEW, "Go on with the new load" if NEW in kept else "Level a new load")
     shown: list[Entry[Profile]] = []
+    if not at_hand.read_favourites(store.folder).used:  # for who opens it first
+        fields.soft(WHAT_FOR)
     if entries:
         shown = _list(entries, kept)
     else:
@@ -87,12 +93,12 @@ def _out_of_sight(entries: list[Entry[Profile]], seen: list[Entry[Profile]]) -> 
 
 def _asked(trailers: dict[str, str]) -> None:
     """Draw the field and the choice that narrow the list."""
-    st.text_input("Find a profile", key=FIND, live=True, placeholder="name, trailer, truck or cargo")
+    st.text_input("Find a profile", key=FIND, live=True, placeholder="name or load")
     st.selectbox(
-        "Behind the truck",
+        "Trailer",
         [ANY, *trailers],
         key=TRAILER,
-        format_func=lambda slug: trailers.get(slug, "any trailer, or none"),
+        format_func=lambda slug: trailers.get(slug, "any or none"),
         filter_mode=None,
     )
 
@@ -137,9 +143,7 @@ def _card(entry: Entry[Profile], unsaved: bool, favourite: bool) -> None:
             navigation.draw_page_button("level", entry.slug, "Level this")
         if is_slug(entry.slug):
             st.space("stretch")
-            words = "★ Favourite" if favourite else "☆ Make favourite"
-            st.button(words, key=f"star-{entry.slug}", on_click=actions.set_favourite, args=(entry.slug, not favourite))
-            _more(entry)
+            _more(entry, favourite)
 
 
 def _picture(drawing: Drawing) -> None:
@@ -154,20 +158,32 @@ def _damaged(name: str, problems: tuple[Problem, ...]) -> None:
     navigation.draw_problems(problems)
 
 
-def _more(entry: Entry[Profile]) -> None:
+def _more(entry: Entry[Profile], favourite: bool) -> None:
     """Draw what is done with a card now and then, when it is asked for."""
     slug, sound = entry.slug, entry.brief is not None
-    with st.popover("More", key=f"more-{slug}", on_change="rerun") as box:
+    with st.popover("★" if favourite else "⋯", key=f"more-{slug}", on_change="rerun", help="More") as box:
+        words = "★ Favourite" if favourite else "☆ Make favourite"
+        st.button(words, key=f"star-{slug}", on_click=actions.set_favourite, args=(slug, not favourite))
         if not box.open:
             return
         if sound:
             key = state.seed(f"name-{slug}-{state.profile().generation}", state.tab().names.get(slug, ""))
             # Streamlit's own pause: any other makes it import pandas, and this is the first page that is seen.
-            st.text_input("Another name", key=key, live=True, on_change=state.named, args=(slug, key))
+            st.text_input("New name", key=key, live=True, on_change=state.named, args=(slug, key))
+            _name_remark(str(state.value(key) or ""))
             with st.container(horizontal=True):
                 _button("Save a copy", f"copy-{slug}", actions.save_as, slug, key)
                 _button("Rename", f"rename-{slug}", actions.rename_profile, slug, key)
-        st.button(f"Delete {plain(entry.name)}", key=f"delete-{slug}", on_click=actions.delete_profile, args=(slug,))
+        icon, args = ":material/delete:", (slug,)
+        words = f"Delete {plain(shorten(entry.name))}"
+        st.button(words, key=f"delete-{slug}", icon=icon, on_click=actions.delete_profile, args=args)
+
+
+def _name_remark(typed: str) -> None:
+    """Say at the field what is wrong with a name: none where one was needed, or one that cannot be."""
+    needed = any(one.rule.endswith("needs a name") for one in state.tab().problems)
+    if refusal := name_fault(typed) if typed.strip() else NO_NAME if needed else None:
+        fields.wrong("New name", refusal)
 
 
 def _button(label: str, key: str, action: Callable[[str, str], None], slug: str, name: str) -> None:

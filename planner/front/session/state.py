@@ -23,7 +23,7 @@ from planner.forms.slip_form import SlipDraft
 from planner.forms.trailer_form import TrailerDraft
 from planner.forms.truck_form import TruckDraft
 from planner.front.session.open_record import OpenRecord
-from planner.front.session.tab import DISK, Tab, Undo
+from planner.front.session.tab import AS_BEFORE, DISK, Tab, Undo
 from planner.front.shell import environment
 from planner.plans.hitching_stages import STAGES, StageName
 from planner.records import BadInput, Problem
@@ -230,9 +230,9 @@ def drop(name: str) -> None:
     st.query_params.pop(name, None)
 
 
-def did(said: str, undo: Callable[[], object]) -> None:
-    """Say what was done with the work, and how to take it back."""
-    tab().undo = Undo(said, undo)
+def did(said: str, undo: Callable[[], object], undone: str = AS_BEFORE) -> None:
+    """Say what was done with the work, how to take it back, and what is so then."""
+    tab().undo = Undo(said, undo, undone)
     tab().said = said
 
 
@@ -241,8 +241,11 @@ def named(slug: str, name: str) -> None:
     tab().names[slug] = str(st.session_state[name] or "")
 
 
-def attempt(action: Callable[[], str], undo: Callable[[], object] | None = None) -> bool:
-    """Do something with files: say what it did, or why it could not be done; nothing is half done."""
+def attempt(action: Callable[[], str], undo: Callable[[], object] | None = None, undone: str = AS_BEFORE) -> bool:
+    """Do something with files: say what it did, or why it could not be done; nothing is half done.
+
+    undone : what is so once it was taken back
+    """
     now = tab()
     now.forget_action()
     try:
@@ -256,7 +259,7 @@ def attempt(action: Callable[[], str], undo: Callable[[], object] | None = None)
         now.problems = (Problem(file, "", "", f"the disk refuses: {rule}", "check the disk and try again"),)
         return False
     if undo is not None:
-        now.undo = Undo(now.said, undo)
+        now.undo = Undo(now.said, undo, undone)
     return True
 
 
@@ -327,6 +330,11 @@ def show(name: str, value: object) -> None:
     st.session_state[name] = value
 
 
+def close_reply() -> None:
+    """Let go of what is said of the last action, and with it of the way back."""
+    tab().forget_action()
+
+
 def undo() -> None:
     """Take the last action back."""
     last = tab().undo
@@ -335,6 +343,6 @@ def undo() -> None:
 
 
 def _undone(last: Undo) -> str:
-    """Run what takes an action back, and say so."""
+    """Run what takes an action back, and say what is so now."""
     last.act()
-    return f"Undone: {last.said}"
+    return f"{last.undone} (Undone: {last.said})"

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from planner.front.profiles.csv_export import TableExport
 
 View = Literal["list", "alone"]
+AS_BEFORE: Final = "All is as it was before."
 DISK: Final = threading.RLock()  # tabs run in threads of one server: look and write in one go
 
 
@@ -32,6 +33,7 @@ class Undo:
 
     said: str
     act: Callable[[], object]
+    undone: str = AS_BEFORE  # what is so then
 
 
 @dataclass

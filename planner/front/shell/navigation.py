@@ -88,14 +88,19 @@ def draw_bar(here: str) -> None:
 
 
 def draw_news() -> None:
-    """Say what the last action did or why it could not be done, with its undo, and settle what clashes."""
+    """Say what the last action did or why it could not be done, with its undo; before that, settle what clashes."""
     now, mine = state.tab(), state.profile()
-    draw_record_news(mine, (*now.problems, *(mine.trouble if mine.draft is not None else ())))
-    if now.said or now.undo:
+    draw_record_news(mine, mine.trouble if mine.draft is not None else ())
+    if not (now.said or now.undo or now.problems):
+        return
+    with st.container(key="reply"):  # which the style sheet keeps in view, wherever the button is that was pressed
+        if now.problems:
+            draw_problems(now.problems)
         with st.container(key="said", horizontal=True, vertical_alignment="center"):
             st.markdown(plain(now.said), width="content")
             if now.undo is not None:
                 st.button("Undo", key="undo", on_click=state.undo)
+            st.button("Close", key="reply-close", on_click=state.close_reply)
 
 
 def draw_record_news(record: OpenRecord[Any], problems: tuple[Problem, ...]) -> None:

@@ -19,8 +19,8 @@ class Said(NamedTuple):
     text: str
 
 
-def verdict(found: Sequence[Said], fine: str = "Level, and nothing is over its rating.") -> None:
-    """Say in a line what the worst of the findings is, and how many there are."""
+def verdict(found: Sequence[Said], fine: str) -> None:
+    """Say in a line what the worst of the findings is, and how many; `fine` is said where none takes it back."""
     counts = {level: sum(one.level == level for one in found) for level in SEVERITIES}
     worst = next((level for level in SEVERITIES if counts[level]), None)
     if worst is None:
@@ -30,7 +30,8 @@ def verdict(found: Sequence[Said], fine: str = "Level, and nothing is over its r
     mark = (
         f'<b><span aria-hidden="true">{MARKS[worst]}</span>{" Stop: do not drive like this." * (worst == "stop")}</b>'
     )
-    st.html(f'<p class="verdict {worst}">{mark} {below} below.</p>')
+    first = f"{html(fine)} " if worst == "note" else ""  # a note takes nothing back of it
+    st.html(f'<p class="verdict {worst}">{first}{mark} {below} below.</p>')
 
 
 def listed(found: Sequence[Said]) -> None:

@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 import streamlit as st
 
-from planner.forms.draft import NAME, NEW, bad_fields
+from planner.forms.draft import NAME, NEW, NO_NAME, bad_fields
 from planner.front.session import state, unsaved_notice
 from planner.front.session.open_record import OpenRecord
 from planner.front.widgets import fields
@@ -35,7 +35,11 @@ def draw_save_panel(record: OpenRecord[Any], words: Words, draw_status: Callable
             key = record.name_key("discard")
             st.button("Discard changes", key=key, on_click=state.discard, args=(record,))
     with st.container(horizontal=True, vertical_alignment="bottom", gap="small", key="save-as-row"):
-        fields.text(record, NAME, words.name if is_new else "Another name", hint="")
+        with st.container(gap="xxsmall"):
+            label = words.name if is_new else "New name"
+            fields.text(record, NAME, label, hint="")
+            if any(one.rule.endswith("needs a name") for one in state.tab().problems):
+                fields.wrong(label, NO_NAME)
         st.button(
             words.save_as,
             key=record.name_key("save-as"),

@@ -42,12 +42,14 @@ FOOT: Final = 218.0  # first line of text below it
 BESIDE: Final = 44.0  # from the middle of the little truck to the numbers beside it
 GROUND: Final = " above ground"
 NOTHING_FOUND: Final = "No findings."
+MOST_LINES: Final = 3  # of the worst finding
+WHERE_REST: Final = "under Set these."
 Rows = list[list[Written | None]]
 
 
-def draw_card(stands: Standing, system: System, *, dark: bool = False) -> Drawing:
-    """Return a profile's card for a list: pressures to set, coupling height, the worst finding."""
-    ink, rows, name, worst = ink_for(dark), _rows(stands, system), stands.profile.name, stands.answer.worst
+def draw_card(stands: Standing, system: System, found: Sequence[Finding], *, dark: bool = False) -> Drawing:
+    """Return a profile's card for a list: pressures to set, coupling height, the worst of what is found."""
+    ink, rows, name, worst = ink_for(dark), _rows(stands, system), stands.profile.name, next(iter(found), None)
     trailer_name = stands.setup.trailer.name if stands.setup.trailer else None
     trimmed = last_trimmed(stands)
     height, said = _height_words(stands, system), _worst_words(worst, system)
@@ -57,10 +59,14 @@ def draw_card(stands: Standing, system: System, *, dark: bool = False) -> Drawin
     if height:
         body.append(text(height, WIDTH / 2, y, ink.ink, anchor="middle"))
         y += 24.0
-    for part in wrapped(said, SMALL, WIDTH - 2 * MARGIN, 3):
+    lines = wrapped(said, SMALL, WIDTH - 2 * MARGIN, MOST_LINES)
+    rest = _rest_words(cut=lines[-1].endswith("…"), more=len(found) - 1)
+    for part in lines:
         body.append(text(part, MARGIN, y, ink.of(worst.level) if worst else ink.soft))
         y += LINE
-    return document("card", ink, y, clean(name), _alt(name, trailer_name, rows, (height, said)), body)
+    body.append(text(rest, MARGIN, y, ink.soft) if rest else "")
+    y += LINE if rest else 0.0
+    return document("card", ink, y, clean(name), _alt(name, trailer_name, rows, (height, said, rest)), body)
 
 
 def _heading(name: str, trailer_name: str | None, trimmed: date | None, ink: Ink) -> Iterator[str]:
@@ -133,6 +139,13 @@ def _worst_words(worst: Finding | None, system: System) -> str:
     if worst is None:
         return NOTHING_FOUND
     return f"{MARKS[worst.level]} {WORDS[worst.level]}: {sentence(worst, system)}"
+
+
+def _rest_words(*, cut: bool, more: int) -> str:
+    """Return where the rest is of what the card has no room for; empty where all is said."""
+    if cut:
+        return f"The rest{f' and {more} more' if more > 0 else ''}: {WHERE_REST}"
+    return f"{more} more {WHERE_REST}" if more > 0 else ""
 
 
 def _alt(name: str, trailer_name: str | None, rows: Rows, rest: tuple[str, ...]) -> str:

@@ -41,9 +41,13 @@ def make_standing(name="Hill road", pressure=FOUR, height=0.4826, *, worst=None,
     return Standing(profile, setup, replace(answer, set=setting), saved=True)
 
 
+def _card(stands, system, **options):
+    return draw_card(stands, system, stands.answer.findings, **options)
+
+
 @pytest.mark.parametrize("dark", [False, True])
 def test_pressures_are_at_their_corners(dark):
-    drawing = draw_card(make_standing(), "us", dark=dark)
+    drawing = _card(make_standing(), "us", dark=dark)
     drawn = {text.words: text for text in texts(drawing)}
     assert drawn["38 psi"].right < WIDTH / 2 < drawn["37 psi"].left
     assert drawn["38 psi"].bottom < drawn["46 psi"].top
@@ -54,7 +58,7 @@ def test_pressures_are_at_their_corners(dark):
 
 
 def test_a_card_names_profile_trailer_and_when_it_was_trimmed():
-    drawing = draw_card(make_standing(height=0.5, trimmed=datetime(2026, 5, 4, 7)), "us")  # as on a watch
+    drawing = _card(make_standing(height=0.5, trimmed=datetime(2026, 5, 4, 7)), "us")  # as on a watch
     assert {"Hill road", "Band mill", "trimmed 2026-05-04", NOTHING_FOUND, "ball 19.7 in above ground"} <= set(
         words(drawing)
     )
@@ -62,20 +66,28 @@ def test_a_card_names_profile_trailer_and_when_it_was_trimmed():
 
 
 def test_without_trailer_or_hitch_the_card_says_so():
-    drawing = draw_card(make_standing(height=None, trailer=None), "us")
+    drawing = _card(make_standing(height=None, trailer=None), "us")
     assert "no trailer" in words(drawing)
     assert not any("above ground" in one for one in words(drawing))
 
 
 @pytest.mark.parametrize(("level", "start"), [("stop", "■ Stop: "), ("caution", "▲ Caution: "), ("note", "○ Note: ")])
 def test_the_worst_finding_is_there_with_mark_and_word(level, start):
-    drawing = draw_card(make_standing(worst=make_finding(level)), "us")
+    drawing = _card(make_standing(worst=make_finding(level)), "us")
     assert any(one.startswith(f"{start}The rear axle carries") for one in words(drawing))
     assert "The rear axle carries 6,744 lb, over its 5,845 lb" in drawing.alt
 
 
+def test_a_sentence_that_is_cut_and_findings_left_out_say_where_the_rest_is():
+    stands, long = make_standing(), replace(make_finding(), template="Take load off. " * 20)
+    assert "The rest: under Set these." in words(draw_card(stands, "us", [long]))
+    assert "The rest and 1 more: under Set these." in words(draw_card(stands, "us", [long, make_finding("note")]))
+    assert "1 more under Set these." in words(draw_card(stands, "us", [make_finding(), make_finding("note")]))
+    assert not any("Set these" in one for one in words(draw_card(stands, "us", [make_finding()])))
+
+
 def test_steel_is_a_word():
-    drawing = draw_card(make_standing("A", STEEL_IN_FRONT), "us")
+    drawing = _card(make_standing("A", STEEL_IN_FRONT), "us")
     assert words(drawing).count("steel") == 2
     assert misplaced(drawing) == []
 
@@ -84,13 +96,13 @@ def test_steel_is_a_word():
 @pytest.mark.parametrize("pressure", [0.0, 7.0, 148.0, 435.0])
 def test_any_pressure_fits(system, pressure):
     four, on_plate = np.full((2, 2), pressure * PSI), make_trailer(**FIFTH)
-    assert misplaced(draw_card(make_standing("A", four, 1.2, worst=make_finding(), trailer=on_plate), system)) == []
+    assert misplaced(_card(make_standing("A", four, 1.2, worst=make_finding(), trailer=on_plate), system)) == []
 
 
 @pytest.mark.parametrize("name", HOSTILE)
 def test_hostile_names_do_no_harm(name):
     trailer = ON_BALL.model_copy(update={"name": name})
     long_date = datetime(2026, 12, 28, 7)  # as on a watch
-    drawing = draw_card(make_standing(name, worst=make_finding(), trimmed=long_date, trailer=trailer), "us")
+    drawing = _card(make_standing(name, worst=make_finding(), trimmed=long_date, trailer=trailer), "us")
     assert misplaced(drawing) == []
     assert "<b>" not in drawing.svg
