@@ -52,7 +52,8 @@ def _put(store: Store, work: ProfileDraft, key: str, value: str) -> ProfileDraft
         raise _no_hitch(truck, trailer)
     hitch = work.profile.hitch if work.profile.hitch in hitches else next(iter(hitches), None)
     new = work.without_typed("truck", "trailer").with_profile(**{key: slug, "hitch": hitch})
-    return work.form.refresh(store, new)
+    refreshed: ProfileDraft = work.form.refresh(store, new)
+    return refreshed
 
 
 def _no_hitch(truck: Truck, trailer: Trailer) -> Refusal:

@@ -393,6 +393,13 @@ def is_typical(draft: Draft[Any], key: str) -> bool:
     return draft.form.path_of(key) in getattr(draft.record, "typical", ())
 
 
+def confirm_field(draft: D, key: str) -> D:
+    """Return the draft with a typical value taken as its owner's own, as it stands."""
+    path = draft.form.path_of(key)
+    kept = tuple(one for one in getattr(draft.record, "typical", ()) if one != path)
+    return replace(draft, record=draft.record.replaced(typical=kept))
+
+
 def step_field(draft: D, key: str, up: bool, system: System) -> D:
     """Return the draft with a field one step up or down from its last good value, on a whole step."""
     asked, value = field_of(draft, key), value_of(draft, key)

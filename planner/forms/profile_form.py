@@ -1,9 +1,9 @@
 """The form of a profile: what it has besides the fields of the record.
 
-"weight" and "tongue" are numbers of its trailer to try, "left" moves the quick row's load with it, "bed.weight" and
-"bed.x" are that row, "aboard.driver" is who or what is at a place of the truck. Kept as typed are what is asked when
-saving, the front axle on a scale, a reading to trim by, how far an input may be off, the cargo asked about and the
-inputs of the map.
+"weight", "tongue" and "side" are numbers of its trailer to try, "left" moves the quick row's load with it,
+"bed.weight" and "bed.x" are that row, "aboard.driver" is who or what is at a place of the truck. Kept as typed are what
+is asked when saving, the front axle on a scale, a reading to trim by, how far an input may be off, the cargo asked
+about and the inputs of the map.
 """
 
 from __future__ import annotations
@@ -36,7 +36,11 @@ NO_TRUCK: Final = Problem(
     "there is no truck here yet",
     "enter your truck on the page Truck & trailers, or put its file into this folder",
 )
-NUMBERS: Final = {"weight": "gross_weight", "tongue": "tongue_ratio"}  # what of a trailer is tried, by key
+NUMBERS: Final = {
+    "weight": "gross_weight",
+    "tongue": "tongue_ratio",
+    "side": "left_share",
+}  # what of a trailer is tried, by key
 ABOARD: Final = "aboard"  # who or what is at a place of the truck: aboard.driver, aboard.fuel tank, …
 ADDED: Final = "added"  # the cargo row that is not added yet: added.name, added.weight, …
 WEIGHED: Final = "weighed"  # the front axle on a scale: weighed.alone, weighed.hitched, weighed.bars
@@ -46,6 +50,7 @@ MAP: Final = "map"  # the inputs a map is over: map.x, map.y
 _OWN: Final = {  # fields that are put otherwise than into the profile's field of that name
     "weight": find_field(Trailer, "gross_weight"),
     "tongue": find_field(Trailer, "tongue_ratio"),
+    "side": find_field(Trailer, "left_share"),
     "left": find_field(Profile, "left_share"),
     "bed.weight": find_field(Cargo, "weight"),
     "bed.x": find_field(Cargo, "x"),
@@ -143,6 +148,8 @@ class ProfileForm(Form[ProfileDraft]):
             return draft.with_numbers(gross_weight=read_quantity(text, "weight", system).text)
         if key == "tongue":
             return draft.with_numbers(tongue_ratio=read_share(text))
+        if key == "side":
+            return _put_side(draft, read_share(text), system)
         if key == "left":
             return _put_left(draft, read_share(text), system)
         if head == "bed":
@@ -338,8 +345,15 @@ def _put_at(draft: ProfileDraft, place: int, at: str, system: System) -> Profile
     return move_row(rest, place, float(lies.x), float(lies.y), system)
 
 
+def _put_side(draft: ProfileDraft, share: float, system: System) -> ProfileDraft:
+    """Set the trailer's side bias, typed once: what a coupling that does not swivel passes of it goes to the truck."""
+    new = draft.with_numbers(left_share=share)
+    passes = any(one.name == draft.profile.hitch and one.roll_coupling > 0 for one in draft.truck.hitches)
+    return _put_left(new, share, system) if passes else new
+
+
 def _put_left(draft: ProfileDraft, share: float, system: System) -> ProfileDraft:
-    """Set the side bias; the quick row's load moves with it."""
+    """Set the left share of what the truck carries; the quick row's load moves with it."""
     place, new = draft.bed_place, draft.with_profile(left_share=share)
     if place is None:
         return new

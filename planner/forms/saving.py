@@ -26,8 +26,8 @@ NO_CHOICE: Final = Problem(
     "trailer",
     "",
     "",
-    "its weight or tongue ratio was changed here",
-    "choose below where the numbers shall go, then save",
+    "its weight, tongue ratio or side bias was changed here",
+    "choose under Save where the numbers go, then save",
 )
 
 

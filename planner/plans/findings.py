@@ -15,6 +15,8 @@ from planner.plans.ratings import AIM_SCREEN, AIM_TOLERANCE, SMALL, headlamp_aim
 from planner.plans.setup import Setup
 from planner.plans.stance_findings import Ways, stance_findings
 
+AT_ARM = 1e-3  # [m] a load nearer to where its left share puts it lies there
+
 
 def findings(setup: Setup, answer: Answer, ways: Ways) -> tuple[Finding, ...]:
     """Return everything the owner should know of an answer at the pressures that are set, worst first."""
@@ -81,7 +83,9 @@ def _bias_on_ball(setup: Setup) -> Iterator[Finding]:
     hitch = setup.hitch
     if setup.trailer is None or hitch is None:
         return
-    if hitch.roll_coupling < 1.0 and abs(setup.left_share - 0.5) > SMALL:
+    arm = (setup.left_share - 0.5) * float(setup.truck.rear.track)
+    of_bed = any(abs(float(item.y) - arm) < AT_ARM for item in setup.cargo)  # the share of a load in the bed is meant
+    if hitch.roll_coupling < 1.0 and abs(setup.left_share - 0.5) > SMALL and not of_bed:
         passed = "none of it" if hitch.roll_coupling == 0.0 else f"only {100 * hitch.roll_coupling:.0f} % of it"
         yield Finding(
             "note",

@@ -71,6 +71,10 @@ SAID: Final[dict[str, tuple[str, str]]] = {  # what each check of `ratings` says
         "Each %s tyre of the trailer carries {value}, {over} over its rating of {limit}: {do}.",
         TYRE_SOURCE,
     ),
+    "trailer-side": (
+        "The %s wheels of the trailer carry {value} of what is on its axles, more than {limit}: {do}.",
+        PRACTICE,
+    ),
     "tongue-ratio-low": (
         "The tongue carries {value} of the trailer, under the usual {least} to {greatest}: a light tongue sways. {Do}.",
         PRACTICE,
@@ -179,7 +183,7 @@ def _who(check: Check, case: _Case) -> str:
         (axle,) = check.place
         left, right = case.answer.tyre_load[AXLES.index(axle)]
         return f"{axle} {SIDES[int(right > left if check.rule == 'tyre' else right < left)]}"
-    if check.rule == "trailer-tyre" and case.trailer is not None:
+    if check.rule in ("trailer-tyre", "trailer-side") and case.trailer is not None:
         return SIDES[int(case.trailer.side_share < 0.5)]
     return " ".join(check.place)
 
@@ -216,6 +220,7 @@ def _advice(check: Check, case: _Case) -> tuple[str, Amounts]:
         "trailer-gvwr": lambda: "take that much off it",
         "trailer-axle": lambda: _about_trailer_axle(case, over),
         "trailer-tyre": lambda: _about_trailer_tyre(check, case),
+        "trailer-side": lambda: "shift load across on it",
     }
     return (told[check.rule]() if check.rule in told else ""), {}
 

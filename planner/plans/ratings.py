@@ -24,6 +24,7 @@ TONGUE_RANGES: Final = {  # share of the trailer's weight
     "gooseneck": (0.15, 0.25),  # common practice
     "fifth_wheel": (0.15, 0.25),  # common practice
 }
+TRAILER_SIDE_MAY_CARRY: Final = 0.55  # [-] of its wheels' load on one side before it tows lopsided: common practice
 FRONT_AXLE_MAY_LOSE: Final = 0.10  # [-] of its kerb weight before steering and braking are in question: common practice
 HEIGHT_SLACK: Final = 1e-5  # [m] as PRESSURE_SLACK, for heights
 AIM_SCREEN: Final = 7.62  # [m] 25 ft, the distance at which headlamps are aimed: SAE J599 (from memory)
@@ -288,13 +289,16 @@ def trailer_checks(trailer: Trailer, load: Array, tongue_share: Array, axle_load
         _over("trailer-gvwr", (), load, trailer.gvwr * G),
         _over("trailer-axle", (), axle_load / trailer.axle_count, trailer.axle_rating * G),
     ]
+    sides = wheel_sides(axle_load, load, trailer.side_share)
     if trailer.tyre_load_rating is not None:
-        sides = wheel_sides(axle_load, load, trailer.side_share)
         tyre = np.maximum(sides[..., 0], sides[..., 1]) / (trailer.axle_count * trailer.tyres_per_side)
         found.append(_over("trailer-tyre", (), tyre, trailer.tyre_load_rating * G))
     least, greatest = TONGUE_RANGES[trailer.coupling]
+    heavier = np.maximum(sides[..., 0], sides[..., 1]) / np.where(axle_load > 0, axle_load, np.inf)
+    most = TRAILER_SIDE_MAY_CARRY
     return (
         *found,
+        Check("trailer-side", (), "caution", heavier, most, "share", heavier > most + SMALL),
         Check("tongue-ratio-low", (), "caution", tongue_share, least, "share", tongue_share < least - SMALL),
         Check("tongue-ratio-high", (), "caution", tongue_share, greatest, "share", tongue_share > greatest + SMALL),
     )

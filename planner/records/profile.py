@@ -114,7 +114,7 @@ class Profile(Filed):
     trailer: FileName | None = None
     hitch: Name | None = None
     # of the hitch load, on the truck
-    left_share: Annotated[Share, Field(title="Side bias: left share of hitch and bed load"), Step(1.0, 1.0)] = 0.5
+    left_share: Annotated[Share, Field(title="Left share of hitch and bed load"), Step(1.0, 1.0)] = 0.5
     stance: Stance = Field(default_factory=Stance)
     aboard: tuple[Aboard, ...] = ()  # who is at which place; a place not named is as it was weighed
     cargo: tuple[Cargo, ...] = ()

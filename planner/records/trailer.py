@@ -57,7 +57,7 @@ class Trailer(Described):
     tyre_load_rating: Annotated[Weight | None, Field(title="Tyre load rating, each")] = None
     tyres_per_side: Annotated[Count, Field(ge=1, le=2, title="Tyres on each end of an axle")] = 1
     track: Annotated[Length, Field(ge=0.3, title="Track, wheel to wheel")]
-    left_share: Annotated[Share, Field(title="Left share of its weight")] = 0.5
+    left_share: Annotated[Share, Field(title="Left share of its weight"), Step(1.0, 1.0)] = 0.5
     # front-axle restoration wanted; over 1 is a finding
     bars: Annotated[Ratio, Field(ge=0, le=3, title="Put back of the load taken off the front axle")] = 0.0
     # of the part over the truck's bed, trailer level

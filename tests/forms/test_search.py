@@ -69,3 +69,8 @@ def test_names_that_are_alike_are_told_apart_by_their_files():
 
 def test_folding_leaves_other_scripts_alone():
     assert fold_case("Straße ΣΊΣΥΦΟΣ שלום") == fold_case("STRASSE σισυφοσ שלום")
+
+
+def test_numbers_in_names_sort_by_their_size():
+    some = [entry(str(n), f"Load {n}") for n in (10, 2, 1)]
+    assert [one.slug for one in find_profiles(some, Handy(), "", "", NAMES)] == ["1", "2", "10"]

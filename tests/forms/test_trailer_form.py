@@ -218,3 +218,12 @@ def test_numbers_tried_for_a_trailer_end_when_its_deck_says_them(store):
     assert now.what_if == {}
     assert now.typed == {}
     assert now.towed.deck
+
+
+def test_a_typical_value_is_confirmed_as_it_stands(store):
+    store.write(store.read_trailer("band-mill").replaced(typical=("tongue_ratio",)), "band-mill")
+    draft = open_draft(TRAILER_FORM, store, "band-mill")
+    assert is_typical(draft, "tongue_ratio")
+    own = confirm_field(draft, "tongue_ratio")
+    assert not is_typical(own, "tongue_ratio")
+    assert own.record.tongue_ratio == draft.record.tongue_ratio

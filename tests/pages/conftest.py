@@ -2,7 +2,7 @@
 
 import os
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import cache
 from html import unescape
 from pathlib import Path
@@ -15,6 +15,7 @@ from streamlit.testing.v1 import AppTest
 from planner.front.shell import places
 
 MILL = "mill-on-the-hill-road"
+DEEPER = ("map-box", "sure-box", "whatif-box")
 BROKEN = "has a fault"  # of what a person sees when the planner itself fails
 
 
@@ -34,8 +35,11 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 class Tab:
     """One browser tab: where it is, what it shows, what is done in it."""
 
-    def __init__(self, page: str = "profiles", **query: str) -> None:
+    def __init__(self, page: str = "profiles", *, opened: Sequence[str] = (), **query: str) -> None:
         self.at = AppTest.from_file(str(places.ENTRY), default_timeout=300)  # which ends what hangs
+        self.opened = opened
+        for box in opened:
+            self.at.session_state[box] = True
         self.moved = False  # once it was on another page
         self.go(page, **query)
 
@@ -55,8 +59,8 @@ class Tab:
         return self
 
     def reloaded(self, page: str) -> "Tab":
-        """Return what a reload gives: a new session at the same address."""
-        return Tab(page, **self.query)
+        """Return what a reload gives: a new session at the same address, the same boxes opened."""
+        return Tab(page, opened=self.opened, **self.query)
 
     @property
     def query(self) -> dict[str, str]:
@@ -132,6 +136,12 @@ def lean() -> Iterator[None]:
 def level(folder: Path) -> Tab:
     """The Level page on the mill."""
     return Tab("level", profile=MILL)
+
+
+@pytest.fixture
+def deep(folder: Path) -> Tab:
+    """The Level page on the mill, with all that goes deeper opened."""
+    return Tab("level", opened=DEEPER, profile=MILL)
 
 
 @pytest.fixture

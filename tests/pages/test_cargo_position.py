@@ -12,7 +12,7 @@ from planner.plans.largest_trailer import find_largest_trailer
 from planner.plans.level import level_setup
 from planner.show.text.cargo_position import most_words, move_words
 
-from .conftest import MILL, Tab
+from .conftest import DEEPER, MILL, Tab
 
 SAW, SLABS, LOGS = "saw-crew-all-on-the-left", "slabs-on-friday", "logs-on-the-gooseneck"
 PAGE = """
@@ -39,7 +39,7 @@ def page(folder, tmp_path, monkeypatch):
     for name in navigation.TITLES:
         (pages / f"{name}.py").write_text(PAGE, "utf-8")
     monkeypatch.setattr("planner.front.shell.places.pages", lambda: pages)
-    return lambda slug, **query: Tab("level", profile=slug, **query)
+    return lambda slug, **query: Tab("level", opened=DEEPER, profile=slug, **query)
 
 
 def setup(store, slug):

@@ -30,7 +30,7 @@ def told(answer, system="us"):
 def test_the_answer_on_the_page_is_the_library_s(level, store):
     assert level.pressures() == expected(store)
     assert level.at.title[0].value == "Mill on the hill road"
-    assert len(level.pictures()) == 6  # and the map, and how sure
+    assert len(level.pictures()) == 4  # the map and how sure are drawn when they are opened
     assert all(level.pictures())
 
 

@@ -11,7 +11,12 @@ from planner.plans.map_inputs import first_two, inputs_of
 from planner.show.drawings.axes import axis_of
 from planner.show.text.load_map import sentences
 
-from .conftest import MILL, Tab
+from .conftest import DEEPER, MILL, Tab
+
+
+@pytest.fixture
+def level(deep):
+    return deep
 
 
 def said(tab) -> str:
@@ -49,7 +54,7 @@ def test_chosen_axes_are_kept_through_a_reload_and_other_units(level, store):
         assert "; up: rear, wanted above level from −4 in to 4 in" in said(tab)
         assert said(tab).startswith(expected)
         assert (tab.field("map.x").value, tab.field("map.y").value) == ("cargo.0.weight", "stance.rear")
-    metric = Tab("level", profile=MILL, units="metric")
+    metric = Tab("level", opened=DEEPER, profile=MILL, units="metric")
     assert "; up: rear, wanted above level from −100 mm to 100 mm" in said(metric)
 
 
@@ -79,11 +84,11 @@ def test_choosing_axes_leaves_the_answer_and_saves_nothing(level):
 
 
 def test_a_truck_alone_and_empty_is_asked_about_a_load_to_come(folder):
-    tab = Tab("level", profile="mill-bed-empty")
+    tab = Tab("level", opened=DEEPER, profile="mill-bed-empty")
     tab.type("trailer", "")
     assert "Across: a load on the truck from 0 lb" in said(tab)
 
 
 @pytest.mark.parametrize("slug", ["slabs-on-friday", "logs-on-the-gooseneck", "saw-crew-all-on-the-left"])
 def test_every_demo_profile_has_its_map(folder, store, slug):
-    assert said(Tab("level", profile=slug)).startswith(planned(store, slug)[0])
+    assert said(Tab("level", opened=DEEPER, profile=slug)).startswith(planned(store, slug)[0])

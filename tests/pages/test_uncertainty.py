@@ -12,7 +12,12 @@ from planner.plans.level import level_setup
 from planner.plans.uncertainty.result import find_uncertainty
 from planner.show.text.uncertainty import finding_words, sentences
 
-from .conftest import MILL, Tab
+from .conftest import DEEPER, MILL, Tab
+
+
+@pytest.fixture
+def level(deep):
+    return deep
 
 
 def sure(tab) -> str:
@@ -59,17 +64,17 @@ def test_a_bad_spread_is_marked_and_the_pressures_stay(level):
 
 
 def test_other_units_say_the_same(folder, store):
-    metric = Tab("level", profile=MILL, units="metric")
+    metric = Tab("level", opened=DEEPER, profile=MILL, units="metric")
     assert sure(metric) == sentences(planned(store), "metric")[0]
     assert "± 98 kg, typical" in metric.html()
 
 
 def test_findings_have_their_chances_stops_first_and_rare_cautions_left_out(folder, store):
-    page = Tab("level", profile="slabs-on-friday")
+    page = Tab("level", opened=DEEPER, profile="slabs-on-friday")
     said = page.html()
     assert "100 %: the trailer is over its GVWR (the plan has it already)." in said
     assert said.index("over its GVWR (the plan") < said.index("the tongue is too heavy")
-    mill = Tab("level", profile=MILL).html()
+    mill = Tab("level", opened=DEEPER, profile=MILL).html()
     rare = [chance for chance in planned(store).chances if chance.share < 0.005]
     assert rare
     assert not any(finding_words(chance.code) in mill for chance in rare)
@@ -84,14 +89,14 @@ def test_what_a_little_more_does_is_in_words(level):
 
 @pytest.mark.parametrize("slug", ["slabs-on-friday", "logs-on-the-gooseneck", "saw-crew-all-on-the-left"])
 def test_every_demo_profile_has_it(folder, slug):
-    assert sure(Tab("level", profile=slug)).startswith("Within ")
+    assert sure(Tab("level", opened=DEEPER, profile=slug)).startswith("Within ")
 
 
 def test_where_no_rest_is_found_the_page_says_so(folder, monkeypatch):
     monkeypatch.setattr(
         uncertainty, "find_uncertainty", lambda *given: replace(find_uncertainty(*given), without_rest=1.0)
     )
-    tab = Tab("level", profile=MILL).type("spread.gauge", "6.789")  # not asked before: answers are kept
+    tab = Tab("level", opened=DEEPER, profile=MILL).type("spread.gauge", "6.789")  # not asked before: answers are kept
     assert sure(tab) == "With inputs off by as much as this the truck finds no rest: make the spreads smaller."
     assert not [words for words in tab.pictures() if words.startswith(sure(tab))]
     assert "± 216 lb, typical" in tab.html()

@@ -197,3 +197,11 @@ def test_two_items_of_one_name_are_told_apart_by_place():
     with pytest.raises(ValueError, match="2 items of that name"):
         slide_for(twins, "Log", 0.12)
     assert slide_for(twins, 1, 0.12).place == 1
+
+
+def test_a_side_that_carries_more_than_is_good_practice_is_a_caution():
+    even, lopsided = (deck_plan(weighed(left_share=share)) for share in (0.52, 0.64))
+    assert "trailer-side" not in [one.code for one in even.findings]
+    found = next(one for one in lopsided.findings if one.code == "trailer-side")
+    assert found.level == "caution"
+    assert found.value == pytest.approx(0.5 + 0.14 / 0.88)  # of what the wheels carry, the tongue taking 12 %

@@ -11,10 +11,14 @@ from planner.forms.profile_draft import ProfileDraft
 from planner.front.session import state
 from planner.front.shell import navigation
 from planner.front.widgets import fields
+from planner.plans.trailer_deck import deck_plan
 from planner.records import Trailer
+from planner.show.drawings.trailer_behind import trailer_behind
 from planner.show.text.numbers import say
 from planner.store import TRAILER, TRUCK, Kind
 from planner.units.quantity import System
+
+SWIVELS = "The coupling swivels: a lopsided trailer loads its own tyres and asks no air of the truck."
 
 
 def draw_first_three() -> None:
@@ -28,8 +32,12 @@ def draw_first_three() -> None:
     else:
         fields.text(record, "weight", "Trailer weight", steps=True)
         fields.text(record, "tongue", "Tongue ratio, share of the trailer's weight", steps=True)
+        fields.text(record, "side", "Side bias: left share of the trailer", steps=True)
         _whose_numbers(work, system)
-    fields.text(record, "left", steps=True)
+    _trailer_wheels(work, system)
+    passes = _passes_roll(work)
+    words = "Bed and hitch load: left share" if passes else "Is it the bed that leans? Its left share"
+    fields.text(record, "left", words if work.trailer is not None else "Bed load: left share", steps=True)
     with st.container(horizontal=True, gap="small"):
         with st.container(key="bed-weight", width=170):
             fields.text(record, "bed.weight", "Bed load", hint="none")
@@ -83,11 +91,29 @@ def _whose_numbers(work: ProfileDraft, system: System) -> None:
     if towed is None or trailer is None:
         return
     tongue = say(towed.weight * towed.tongue_share, "weight", system)
-    file = f"{say(trailer.weight, 'weight', system)}, {say(trailer.tongue_share, 'share', system)}"
+    shares = (say(trailer.tongue_share, "share", system), say(trailer.side_share, "share", system))
+    file = f"{say(trailer.weight, 'weight', system)}, {shares[0]} on the tongue, {shares[1]} on the left"
+    guessed = {"gross_weight", "tongue_ratio", "left_share"} & set(trailer.typical)
     if work.other_numbers:
         fields.soft(f"{tongue} on the tongue. Tried here only: the file of {trailer.name} says {file}.")
     else:
-        fields.soft(f"{tongue} on the tongue, as the file of {trailer.name} says.")
+        whose = "typical, not yet your own" if guessed else f"as the file of {trailer.name} says"
+        fields.soft(f"{tongue} on the tongue, {whose}.")
+
+
+def _passes_roll(work: ProfileDraft) -> bool:
+    """Tell whether the coupling in use passes some of a side bias to the truck."""
+    return any(one.name == work.profile.hitch and one.roll_coupling > 0 for one in work.truck.hitches)
+
+
+def _trailer_wheels(work: ProfileDraft, system: System) -> None:
+    """Draw what the trailer's wheels carry left and right, and say why the truck needs nothing for it."""
+    if work.towed is None:
+        return
+    drawing = trailer_behind(deck_plan(work.towed), system, dark=state.dark())
+    st.image(drawing.svg, width="stretch", alt=drawing.alt)
+    if not _passes_roll(work):
+        fields.soft(SWIVELS)
 
 
 def _where_it_acts(work: ProfileDraft, system: System) -> None:

@@ -26,8 +26,8 @@ FIRST: Final = 24  # cards drawn at once
 FIND, TRAILER, MOST = "find", "by-trailer", "cards-shown"
 ANY: Final = ""
 WHAT_FOR: Final = (
-    "Tells you what air to put in each bag so that your loaded truck sits level, and what is over its rating. Save each "
-    "load as a profile, and set it again by name."
+    "Tells you what air to put in each bag so that your loaded truck sits level, and what is over its rating. Save "
+    "each load as a profile, and set it again by name."
 )
 
 
@@ -95,10 +95,10 @@ def _asked(trailers: dict[str, str]) -> None:
     """Draw the field and the choice that narrow the list."""
     st.text_input("Find a profile", key=FIND, live=True, placeholder="name or load")
     st.selectbox(
-        "Trailer",
+        "Behind the truck",
         [ANY, *trailers],
         key=TRAILER,
-        format_func=lambda slug: trailers.get(slug, "any or none"),
+        format_func=lambda slug: trailers.get(slug, "any trailer, or none"),
         filter_mode=None,
     )
 

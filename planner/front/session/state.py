@@ -17,7 +17,7 @@ import streamlit as st
 from pydantic import ValidationError
 
 from planner.forms import choices
-from planner.forms.draft import D, enter_text, step_field, text_of
+from planner.forms.draft import D, confirm_field, enter_text, field_of, step_field, text_of
 from planner.forms.profile_draft import ProfileDraft
 from planner.forms.slip_form import SlipDraft
 from planner.forms.trailer_form import TrailerDraft
@@ -176,6 +176,12 @@ def put_text(record: OpenRecord[Any], key: str, name: str, text: str) -> None:
 def put_back(record: OpenRecord[Any], key: str) -> None:
     """Let go of a text that is no value, so that its field shows the last good one again."""
     replace_draft(record, record.work.without_typed(key))
+
+
+def confirm(record: OpenRecord[Any], key: str) -> None:
+    """Take a typical value as the owner's own, so that it can be taken back."""
+    label = field_of(record.work, key).label
+    act(record, lambda draft: confirm_field(draft, key), f"{label} is yours now.")
 
 
 def stepped(record: OpenRecord[Any], key: str, name: str, up: bool) -> None:

@@ -307,4 +307,7 @@ def _remark(record: OpenRecord[Any], key: str, label: str) -> None:
         elif is_bare(typed):
             soft(f"taken as {value.text}")
     if is_typical(draft, key):
-        soft("typical, not yet your own")
+        with st.container(horizontal=True, vertical_alignment="center", gap="small"):
+            soft("typical, not yet your own")
+            own = record.name_key(f"own-{key}")
+            st.button("It is right", key=own, type="tertiary", on_click=state.confirm, args=(record, key))

@@ -19,7 +19,7 @@ class Said(NamedTuple):
     text: str
 
 
-def verdict(found: Sequence[Said], fine: str) -> None:
+def verdict(found: Sequence[Said], fine: str = "") -> None:
     """Say in a line what the worst of the findings is, and how many; `fine` is said where none takes it back."""
     counts = {level: sum(one.level == level for one in found) for level in SEVERITIES}
     worst = next((level for level in SEVERITIES if counts[level]), None)
@@ -31,7 +31,7 @@ def verdict(found: Sequence[Said], fine: str) -> None:
         f'<b><span aria-hidden="true">{MARKS[worst]}</span>{" Stop: do not drive like this." * (worst == "stop")}</b>'
     )
     first = f"{html(fine)} " if worst == "note" else ""  # a note takes nothing back of it
-    st.html(f'<p class="verdict {worst}">{first}{mark} {below} below.</p>')
+    st.html(f'<p class="verdict {worst}">{first}{mark} {below}.</p>')
 
 
 def listed(found: Sequence[Said]) -> None:

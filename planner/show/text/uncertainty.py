@@ -40,6 +40,7 @@ FINDINGS: Final[dict[str, str]] = {  # codes of findings, with what follows the 
     "trailer-gvwr": "the trailer is over its GVWR",
     "trailer-axle": "an axle of the trailer is over its rating",
     "trailer-tyre": "a tyre of the trailer is over its rating",
+    "trailer-side": "one side of the trailer carries too much of it",
     "tongue-ratio-low": "the tongue is too light",
     "tongue-ratio-high": "the tongue is too heavy",
     "lean-left-over": "a lean is left that a tape can tell",
