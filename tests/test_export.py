@@ -90,7 +90,7 @@ def test_the_change_over_is_drawn_said_and_ordered(store):
     page = shown("changeover", EMPTY, MILL)
     assert pictures(page)[0].startswith("To Mill on the hill road, as the truck stands seen from above: ")
     words = said(page)
-    assert words.index("Gauges now read") < words.index("Rear left: from 41 up 4 to 45 psi.")
+    assert words.index("Gauges now read") < words.index("Rear left: 41 → 45 psi.")
     assert "Air needed:" in words
     assert "▲ Caution" in words
 

@@ -103,7 +103,7 @@ def ask_questions(draft: TruckDraft, ask: Ask, say: Say, system: System) -> Truc
         if answer not in ("", UNKNOWN, text_of(draft, key, system)):
             new = enter_text(draft, key, answer, system)
             if (fault := fault_of(new, key, system)) is not None:
-                say(f"✗ {fault.rule}, got {fault.got}. To mend it: {fault.remedy}.")
+                say(f"✗ {fault.rule}, got {fault.got}. To fix it: {fault.remedy}.")
                 continue
             draft = new
         key = _beside(draft, key, 1)

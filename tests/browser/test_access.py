@@ -188,7 +188,7 @@ def test_addresses_in_names_are_no_links_on_any_page(server, opened):
 def test_a_zip_goes_out_and_comes_back_in_under_the_policy(server, opened):
     window = opened(server)
     page = window.go(server.url)
-    page.get_by_text("Take away and bring in").click()
+    page.get_by_text("Back up and restore").click()
     with page.expect_download() as got:
         page.get_by_role("button", name="Export everything").click()
     server.store.delete(MILL)
@@ -214,7 +214,7 @@ def test_a_large_zip_comes_in_and_one_past_the_limit_is_refused_in_words(server,
     page = window.go(server.url)
     answers = []
     page.on("response", lambda answer: answers.append(answer.status))
-    page.get_by_text("Take away and bring in").click()
+    page.get_by_text("Back up and restore").click()
     large, larger = zipped_to(9_000_000, tmp_path / "large.zip"), zipped_to(17_000_000, tmp_path / "larger.zip")
     assert 2_000_000 < large.stat().st_size < MOST_ZIPPED < larger.stat().st_size
     chooser = page.locator("input[type=file]")

@@ -200,7 +200,7 @@ def test_all_of_it_works_by_keyboard(server, opened):
     window = opened(server)
     page = window.go(server.url + "/level?profile=logs-on-the-gooseneck")
     before = alt(page)
-    field = page.get_by_label("Side bias", exact=False)
+    field = page.get_by_label("Is it the bed that leans", exact=False)
     window.tab_to(field, 30)
     page.keyboard.press("Tab")
     page.keyboard.press("Enter")

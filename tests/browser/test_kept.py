@@ -15,7 +15,7 @@ def test_work_that_the_disk_refuses_is_told_of_until_it_is_kept_and_can_be_taken
     page = window.go(server.url + LEVEL)
     warning = page.get_by_text("The profile is not kept.")
     expect(warning).to_have_count(0)
-    field = page.get_by_role("textbox", name="Side bias: left share of hitch and bed load")
+    field = page.get_by_role("textbox", name="Is it the bed that leans? Its left share")
     for share in ("51 %", "52 %"):
         page.locator(".st-key-step-left-up button").click()
         expect(field).to_have_value(share)

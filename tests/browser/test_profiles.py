@@ -119,7 +119,7 @@ def test_the_way_from_one_profile_to_another_is_shown_corner_by_corner(server, o
     window = opened(server, phone=phone)
     window.go(f"{server.url}/?profile={MILL}")
     page = window.go(server.url)
-    page.get_by_text("Change over from one profile to another").click()
+    page.get_by_text("Switch from one profile to another").click()
     picture = page.locator(".st-key-change img")
     expect(picture).to_have_attribute("alt", re.compile("as the truck stands seen from above: front left"))
     expect(page.locator(".st-key-change ol li").first).to_be_visible()
@@ -137,7 +137,7 @@ def test_the_way_from_one_profile_to_another_is_shown_corner_by_corner(server, o
 def test_what_is_carried_is_made_when_asked_for(server, opened):
     window = opened(server)
     page = window.go(server.url)
-    page.get_by_text("Carry along").click()
+    page.get_by_text("Cards and phone page").click()
     with page.expect_download() as got:
         page.get_by_role("button", name="Page for the phone").click()
     assert "Mill on the hill road" in got.value.path().read_text("utf-8")
@@ -161,7 +161,7 @@ def test_a_deleted_profile_is_brought_back_from_the_bin(server, opened):
 def test_of_two_windows_that_save_the_second_is_offered_both(server, opened):
     one, other = opened(server), opened(server)
     bias = [
-        window.go(f"{server.url}/level?profile={GOOSENECK}").get_by_label("Side bias", exact=False)
+        window.go(f"{server.url}/level?profile={GOOSENECK}").get_by_label("Is it the bed that leans", exact=False)
         for window in (one, other)
     ]
     bias[0].fill("52 %")
@@ -193,9 +193,9 @@ def test_names_of_all_sorts_are_text_and_stay_in_their_place(server, opened):
     server.store.delete(server.store.save_as(mill, "Binned <i>i</i> :red[r] " + "m" * 90))
     window = opened(server, phone=True)
     page = window.go(server.url)
-    page.get_by_text("Carry along").tap()
+    page.get_by_text("Cards and phone page").tap()
     page.get_by_text("Bin: 1 deleted").tap()
-    page.get_by_text("Change over from one").tap()
+    page.get_by_text("Switch from one").tap()
     expect(page.locator(".st-key-change img")).to_be_visible()
     window.ready()
     expect(page.get_by_text("Binned <i>i</i> :red[r]")).to_be_visible()

@@ -9,6 +9,7 @@ from planner.forms import trailer_form
 from planner.forms.draft import (
     NEW,
     bad_fields,
+    confirm_field,
     enter_text,
     fault_of,
     from_json,
@@ -222,7 +223,7 @@ def test_numbers_tried_for_a_trailer_end_when_its_deck_says_them(store):
 
 def test_a_typical_value_is_confirmed_as_it_stands(store):
     store.write(store.read_trailer("band-mill").replaced(typical=("tongue_ratio",)), "band-mill")
-    draft = open_draft(TRAILER_FORM, store, "band-mill")
+    draft = open_trailer(store, "band-mill")
     assert is_typical(draft, "tongue_ratio")
     own = confirm_field(draft, "tongue_ratio")
     assert not is_typical(own, "tongue_ratio")

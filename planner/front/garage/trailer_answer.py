@@ -35,7 +35,7 @@ def draw_answer(plan: DeckPlan) -> None:
     findings.listed(said)
     draw_picture(deck_side(plan, system, dark=dark))
     draw_picture(deck_above(plan, system, dark=dark))
-    fields.soft(LIMITS)
+    fields.standing(LIMITS)
 
 
 def find_plan() -> DeckPlan:

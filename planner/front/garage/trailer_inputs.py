@@ -78,7 +78,7 @@ def _seldom() -> None:
     record = state.trailer()
     seldom = ("underside", "axle_spacing", "axle_rate", "centre_height")
     asked = any(key in record.work.typed for key in seldom)
-    with st.expander("For pitch and clearance, where you know them", key="seldom", expanded=asked):
+    with st.expander("Optional: pitch and clearance", key="seldom", expanded=asked):
         widgets.text(record, "underside")
         widgets.pair(record, "axle_spacing", "axle_rate")
         widgets.text(record, "centre_height")

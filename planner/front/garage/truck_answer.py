@@ -67,7 +67,7 @@ def draw_answer(standing: Standing) -> None:
     if standing.setup is not None and standing.answer is not None:
         uncertainty.draw_next_measurement(standing.setup)
     fields.soft(f"{count} values are typical, not yet your own." if count else "Every value is your own.")
-    fields.soft(LIMITS)
+    fields.standing(LIMITS)
 
 
 def draw_check() -> None:
@@ -77,7 +77,7 @@ def draw_check() -> None:
         st.subheader("Check your answers", anchor=False)
         for question in questions(record.work.record):
             count = truck_questions.count_typical(question)
-            mend = " ✗ to mend" if truck_questions.has_fault(question) else ""
+            mend = " ✗ to fix" if truck_questions.has_fault(question) else ""
             with st.container(horizontal=True, vertical_alignment="center", key=f"checked-{question.name}"):
                 yours = f"{count} typical" if count else "all yours"
                 st.markdown(f"**{question.heading}** {yours}{mend}", width="stretch")

@@ -126,7 +126,7 @@ def draw_ratings(shown: Shown) -> None:
     """Draw what everything carries against its rating."""
     st.subheader("Loads and ratings", anchor=False)
     draw_picture(load_bars(shown.setup, shown.answer, state.system(), dark=state.dark()))
-    fields.soft(LIMITS)
+    fields.standing(LIMITS)
 
 
 def draw_strip(shown: Shown) -> None:

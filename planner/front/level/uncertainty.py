@@ -29,9 +29,8 @@ from planner.show.text.uncertainty import (
 )
 
 LIKELY: Final = "What may come true, with numbers as unsure as these"
-ABOUT: Final = "That is with the gauge alone: trim by tape once loaded, and most of it is gone."
-DEVIATION: Final = "One standard deviation each: two times in three the truth is that near. Nought takes it as exact."
-SLOPES: Final = "Right for small changes, as long as no bag comes to a limit; all other pressures stay as they are."
+DEVIATION: Final = "Two times in three the true number is this close. Type 0 if you know it exactly."
+SLOPES: Final = "Good for small changes while no bag is at a limit; the other bags stay as they are."
 
 
 def draw_uncertainty(shown: Shown) -> None:
@@ -70,7 +69,7 @@ def _band(sure: Certainty) -> None:
     st.html(f'<p class="answer sure">{html(first)}</p>')
     if sure.without_rest == 1.0:
         return
-    fields.soft(" ".join([*rest, ABOUT]))
+    fields.soft(" ".join(rest))
     draw_picture(certainty_view(sure, system, dark=state.dark()))
     said = [html(chance_words(one)) for one in sure.chances if _worth_saying(one)]
     if said:

@@ -95,7 +95,7 @@ def _asked(trailers: dict[str, str]) -> None:
     """Draw the field and the choice that narrow the list."""
     st.text_input("Find a profile", key=FIND, live=True, placeholder="name or load")
     st.selectbox(
-        "Behind the truck",
+        "Trailer",
         [ANY, *trailers],
         key=TRAILER,
         format_func=lambda slug: trailers.get(slug, "any trailer, or none"),
@@ -128,7 +128,7 @@ def _card(entry: Entry[Profile], unsaved: bool, favourite: bool) -> None:
             if face.drawing is not None:
                 _picture(face.drawing)
                 if not face.saved:
-                    fields.soft("Planned now from its load; not saved yet.")
+                    fields.soft("Worked out just now; no pressures saved.")
                 card.draw_stale(face.stale)
         except BadInput as exc:
             problems = exc.problems
@@ -169,7 +169,7 @@ def _more(entry: Entry[Profile], favourite: bool) -> None:
         if sound:
             key = state.seed(f"name-{slug}-{state.profile().generation}", state.tab().names.get(slug, ""))
             # Streamlit's own pause: any other makes it import pandas, and this is the first page that is seen.
-            st.text_input("New name", key=key, live=True, on_change=state.named, args=(slug, key))
+            st.text_input("Save under a new name", key=key, live=True, on_change=state.named, args=(slug, key))
             _name_remark(str(state.value(key) or ""))
             with st.container(horizontal=True):
                 _button("Save a copy", f"copy-{slug}", actions.save_as, slug, key)
@@ -183,7 +183,7 @@ def _name_remark(typed: str) -> None:
     """Say at the field what is wrong with a name: none where one was needed, or one that cannot be."""
     needed = any(one.rule.endswith("needs a name") for one in state.tab().problems)
     if refusal := name_fault(typed) if typed.strip() else NO_NAME if needed else None:
-        fields.wrong("New name", refusal)
+        fields.wrong("Name", refusal)
 
 
 def _button(label: str, key: str, action: Callable[[str, str], None], slug: str, name: str) -> None:

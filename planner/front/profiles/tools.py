@@ -27,15 +27,15 @@ def draw_tools(entries: list[Entry[Profile]], shown: list[Entry[Profile]]) -> No
     """Draw the parts that are seldom wanted, each behind its heading; `shown` are the profiles that are looked for."""
     sound = {entry.slug: entry.name for entry in entries if entry.brief is not None}
     if len(sound) > 1:
-        with st.expander("Change over from one profile to another", key="change-box", on_change="rerun") as box:
+        with st.expander("Switch from one profile to another", key="change-box", on_change="rerun") as box:
             if box.open:
                 _change(entries)
     if sound:
-        words = "Carry along: cards for the cab, a page for the phone"
+        words = "Cards and phone page"
         with st.expander(words, key="carry-box", on_change="rerun") as box:
             if box.open:  # thousands of names to choose from are not sent to one who does not want to choose
                 _carry(find_called({entry.slug: entry.name for entry in shown if entry.brief is not None}))
-    with st.expander("Take away and bring in", key="moving-box", on_change="rerun") as box:
+    with st.expander("Back up and restore", key="moving-box", on_change="rerun") as box:
         if box.open:
             transfer.draw_transfer()
     if (shared := sharing.current()) is not None:

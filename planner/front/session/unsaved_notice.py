@@ -13,7 +13,7 @@ from planner.front.session import state
 from planner.front.widgets.text import plain
 from planner.records import Problem
 
-LOST: Final = "A reload of this page would lose what you typed: take it away as a file, or mend this first."
+LOST: Final = "A reload of this page would lose what you typed: save it as a file, or fix this first."
 STATUS: Final = "Unsaved changes, not kept on this machine: see the top of the page."
 
 

@@ -187,7 +187,7 @@ def wrong(label: str, refusal: Refusal) -> None:
     remedy = refusal.remedy.removesuffix(", in quotes")  # that is for files
     rule, got, remedy = html(refusal.rule), html(refusal.got), html(remedy)
     got = f", got {got}" if got else ""
-    st.html(f'<p class="wrong" role="alert"><b>✗ {html(label)}</b> {rule}{got}. To mend it: {remedy}.</p>')
+    st.html(f'<p class="wrong" role="alert"><b>✗ {html(label)}</b> {rule}{got}. To fix it: {remedy}.</p>')
 
 
 def old_answer(record: OpenRecord[Any]) -> None:
@@ -196,9 +196,7 @@ def old_answer(record: OpenRecord[Any]) -> None:
     The field may be on another page, behind a heading or in a long list: so what it held can be put back from here.
     """
     draft, system = record.work, state.system()
-    st.html(
-        '<p class="wrong old-answer" role="status"><b>✗ Last good answer.</b> It does not know what you just typed.</p>'
-    )
+    st.html('<p class="wrong old-answer" role="status"><b>✗ Last good answer.</b> Fix the marked field.</p>')
     for key in bad_fields(draft, system):
         name, refusal = where_of(draft, key), _fault(record, key)
         if refusal is None:
@@ -228,6 +226,11 @@ def soft(words: str) -> None:
 def hazard(words: str) -> None:
     """Draw a caution where the hazard is; the words are plain text."""
     st.html(f'<p class="hazard"><b>▲ Caution</b> {html(words)}</p>')
+
+
+def standing(words: str) -> None:
+    """Draw what always holds, whatever is found; the words are plain text."""
+    st.html(f'<p class="standing">{html(words)}</p>')
 
 
 def _seeded(record: OpenRecord[Any], key: str) -> str:

@@ -36,7 +36,7 @@ def draw_save_panel(record: OpenRecord[Any], words: Words, draw_status: Callable
             st.button("Discard changes", key=key, on_click=state.discard, args=(record,))
     with st.container(horizontal=True, vertical_alignment="bottom", gap="small", key="save-as-row"):
         with st.container(gap="xxsmall"):
-            label = words.name if is_new else "New name"
+            label = words.name if is_new else "Save under a new name"
             fields.text(record, NAME, label, hint="")
             if any(one.rule.endswith("needs a name") for one in state.tab().problems):
                 fields.wrong(label, NO_NAME)

@@ -84,7 +84,7 @@ def move_words(change: ChangeOver, move: Move, system: System) -> str:
         return f"{axle.capitalize()} {side}: {parts[0]}."
     if _joined(change, move.corners[0][0]):
         return f"{axle.capitalize()}, both on one line: {parts[0]}."
-    named = (f"{SIDES[corner[1]]} {part}" for corner, part in zip(move.corners, parts, strict=True))
+    named = (f"{SIDES[corner[1]]}: {part}" for corner, part in zip(move.corners, parts, strict=True))
     return f"{axle.capitalize()}, both sides in turns, a little at a time: {'; '.join(named)}."
 
 
@@ -149,11 +149,11 @@ def _from(change: ChangeOver, k: int, i: int, system: System) -> str:
 
 
 def _way(change: ChangeOver, move: Move, corner: tuple[int, int], system: System) -> str:
-    """Return one corner of a move: "from 53 psi down 16 to 37 psi"."""
+    """Return one corner of a move: "53 → 37 psi"."""
     after, amount = float(move.pressure[corner]), float(move.pressure[corner] - move.before[corner])
     by = math.copysign(max(abs(_steps(change, amount)), _step(change)), amount)
-    old, new, size = (write(value, "pressure", system, step=_step(change)) for value in (after - by, after, abs(by)))
-    return f"from {old.number} {'up' if by > 0 else 'down'} {size.number} to {new}"
+    old, new = (write(value, "pressure", system, step=_step(change)) for value in (after - by, after))
+    return f"{old.number} → {new}"
 
 
 def _beside(change: ChangeOver, corner: tuple[int, int], y: float, system: System, ink: Ink) -> Iterator[str]:

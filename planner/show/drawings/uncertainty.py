@@ -149,7 +149,7 @@ def _told(sure: Certainty) -> tuple[list[tuple[str, float]], list[str]]:
 def _shares(sure: Certainty, top: float, ink: Ink) -> tuple[list[str], float]:
     """Return the bars of the shares, and where they end."""
     told, less = _told(sure)
-    body, y = [text("Whose doubt it is", MARGIN, top + 8, ink.ink, bold=True)], top + 18.0
+    body, y = [text("What makes it uncertain", MARGIN, top + 8, ink.ink, bold=True)], top + 18.0
     full = WIDTH - MARGIN - LEFT
     for name, share in told:
         body.append(text(name, MARGIN, y + 14, ink.ink))
@@ -173,4 +173,4 @@ def _alt(sure: Certainty, rows: list[Row], system: System) -> str:
     shares = ", ".join(f"{name} {percent(share)}" for name, share in told) or "nothing"
     rest = f"; less than 1 % each: {', '.join(less)}" if less and told else ""
     said = [*sentences(sure, system), f"Ride heights, the middle and what 9 in 10 lie in: {bands}."]
-    return " ".join([*said, f"Whose doubt it is: {shares}{rest}."])
+    return " ".join([*said, f"What makes it uncertain: {shares}{rest}."])

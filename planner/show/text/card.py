@@ -31,7 +31,7 @@ WORST: Final = 2  # findings on a paper card, which has no room for more
 UNHITCHED: Final = "unhitched"
 NONE: Final = "none"
 LEFT_OUT: Final = "■ Left out, as they cannot be used:"
-NOT_SAVED: Final = "Planned from its load, not saved."
+NOT_SAVED: Final = "Worked out just now; no pressures saved."
 CAUTIONS: Final = (
     "Nobody between truck and trailer.",
     "Never tow below a bag's least pressure.",

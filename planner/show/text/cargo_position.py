@@ -82,7 +82,8 @@ def most_words(most: MostTrailer, system: System) -> str:
     against = f"{say(abs(more), 'weight', system)} {'more' if more > 0 else 'less'} than now"
     if write(abs(more), "weight", system).number == "0":
         against = "as now"
-    return f"Up to {say(weight, 'weight', system)}, {against}. What stops a heavier one: {stops}."
+    grow = "Room to grow: up to" if more > 0 else "Up to"
+    return f"{grow} {say(weight, 'weight', system)}, {against}. What stops a heavier one: {stops}."
 
 
 def stronger_words(most: MostTrailer, system: System) -> str:

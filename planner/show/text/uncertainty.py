@@ -56,6 +56,9 @@ FINDINGS: Final[dict[str, str]] = {  # codes of findings, with what follows the 
 }
 
 
+ALMOST_ALWAYS: Final = 0.9  # [-] of cases
+
+
 def sentences(sure: Certainty, system: System) -> list[str]:
     """Return what it comes to: how near level, how often a tape shows it off, and what is known least."""
     if sure.without_rest == 1.0:
@@ -71,7 +74,10 @@ def sentences(sure: Certainty, system: System) -> list[str]:
         f"Within {_near(sure, system)} of {goal(sure)} at every corner, {TIMES}; "
         f"what you know least is the {name}: {percent(share)} of the spread comes from it."
     )
-    told = f"In {percent(sure.out_of_level)} of cases a tape would tell it from {goal(sure)}."
+    if sure.out_of_level > ALMOST_ALWAYS:
+        told = "By gauge alone you will almost always see a difference with a tape; trim by tape."
+    else:
+        told = f"By gauge alone you will see a difference with a tape {percent(sure.out_of_level)} of the time."
     return [*by_tape, first, told, *_left_out(sure)]
 
 

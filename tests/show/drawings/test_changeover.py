@@ -96,15 +96,12 @@ def test_what_the_gauges_read_comes_first_and_at_which_temperature():
 
 def test_each_move_is_a_sentence_from_what_its_gauge_reads_before():
     assert moves(change(MILL, SAW)) == [
-        "Rear right: from 33 down 8 to 25 psi.",
-        "Front left: from 40 up 2 to 42 psi.",
-        "Rear left: from 47 up 1 to 48 psi.",
+        "Rear right: 33 → 25 psi.",
+        "Front left: 40 → 42 psi.",
+        "Rear left: 47 → 48 psi.",
     ]
-    assert (
-        moves(change(SAW, LOGS))[0]
-        == f"Rear, {IN_TURNS}: left from 56 down 2 to 54 psi; right from 40 up 15 to 55 psi."
-    )
-    assert moves(joined_change()) == ["Rear, both on one line: from 40 up 25 to 65 psi."]
+    assert moves(change(SAW, LOGS))[0] == f"Rear, {IN_TURNS}: left: 56 → 54 psi; right: 40 → 55 psi."
+    assert moves(joined_change()) == ["Rear, both on one line: 40 → 65 psi."]
     assert moves(change(MILL, MILL)) == []
 
 

@@ -142,7 +142,7 @@ def test_the_sentence_says_how_near_how_often_and_what_is_known_least():
     near, known_least = first.split("; ")
     assert near == "Within 0.9 in of level at every corner, 9 times in 10"
     assert known_least == "what you know least is the tongue ratio: 45 % of the spread comes from it."
-    assert second == "In 62 % of cases a tape would tell it from level."
+    assert second == "By gauge alone you will see a difference with a tape 62 % of the time."
     assert sentences(make_certainty(), "metric")[0].startswith("Within 23 mm of level")
     wanted = sentences(make_certainty(level_wanted=False), "us")
     assert wanted[0].startswith("Within 0.9 in of the wanted stance")
@@ -169,7 +169,7 @@ def test_where_all_is_exact_nothing_is_doubted():
     drawn = certainty_view(sure, "us")
     assert "None: all is taken as exact." in words(drawn)
     assert misplaced(drawn) == []
-    assert "Whose doubt it is: nothing." in drawn.alt
+    assert "What makes it uncertain: nothing." in drawn.alt
 
 
 @pytest.mark.parametrize(

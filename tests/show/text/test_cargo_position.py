@@ -115,9 +115,10 @@ def towing():
 def test_the_most_trailer_is_told_against_now_and_by_the_label_that_stops_it(towing):
     found = find_largest_trailer(towing)
     assert most_words(found, "us") == (
-        "Up to 9,990 lb, 2,790 lb more than now. What stops a heavier one: the trailer's own GVWR, 9,990 lb."
+        "Room to grow: up to 9,990 lb, 2,790 lb more than now. "
+        "What stops a heavier one: the trailer's own GVWR, 9,990 lb."
     )
-    assert most_words(found, "metric").startswith("Up to 4,531 kg, 1,265 kg more than now.")
+    assert most_words(found, "metric").startswith("Room to grow: up to 4,531 kg, 1,265 kg more than now.")
     assert is_own(found)
     assert stronger_words(find_largest_trailer(towing, own_labels=False), "us") == (
         "A stronger trailer of the same tongue ratio could weigh 10,000 lb; "
