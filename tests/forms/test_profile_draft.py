@@ -176,7 +176,7 @@ def test_saving_writes_the_pressures_to_set(store, work):
 
 def test_numbers_tried_are_not_written_unless_somebody_says_where(store, work):
     new = enter_text(work, "weight", "7400 lb", "us")
-    with pytest.raises(BadInput, match="where the numbers shall go"):
+    with pytest.raises(BadInput, match="where the numbers go"):
         check_savable(new, "us")
 
 

@@ -169,7 +169,7 @@ def test_a_trailer_changed_elsewhere_since_it_was_shown_is_not_written_over_unas
     assert store.read_profile(MILL).pressures is None
     assert level.field("saving.fate").value is None
     level.press("save")
-    assert "choose below" in level.errors().lower()
+    assert "choose under save" in level.errors().lower()
     level.type("saving.fate", "write").press("save")
     assert store.read_trailer("band-mill").gross_weight.text == "8000 lb"
 

@@ -103,7 +103,8 @@ def test_a_weighed_trailer_has_a_plan_too():
         ({"coupling": "gooseneck", "tongue_ratio": 0.14}, "tongue-ratio-low", "caution"),
         ({"gvwr": "7000 lb"}, "trailer-gvwr", "stop"),
         ({"axle_rating": "3100 lb"}, "trailer-axle", "stop"),
-        ({"tyre_load_rating": "1600 lb", "left_share": 0.55}, "trailer-tyre", "stop"),
+        ({"tyre_load_rating": "1600 lb", "left_share": 0.54}, "trailer-tyre", "stop"),
+        ({"left_share": 0.64}, "trailer-side", "caution"),
     ],
 )
 def test_labels_and_good_practice_are_held_against_it(changes, code, level):

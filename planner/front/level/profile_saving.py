@@ -55,7 +55,7 @@ def _numbers(trailer: Trailer) -> None:
     }
     name = state.seed(state.widget(FATE), state.work().typed.get(FATE))
     st.radio(
-        "The trailer's numbers were changed. Where shall they go?",
+        "You changed the trailer's numbers here. Where should they go?",
         list(words),
         index=None,
         key=name,
