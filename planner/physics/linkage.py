@@ -194,7 +194,7 @@ def axle_rates(links: AxleLinks, pose: AxlePose) -> AxleRates:
     q = np.stack([pose.x, pose.y, pose.pitch, pose.yaw], axis=-1)
     _, jacobian, along, by_roll = _bars(links, q, pose.z, pose.roll)
     asked = np.swapaxes(jacobian, -1, -2) @ np.stack([along[..., 2], by_roll], axis=-1)
-    rates = np.linalg.solve(_normal(jacobian, np.zeros(())), asked)
+    rates = np.linalg.solve(_normal(jacobian, np.zeros(())), asked).astype(float, copy=False)
     return AxleRates(rates[..., 0], rates[..., 1])
 
 
@@ -256,8 +256,8 @@ def anti_squat(rates: AxleRates, wheel_radius: ArrayLike, mass_height: ArrayLike
     """
     radius, height, length = (np.asarray(one, float) for one in (wheel_radius, mass_height, wheelbase))
     require_positive(("wheel radius", radius, "m"), ("height of the mass", height, "m"), ("wheelbase", length, "m"))
-    slope: Array = rates.by_rise[..., 0] - radius * rates.by_rise[..., 2]
-    return slope * length / height
+    share: Array = (rates.by_rise[..., 0] - radius * rates.by_rise[..., 2]) * length / height
+    return share
 
 
 def roll_centre(rates: AxleRates) -> Array:
@@ -287,7 +287,7 @@ def bar_swing(links: AxleLinks, pose: AxlePose) -> Array:
     q = np.stack([pose.x, pose.y, pose.pitch, pose.yaw], axis=-1)
     _, _, along, _ = _bars(links, q, pose.z, pose.roll)
     design = (links.axle - links.frame) / links.length[:, None]
-    from_axle = np.einsum("...ji,...nj->...ni", pose.turn, along)
+    from_axle = along @ pose.turn  # R^T u, a row each
     swing: Array = np.stack([angle_between(design, one) for one in (along, from_axle)], axis=-1)
     return swing
 
@@ -327,8 +327,8 @@ def _bars(links: AxleLinks, q: Array, z: Array, roll: Array) -> tuple[Array, Arr
     bar[..., 0] += q[..., 0, None]
     bar[..., 1] += q[..., 1, None]
     bar[..., 2] += z[..., None]
-    length = np.sqrt(np.einsum("...i,...i->...", bar, bar))
-    along = bar / length[..., None]
+    length: Array = np.sqrt(np.einsum("...i,...i->...", bar, bar))
+    along: Array = bar / length[..., None]
     (ax, ay, az), (ux, uy, uz) = (np.moveaxis(one, -1, 0) for one in (arm, along))
     lever = np.stack([ay * uz - az * uy, az * ux - ax * uz, ax * uy - ay * ux], axis=-1)
     jacobian = np.empty((*length.shape, FREE))
