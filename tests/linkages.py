@@ -17,9 +17,9 @@ def make_linkage(**changes: Any) -> Table:
         "upper": {"frame": at(21, 17, 22.5), "axle": at(-1, 4, 24)},
         "driveshaft": {
             "front": at(86, 1, 22),
-            "output_angle": "3 deg",
+            "output_angle": "2 deg",
             "pinion": at(11, 1, 17.5),
-            "pinion_angle": "3 deg",
+            "pinion_angle": "2 deg",
             "joint_limit": "20 deg",
         },
         "shock": {"frame": at(-9, 15, 31), "axle": at(-4, 19, 13), "shortest": "14 in", "longest": "24 in"},
@@ -36,4 +36,4 @@ def make_track_bar(**changes: Any) -> Table:
         "upper": {"frame": at(22, 17, 22), "axle": at(-1, 17, 23)},
         "track_bar": {"frame": at(-5, -18, 19), "axle": at(-5, 18, 17)},
     }
-    return make_linkage(**table, **changes)
+    return make_linkage(**table | changes)

@@ -29,7 +29,8 @@ def by_root(links, rise):
 
     def left_over(q):
         turn = Rotation.from_euler("ZXY", [q[3], -ROLL, q[2]])
-        return np.linalg.norm(turn.apply(links.axle) + [q[0], q[1], -rise] - links.frame, axis=1) - links.length
+        ends = turn.apply(links.axle) + np.array([q[0], q[1], -rise])
+        return np.linalg.norm(ends - links.frame, axis=1) - links.length
 
     found = root(left_over, np.zeros(4), tol=1e-11)
     assert found.success
