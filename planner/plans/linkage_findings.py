@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from typing import Final
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from planner.physics.validation import Array
 from planner.plans.answer import SIDES, Finding
 from planner.plans.linkage import AxleMotion, geometry_of, move_axle
 from planner.records import Truck
@@ -24,21 +24,22 @@ PRACTICE: Final = "common practice; the joints' maker governs"
 GEOMETRY: Final = "geometry: rigid bars"
 
 
-def linkage_findings(truck: Truck, ride_height: Array, *, on_road: bool) -> Iterator[Finding]:
+def linkage_findings(truck: Truck, ride_height: ArrayLike, *, on_road: bool) -> Iterator[Finding]:
     """Yield what the links say of a stance; nothing for a truck that gives none.
 
     Parameters
     ----------
     truck : Truck
-    ride_height : array, shape (2,)
+    ride_height : array_like, shape (2,)
         Wheel centre to arch lip at the rear, left and right. [m]
     on_road : bool
         Whether this is how it is driven, not a stage of hitching.
     """
     if truck.rear.linkage is None:
         return
-    rise = float(ride_height.mean() - truck.rear.ride_height)
-    motion = move_axle(truck, rise, float((ride_height[0] - ride_height[1]) / truck.rear.track))
+    left, right = (float(one) for one in np.asarray(ride_height, float))
+    rise, lean = (left + right) / 2.0 - float(truck.rear.ride_height), left - right
+    motion = move_axle(truck, rise, lean / float(truck.rear.track))
     if not motion.reached:
         yield Finding(
             "stop",

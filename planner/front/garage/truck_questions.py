@@ -12,6 +12,7 @@ from planner.forms import truck_form, truck_questions, truck_readings
 from planner.forms.choices import COUPLINGS
 from planner.forms.draft import bad_fields, enter_text, fault_of, field_of, is_typical, without_row
 from planner.forms.truck_questions import Question
+from planner.front.garage import linkage
 from planner.front.level.answer import draw_picture
 from planner.front.level.inputs import names_of
 from planner.front.session import state
@@ -37,9 +38,19 @@ FEW: Final = {
     "plumbing": {"separate": "One each side", "joined": "Joined"},
     "per_side": {"1": "Single", "2": "Twin"},
     "bar": {"yes": "Yes", "no": "No"},
+    "links": {
+        "none": "Not entered",
+        "uppers meet": "Uppers meet",
+        "track bar": "Track bar",
+        "one upper": "One upper, track bar",
+    },
     "coupling": {key: words.capitalize() for key, words in COUPLINGS.items()},
 }
-HINTS: Final = {"size": "such as LT245/75R17 121/118S", "behind": "such as 52 in"}
+HINTS: Final = {
+    "size": "such as LT245/75R17 121/118S",
+    "behind": "such as 52 in",
+    **dict.fromkeys(("frame", "axle", "front", "carrier", "pinion"), "ahead; left; up"),
+}
 
 
 def draw_questions(setup: Setup | None, answer: Answer | None) -> None:
@@ -65,6 +76,8 @@ def draw_questions(setup: Setup | None, answer: Answer | None) -> None:
                 _draw_charts()
             if question.name == "slip":
                 _draw_hubs()
+            if question.name == "links":
+                linkage.draw_linkage(state.truck().work.record)
 
 
 def find_question(asked: tuple[Question, ...]) -> str:

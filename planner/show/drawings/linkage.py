@@ -14,7 +14,7 @@ from planner.physics.validation import Array
 from planner.plans.linkage import AxleMotion, geometry_of, linkage_of, move_axle, travel_of
 from planner.records import Truck
 from planner.show.drawings import body_shapes
-from planner.show.drawings.dimensioning import DASHES, GROUND, chain, ground
+from planner.show.drawings.dimensioning import DASHES, GROUND, chain, dimension, ground
 from planner.show.drawings.palette import Ink, ink_for
 from planner.show.drawings.svg import (
     MARGIN,
@@ -174,6 +174,38 @@ def linkage_from_side(truck: Truck, rise: float, roll: float, system: System, *,
     if scene.motion.reached:
         body += _side_words(scene, paper, labels, system)
     return _document("links-side", "The rear axle from the left", scene, body, paper.ground, ink, system)
+
+
+def link_ends(truck: Truck, system: System, *, dark: bool = False) -> Drawing:
+    """Return the bars as they were entered, from the left, by name; and how the place of an end is measured."""
+    ink, scene, paper = ink_for(dark), _Scene.of(truck, 0.0, 0.0), _Side(truck)
+    linkage = linkage_of(truck)
+    labels = _Labels(ink, 2.0, paper.ground - 2)
+    x, y = paper.at(scene.of_axle((0.0, 0.0, scene.hub)))
+    body = [ground(0, WIDTH, paper.ground, ink, PATTERN)]
+    body.append(tag("circle", cx=x, cy=y, r=paper.ground - y, fill="none", stroke=ink.soft, stroke_width=1.4))
+    body += [*_hanging(scene, paper, ink), *_bars(scene, paper, ink), *_pinion(scene, paper, ink)]
+    body.append(chain(x, HEAD, x, paper.ground - 4, ink))
+    ahead, left, up = (say(abs(part), "length", system) for part in linkage.lower.frame.at)
+    ex, ey = paper.at(scene.of_body(linkage.lower.frame.at))
+    low = (ey + 2 * paper.ground) / 3
+    body += [dimension(ex, low, x, low, ink.soft), dimension(ex, paper.ground, ex, ey, ink.soft)]
+    body.append(labels.put(f"{ahead} ahead", (ex + x) / 2, low))
+    body.append(labels.put(f"{up} up", ex, (low + paper.ground) / 2))
+    named = {name: linkage.bars[name] for name in linkage.bars if not name.endswith("right")}
+    for part, what in (("shock", linkage.shock), ("hose", linkage.hose)):
+        named |= {part: what.ends} if what is not None else {}
+    for name, ends in named.items():
+        middle = np.mean([paper.at(np.asarray(end)) for end in ends], axis=0)
+        body.append(labels.put(name.removesuffix(" left"), *middle.tolist()))
+    if linkage.driveshaft is not None:
+        body.append(labels.put("pinion", *paper.at(scene.of_axle(linkage.driveshaft.pinion.at))))
+    y = paper.ground + GROUND + LINE_HEIGHT
+    side = "left" if linkage.lower.frame.y > 0 else "right"
+    words = f"Lower bar at the frame: {ahead} ahead, {left} {side}, {up} up."
+    body.append(text(words, MARGIN, y, ink.soft))
+    title = "Where the bars are measured"
+    return document("link-ends", ink, y + 8, title, f"{title}. {words}", body, [hatch(PATTERN, ink.ground)])
 
 
 def linkage_from_behind(truck: Truck, rise: float, roll: float, system: System, *, dark: bool = False) -> Drawing:
