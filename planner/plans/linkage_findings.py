@@ -8,6 +8,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike
 
+from planner.physics.validation import Array
 from planner.plans.answer import SIDES, Finding
 from planner.plans.linkage import AxleMotion, geometry_of, move_axle
 from planner.records import Truck
@@ -74,26 +75,27 @@ def _ends(truck: Truck, motion: AxleMotion) -> Iterator[Finding]:
                 {"value": (reach, "length"), "limit": (length, "length")},
             )
     if linkage.shock is not None and motion.shock_length is not None:
-        for side, length in zip(SIDES, motion.shock_length, strict=True):
-            yield from _shock(side, float(length), float(linkage.shock.shortest), float(linkage.shock.longest))
+        shortest, longest = float(linkage.shock.shortest), float(linkage.shock.longest)
+        yield from _shocks(shortest - motion.shock_length, shortest, "closed", "it bottoms before the bump stop")
+        yield from _shocks(motion.shock_length - longest, longest, "open", "it holds the axle in place of a strap")
 
 
-def _shock(side: str, length: float, shortest: float, longest: float) -> Iterator[Finding]:
-    """One shock absorber against its two ends."""
-    for past, limit, end, instead in (
-        (shortest - length, shortest, "closed", "bottoms before the bump stop"),
-        (length - longest, longest, "open", "holds the axle up in place of a strap"),
-    ):
-        if past > -SHOCK_ROOM:
-            over = past >= 0
-            words = f"is fully {end} and {instead}" if over else f"is nearly {end}"
-            yield Finding(
-                "stop" if over else "caution",
-                f"{LINKAGE}shock-{end}-{side}",
-                f"The rear {side} shock {words}: {{value}} from eye to eye, {{limit}} when {end}.",
-                f"{GEOMETRY}; half an inch to spare is common practice",
-                {"value": (length, "length"), "limit": (limit, "length")},
-            )
+def _shocks(past: Array, limit: float, end: str, instead: str) -> Iterator[Finding]:
+    """Both shock absorbers against one of their ends, by how far they are past it, left and right, shape (2,). [m]"""
+    near = past > -SHOCK_ROOM
+    if not near.any():
+        return
+    worst = float(past.max())
+    which = "s, left and right" if near.all() else f", {SIDES[int(near.argmax())]}"
+    words = f"fully {end}, so that {instead}" if worst >= 0 else f"nearly {end}"
+    length = limit - worst if end == "closed" else limit + worst
+    yield Finding(
+        "stop" if worst >= 0 else "caution",
+        f"{LINKAGE}shock-{end}",
+        f"Rear shock{which}: {words}. {{value}} from eye to eye, {{limit}} when {end}.",
+        f"{GEOMETRY}; half an inch to spare is common practice",
+        {"value": (length, "length"), "limit": (limit, "length")},
+    )
 
 
 def _joints(truck: Truck, motion: AxleMotion) -> Iterator[Finding]:

@@ -31,7 +31,7 @@ def test_a_height_to_try_moves_pictures_lines_and_findings(linked):
     slide(linked, "height", -2.5)
     (after,) = [one for one in linked.pictures() if one.startswith("The rear axle from the left")]
     assert "nose down" in after
-    assert "The rear left shock is fully closed" in linked.html()
+    assert "Rear shocks, left and right: fully closed" in linked.html()
     slide(linked, "lean", 1.0)
     assert [one for one in linked.pictures() if one.startswith("The rear axle from behind") and "steers to" in one]
 
@@ -47,12 +47,12 @@ def test_a_wish_says_which_bars_by_how_much_and_a_bad_one_is_said_where_it_was_t
 def test_an_end_that_is_typed_moves_the_drawing_and_is_saved(linked, folder):
     linked.type("truck.rear.at.lower.frame", "30; 16; 15 in").press("truck-save")
     assert 'x = "30 in"' in (folder / f"trucks/{RIDGE}.toml").read_text("utf-8")
-    assert [one for one in linked.pictures() if "Lower bar at the frame: 30 in ahead" in one]
+    assert [one for one in linked.pictures() if "Lower bar, frame: 30 in;" in one]
 
 
 def test_hitch_up_tells_it_at_its_stage(linked):
     page = Tab("hitch", profile=MILL)
-    assert "At clear: The rear left shock is" in page.html()
+    assert "At clear: Rear shock" in page.html()
 
 
 def test_a_truck_without_links_asks_and_shows_nothing_else(folder):

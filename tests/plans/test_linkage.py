@@ -130,8 +130,8 @@ def test_within_its_travel_nothing_is_found():
     [
         ({"hose": HOSE | {"length": "11.5 in"}}, 1.0, "linkage-hose", "caution"),
         ({"hose": HOSE | {"length": "11 in"}}, 2.0, "linkage-hose", "stop"),
-        ({"shock": SHOCK | {"shortest": "17 in"}}, -2.5, "linkage-shock-closed-left", "stop"),
-        ({"shock": SHOCK | {"longest": "20.9 in"}}, 1.5, "linkage-shock-open-right", "caution"),
+        ({"shock": SHOCK | {"shortest": "17 in"}}, -2.5, "linkage-shock-closed", "stop"),
+        ({"shock": SHOCK | {"longest": "20.9 in"}}, 1.5, "linkage-shock-open", "caution"),
         ({"joint_limit": "3 deg"}, -3.0, "linkage-bar-joint", "stop"),
         ({"driveshaft": SHAFT | {"joint_limit": "1.5 deg"}}, -3.0, "linkage-driveshaft-joint", "stop"),
         ({}, 40.0, "linkage-out-of-reach", "stop"),
@@ -166,8 +166,8 @@ def test_hitching_tells_it_at_the_stage_where_the_truck_squats():
     plan = hitch_up(Setup.of(outfit.profile, truck, outfit.trailer))
     codes = {one.code: one for one in plan.findings}
     assert plan.stages[0].answer.ride_height[1].max() < plan.stages[3].answer.ride_height[1].min()
-    assert codes["clear-linkage-shock-closed-left"].text.startswith("At clear: The rear left shock is")
-    assert not [code for code in codes if code.startswith("tow-") or code == "linkage-shock-closed-left"]
+    assert codes["clear-linkage-shock-closed"].text.startswith("At clear: Rear shock")
+    assert not [code for code in codes if code.startswith("tow-") or code == "linkage-shock-closed"]
 
 
 def test_level_tells_it_too():

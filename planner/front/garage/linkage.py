@@ -22,6 +22,7 @@ from planner.show.text.numbers import sentence
 from planner.units.quantity import Refusal, display, entry_unit
 
 STEPS: Final = {"us": 0.25, "metric": 5.0}  # in, mm: of the sliders, by an arrow key
+HAIR: Final = 1e-6  # of a step, of rounding
 LEANS: Final = {"us": 3.0, "metric": 75.0}  # in, mm: left over right, over the track, at the most
 
 
@@ -56,7 +57,7 @@ def _draw_sliders(truck: Truck) -> tuple[float, float]:
     system = state.system()
     per_metre, unit = display(1.0, "length", system)
     step, most = STEPS[system], LEANS[system]
-    low, high = (step * math.ceil(abs(end) * per_metre / step) for end in travel_of(truck))
+    low, high = (step * math.ceil(abs(end) * per_metre / step - HAIR) for end in travel_of(truck))
     height = st.slider(
         f"Rear ride height against design, {unit}: bump to droop", -low, high, step=step,
         key=state.seed(f"links-height-{system}", 0.0),

@@ -8,7 +8,7 @@ from typing import Final
 
 import streamlit as st
 
-from planner.forms import truck_form, truck_questions, truck_readings
+from planner.forms import truck_form, truck_links, truck_questions, truck_readings
 from planner.forms.choices import COUPLINGS
 from planner.forms.draft import bad_fields, enter_text, fault_of, field_of, is_typical, without_row
 from planner.forms.truck_questions import Question
@@ -45,6 +45,12 @@ FEW: Final = {
         "one upper": "One upper, track bar",
     },
     "coupling": {key: words.capitalize() for key, words in COUPLINGS.items()},
+}
+PAIRS: Final = {  # of the links, how two keys end that stand beside each other
+    ".frame": ".axle",
+    ".shortest": ".longest",
+    ".output_angle": ".pinion_angle",
+    ".bump_travel": ".droop_travel",
 }
 HINTS: Final = {
     "size": "such as LT245/75R17 121/118S",
@@ -115,11 +121,11 @@ def _go(question: str) -> None:
 
 
 def _draw_fields(keys: tuple[str, ...]) -> None:
-    """Draw fields in pairs where front and rear are asked the same, choices alone."""
+    """Draw fields in pairs where front and rear, or both ends, are asked the same, choices alone."""
     left = list(keys)
     while left:
         key = left.pop(0)
-        twin = key.replace("front.", "rear.", 1).replace("front_", "rear_", 1)
+        twin = _twin_of(key)
         if twin != key and twin in left and key.rpartition(".")[2] not in FEW:
             left.remove(twin)
             for column, one in zip(st.columns(2, wrap=False), (key, twin), strict=True):
@@ -127,6 +133,14 @@ def _draw_fields(keys: tuple[str, ...]) -> None:
                     _draw_field(one)
         else:
             _draw_field(key)
+
+
+def _twin_of(key: str) -> str:
+    """Return the field that stands beside one; itself where there is none."""
+    for one, other in PAIRS.items():
+        if key.endswith(one):
+            return key.removesuffix(one) + other
+    return key.replace("front.", "rear.", 1).replace("front_", "rear_", 1)
 
 
 def _draw_field(key: str) -> None:
@@ -203,6 +217,8 @@ def label_of(key: str) -> str:
     """Return what a field is called, with its axle."""
     head, _, _ = key.partition(".")
     label = field_of(state.truck().work, key).label
+    if key in truck_links.link_keys(state.truck().work.record):
+        return label  # there is one such axle
     return f"{label}, {head}" if head in truck_questions.AXLES else label
 
 

@@ -202,7 +202,7 @@ def link_ends(truck: Truck, system: System, *, dark: bool = False) -> Drawing:
         body.append(labels.put("pinion", *paper.at(scene.of_axle(linkage.driveshaft.pinion.at))))
     y = paper.ground + GROUND + LINE_HEIGHT
     side = "left" if linkage.lower.frame.y > 0 else "right"
-    words = f"Lower bar at the frame: {ahead} ahead, {left} {side}, {up} up."
+    words = f"Lower bar, frame: {ahead}; {left}, {side}; {up} up."
     body.append(text(words, MARGIN, y, ink.soft))
     title = "Where the bars are measured"
     return document("link-ends", ink, y + 8, title, f"{title}. {words}", body, [hatch(PATTERN, ink.ground)])

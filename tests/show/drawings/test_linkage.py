@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from planner.plans.linkage import move_axle
-from planner.show.drawings.linkage import linkage_from_behind, linkage_from_side
+from planner.show.drawings.linkage import link_ends, linkage_from_behind, linkage_from_side
 from tests.linkages import make_linkage, make_track_bar
 from tests.show.conftest import BAGGED, make_truck
 from tests.show.reading import middle, misplaced, shapes, words
@@ -50,3 +50,11 @@ def test_where_bars_do_not_reach_the_drawing_says_so():
     drawing = linkage_from_side(linked(), 40 * INCH, 0.0, "us")
     assert "The bars do not let the axle come there." in words(drawing)
     assert "do not let the axle come there" in drawing.alt
+
+
+@pytest.mark.parametrize("name", TABLES)
+@pytest.mark.parametrize("system", ["us", "metric"])
+def test_ends_are_named_where_they_are_entered(name, system):
+    drawing = link_ends(linked(TABLES[name]), system)
+    assert misplaced(drawing) == []
+    assert {"lower", "upper", "pinion", "shock", "hose"} <= set(words(drawing))
