@@ -64,10 +64,9 @@ def motion_lines(truck: Truck, motion: AxleMotion, system: System) -> Iterator[s
         yield f"Driveshaft's joints, front to rear: {', '.join(angles)}; first and last {apart} apart."
         yield f"What they do not cancel: as one joint at {say(float(motion.residual), 'angle', system)}."
     ahead, left = float(pose.x), float(pose.y)
-    yield (
-        f"Axle moved {shift_words(ahead, 'forward', 'back', system)} and "
-        f"{shift_words(left, 'to the left', 'to the right', system)} sideways."
-    )
+    ways = ((ahead, "forward", "back"), (left, "to the left", "to the right"))
+    moves = [shift_words(*way, system) for way in ways if abs(way[0]) >= SMALL]
+    yield f"Axle moved {' and '.join(moves)}." if moves else "Axle fore and aft and sideways as it was."
     steer = math.degrees(float(pose.yaw))
     if abs(steer) >= 0.01:
         yield f"It steers to the {'left' if steer > 0 else 'right'} by {abs(steer):.2f}°."

@@ -17,7 +17,7 @@ def test_at_design_height_nothing_has_moved():
     told = "\n".join(motion_lines(linked(), move_axle(linked(), 0.0), "us"))
     assert "Pinion 2° nose up, against ride height as it was." in told
     assert "Driveshaft's joints, front to rear: 1.4°, 1.4°; first and last 0° apart." in told
-    assert "Axle moved not at all and not at all sideways." in told
+    assert "Axle fore and aft and sideways as it was." in told
     assert "Shocks 19.1 in left, 19.1 in right; closed 14 in, open 24 in." in told
     assert "Brake hose: 5.8 in slack." in told
 
