@@ -232,6 +232,19 @@ def bars_for(truck: Truck, pinion_up: float, ahead: float) -> dict[str, float]:
     Notes
     -----
     Explicit: each bar is as long as its ends are apart once the axle is there, square and on the centre line.
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> truck = read_truck("profiles/trucks/ridge-truck.toml")
+    >>> end = lambda x, y, z: {"x": f"{x} in", "y": f"{y} in", "z": f"{z} in"}
+    >>> links = {
+    ...     "lower": {"frame": end(28, 16, 15), "axle": end(0, 20, 13)},
+    ...     "upper": {"frame": end(21, 17, 22.5), "axle": end(-1, 4, 24)},
+    ... }
+    >>> truck = truck.replaced(rear=truck.rear.replaced(linkage=links))
+    >>> {bar: round(1e3 * more, 1) for bar, more in bars_for(truck, 0.02, 0.0).items()}  # a degree, in millimetres
+    {'lower left': -1.4, 'lower right': -1.4, 'upper left': 3.5, 'upper right': 3.5}
     """
     names, links, _ = geometry_of(truck)
     pose = pose_axle(links, 0.0)._replace(x=np.asarray(ahead), pitch=np.asarray(-pinion_up))

@@ -35,6 +35,12 @@ def linkage_findings(truck: Truck, ride_height: ArrayLike, *, on_road: bool) -> 
         Wheel centre to arch lip at the rear, left and right. [m]
     on_road : bool
         Whether this is how it is driven, not a stage of hitching.
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> list(linkage_findings(read_truck("profiles/trucks/ridge-truck.toml"), [0.5, 0.5], on_road=True))
+    []
     """
     if truck.rear.linkage is None:
         return

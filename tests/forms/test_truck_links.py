@@ -6,6 +6,7 @@ from planner.forms.draft import NEW, Draft, enter_text, fault_of, field_of, from
 from planner.forms.truck_form import TRUCK_FORM, typical
 from planner.forms.truck_links import KINDS, link_keys, read_place, read_wanted
 from planner.forms.truck_questions import questions
+from planner.forms.truck_typical import confirm, typical_words
 from planner.plans.linkage import move_axle
 from planner.store import Store
 from planner.units.quantity import Refusal
@@ -132,3 +133,9 @@ def test_a_wish_is_against_what_the_truck_has_now(draft):
     assert "within 15" in fault_of(entered(draft, ("wanted.pinion_up", "40 deg")), "wanted.pinion_up", "us").rule
     with pytest.raises(Refusal, match="within 6 in"):
         read_wanted(entered(draft, ("wanted.ahead", "8 in")), "us")
+
+
+def test_a_typical_end_is_told_by_its_name_and_made_one_s_own(draft):
+    draft, path = entered(draft, ("rear.links", "uppers meet")), "rear.linkage.upper.axle"
+    assert typical_words(draft, path, "us") == f"Upper bar at the axle: {text_of(draft, 'rear.at.upper.axle', 'us')}"
+    assert not is_typical(confirm(draft, path), "rear.at.upper.axle")
