@@ -89,7 +89,7 @@ def with_links(draft: Draft[Truck], kind: str) -> Draft[Truck]:
     """Return the draft with other bars at its rear axle; without any they go aside, and come back."""
     truck, aside = draft.record, dict(draft.aside)
     if kind not in (NONE, *KINDS):
-        raise Refusal("must be one of them", shown(kind), "choose one of them")
+        raise Refusal(f"must be one of {', '.join((NONE, *KINDS))}", shown(kind), "write it as it stands there")
     now, before = truck.rear.linkage, kind_of(truck.rear.linkage)
     left = tuple(one for one in truck.typical if not one.startswith("rear.linkage."))
     if kind == before:

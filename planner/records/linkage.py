@@ -19,9 +19,9 @@ SHORTEST_BAR: Final = 0.0508  # m (2 in) between the ends of a bar; no suspensio
 LEAST_HELD: Final = (
     0.1  # [-] see Linkage._bars_hold_the_axle: upper bars 45° apart have 0.25, bars along the truck 0.06
 )
-HALF_A_TURN: Final = math.pi / 6  # rad; a shaft of a truck stands no steeper
+STEEPEST_SHAFT: Final = math.pi / 6  # rad (30°); no shaft of a truck comes near it
 
-Angle = Annotated[Radian, Field(ge=-HALF_A_TURN, le=HALF_A_TURN)]
+Angle = Annotated[Radian, Field(ge=-STEEPEST_SHAFT, le=STEEPEST_SHAFT)]
 JointLimit = Annotated[Radian, Field(gt=0, le=math.pi / 2)]
 Vector = tuple[float, float, float]
 

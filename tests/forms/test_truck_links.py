@@ -139,3 +139,8 @@ def test_a_typical_end_is_told_by_its_name_and_made_one_s_own(draft):
     draft, path = entered(draft, ("rear.links", "uppers meet")), "rear.linkage.upper.axle"
     assert typical_words(draft, path, "us") == f"Upper bar at the axle: {text_of(draft, 'rear.at.upper.axle', 'us')}"
     assert not is_typical(confirm(draft, path), "rear.at.upper.axle")
+
+
+def test_other_bars_than_there_are_words_for_are_refused_with_those_there_are(draft):
+    draft = entered(draft, ("rear.links", "leaves"))
+    assert fault_of(draft, "rear.links", "us").rule == "must be one of none, uppers meet, track bar, one upper"
