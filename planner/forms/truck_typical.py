@@ -9,6 +9,7 @@ from typing import Any
 
 from planner.forms.draft import Draft
 from planner.forms.fields import Value, change_inside, find_place, path_of
+from planner.forms.truck_links import END_LABELS, end_text
 from planner.forms.truck_questions import AXLES
 from planner.plans.typical import Estimate
 from planner.plans.typical_truck import FITTED_AREA, typical_estimates, typical_truck
@@ -53,7 +54,10 @@ def typical_words(draft: Draft[Truck], path: str, system: System) -> str:
     head, _, _ = key.partition(".")
     try:
         place = find_place(draft.record, key)
-    except ValueError:  # a list, such as a bag's chart
+    except ValueError:  # a list, such as a bag's chart, or a place
+        end = path.removeprefix("rear.linkage.")
+        if end in END_LABELS:
+            return f"{END_LABELS[end]}: {end_text(draft.record, end)}"
         return f"{path.rpartition('.')[2].capitalize()}, {head}"
     where = f", {head}" if head in AXLES else ""
     words = f"{place.field.label or path}{where}: {place.field.write(place.value, system)}"

@@ -124,7 +124,7 @@ def test_hitches_are_added_and_taken_off(new):
 def test_steps_on_a_narrow_screen_are_in_the_address(new):
     new.press("asked-next")
     assert new.query["question"] == "tyres"
-    assert "2 of 8" in new.words()
+    assert "2 of 9" in new.words()
     new.press("asked-back")
     assert new.query["question"] == "label"
 

@@ -13,6 +13,7 @@ from planner.records import Lever, Slip
 from planner.show.drawings.air import tank_curve
 from planner.show.drawings.bag_chart import bag_chart
 from planner.show.drawings.jack_curve import jack_curve
+from planner.show.drawings.linkage import linkage_from_behind, linkage_from_side
 from planner.show.drawings.load_map import map_view
 from planner.show.drawings.profile_card import draw_card
 from planner.show.drawings.rating_bars import load_bars
@@ -27,6 +28,7 @@ from planner.show.drawings.uncertainty import certainty_view
 from planner.show.drawings.weighing import draw_lever, draw_weighing
 from tests.show.drawings.test_air import make_budget
 from tests.show.drawings.test_bag_chart import FAMILY, ONE_HEIGHT
+from tests.show.drawings.test_linkage import TABLES, linked
 from tests.show.drawings.test_load_map import all_stops, make_map
 from tests.show.drawings.test_profile_card import make_standing
 from tests.show.drawings.test_side_view import FIFTH
@@ -116,6 +118,8 @@ DRAWINGS = {
     "weighing-typical-dark": lambda: draw_weighing(
         SLIP, make_truck(), make_trailer(), make_truck().hitches[0], "metric", dark=True, typical=True
     ),
+    "links-side": lambda: linkage_from_side(linked(), -0.05, 0.0, "us"),
+    "links-rear-dark": lambda: linkage_from_behind(linked(TABLES["track bar"]), 0.03, 0.03, "metric", dark=True),
     "lever": lambda: draw_lever(Lever(reading="310 lb", tongue_arm="12 in", scale_arm="36 in"), "us"),
 }
 

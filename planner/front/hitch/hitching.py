@@ -22,6 +22,7 @@ from planner.front.widgets.text import html, plain
 from planner.plans.air_budget import Use
 from planner.plans.hitching import hitch_up
 from planner.plans.hitching_stages import REACHED, STAGES, HitchPlan, Stage, StageName
+from planner.plans.linkage_findings import LINKAGE
 from planner.plans.weight_distribution import bars_from_weighings
 from planner.records import Problem
 from planner.show.drawings.jack_curve import jack_curve
@@ -214,7 +215,8 @@ def _air_words(plan: HitchPlan, stage: Stage) -> str:
 
 def _of_stage(code: str, stage: Stage) -> bool:
     """Tell whether a finding is of a stage, by its code."""
-    return code == f"{stage.name}-out-of-reach" or (stage.name == "clear" and code in DIP)
+    ours = (f"{stage.name}-out-of-reach", f"{stage.name}-{LINKAGE}")
+    return code.startswith(ours) or (stage.name == "clear" and code in DIP)
 
 
 def _bars(plan: HitchPlan) -> None:
