@@ -14,7 +14,7 @@ from planner.physics.equilibrium import HeldPressure, SealedAir, enclosed_volume
 from planner.physics.statics import Load
 from planner.physics.truck_model import Rig
 from planner.physics.validation import Array, Flags
-from planner.plans.air_supply import Port, Supply, Tank
+from planner.plans.air_supply import Supply, Tank
 
 NODES: Final = np.array([0.0, 0.5, 1.0])  # of a port's way, at which the truck is settled
 STALLED: Final = 0.995  # [-] bag over tank, absolute, from which on no air to speak of goes in
@@ -224,6 +224,13 @@ def _between(moved: Array, old: Array, new: Array) -> Array:
     return (1.0 - share) * old + share * new
 
 
+def _when(left: Callable[[float], float], start: float, end: float) -> float:
+    """Return the time at which something is nought that changes its sign, by rounding perhaps just after the end."""
+    from scipy.optimize import brentq
+
+    return float(brentq(left, start, end)) if left(start) * left(end) <= 0.0 else end
+
+
 @dataclass(eq=False)
 class _Course:
     """One airing as it goes on.
@@ -307,7 +314,6 @@ class _Course:
         scipy's stepper, with the events looked at here: `solve_ivp` takes twice as long for so few steps.
         """
         from scipy.integrate import RK23
-        from scipy.optimize import brentq
 
         feeding = bool((self.open & self._fills).any())
         level = self.supply.cut_out if self.running else self.supply.cut_in
@@ -327,9 +333,9 @@ class _Course:
             self.curve.append((np.array([solver.t]), new[:, None]))
             old = new
         course, stretch = solver.dense_output(), (solver.t_old, solver.t)
-        times = [brentq(lambda t, at=place: course(t)[at] - ends[at], *stretch) for place in met]
+        times = [_when(lambda t, at=place: float(course(t)[at] - ends[at]), *stretch) for place in met]
         if (spare_before > 0.0) != (spare > 0.0):
-            times.append(brentq(lambda t: self._spare(course(t)), *stretch))
+            times.append(_when(lambda t: self._spare(course(t)), *stretch))
         end = min(times)
         self.ran += (end - self.clock) * self.running
         self.clock, self.now = end, course(end)
