@@ -13,6 +13,7 @@ from planner.errors import BadInput, Problem
 from planner.physics import levelling
 from planner.physics.atmosphere import standard_pressure
 from planner.physics.equilibrium import HeldPressure, SealedAir, Settled, settle
+from planner.physics.error_band import SURE
 from planner.physics.statics import Load
 from planner.physics.truck_model import Rig
 from planner.physics.validation import Array
@@ -25,7 +26,6 @@ from planner.units.quantity import shown
 
 A_DAY: Final = 86_400.0  # [s]
 AHEAD: Final = 200  # points in time that are looked at, until all air is gone
-SURE: Final = 1.96  # [standard deviations] either side: 95 % of a normal distribution
 GAUGE_STEP_UP: Final = 1000.0  # [Pa] for slopes by the pressure before
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from itertools import product
 from typing import Any, Final, NamedTuple
 
@@ -224,6 +225,11 @@ def _between(moved: Array, old: Array, new: Array) -> Array:
     return (1.0 - share) * old + share * new
 
 
+def _over(course: Callable[[float], Array], place: int, end: float, time: float) -> float:
+    """Return by how much one part of a course is over its end at a time."""
+    return float(course(time)[place]) - end
+
+
 def _when(left: Callable[[float], float], start: float, end: float) -> float:
     """Return the time at which something is nought that changes its sign, by rounding perhaps just after the end."""
     from scipy.optimize import brentq
@@ -333,7 +339,7 @@ class _Course:
             self.curve.append((np.array([solver.t]), new[:, None]))
             old = new
         course, stretch = solver.dense_output(), (solver.t_old, solver.t)
-        times = [_when(lambda t, at=place: float(course(t)[at] - ends[at]), *stretch) for place in met]
+        times = [_when(partial(_over, course, place, ends[place]), *stretch) for place in met]
         if (spare_before > 0.0) != (spare > 0.0):
             times.append(_when(lambda t: self._spare(course(t)), *stretch))
         end = min(times)

@@ -29,10 +29,11 @@ from planner.show.text.air import (
     all_moves,
     answer_sentences,
     compressor_sentences,
+    corner_time,
     corner_words,
     demand_words,
+    is_fed,
     move_words,
-    time_words,
     water_sentences,
 )
 from planner.show.text.numbers import sentence
@@ -89,10 +90,9 @@ def draw_answer(shown: Shown) -> None:
     for words in rest:
         st.markdown(plain(words))
     said = [findings.Said(one.level, sentence(one, system)) for one in budget.findings]
-    if said:
-        findings.listed(said)
-    else:
+    if is_fed(budget):
         st.html(f'<p class="verdict">{html(FED)}</p>')
+    findings.listed(said)
     draw_picture(tank_curve(budget, system, dark=state.dark()))
 
 
@@ -104,7 +104,7 @@ def draw_corners(budget: AirBudget) -> None:
     rows = "".join(
         f'<tr><th scope="row">{html(move.name)}</th>'
         + "".join(
-            f"<td>{html(time_words(float(move.time[k, i]))) if corner_words(move, k, i, system) else '–'}</td>"
+            f"<td>{html(corner_time(move, k, i)) if corner_words(move, k, i, system) else '–'}</td>"
             for k in (0, 1)
             for i in (0, 1)
         )

@@ -8,7 +8,8 @@ from typing import Final
 import numpy as np
 
 from planner.physics.validation import Array
-from planner.plans.air_budget import AirBudget, AirMove
+from planner.plans.air_budget import AirBudget
+from planner.plans.air_moves import AirMove
 from planner.show.drawings.dimensioning import DASHES
 from planner.show.drawings.palette import Ink, ink_for
 from planner.show.drawings.svg import MARGIN, SMALL, WIDTH, Drawing, document, line, shape, tag, text, wrapped
@@ -121,12 +122,13 @@ def _table(moves: tuple[AirMove, ...], system: System, ink: Ink) -> Iterator[str
         yield text(
             write(move.tank_pressure, "pressure", system).number, x, BOTTOM + 20.0, ink.ink, anchor="middle", bold=True
         )
-        yield text(_short(move.longest), x, BOTTOM + 20.0 + ROW, ink.ink, anchor="middle")
+        yield text(_short(move), x, BOTTOM + 20.0 + ROW, ink.ink, anchor="middle")
 
 
-def _short(seconds: float) -> str:
+def _short(move: AirMove) -> str:
     """Return a time that fits under its move."""
-    return {"no time": "none", "less than 0.1 s": "0 s"}.get(time_words(seconds), time_words(seconds))
+    words = time_words(move.longest, move.band)
+    return {"no time": "none", "less than 0.1 s": "0 s"}.get(words, words)
 
 
 def _words(budget: AirBudget, needed: float, system: System) -> str:
@@ -141,6 +143,7 @@ def _words(budget: AirBudget, needed: float, system: System) -> str:
 def _alt(moves: tuple[AirMove, ...], system: System) -> str:
     """Return the line in words."""
     parts = [
-        f"{move.name} {say(move.tank_pressure, 'pressure', system)} after {time_words(move.longest)}" for move in moves
+        f"{move.name} {say(move.tank_pressure, 'pressure', system)} after {time_words(move.longest, move.band)}"
+        for move in moves
     ]
     return f"The tank's gauge after each move: {', '.join(parts)}."
