@@ -201,6 +201,11 @@ class Form(Generic[D]):
         """Return the path of the field of the record that a key is about."""
         return path_of(key)
 
+    def guessed(self, record: Any) -> tuple[str, ...]:
+        """Return the paths of fields that hold typical values."""
+        listed: tuple[str, ...] = getattr(record, "typical", ())
+        return listed
+
     def change(self, record: Any, values: Mapping[str, Value]) -> Any:
         """Return a record with some fields changed together; ValidationError if they cannot stand."""
         return change_record(record, values)
@@ -366,7 +371,7 @@ def field_of(draft: Draft[Any], key: str) -> Field:
 
 def is_typical(draft: Draft[Any], key: str) -> bool:
     """Tell whether a field still holds a typical value."""
-    return draft.form.path_of(key) in getattr(draft.record, "typical", ())
+    return draft.form.path_of(key) in draft.form.guessed(draft.record)
 
 
 def step_field(draft: D, key: str, up: bool, system: System) -> D:

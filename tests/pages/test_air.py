@@ -1,5 +1,7 @@
 """The Air page: its answer, what it asks, what it says without an air supply."""
 
+import re
+
 import pytest
 
 from .conftest import BROKEN, MILL, Tab
@@ -8,6 +10,11 @@ from .conftest import BROKEN, MILL, Tab
 @pytest.fixture
 def air(folder):
     return Tab("air", profile=MILL)
+
+
+def told(tab):
+    """Return the page's words without the marks that keep Markdown from them."""
+    return tab.words().replace("\\", "")
 
 
 def say(tab, label, text):
@@ -67,11 +74,34 @@ def test_metric_is_metric(air):
     assert "psi" not in page.html() + "".join(page.pictures())
 
 
-def test_a_truck_without_air_is_told_what_it_needs(folder):
+def test_without_air_in_its_file_the_truck_is_reckoned_with_typical_numbers_and_asked_for_its_own(folder):
     page = Tab("air", profile="slabs-on-friday")
-    assert "tank_volume" in page.html()
-    assert "has no air supply" in page.words()
-    assert not page.errors()
+    assert re.search(r"Air time: clear [\d.]+–[\d.]+ s", told(page))
+    assert "Typical ± 1.5 gal. Tanks that go under a pickup hold 2 to 10 gal; from memory." in page.html()
+    assert "typical, not yet your own" in page.html()
+    page.type("truck.air.tank_volume", "5 psi")
+    assert "expected a volume" in page.html()
+    assert "Air time: clear" in told(page)
+
+
+def test_numbers_of_ones_own_make_times_surer_and_are_saved_in_the_trucks_file(folder):
+    page = Tab("air", profile="slabs-on-friday")
+
+    def width():
+        low, high = re.search(r"from empty in ([\d.]+)–([\d.]+) min", told(page)).groups()
+        return float(high) / float(low)
+
+    before = width()
+    page.press("air-own-air.tank_volume").type("truck.air.cut_in", "90")
+    assert width() < before
+    assert "90 psi to 125 psi" in told(page)  # cut-out, still typical, goes along
+    again = page.reloaded("air")
+    assert "90 psi to 125 psi" in told(again)
+    again.press("truck-save")
+    saved = (folder / "trucks" / "yard-truck.toml").read_text("utf-8")
+    assert 'cut_in = "90 psi"' in saved
+    assert "air.cut_out" in saved
+    assert "air.tank_volume" not in saved
 
 
 def test_a_truck_alone_is_told_of_its_levelling(folder):

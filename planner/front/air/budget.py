@@ -10,15 +10,13 @@ import streamlit as st
 
 from planner.forms.air_use import FIELDS, read_use
 from planner.forms.profile_draft import ProfileDraft
-from planner.forms.saving import setup_of
+from planner.front.air.supply_inputs import setup_with_air
 from planner.front.level.answer import draw_picture, why_not
 from planner.front.session import state
-from planner.front.shell import navigation
 from planner.front.widgets import fields as widgets
 from planner.front.widgets import findings
 from planner.front.widgets.text import html, plain
 from planner.plans.air_budget import AirBudget, Use, air_budget
-from planner.plans.air_supply import NEEDED
 from planner.plans.answer import AXLES, SIDES
 from planner.plans.setup import Setup
 from planner.records import Problem
@@ -59,7 +57,7 @@ class Shown:
 def find_answer(work: ProfileDraft, stale: bool) -> Shown | tuple[Problem, ...]:
     """Return the air budget of some work, or why there is none."""
     try:
-        return Shown(find_budget(setup_of(work), _use()), stale)
+        return Shown(find_budget(setup_with_air(work), _use()), stale)
     except (ValueError, ArithmeticError) as exc:
         return why_not(exc)
 
@@ -68,16 +66,6 @@ def find_answer(work: ProfileDraft, stale: bool) -> Shown | tuple[Problem, ...]:
 def find_budget(setup: Setup, use: Use) -> AirBudget:
     """Return the budget of a setup; kept, as most runs of the page change nothing in it."""
     return air_budget(setup, use)
-
-
-def draw_no_supply() -> None:
-    """Say what the truck's file has to tell before there is a budget, and where each number stands."""
-    name = state.work().truck.name
-    st.markdown(plain(f"{name} has no air supply in its file, so there is nothing to reckon with yet.") + " It needs:")
-    lines = "".join(f"<li><b>{html(names)}</b>: {html(where)}</li>" for names, where in NEEDED)
-    st.html(f'<ul class="list">{lines}</ul>')
-    st.markdown("Write them under [air] in the truck's file, as the demo's Ridge truck has them.".replace("[", r"\["))
-    navigation.draw_page_button("garage", None, "To trucks & trailers")
 
 
 def draw_answer(shown: Shown) -> None:
@@ -104,7 +92,7 @@ def draw_corners(budget: AirBudget) -> None:
     rows = "".join(
         f'<tr><th scope="row">{html(move.name)}</th>'
         + "".join(
-            f"<td>{html(corner_time(move, k, i)) if corner_words(move, k, i, system) else '–'}</td>"
+            f"<td>{_unbroken(corner_time(move, k, i)) if corner_words(move, k, i, system) else '–'}</td>"
             for k in (0, 1)
             for i in (0, 1)
         )
@@ -120,6 +108,11 @@ def draw_corners(budget: AirBudget) -> None:
                 for i, side in enumerate(SIDES):
                     if words := corner_words(move, k, i, system):
                         widgets.soft(f"{axle} {side}: {words}")
+
+
+def _unbroken(words: str) -> str:
+    """Return a time as HTML that no line end parts: "0.6–2.3 s"."""
+    return html(words).replace(" ", "&nbsp;").replace("–", "–&#8288;")
 
 
 def draw_supply(budget: AirBudget) -> None:

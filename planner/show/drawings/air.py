@@ -20,6 +20,7 @@ from planner.units.quantity import System
 LEFT, RIGHT = 84.0, WIDTH - MARGIN  # of the chart
 TOP, BOTTOM = 26.0, 176.0
 ROW: Final = 19.0
+SECONDS: Final = "s"
 ROOM: Final = 0.12  # of the range shown, above cut-out and below the lowest
 
 
@@ -113,9 +114,9 @@ def _line(curves: list[tuple[Array, Array]], frame: tuple[float, float], ink: In
 
 
 def _table(moves: tuple[AirMove, ...], system: System, ink: Ink) -> Iterator[str]:
-    """Under each move the tank's gauge after it, and how long it takes."""
+    """Under each move the tank's gauge after it, and how many seconds it takes."""
     unit = write(1e5, "pressure", system).unit
-    for name, y in ((unit, BOTTOM + 20.0), ("time", BOTTOM + 20.0 + ROW)):
+    for name, y in ((unit, BOTTOM + 20.0), (SECONDS, BOTTOM + 20.0 + ROW)):
         yield text(name, LEFT - 6, y, ink.soft, anchor="end")
     for place, move in enumerate(moves):
         x = _x(place + 0.5, len(moves))
@@ -126,9 +127,9 @@ def _table(moves: tuple[AirMove, ...], system: System, ink: Ink) -> Iterator[str
 
 
 def _short(move: AirMove) -> str:
-    """Return a time that fits under its move."""
+    """Return a time that fits under its move, its unit only where that is not seconds."""
     words = time_words(move.longest, move.band)
-    return {"no time": "none", "less than 0.1 s": "0 s"}.get(words, words)
+    return {"no time": "none", "less than 0.1 s": "0"}.get(words, words.removesuffix(f" {SECONDS}"))
 
 
 def _words(budget: AirBudget, needed: float, system: System) -> str:
