@@ -20,6 +20,7 @@ from planner.units.quantity import System
 LEFT, RIGHT = 84.0, WIDTH - MARGIN  # of the chart
 TOP, BOTTOM = 26.0, 176.0
 ROW: Final = 19.0
+POINTS: Final = 25  # of a move's curve
 SECONDS: Final = "s"
 ROOM: Final = 0.12  # of the range shown, above cut-out and below the lowest
 
@@ -58,8 +59,9 @@ def _curve(move: AirMove) -> tuple[Array, Array]:
         pressures.append(one.tank_pressure)
         clock += float(one.times[-1])
     whole = np.concatenate(times) / clock if clock > 0 else np.concatenate(times)
+    even = np.linspace(0.0, 1.0, POINTS)  # not those of the integrator, which move with its last digits
     end = np.array([move.tank_pressure])  # after the wait, where there was one
-    return np.concatenate([whole, [1.0]]), np.concatenate([*pressures, end])
+    return np.append(even, 1.0), np.append(np.interp(even, whole, np.concatenate(pressures)), end)
 
 
 def _highest_bag(moves: tuple[AirMove, ...]) -> float:
