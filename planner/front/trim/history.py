@@ -12,7 +12,7 @@ from planner.plans.saved_state import standing
 from planner.plans.track_record import track_record
 from planner.show.drawings.reading_history import history_view
 from planner.show.text.drift import thirsty_words
-from planner.show.text.track_record import trust_words
+from planner.show.text.track_record import error_words, trust_words
 
 
 def draw_readings() -> None:
@@ -25,8 +25,9 @@ def draw_readings() -> None:
     except (ValueError, ArithmeticError):  # which is said above
         return
     st.subheader("Readings so far", anchor=False)
-    if trust := trust_words(track_record(history), system):
-        fields.soft(f"Plan against tape: {trust}.")
+    record = track_record(history)
+    if trust := trust_words(record, system):
+        fields.soft(f"Plan against tape: {trust}. {error_words(record, system)}")
     thirsty = find_thirsty_corner(history)
     if thirsty is not None:
         findings.listed([findings.Said("caution", thirsty_words(thirsty, system))])

@@ -13,8 +13,19 @@ from planner.plans.reading_history import ReadingHistory, ThirstyCorner
 from planner.show.drawings.axes import unit_of
 from planner.show.drawings.dimensioning import DASHES, chain
 from planner.show.drawings.palette import MARKS, Ink, ink_for
-from planner.show.drawings.svg import MARGIN, SMALL, WIDTH, Drawing, document, line, shape, tag, text, wrapped
-from planner.show.text.numbers import round_step, say
+from planner.show.drawings.svg import (
+    MARGIN,
+    SMALL,
+    WIDTH,
+    Drawing,
+    document,
+    line,
+    shape,
+    tag,
+    text,
+    wrapped,
+)
+from planner.show.text.numbers import round_step, say, write
 from planner.show.text.trim import off_words
 from planner.units.quantity import System
 
@@ -85,7 +96,7 @@ def _name(k: int, i: int, x: float, top: float, asks: bool, ink: Ink) -> str:
     """Return a corner's name, marked where it asks for air."""
     name = f"{AXLES[k]} {SIDES[i]}"
     if asks:
-        return text(f"{MARKS['caution']} {name}: asks for air", x, top + 16.0, ink.ochre, bold=True)
+        return text(f"{MARKS['caution']} {name}: needs air", x, top + 16.0, ink.ochre, bold=True)
     return text(name, x, top + 16.0, ink.ink, bold=True)
 
 
@@ -107,7 +118,7 @@ def _panel(across: Array, off: Array, reach: float, frame: tuple[float, float], 
 
 
 def _last_words(history: ReadingHistory, kind: Kind, off: Array, k: int, i: int, system: System) -> str:
-    """Return what the last of a corner's readings of a kind said: "last 32 psi, 45 planned"."""
+    """Return what the last of a corner's readings of a kind said: "32, plan 45 psi"."""
     read = np.flatnonzero(np.isfinite(off))
     if not len(read):
         return "no bag" if kind == "pressure" and not np.isfinite(history.planned[k, i]) else "not read"
@@ -115,7 +126,7 @@ def _last_words(history: ReadingHistory, kind: Kind, off: Array, k: int, i: int,
         words = off_words(float(off[read[-1]]), system, "as expected")
         return f"last {words}"
     last, planned = float(history.pressure[read[-1], k, i]), float(history.planned[k, i])
-    return f"last {say(last, kind, system)}, plan {say(planned, kind, system)}"
+    return f"{write(last, kind, system).number}, plan {say(planned, kind, system)}"
 
 
 def _key(history: ReadingHistory, reach: dict[Kind, float], system: System) -> str:

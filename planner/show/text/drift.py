@@ -98,10 +98,11 @@ def thirsty_words(corner: ThirstyCorner, system: System) -> str:
     """Return in words which corner keeps asking for more air, and by what odds that is no chance."""
     where = corner.corner.replace("_", " ")
     odds = 1.0 / max(corner.chance, 1.0 / MOST_ODDS)
+    often = "once" if odds < MOST_ODDS else "less than once"
     return (
         f"The {where} corner keeps asking for more air than the others: the lowest against its plan in {corner.times}"
         f" of {corner.readings} readings, by {say(corner.shortfall, 'pressure', system, exact=True)} on average. Were"
-        f" all corners alike, that would happen once in {odds:,.0f} times."
+        f" all corners alike, that would happen {often} in {odds:,.0f} times."
     )
 
 
