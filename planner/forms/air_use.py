@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, Final, NamedTuple
 
-from planner.forms.parse import read_number, read_quantity, read_share
+from planner.forms.parse import read_altitude, read_number, read_share, read_temperature
 from planner.plans.air_budget import Use
-from planner.records.fields import air_temperature, altitude
 from planner.units.quantity import Refusal, System, shown
 
 MOST_CYCLES: Final = 1000.0  # a day
@@ -56,9 +55,9 @@ def read_use(texts: Mapping[str, str], system: System) -> tuple[Use, dict[str, R
 def _read(name: str, text: str, system: System) -> float:
     """Return what one field says, in SI."""
     if name == "altitude":
-        return float(altitude(read_quantity(text, "length", system)))
+        return float(read_altitude(text, system))
     if name == "temperature":
-        return float(air_temperature(read_quantity(text, "temperature", system)))
+        return float(read_temperature(text, system))
     number, most, rule = (
         (read_share(text), 1.0, "must be 0 % to 100 %")
         if name == "humidity"

@@ -18,6 +18,7 @@ from planner.show.drawings.jack_curve import jack_curve
 from planner.show.drawings.load_map import map_view
 from planner.show.drawings.profile_card import draw_card, draw_recall
 from planner.show.drawings.rating_bars import load_bars
+from planner.show.drawings.reading_history import history_view
 from planner.show.drawings.rear_view import from_behind
 from planner.show.drawings.side_view import from_side
 from planner.show.drawings.stage_view import stage_pressures, stage_view
@@ -31,6 +32,7 @@ from tests.show.drawings.test_air import make_budget
 from tests.show.drawings.test_bag_chart import FAMILY, ONE_HEIGHT
 from tests.show.drawings.test_load_map import all_stops, make_map
 from tests.show.drawings.test_profile_card import make_standing
+from tests.show.drawings.test_reading_history import RARE, make_history
 from tests.show.drawings.test_side_view import FIFTH
 from tests.show.drawings.test_stage_view import fifth_plan, make_plan
 from tests.show.drawings.test_trailer_side import LOADED
@@ -114,6 +116,8 @@ DRAWINGS = {
     "map-stripes-dark": lambda: map_view(all_stops(), "metric", dark=True),
     "sure": lambda: certainty_view(make_certainty(), "us"),
     "sure-dark": lambda: certainty_view(make_certainty(level_wanted=False), "metric", dark=True),
+    "readings": lambda: history_view(make_history(), "us", thirsty=RARE),
+    "readings-steel-dark": lambda: history_view(make_history(steel=True), "metric", dark=True),
     "trim": lambda: trim_view(make_trim(), "us"),
     "trim-steel-dark": lambda: trim_view(make_trim("slabs-on-friday"), "metric", dark=True),
     "weighing": lambda: draw_weighing(SLIP, _towing().truck, make_trailer(), _towing().hitch, "us"),

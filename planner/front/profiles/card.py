@@ -13,6 +13,7 @@ from typing import Final
 import numpy as np
 import streamlit as st
 
+from planner.front.widgets import fields
 from planner.front.widgets.findings import Said
 from planner.front.widgets.text import html
 from planner.plans.answer import CORNERS
@@ -37,6 +38,8 @@ class Face:
     drawing : its card, or its pressures in large type; None if there is no answer
     findings : worst first
     saved : whether the pressures are those saved with it; else they are planned now
+    trust : how near plan and tape were, trip by trip; empty where nothing was measured
+    thirsty : which corner keeps asking for more air; empty where none does
     stale : by corner that is out of date, its name, the saved and the new pressure; empty where none is
     problems : why there is no answer
 
@@ -46,6 +49,8 @@ class Face:
     findings: tuple[Said, ...] = ()
     saved: bool = False
     stale: tuple[tuple[str, str, str], ...] = ()
+    trust: str = ""
+    thirsty: str = ""
     problems: tuple[Problem, ...] = ()
 
 
@@ -71,6 +76,12 @@ def draw_stale(face: Face) -> None:
     """Say that saved pressures are out of date, the old and the new side by side."""
     say_stale(face)
     stale_table(face)
+
+
+def say_trust(face: Face) -> None:
+    """Say how near plan and tape were; nothing where nothing was measured."""
+    if face.trust:
+        fields.soft(f"Plan against tape: {face.trust}.")
 
 
 def say_stale(face: Face) -> None:
@@ -99,12 +110,27 @@ def _told(outfit: Outfit, system: System, drawn: Callable[[Standing], Drawing]) 
     try:
         stands = standing(outfit.profile, outfit.truck, outfit.trailer)
         stale = _stale(stands, system)
-        drawing = drawn(stands)
+        drawing, measured = drawn(stands), _measured(stands, system)
     except (ValueError, ArithmeticError) as exc:  # the arithmetic of numbers that no truck has
         file = f'profile "{outfit.profile.name}"'
         return Face(problems=(Problem(file, "", "", str(exc), "check weights and places for a slip of the key"),))
     findings = tuple(Said(finding.level, sentence(finding, system)) for finding in stands.answer.findings)
-    return Face(drawing, findings, stands.saved, stale)
+    return Face(drawing, findings, stands.saved, stale, *measured)
+
+
+def _measured(stands: Standing, system: System) -> tuple[str, str]:
+    """Return what a profile's readings tell: how near the plan was, and which corner keeps asking for air."""
+    if not stands.profile.readings:
+        return "", ""
+    from planner.plans.reading_history import find_thirsty_corner, reading_history
+    from planner.plans.track_record import track_record
+    from planner.show.text.drift import thirsty_words
+    from planner.show.text.track_record import trust_words
+
+    history = reading_history(stands)
+    corner = find_thirsty_corner(history)
+    trust = trust_words(track_record(history), system)
+    return trust, "" if corner is None else thirsty_words(corner, system)
 
 
 def _stale(stands: Standing, system: System) -> tuple[tuple[str, str, str], ...]:

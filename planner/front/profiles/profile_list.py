@@ -123,6 +123,7 @@ def _card(entry: Entry[Profile], unsaved: bool, favourite: bool) -> None:
                 _picture(face.drawing)
                 if not face.saved:
                     fields.soft("Planned now from its load; not saved yet.")
+                card.say_trust(face)
                 card.draw_stale(face)
         except BadInput as exc:
             problems = exc.problems

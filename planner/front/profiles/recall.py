@@ -45,6 +45,9 @@ def _words(face: card.Face, unsaved: bool) -> None:
     """Draw what is to be known of the pressures."""
     card.stale_table(face)
     findings.listed(face.findings[:MOST])
+    if face.thirsty:
+        findings.listed([findings.Said("caution", face.thirsty)])
+    card.say_trust(face)
     navigation.draw_trim_button()
     if not face.saved:
         fields.soft("Planned now from its load; not saved yet.")

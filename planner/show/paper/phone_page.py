@@ -138,7 +138,7 @@ def _profile(card: Carried, *, single: bool) -> str:
     """Return a profile: its name to tap, its numbers behind it; the only one stands open."""
     mark = f'<span class="stop">{MARKS["stop"]} </span>' if card.stopped else ""
     summary = f"<summary>{mark}<bdi>{escape(card.name)}</bdi><small>{_bidi(card.outfit)}</small></summary>"
-    last = "".join(f'<p class="soft">{escape(words)}</p>' for words in (card.air, card.status) if words)
+    last = "".join(f'<p class="soft">{escape(words)}</p>' for words in (card.air, *card.last_lines) if words)
     parts = (_corners(card), _heights(card), _findings(card), last)
     return f'<details name="profile"{" open" if single else ""}>{summary}{"".join(parts)}</details>'
 

@@ -9,13 +9,16 @@ from typing import Final, Literal
 
 from planner.plans.answer import AXLES, SIDES, Finding, Severity
 from planner.plans.hitching_stages import REACHED, HitchPlan
+from planner.plans.reading_history import reading_history
 from planner.plans.saved_state import Standing
 from planner.plans.setup import Setup
+from planner.plans.track_record import track_record
 from planner.records import Truck
 from planner.show.drawings.corner_labels import NO_BAG, corner_rows
 from planner.show.drawings.palette import MARKS, WORDS
 from planner.show.drawings.svg import clean
 from planner.show.text.numbers import Written, say, sentence, write
+from planner.show.text.track_record import trust_words
 from planner.show.text.words import COUPLING_PARTS
 from planner.units.quantity import System
 
@@ -58,6 +61,7 @@ class Carried:
     findings : the worst, with their severity
     more : how many findings there are beside them
     status : when it was saved, or that it was not
+    trust : how near plan and tape were, trip by trip; empty where nothing was measured
     air : how long the air of each stage takes; empty where it was not asked for or the truck's air is not known
     """
 
@@ -72,7 +76,13 @@ class Carried:
     findings: tuple[tuple[Severity, str], ...]
     more: int
     status: str
+    trust: str = ""
     air: str = ""
+
+    @property
+    def last_lines(self) -> tuple[str, ...]:
+        """When it was saved, and how near plan and tape were where that was measured."""
+        return (self.status, *([f"Tape: {self.trust}."] if self.trust else ()))
 
     @property
     def stopped(self) -> bool:
@@ -120,6 +130,7 @@ def card_of_state(stands: Standing, system: System, *, saved: date | None = None
         findings=_worst(found, system),
         more=max(len(found) - WORST, 0),
         status=_status(stands.saved, saved),
+        trust=trust_words(track_record(reading_history(stands)), system),
     )
 
 

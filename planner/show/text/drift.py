@@ -9,9 +9,9 @@ from typing import Any, Final
 import numpy as np
 
 from planner.physics.validation import Array
-from planner.plans.air_history import ThirstyCorner
-from planner.plans.answer import AXLES, Finding, Kind
+from planner.plans.answer import AXLES, CORNERS, SIDES, Finding, Kind
 from planner.plans.drift import Drift
+from planner.plans.reading_history import ThirstyCorner
 from planner.plans.setup import Setup
 from planner.show.drawings.svg import clean
 from planner.show.text.as_json import corners, finding_object, number
@@ -38,6 +38,25 @@ def drift_lines(
         *(line for finding in drift.findings for line in _finding_lines(finding, system)),
         *([] if thirsty is None else textwrap.wrap(thirsty_words(thirsty, system), LINE)),
     ]
+
+
+def drift_verdict(setup: Setup, drift: Drift) -> str:
+    """Return what a leak test has found, in a line: "A leak: rear left."."""
+    where = []
+    for k, axle in enumerate((setup.truck.front, setup.truck.rear)):
+        joined = axle.plumbing == "joined"
+        names = [f"{AXLES[k]} line"] if joined else [f"{AXLES[k]} {side}" for side in SIDES]
+        where += [name for name, leak in zip(names, drift.leak[k], strict=False) if np.isfinite(leak)]
+    return f"A leak: {' and '.join(where)}." if where else "No leak that these gauges can tell."
+
+
+def drift_rows(drift: Drift, system: System) -> Iterator[tuple[str, ...]]:
+    """Yield a row a corner with a bag: its name, before, after, explained by cold and altitude, left over."""
+    parts = (drift.before, drift.after, drift.expected, drift.lost - drift.expected)
+    for place, corner in enumerate(CORNERS):
+        values = [float(part.ravel()[place]) for part in parts]
+        if np.isfinite(values).all():
+            yield corner.replace("_", " "), *(say(value, "pressure", system, exact=True) for value in values)
 
 
 def drift_object(profile: str, drift: Drift, system: System) -> dict[str, Any]:
@@ -79,10 +98,11 @@ def thirsty_words(corner: ThirstyCorner, system: System) -> str:
     """Return in words which corner keeps asking for more air, and by what odds that is no chance."""
     where = corner.corner.replace("_", " ")
     odds = 1.0 / max(corner.chance, 1.0 / MOST_ODDS)
+    often = "once" if odds < MOST_ODDS else "less than once"
     return (
         f"The {where} corner keeps asking for more air than the others: the lowest against its plan in {corner.times}"
         f" of {corner.readings} readings, by {say(corner.shortfall, 'pressure', system, exact=True)} on average. Were"
-        f" all corners alike, that would happen once in {odds:,.0f} times."
+        f" all corners alike, that would happen {often} in {odds:,.0f} times."
     )
 
 

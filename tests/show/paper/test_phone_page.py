@@ -43,7 +43,7 @@ def test_every_number_of_every_profile_is_in_it(system):
         for k in (0, 1):
             for i in (0, 1):
                 assert card.corner(k, i) in read.text
-        for part in (card.name, card.outfit, card.status, *(str(height.written) for height in card.heights)):
+        for part in (card.name, card.outfit, *card.last_lines, *(str(height.written) for height in card.heights)):
             assert part in read.text
     assert all(caution in read.text for caution in CAUTIONS)
     assert read.text.count("■ Stop") == 2
