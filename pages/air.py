@@ -1,4 +1,4 @@
-"""Air: have I air enough, how long does it take, and when do I drain?"""
+"""Air: have I air enough, how long does it take, do I leak, and when do I drain?"""
 
 import streamlit as st
 
@@ -6,6 +6,7 @@ from planner.front.air import budget, supply_inputs
 from planner.front.level import answer, inputs
 from planner.front.session import state
 from planner.front.shell import page_header
+from planner.front.trim import leak_test
 
 state.open_any()
 if state.profile().draft is None:
@@ -27,3 +28,5 @@ else:
         with st.container(key="ratings"):
             if shown is not None:
                 budget.draw_supply(shown.budget)
+    with st.container(key="deeper"), st.container(key="certain"):
+        leak_test.draw_leak_test()

@@ -1,7 +1,7 @@
 """A leak test as it is typed beside a profile: gauges and temperatures of last night and this morning.
 
-Keys are "leak.before.front_left", "leak.after.temperature", …, "leak.hours" between the two, and "leak.stood" for what
-of its load the truck stood with. They are kept in the profile's draft.
+Keys are "leak.before.front_left", "leak.after.temperature", …, "leak.hours" between the two, "leak.rested" since air
+last went in, and "leak.stood" for what of its load the truck stood with. They are kept in the profile's draft.
 """
 
 from __future__ import annotations
@@ -12,19 +12,20 @@ from datetime import datetime, timedelta
 from typing import Any, Final
 
 from planner.forms.fields import Field
-from planner.forms.parse import read_altitude, read_number, read_temperature
+from planner.forms.parse import is_bare, read_altitude, read_temperature
 from planner.forms.profile_draft import ProfileDraft
 from planner.forms.reading_form import WALK, asks_pressure, read_gauge
 from planner.forms.saving import setup_of
 from planner.plans.setup import Setup
 from planner.records import CORNERS, Reading, read_record
 from planner.records.leak_test import LeakTest
-from planner.units.quantity import Dimension, Quantity, Refusal, System, shown
+from planner.units.quantity import Dimension, Quantity, Refusal, System, read, shown
 
 LEAK: Final = "leak"
 BEFORE, AFTER = "before", "after"
 TEMPERATURE, ALTITUDE = "temperature", "altitude"
-HOURS, STOOD = f"{LEAK}.hours", f"{LEAK}.stood"
+HOURS, RESTED, STOOD = f"{LEAK}.hours", f"{LEAK}.rested", f"{LEAK}.stood"
+BARE: Final = {HOURS: "h", RESTED: "min"}  # what a number without a unit is in
 WHOLE, UNHITCHED, EMPTY = "whole", "unhitched", "empty"
 LOADS: Final = {WHOLE: "all its load", UNHITCHED: "no trailer", EMPTY: "no trailer, no cargo"}
 LONGEST: Final = 24.0 * 366  # [h]
@@ -56,12 +57,12 @@ def leak_key(when: str, what: str) -> str:
 def leak_keys() -> tuple[str, ...]:
     """Return the keys of all that is typed of a leak test."""
     each = (*WALK, TEMPERATURE, ALTITUDE)
-    return (*(leak_key(when, what) for when in (BEFORE, AFTER) for what in each), HOURS, STOOD)
+    return (*(leak_key(when, what) for when in (BEFORE, AFTER) for what in each), HOURS, RESTED, STOOD)
 
 
 def leak_field(key: str) -> Field:
     """Return how a number of a leak test is asked for."""
-    if key in (HOURS, STOOD):
+    if key in (HOURS, RESTED, STOOD):
         return Field("text", optional=True)
     return Field("quantity", DIMENSIONS.get(key.rpartition(".")[2], "pressure"), optional=True)
 
@@ -105,13 +106,19 @@ def typed_leak_test(work: ProfileDraft, system: System) -> TypedLeakTest:
                 continue
             found[when][what] = {"pressure": value} if what in CORNERS else value
     try:
-        hours = float(_read(HOURS, work.typed.get(HOURS, ""), system))
+        between = read_duration(HOURS, work.typed.get(HOURS, ""))
     except Refusal:
-        lacking.append("the hours between")
+        lacking.append("the time between")
+    rested: dict[str, Quantity] = {}
+    try:
+        if RESTED in work.typed:  # which may be left out
+            rested["rested"] = read_duration(RESTED, work.typed[RESTED])
+    except Refusal:
+        lacking.append("how long it had stood")
     if lacking or not gauges:
         return TypedLeakTest(setup, None, tuple(lacking))
-    found[BEFORE]["at"], found[AFTER]["at"] = NIGHT, NIGHT + timedelta(hours=hours)
-    return TypedLeakTest(setup, read_record(LeakTest, {"schema": 1, **found}, "leak test"), ())
+    found[BEFORE]["at"], found[AFTER]["at"] = NIGHT, NIGHT + timedelta(seconds=float(between))
+    return TypedLeakTest(setup, read_record(LeakTest, {"schema": 1, **rested, **found}, "leak test"), ())
 
 
 def with_last_reading(work: ProfileDraft, now: datetime) -> ProfileDraft:
@@ -150,18 +157,25 @@ def without_leak_test(work: ProfileDraft) -> ProfileDraft:
     return work.without_typed(*leak_keys())
 
 
-def _read(key: str, text: str, system: System) -> Quantity | float | str:
+def read_duration(key: str, text: str) -> Quantity:
+    """Return how long something lasted, as typed with its unit or without; Refusal if it cannot be."""
+    bare = text.strip().replace(",", ".")
+    value = read(f"{bare} {BARE[key]}" if is_bare(bare) else text, "time")
+    if not (0 if key == RESTED else 1) <= value <= LONGEST * 3600.0:
+        least = ">= 0" if key == RESTED else "at least 1 s"
+        raise Refusal(f"must be {least} and <= {LONGEST:g} h", shown(text), "give it such as 12 h or 5 min")
+    return value
+
+
+def _read(key: str, text: str, system: System) -> Quantity | str:
     """Return what one field says; Refusal if it cannot be."""
     what = key.rpartition(".")[2]
     if key == STOOD:
         if text not in LOADS:
             raise Refusal(f"must be one of {', '.join(LOADS)}", shown(text), "choose one")
         return text
-    if key == HOURS:
-        hours = read_number(text)
-        if not 0 < hours <= LONGEST:
-            raise Refusal(f"must be > 0 and <= {LONGEST:g} hours", shown(text), "give the hours between the two")
-        return hours
+    if key in BARE:
+        return read_duration(key, text)
     if what == TEMPERATURE:
         return read_temperature(text, system)
     return read_altitude(text, system) if what == ALTITUDE else read_gauge(text, system)

@@ -130,3 +130,19 @@ def test_a_stall_is_said_on_top(folder):
     assert "The tank runs short at lift" in page.html()
     assert "the rear stalls at" in page.html()
     assert "The tank feeds every move" not in page.html()
+
+
+def test_the_leak_test_stands_here_too_with_the_rule_the_hole_and_the_wait(folder):
+    page = Tab("air", profile="mill-bed-empty").open("leak-box")
+    psi = {"front_left": 36, "front_right": 34, "rear_left": 37, "rear_right": 36}
+    for when in ("before", "after"):
+        for corner, pressure in psi.items():
+            page.type(f"leak.{when}.{corner}", str(pressure - 12 * (when == "after" and corner == "rear_left")))
+        page.type(f"leak.{when}.temperature", "50")
+    page.type("leak.hours", "12 h")
+    assert "A leak: rear left." in page.html()
+    assert "is as a sharp-edged hole of" in page.html()
+    assert "this passes" in page.html()
+    page.type("leak.hours", "5 min").type("leak.rested", "3")
+    assert "this fails" in page.html()
+    assert "Wait: the first reading was 3 min after air went in." in page.html()

@@ -9,7 +9,7 @@ from typing import Final
 import streamlit as st
 
 from planner.forms import leak_form
-from planner.forms.leak_form import AFTER, ALTITUDE, BEFORE, HOURS, LOADS, STOOD, TEMPERATURE, leak_key
+from planner.forms.leak_form import AFTER, ALTITUDE, BEFORE, HOURS, LOADS, RESTED, STOOD, TEMPERATURE, leak_key
 from planner.forms.reading_form import WALK, asks_pressure
 from planner.front.level.answer import why_not
 from planner.front.session import state
@@ -19,7 +19,7 @@ from planner.front.widgets.text import html
 from planner.plans.drift import Drift, find_drift
 from planner.plans.setup import Setup
 from planner.records.leak_test import LeakTest
-from planner.show.text.drift import drift_rows, drift_sentence, drift_verdict
+from planner.show.text.drift import drift_rows, drift_sentence, drift_verdict, hole_words, rule_words
 
 HEADING: Final = "Leak or cold?"
 HOW: Final = (
@@ -68,6 +68,8 @@ def _draw_answer() -> None:
         for corner, *words in drift_rows(drift, system)
     )
     st.html(f'<table class="plate"><tr>{heads}</tr>{rows}</table>')
+    for words in (rule_words(drift, system), *hole_words(drift)):
+        fields.soft(words)
     fields.soft("Explained: what cold and altitude take, with every valve tight.")
 
 
@@ -93,7 +95,8 @@ def _draw_fields() -> None:
                 fields.text(record, leak_key(when, corner), label, hint=hint, keypad=us)
             for what in (TEMPERATURE, ALTITUDE):
                 fields.text(record, leak_key(when, what), what.capitalize(), hint=HINTS[what][not us])
-    fields.text(record, HOURS, "Hours between", hint="12", keypad=True)
+    fields.text(record, HOURS, "Time between", hint="12 h, or 5 min")
+    fields.text(record, RESTED, "Stood before the first reading, since air went in", hint="20 min")
     fields.few(record, STOOD, LOADS, "It stood with")
     fields.soft(HOW)
     with st.container(horizontal=True, gap="small", key="leak-steps"):
