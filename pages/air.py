@@ -2,7 +2,7 @@
 
 import streamlit as st
 
-from planner.front.air import budget, supply_inputs
+from planner.front.air import budget, sealed, supply_inputs
 from planner.front.level import answer, inputs
 from planner.front.session import state
 from planner.front.shell import page_header
@@ -30,3 +30,5 @@ else:
                 budget.draw_supply(shown.budget)
     with st.container(key="deeper"), st.container(key="certain"):
         leak_test.draw_leak_test()
+        if shown is not None:
+            sealed.draw_sealed(shown.budget.setup)

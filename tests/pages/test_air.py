@@ -146,3 +146,15 @@ def test_the_leak_test_stands_here_too_with_the_rule_the_hole_and_the_wait(folde
     page.type("leak.hours", "5 min").type("leak.rested", "3")
     assert "this fails" in page.html()
     assert "Wait: the first reading was 3 min after air went in." in page.html()
+
+
+def test_a_cold_morning_and_a_pass_are_told_corner_by_corner(folder):
+    page = Tab("air", profile=MILL).open("sealed-box")
+    assert "It sinks by 0.5 in at the most, and no air is lost" in page.html()
+    say(page, "Now at", "68 F")
+    say(page, "Altitude now", "3000 m")
+    assert "It rises by" in page.html()
+    again = page.reloaded("air")
+    assert "It rises by" in again.html()
+    say(again, "Altitude now", "far")
+    assert "expected a length" in again.html()

@@ -8,8 +8,9 @@ from typing import Final
 
 import streamlit as st
 
-from planner.forms.air_use import FIELDS, read_use
+from planner.forms.air_use import USE, read_use
 from planner.forms.profile_draft import ProfileDraft
+from planner.front.air.address_fields import draw_field, texts_of
 from planner.front.air.supply_inputs import setup_with_air
 from planner.front.level.answer import draw_picture, why_not
 from planner.front.session import state
@@ -36,7 +37,6 @@ from planner.show.text.air import (
 )
 from planner.show.text.numbers import sentence
 
-PAGE: Final = "air"  # its path
 NO_DEMANDS: Final = (
     "None. A horn, a tyre inflated or a tool is a [[air.demands]] in the truck's file: name, flow, time."
 )
@@ -134,42 +134,11 @@ def draw_supply(budget: AirBudget) -> None:
 def draw_fields() -> None:
     """Draw where and how often the air is used."""
     st.subheader("Where and how often", anchor=False)
-    system, texts = state.system(), _texts()
-    _, wrong = read_use(texts, system)
-    for name, asked in FIELDS.items():
-        key = state.seed(f"air-{name}-{system}", texts.get(name, ""))
-        st.text_input(
-            asked.label,
-            key=key,
-            placeholder=asked.default(system),
-            live=widgets.PAUSE,
-            on_change=_typed,
-            args=(name, key),
-        )
-        if name in wrong:
-            widgets.wrong(asked.label, wrong[name])
+    _, wrong = read_use(texts_of(USE), state.system())
+    for name in USE:
+        draw_field(USE, name, wrong)
 
 
 def _use() -> Use:
     """Return the use that the fields say."""
-    return read_use(_texts(), state.system())[0]
-
-
-def _texts() -> dict[str, str]:
-    """Return what was typed into the fields, by name: it is in the page's address, so that a reload keeps it."""
-    kept = state.tab().address.setdefault(PAGE, {})
-    for name in FIELDS:
-        if name not in kept and (text := state.asked(name)):
-            kept[name] = text[:40]
-    return kept
-
-
-def _typed(name: str, key: str) -> None:
-    """Keep what was typed; what is empty is not in the address."""
-    text, kept = str(state.value(key) or ""), _texts()
-    if text:
-        kept[name] = text
-        state.ask(name, text)
-    else:
-        kept.pop(name, None)
-        state.drop(name)
+    return read_use(texts_of(USE), state.system())[0]
