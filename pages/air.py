@@ -2,7 +2,7 @@
 
 import streamlit as st
 
-from planner.front.air import budget, sealed, supply_inputs
+from planner.front.air import budget, other_supply, sealed, supply_inputs
 from planner.front.level import answer, inputs
 from planner.front.session import state
 from planner.front.shell import page_header
@@ -28,7 +28,11 @@ else:
         with st.container(key="ratings"):
             if shown is not None:
                 budget.draw_supply(shown.budget)
-    with st.container(key="deeper"), st.container(key="certain"):
-        leak_test.draw_leak_test()
-        if shown is not None:
-            sealed.draw_sealed(shown.budget.setup)
+    with st.container(key="deeper"):
+        with st.container(key="map"):
+            if shown is not None:
+                other_supply.draw_other_supply(shown.budget)
+        with st.container(key="certain"):
+            leak_test.draw_leak_test()
+            if shown is not None:
+                sealed.draw_sealed(shown.budget.setup)

@@ -174,14 +174,49 @@ def air_budget(
     supply = Supply.of(setup.truck, use.altitude)
     if plan is None and setup.trailer is not None and setup.hitch is not None:
         plan = hitch_up(setup)
-    return _budget(setup, use, supply, Ways.of(setup, supply, plan, change))
-
-
-def _budget(setup: Setup, use: Use, supply: Supply, ways: Ways) -> AirBudget:
-    """Return the budget of a truck whose ways are known."""
+    ways = Ways.of(setup, supply, plan, change)
     every = ways.moves(supply)
+    return _budget(setup, use, supply, every, _band(setup, use, ways, every))
+
+
+def compare_supplies(setup: Setup, use: Use, scales: Mapping[str, Mapping[str, float]]) -> dict[str, AirBudget]:
+    """Return the budgets of one truck with other supplies, by the names of these; without their bands.
+
+    Parameters
+    ----------
+    setup, use
+        As of `air_budget`.
+    scales : mapping of name to mapping of field of [air] to factor
+        What is scaled: two tanks of one size are {"tank_volume": 2.0}.
+
+    Raises
+    ------
+    BadInput, ArithmeticError
+        As `air_budget`.
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
+    >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
+    >>> found = compare_supplies(setup, Use(), {"one": {}, "two": {"tank_volume": 2.0}})
+    >>> [budget.cycles for budget in found.values()]
+    [3, 6]
+    """
+    supply = Supply.of(setup.truck, use.altitude)
+    plan = hitch_up(setup) if setup.trailer is not None and setup.hitch is not None else None
+    ways, found = Ways.of(setup, supply, plan, None), dict[str, AirBudget]()
+    for name, scale in scales.items():
+        other = Supply.of(setup.truck, use.altitude, {field: np.asarray(factor) for field, factor in scale.items()})
+        found[name] = _budget(setup, use, other, ways.moves(other), {})
+    return found
+
+
+def _budget(
+    setup: Setup, use: Use, supply: Supply, every: dict[str, AirMove], band: Mapping[str, Between]
+) -> AirBudget:
+    """Return the budget of a truck whose moves are known."""
     times = _times(supply, every)
-    band = _band(setup, use, ways, every, times)
     if band:
         every = {
             name: replace(move, band=band[name], corner_band=band[f"{name} at corners"]) for name, move in every.items()
@@ -229,15 +264,14 @@ def _times(supply: Supply, every: Mapping[str, AirMove]) -> dict[str, Array]:
     }
 
 
-def _band(
-    setup: Setup, use: Use, ways: Ways, every: Mapping[str, AirMove], times: Mapping[str, Array]
-) -> dict[str, Between]:
+def _band(setup: Setup, use: Use, ways: Ways, every: Mapping[str, AirMove]) -> dict[str, Between]:
     """Return the 95 % band of times and cycles; empty where every number of [air] is its owner's own.
 
     Each unsure number is made worse by one standard deviation. The logarithms of what times grow by are added up as
     independent errors are (GUM, JCGM 100:2008, sec. 5.1.2), as times go with powers of these numbers. A move that has
     to wait then, and else does not, takes longer but never less.
     """
+    times = _times(Supply.of(setup.truck, use.altitude), every)
     more, less = ({name: np.zeros(np.shape(time)) for name, time in times.items()} for _ in range(2))
     worse = worse_by_one_deviation(setup.truck)
     for name, factor in worse.items():

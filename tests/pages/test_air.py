@@ -158,3 +158,17 @@ def test_a_cold_morning_and_a_pass_are_told_corner_by_corner(folder):
     assert "It rises by" in again.html()
     say(again, "Altitude now", "far")
     assert "expected a length" in again.html()
+
+
+def test_other_tanks_and_compressors_stand_beside_the_ones_there_are(folder):
+    page = Tab("air", profile=MILL).open("other-box")
+
+    def cycles():
+        (beside,) = (one for one in page.pictures() if one.startswith("as it is:"))
+        return re.findall(r"cycles (\d+)", beside)
+
+    assert cycles() == ["2", "4", "2", "4"]
+    say(page, "Other tank, or tanks", "5 gal + 2 gal")
+    assert cycles() == ["2", "1", "2", "1"]
+    page = page.reloaded("air")
+    assert cycles() == ["2", "1", "2", "1"]

@@ -12,7 +12,7 @@ from numpy.testing import assert_allclose
 from planner.plans.answer import Stance
 from planner.plans.trailer_deck import deck_plan
 from planner.records import Lever, Slip
-from planner.show.drawings.air import tank_curve
+from planner.show.drawings.air import tank_curve, tanks_beside
 from planner.show.drawings.bag_chart import bag_chart
 from planner.show.drawings.jack_curve import jack_curve
 from planner.show.drawings.load_map import map_view
@@ -111,6 +111,7 @@ DRAWINGS = {
     "bag-chart-area-dark": lambda: bag_chart(FAMILY, "metric", of="area", fitted_height=0.1524, dark=True),
     "bag-chart-one-height": lambda: bag_chart(ONE_HEIGHT, "us"),
     "tank": lambda: tank_curve(make_budget(), "us"),
+    "tanks": lambda: tanks_beside({"as it is": make_budget(), "small": make_budget("0.5 gal")}, "us"),
     "tank-short-dark": lambda: tank_curve(make_budget("0.5 gal"), "metric", dark=True),
     "map": lambda: map_view(make_map(), "us"),
     "map-stripes-dark": lambda: map_view(all_stops(), "metric", dark=True),

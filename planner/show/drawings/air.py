@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Final
 
 import numpy as np
@@ -13,7 +13,7 @@ from planner.plans.air_moves import AirMove
 from planner.show.drawings.dimensioning import DASHES
 from planner.show.drawings.palette import Ink, ink_for
 from planner.show.drawings.svg import MARGIN, SMALL, WIDTH, Drawing, document, line, shape, tag, text, wrapped
-from planner.show.text.air import time_words
+from planner.show.text.air import SUPPLY_HEADS, supply_row, time_words
 from planner.show.text.numbers import say, write
 from planner.units.quantity import System
 
@@ -49,6 +49,42 @@ def tank_curve(budget: AirBudget, system: System, *, dark: bool = False) -> Draw
         y += ROW
         body.append(text(part, MARGIN, y, ink.ink))
     return document("tank", ink, y + 10.0, "The tank through the moves", f"{_alt(moves, system)} {words}", body)
+
+
+def tanks_beside(budgets: Mapping[str, AirBudget], system: System, *, dark: bool = False) -> Drawing:
+    """Return the tank's gauge through the moves with several supplies side by side, with what each of them gives."""
+    ink, every = ink_for(dark), list(budgets.values())
+    through = [one.moves or (one.levelling,) for one in every]
+    curves = [[_curve(move) for move in moves] for moves in through]
+    levels = [every[0].supply.cut_in, every[0].supply.cut_out]
+    lows = [float(p.min()) for panel in curves for _, p in panel]
+    low, high = min(*levels, *lows), max(levels)
+    room = ROOM * (high - low)
+    frame, body = (max(low - room, 0.0), high + room), list[str]()
+    body += _levels(every[0], frame, system, ink)
+    for place, (name, panel) in enumerate(zip(budgets, curves, strict=True)):
+        left, right = _x(place, len(every)), _x(place + 1, len(every))
+        body.append(line(left, TOP, left, BOTTOM, ink.ground))
+        body.append(text(name, (left + right) / 2, TOP - 9, ink.ink, anchor="middle"))
+        points = [
+            (left + (right - left) * (n + float(part)) / len(panel), _y(float(pressure), frame))
+            for n, (parts, pressures) in enumerate(panel)
+            for part, pressure in zip(parts, pressures, strict=True)
+        ]
+        body.append(shape(points, ink.air, width=2.4, closed=False, cls="tank"))
+    body += [line(RIGHT, TOP, RIGHT, BOTTOM, ink.ground), line(LEFT, BOTTOM, RIGHT, BOTTOM, ink.ink, 1.5)]
+    rows = [supply_row(budget) for budget in every]
+    for n, head in enumerate(SUPPLY_HEADS):
+        y = BOTTOM + 20.0 + n * ROW
+        body.append(text(head, LEFT - 6, y, ink.soft, anchor="end"))
+        for place, row in enumerate(rows):
+            body.append(text(row[n], _x(place + 0.5, len(rows)), y, ink.ink, anchor="middle", bold=n == 0))
+    alt = "; ".join(
+        f"{name}: {', '.join(f'{head} {words}' for head, words in zip(SUPPLY_HEADS, row, strict=True))}"
+        for name, row in zip(budgets, rows, strict=True)
+    )
+    bottom = BOTTOM + 20.0 + len(SUPPLY_HEADS) * ROW
+    return document("tanks", ink, bottom, "Tanks and compressors side by side", f"{alt}.", body)
 
 
 def _curve(move: AirMove) -> tuple[Array, Array]:

@@ -24,6 +24,11 @@ STEEL: Final = (
     "Water rusts a plain steel tank from inside, and the flakes jam valves (common practice). Drain it at its lowest "
     "point, the pressure let down first."
 )
+SUPPLY_HEADS: Final = ("cycles", "running", "pump-up", "from 0", "waits")
+SUPPLY_HOW: Final = (
+    "Cycles: from a full tank before the compressor must run; running: back to back with it. Pump-up: from cut-in, and "
+    "from empty. Waits: at the first move that the tank cannot feed, and for how long in all."
+)
 FED: Final = "The tank feeds every move without a wait."
 NO_STAGES: Final = "With no trailer there is nothing to hitch; what is told is a levelling."
 
@@ -83,6 +88,24 @@ def cycle_times(budget: AirBudget) -> str:
     """Return how long the air of each move of hitching takes, in a sentence; empty with no trailer."""
     times = [f"{move.name} {time_words(move.longest, move.band)}" for move in budget.moves]
     return f"Air time: {', '.join(times)}." if times else ""
+
+
+def supply_row(budget: AirBudget) -> tuple[str, ...]:
+    """Return what a supply gives, in the few words that stand under SUPPLY_HEADS."""
+    stalls = [move for move in all_moves(budget) if move.stalled is not None]
+    waits = [move.stalled.wait for move in stalls if move.stalled is not None]
+    return (
+        "–" if budget.cycles is None else str(budget.cycles),
+        "–" if budget.cycles_with_compressor is None else _many(budget.cycles_with_compressor),
+        time_words(budget.pump_up_time),
+        time_words(budget.first_pump_up_time),
+        f"{stalls[0].name}: {time_words(sum(waits))}" if stalls else "none",
+    )
+
+
+def _many(count: int) -> str:
+    """Return a number of cycles, which are looked at up to a most."""
+    return f"{count} or more" if count >= MOST_CYCLES else str(count)
 
 
 def compressor_sentences(budget: AirBudget, system: System) -> Iterator[str]:
