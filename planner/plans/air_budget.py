@@ -14,7 +14,7 @@ from planner.physics.error_band import SURE
 from planner.physics.moisture import FREE_AIR_DRY_DENSITY, condensed
 from planner.physics.validation import Array
 from planner.plans.air_moves import CHANGE, CYCLE, AirMove, Between, Ways
-from planner.plans.air_supply import Supply, supply_record
+from planner.plans.air_supply import TUBE_LIMIT, Supply, supply_record
 from planner.plans.answer import AXLES, Finding, Kind
 from planner.plans.changeover import ChangeOver
 from planner.plans.fill_time import Filling
@@ -24,7 +24,6 @@ from planner.plans.hitching_stages import HitchPlan
 from planner.plans.setup import Setup
 from planner.plans.typical_air import typical_numbers, worse_by_one_deviation
 
-TUBE_LIMIT: Final = 1030e3  # [Pa] working gauge pressure of air-brake tubing: SAE J844 (1998)
 MOST_CYCLES: Final = 99  # looked at one after the other
 WATER_KEPT: Final = 0.01  # [-] of the tank's volume: more water than that is drained (our choice)
 WEEK, DAY = 7 * 86_400.0, 86_400.0  # [s]

@@ -14,6 +14,11 @@ from planner.physics.validation import Array
 from planner.plans.answer import CORNERS
 from planner.records import Air, BadInput, Problem, Truck
 
+# Air-brake tubing by SAE J844 (1998): working gauge pressure, printed as 1030 kPa (150 psi), and temperatures
+TUBE_LIMIT: Final = 1030e3  # [Pa]
+TUBE_PSI: Final = 150.0  # as it is printed beside that
+TUBE_COLDEST: Final = -40  # °C and °F
+TUBE_HOTTEST: Final = (200, 93)  # °F, °C
 # What [air] needs, and where it is read
 NEEDED: Final = tuple((name, info.description or "") for name, info in Air.model_fields.items() if info.is_required())
 

@@ -40,6 +40,7 @@ from planner.show.text.numbers import sentence
 NO_DEMANDS: Final = (
     "None. A horn, a tyre inflated or a tool is a [[air.demands]] in the truck's file: name, flow, time."
 )
+CHECKS: Final = "Soap test, routing and tubing stand on the truck's list, under Truck & trailers."
 HOW: Final = (
     "All valves open at once, each shut when its bag holds what it shall; flow through valve and line by ISO 6358. "
     "Real times are somewhat longer: fittings and a hand at the valve are not in them."
@@ -121,6 +122,7 @@ def draw_supply(budget: AirBudget) -> None:
     st.subheader("Compressor", anchor=False)
     for words in compressor_sentences(budget, system):
         st.markdown(plain(words))
+    widgets.soft(CHECKS)
     st.subheader("Other users of the tank", anchor=False)
     for demand in budget.demands:
         st.markdown(plain(demand_words(demand, system)))
