@@ -24,6 +24,7 @@ from planner.plans.hitching_stages import HitchPlan
 from planner.plans.setup import Setup
 from planner.plans.typical_air import typical_numbers, worse_by_one_deviation
 
+OF_COMPRESSOR: Final = ("cut_in", "delivery", "duty")  # numbers on which no filling depends while it stands still
 MOST_CYCLES: Final = 99  # looked at one after the other
 WATER_KEPT: Final = 0.01  # [-] of the tank's volume: more water than that is drained (our choice)
 WEEK, DAY = 7 * 86_400.0, 86_400.0  # [s]
@@ -242,6 +243,12 @@ def _budget(
     return replace(found, findings=worst_first(tuple(_findings(found))))
 
 
+def _runs(every: Mapping[str, AirMove], cut_in: float) -> bool:
+    """Tell whether the compressor has a part in some moves, or would have with another cut-in [Pa]."""
+    fillings = [one for move in every.values() for one in move.fillings]
+    return any(one.stalls or one.compressor_time > 0 or one.tank_pressure.min() <= cut_in for one in fillings)
+
+
 def _air_of(moves: Iterable[AirMove]) -> float:
     """Return the free air that some moves take. [m³]"""
     return float(sum(np.nansum(move.free_air) for move in moves))
@@ -275,7 +282,7 @@ def _band(setup: Setup, use: Use, ways: Ways, every: Mapping[str, AirMove]) -> d
     worse = worse_by_one_deviation(setup.truck)
     for name, factor in worse.items():
         supply = Supply.of(setup.truck, use.altitude, {name: factor})
-        moves = ways.moves(supply)
+        moves = every if name in OF_COMPRESSOR and not _runs(every, supply.cut_in) else ways.moves(supply)
         waits = {one for one, move in moves.items() if move.stalled is not None and every[one].stalled is None}
         for one, time in _times(supply, moves).items():
             with np.errstate(divide="ignore", invalid="ignore"):

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from functools import partial
 from itertools import product
 from typing import Any, Final, NamedTuple
 
@@ -225,16 +224,36 @@ def _between(moved: Array, old: Array, new: Array) -> Array:
     return (1.0 - share) * old + share * new
 
 
-def _over(course: Callable[[float], Array], place: int, end: float, time: float) -> float:
-    """Return by how much one part of a course is over its end at a time."""
-    return float(course(time)[place]) - end
+class _Cubic(NamedTuple):
+    """One step of a course between its ends: the cubic through both with the slopes there.
+
+    coefficients : of share, share², share³ of the step behind a constant, shape (4, n)
+    """
+
+    coefficients: Array
+
+    @classmethod
+    def through(cls, old: Array, slope_old: Array, new: Array, slope: Array, step: float) -> _Cubic:
+        """Return the cubic from old to new; slopes are by time, step is the time between. [s]"""
+        rise, one, other = new - old, step * slope_old, step * slope
+        return cls(np.stack([old, one, 3.0 * rise - 2.0 * one - other, one + other - 2.0 * rise]))
+
+    def at(self, share: float) -> Array:
+        """Return where it is after a share of the step, shape (n,)."""
+        where: Array = share ** np.arange(4.0) @ self.coefficients
+        return where
+
+    def meets(self, place: int, end: float) -> float:
+        """Return the share of the step after which one part is at its end."""
+        c0, c1, c2, c3 = self.coefficients[:, place].tolist()
+        return _when(lambda x: ((c3 * x + c2) * x + c1) * x + c0 - end)
 
 
-def _when(left: Callable[[float], float], start: float, end: float) -> float:
-    """Return the time at which something is nought that changes its sign, by rounding perhaps just after the end."""
+def _when(left: Callable[[float], float]) -> float:
+    """Return the share of a step at which something is nought that changes its sign, by rounding perhaps just after."""
     from scipy.optimize import brentq
 
-    return float(brentq(left, start, end)) if left(start) * left(end) <= 0.0 else end
+    return float(brentq(left, 0.0, 1.0)) if left(0.0) * left(1.0) <= 0.0 else 1.0
 
 
 @dataclass(eq=False)
@@ -327,7 +346,7 @@ class _Course:
         ends = {place: float(self.way.goal[place]) for place in map(int, np.flatnonzero(self.open))}
         ends[len(self.now) - 2] = drawn
         solver = RK23(self._rates, self.clock, self.now, self.clock + LONGEST, rtol=TOLERANCE, atol=LEAST_AIR)
-        spare, old = self._spare(self.now) if feeding else 1.0, self.now
+        spare, old, slope = self._spare(self.now) if feeding else 1.0, self.now, solver.f
         while True:
             solver.step()
             if solver.status != "running":
@@ -337,14 +356,14 @@ class _Course:
             if met or (spare_before > 0.0) != (spare > 0.0):
                 break
             self.curve.append((np.array([solver.t]), new[:, None]))
-            old = new
-        course, stretch = solver.dense_output(), (solver.t_old, solver.t)
-        times = [_when(partial(_over, course, place, ends[place]), *stretch) for place in met]
+            old, slope = new, solver.f
+        course = _Cubic.through(old, slope, solver.y, solver.f, solver.t - solver.t_old)
+        shares = [course.meets(place, ends[place]) for place in met]
         if (spare_before > 0.0) != (spare > 0.0):
-            times.append(_when(lambda t: self._spare(course(t)), *stretch))
-        end = min(times)
+            shares.append(_when(lambda share: self._spare(course.at(share))))
+        end = solver.t_old + min(shares) * (solver.t - solver.t_old)
         self.ran += (end - self.clock) * self.running
-        self.clock, self.now = end, course(end)
+        self.clock, self.now = end, course.at(min(shares))
         self.curve.append((np.array([end]), self.now[:, None].copy()))
 
     def result(self, rig: Rig) -> Filling:

@@ -12,6 +12,7 @@ from planner.forms.air_use import USE, read_use
 from planner.forms.profile_draft import ProfileDraft
 from planner.front.air.address_fields import draw_field, texts_of
 from planner.front.air.supply_inputs import setup_with_air
+from planner.front.hitch.plan import find_plan
 from planner.front.level.answer import draw_picture, why_not
 from planner.front.session import state
 from planner.front.widgets import fields as widgets
@@ -66,7 +67,8 @@ def find_answer(work: ProfileDraft, stale: bool) -> Shown | tuple[Problem, ...]:
 @lru_cache(maxsize=8)
 def find_budget(setup: Setup, use: Use) -> AirBudget:
     """Return the budget of a setup; kept, as most runs of the page change nothing in it."""
-    return air_budget(setup, use)
+    towed = setup.trailer is not None and setup.hitch is not None
+    return air_budget(setup, use, plan=find_plan(setup) if towed else None)
 
 
 def draw_answer(shown: Shown) -> None:
