@@ -172,3 +172,10 @@ def test_other_tanks_and_compressors_stand_beside_the_ones_there_are(folder):
     assert cycles() == ["2", "1", "2", "1"]
     page = page.reloaded("air")
     assert cycles() == ["2", "1", "2", "1"]
+
+
+def test_the_longest_move_is_drawn_against_time_and_another_where_it_is_chosen(folder):
+    page = Tab("air", profile=MILL)
+    assert [one for one in page.pictures() if one.startswith("Unhitch: front left")]
+    page.at.selectbox(key="air-move").set_value("lift")
+    assert [one for one in page.run().pictures() if one.startswith("Lift: front left")]

@@ -23,6 +23,7 @@ from planner.plans.answer import AXLES, SIDES
 from planner.plans.setup import Setup
 from planner.records import Problem
 from planner.show.drawings.air import tank_curve
+from planner.show.drawings.airing import airing_view
 from planner.show.text.air import (
     FED,
     STEEL,
@@ -104,6 +105,7 @@ def draw_corners(budget: AirBudget) -> None:
     )
     st.html(f'<table class="plate"><tr><th></th>{heads}</tr>{rows}</table>')
     widgets.soft(HOW)
+    _draw_against_time(budget)
     with st.expander("Free air, move by move", key="air-moves"):
         for move in moves:
             st.markdown(plain(f"{move.name.capitalize()}: {move_words(move, system)}."))
@@ -116,6 +118,17 @@ def draw_corners(budget: AirBudget) -> None:
 def _unbroken(words: str) -> str:
     """Return a time as HTML that no line end parts: "0.6–2.3 s"."""
     return html(words).replace(" ", "&nbsp;").replace("–", "–&#8288;")
+
+
+def _draw_against_time(budget: AirBudget) -> None:
+    """Draw one move against time: the longest, or the one that was chosen."""
+    moves = {move.name: move for move in all_moves(budget) if move.longest > 0}
+    if not moves:
+        return
+    order = sorted(moves, key=lambda name: -moves[name].longest)
+    chosen = widgets.pick("Against time", order, "air-move", {name: name.capitalize() for name in moves})
+    track = float(budget.setup.truck.rear.track)
+    draw_picture(airing_view(moves[chosen], track, state.system(), dark=state.dark()))
 
 
 def draw_supply(budget: AirBudget) -> None:
