@@ -24,7 +24,7 @@ RIGHT: Final = NAMES - 16.0
 TOP, BOTTOM = 24.0, 150.0  # of the gauges
 LEAN_TOP, LEAN_BOTTOM = 178.0, 238.0  # of the lean
 ROW: Final = 17.0
-LEAST_BEYOND: Final = 1e-4  # [rad] of lean that is worth a word: 0.2 mm over a track
+LEAST_BEYOND: Final = 2e-4  # [m] of lean that is worth a word
 POINTS: Final = 49  # along the time, even: not those of the integrator, which move with its last digits
 LEAST_LEAN: Final = 0.0127  # [m] that the scale of the lean reaches at least: small is to look small
 
@@ -52,8 +52,8 @@ def airing_view(move: AirMove, track: float, system: System, *, dark: bool = Fal
     body += _gauges(time, gauges * per_si, frame, ink)
     body += _lean(time, lean, system, ink)
     body += _times(float(time[-1]), ink)
-    words = _words(move, lean, system)
-    y = LEAN_BOTTOM + 30.0
+    words = _words(lean, system)
+    y = LEAN_BOTTOM + 37.0
     for part in wrapped(words, SMALL, WIDTH - 2 * MARGIN, 4):
         body.append(text(part, MARGIN, y, ink.ink))
         y += ROW
@@ -123,15 +123,16 @@ def _times(whole: float, ink: Ink) -> Iterator[str]:
     yield text(time_words(whole), RIGHT, LEAN_BOTTOM + 15, ink.soft, anchor="end")
 
 
-def _words(move: AirMove, lean: Array, system: System) -> str:
+def _words(lean: Array, system: System) -> str:
     """Return how far it leans on the way beyond where it leans before and after."""
-    beyond = max((one.lean_on_the_way for one in move.fillings), key=abs)
     far = say(float(np.abs(lean).max()), "length", system)
     if far.startswith("0 "):
         return "It stays level on the way, as near as a tape can tell."
-    if abs(beyond) < LEAST_BEYOND:
+    low, high = sorted((float(lean[0]), float(lean[-1])))
+    left, right = float(lean.max()) - high, low - float(lean.min())
+    if max(left, right) < LEAST_BEYOND:
         return f"It leans by {far} at the most, and no further than at its ends."
-    side = "left" if beyond > 0 else "right"
+    side = "left" if left > right else "right"
     return f"It leans by {far} at the most: on the way the {side} is further up than at either end."
 
 
