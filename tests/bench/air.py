@@ -2,7 +2,7 @@
 
 Run: python -m tests.bench.air
 
-Times are processor time on one core, medians of several rounds.
+Times are processor time on one core, least of several rounds.
 """
 
 import os
@@ -10,7 +10,6 @@ import os
 os.environ |= dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
 
 import json
-import statistics
 import time
 from dataclasses import replace
 
@@ -37,13 +36,13 @@ RIG, SUPPLY = rig_of(OUTFIT.truck), Supply.of(OUTFIT.truck)
 
 
 def seconds(work, rounds=5):
-    """Return what some work takes, median of some rounds. [s]"""
+    """Return what some work takes, least of some rounds: whoever else is at work only adds. [s]"""
     times = []
     for _ in range(rounds):
         start = time.process_time()
         work()
         times.append(time.process_time() - start)
-    return statistics.median(times)
+    return min(times)
 
 
 def legs(plan):
