@@ -22,13 +22,13 @@ from planner.forms.draft import SAVING, Draft, Form, open_draft
 from planner.forms.fields import Field, Value, find_field, find_place, path_of
 from planner.forms.parse import read_quantity, read_share
 from planner.forms.truck_questions import ABOARD, AXLES, BAR, BEHIND, CHART, FUEL, SIZE, TABLE, TWINS
-from planner.forms.truck_readings import ARM, HUB, motion_ratio_of, tyre_rate_of
+from planner.forms.truck_readings import ARM, HUB, WHEEL, motion_ratio_of, tyre_rate_of, wheel_weights_of
 from planner.forms.truck_readings import LABELS as READINGS
 from planner.forms.truck_typical import nested_tables, own_values, refit
 from planner.plans.typical_truck import typical_bar, typical_hitch, typical_truck
 from planner.plans.tyre_size import TyreSize, read_tyre_size
 from planner.records import Aboard, Axle, Bag, BagChart, Hitch, Truck, read_record
-from planner.records.truck import Tyres
+from planner.records.truck import Kerb, Tyres
 from planner.store import TRUCK, Store
 from planner.units.quantity import STANDARD_GRAVITY as G
 from planner.units.quantity import Dimension, Quantity, Refusal, System, display, entry_unit, quantity, read
@@ -42,7 +42,7 @@ PUT: Final = (SIZE, TWINS, BAR, CHART, TABLE, "built")  # fields of an axle that
 class TruckForm(Form[TruckDraft]):
     """The form of a truck."""
 
-    free = (f"{SAVING}.", f"{ARM}.", f"{HUB}.")
+    free = (f"{SAVING}.", f"{ARM}.", f"{HUB}.", f"{WHEEL}.")
     follows = True
     also = (Hitch,)
 
@@ -65,6 +65,8 @@ class TruckForm(Form[TruckDraft]):
             return replace(find_field(Hitch, "height"), label=READINGS[HUB if head == HUB else rest.partition(".")[2]])
         if key in AIR_KEYS:
             return air_field(key)
+        if head == WHEEL:
+            return replace(find_field(Kerb, "front_axle"), label=f"{rest.replace('.', ' ').capitalize()} wheel")
         if head == ABOARD:
             found = find_field(Aboard, "share" if rest == FUEL else "weight")
             return replace(found, label=ABOARD_LABELS.get(rest, rest))
@@ -119,10 +121,13 @@ class TruckForm(Form[TruckDraft]):
         return _with_size(draft, head, text, system)
 
     def check_free(self, draft: TruckDraft, key: str, text: str, system: System) -> None:
-        """Raise Refusal for a tape reading that cannot be."""
+        """Raise Refusal for a reading that cannot be."""
         head, _, rest = key.partition(".")
         if head == HUB:
             tyre_rate_of(draft, rest, system)
+        elif head == WHEEL:
+            read_quantity(text, "weight", system)
+            wheel_weights_of(draft, system)
         elif head == ARM:
             read_quantity(text, "length", system)
             motion_ratio_of(draft, rest.partition(".")[0], system)

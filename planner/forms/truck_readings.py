@@ -1,4 +1,4 @@
-"""Two tape readings that stand for a value no label gives: a motion ratio, and the rate of a tyre."""
+"""Readings that stand for values of a truck: its arms' lengths, its hubs' heights, its weights wheel by wheel."""
 
 from __future__ import annotations
 
@@ -12,11 +12,14 @@ from planner.forms.truck_typical import refit
 from planner.plans.typical import Estimate, tyre_rate_from_hub_height
 from planner.records import Truck
 from planner.units.quantity import STANDARD_GRAVITY as G
-from planner.units.quantity import System, display, entry_unit, read
+from planner.units.quantity import Quantity, System, display, entry_unit, read
 
 ARM: Final = "arm"  # arm.front.spring, arm.front.wheel: from the pivot of the arm
 HUB: Final = "hub"  # hub.front: height of the wheel's centre, the truck as it was weighed
+WHEEL: Final = "wheel"  # wheel.front.left: what one side of an axle weighs
+SIDES: Final = ("left", "right")
 LABELS: Final = {"spring": "Arm's pivot to spring", "wheel": "Arm's pivot to wheel", HUB: "Hub height, as weighed"}
+WHEELS: Final = tuple(f"{WHEEL}.{axle}.{side}" for axle in ("front", "rear") for side in SIDES)
 NEAREST: Final = 0.05  # [m] a spring sits no nearer to its pivot
 
 
@@ -54,6 +57,39 @@ def tyre_rate_of(draft: Draft[Truck], axle: str, system: System) -> Estimate | N
     load = getattr(truck.kerb, f"{axle}_axle") * G / (2 * own.tyres.per_side)
     height = read_quantity(text, "length", system)
     return tyre_rate_from_hub_height(load, own.tyres.unloaded_radius, height, truck.instruments.tape_error)
+
+
+def wheel_weights_of(draft: Draft[Truck], system: System) -> dict[str, Quantity | float] | None:
+    """Return both axle weights and the left share, by key, that a slip wheel by wheel gives; None without all four.
+
+    Raises
+    ------
+    Refusal
+        If a text is no weight, or nothing stands on a wheel.
+    """
+    texts = {key: draft.typed.get(key, "") for key in WHEELS}
+    if not all(text.strip() for text in texts.values()):
+        return None
+    weights = {key: read_quantity(text, "weight", system) for key, text in texts.items()}
+    for weight in weights.values():
+        if weight <= 0:
+            raise Refusal("must be more than nothing", weight.text, "each wheel carries some of the truck")
+    unit = entry_unit("weight", system)
+    found: dict[str, Quantity | float] = {}
+    for axle in ("front", "rear"):
+        both = display(sum(float(weights[f"{WHEEL}.{axle}.{side}"]) for side in SIDES), "weight", system)[0]
+        found[f"kerb.{axle}_axle"] = read(f"{float(f'{both:.6g}'):.10g} {unit}", "weight")
+    left = sum(float(weights[f"{WHEEL}.{axle}.left"]) for axle in ("front", "rear"))
+    found["kerb.left_share"] = float(f"{left / sum(map(float, weights.values())):.4g}")
+    return found
+
+
+def with_wheel_weights(draft: Draft[Truck], system: System) -> Draft[Truck]:
+    """Return the draft with the axle weights and the left share of a slip wheel by wheel; Refusal if it has none."""
+    found = wheel_weights_of(draft, system)
+    if found is None:
+        raise Refusal("needs all four wheels", "fewer", "type what stands on each")
+    return replace(draft, record=refit(draft.record, found))
 
 
 def with_motion_ratio(draft: Draft[Truck], axle: str, system: System) -> Draft[Truck]:

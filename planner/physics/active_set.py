@@ -2,8 +2,8 @@
 
 Best is what comes first in a goal. Of a stance: the least lean against the wanted one; then, within what a tape can
 tell of that lean, the least of the larger departure of the two rises; then the other rise; then the least frame twist.
-Of a coupling: its height, the lean, the front's rise, the twist. Where no axle has a line for each of its bags, the
-lean is no choice but an outcome, and comes after the rises.
+Of a coupling: its height, the lean, the front's rise, the twist. Where no axle has a line for each of its bags the
+rises come before the lean, for the reason in `physics.level_goal`.
 
 The statics are linear in the state and only the charts are not, so each step solves a linear programme
 (`physics.linear_programme`) at the charts' present slopes; the steps close in as Newton's do.
@@ -390,8 +390,9 @@ def _approach_warily(
     reach = np.full(now.shape[-1], LONGEST_STEP)
     rows, room, equal = linear_programme_at(rig, load, target, goal, now, bound, limits)
     worth, outside = _worth(rows, room, now, weights, equal)
+    programme: Programme | None = None
     for _ in range(WARY_STEPS):
-        programme = least_deviation(*_within_reach(rows, room, now, reach, goal.lasting), weights, equal)
+        programme = least_deviation(*_within_reach(rows, room, now, reach, goal.lasting), weights, equal, programme)
         tried = programme.coordinates
         new_rows, new_room, _ = linear_programme_at(rig, load, target, goal, tried, bound, limits)
         tried = tried + _way_in(new_rows, new_room, tried, equal)

@@ -1,8 +1,12 @@
 """What levelling aims at, and in which order it gives way at a limit.
 
-Of a stance: the lean, the larger departure of the two rises, the other rise, the frame twist. Of a coupling, as in
-hitching: its height, the lean, the front's rise, the twist. Where no axle has a line for each of its bags the lean is
-no choice but an outcome, and comes after the rises.
+Of a stance: the lean, the larger departure of the two rises, the other rise, which else were anywhere up to that, the
+frame twist. Of a coupling, as in hitching: its height, the lean, the front's rise, the twist.
+
+Where no axle has a line for each of its bags the rises come first. What such a truck leans by follows from its heights,
+as far as its bags' areas do: put first, the lean would be bought with height where no limit is near. Of 135 random
+trucks with one line an axle, all inside their limits, it took 2.4 mm of 31 mm of lean for 15 mm off the wanted rises on
+average, 62 mm in the worst tenth; with the rises first all of them stand at their heights.
 """
 
 from __future__ import annotations

@@ -111,7 +111,8 @@ class _Simplex:
     def begin(self, before: Programme) -> Flags:
         """Begin with the bases of much the same programmes where they are of use; tell where, shape (n,).
 
-        The inverse is mended by Schulz's steps, X + X (1 - A X); a basis is of use whose multipliers are all feasible.
+        The inverse is mended by Schulz's steps, X + X (1 - A X), or made anew where they do not reach; a basis is of
+        use whose multipliers are all feasible.
         """
         c, n = self.c, len(self.met)
         basis, inverse, cases = before.basis, before.inverse, np.arange(n)
@@ -121,12 +122,16 @@ class _Simplex:
             off = -np.einsum("kbn,bjn->kjn", chosen, inverse)
             off[np.arange(c), np.arange(c)] += 1.0
             inverse = inverse + np.einsum("akn,kjn->ajn", inverse, off)
+        near: Flags = np.abs(off).max(axis=(0, 1)) < NEAR
+        far = before.met & ~near
+        if far.any():
+            inverse[..., far], near[far] = _inverted(chosen[..., far])
         x = np.einsum("akn,kn->an", inverse, left)
         x += np.einsum("akn,kn->an", inverse, left - np.einsum("kbn,bn->kn", chosen, x))
         x[before.sense == 0.0] = 0.0
         slope = self._slope(before.sense, inverse)
         spare = np.minimum(self.up.take(basis) + slope, self.down.take(basis) - slope)
-        good: Flags = before.met & (np.abs(off).max(axis=(0, 1)) < NEAR) & (spare.min(axis=0) >= -STILL_BEST)
+        good: Flags = before.met & near & (spare.min(axis=0) >= -STILL_BEST)
         for row in self.equal:
             good &= (basis == row).any(axis=0)
         if good.all():
@@ -220,6 +225,14 @@ class _Simplex:
             own = own[turns[own]]
             self.sense[row[own], own] = self.x[row[own], own] = 0.0
         self.slope = self._slope(self.sense, self.inverse)
+
+
+def _inverted(matrices: Array) -> tuple[Array, Flags]:
+    """Return the inverses of matrices (c, c, n), and which of them have one, shape (n,)."""
+    stacked = matrices.transpose(2, 0, 1)
+    there: Flags = np.linalg.det(stacked) != 0.0
+    inverse = np.linalg.inv(np.where(there[:, None, None], stacked, np.eye(len(matrices))))
+    return inverse.transpose(1, 2, 0), there
 
 
 def least_deviation(

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.physics import statics
-from planner.physics.array_layout import by_axle
+from planner.physics.array_layout import BLOCK, by_axle
 from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.physics.statics import Hitched, Load
 from planner.physics.truck_model import Rig
@@ -184,15 +184,24 @@ def _on_ground(load: Load, given: Given) -> Load:
     return load.on_side_slope(given["side_slope"]) if "side_slope" in given else load
 
 
+def _given_of(setup: Setup, given: Given, n: int) -> tuple[Array, ...]:
+    """Return weight [kg], x and y [m] of a thing on the truck, as given or as it is."""
+    item = setup.cargo[n]
+    own = {"weight": item.weight, "x": item.x, "y": item.y}
+    return tuple(np.asarray(given.get(f"cargo.{n}.{name}", value)) for name, value in own.items())
+
+
 def _on_truck(setup: Setup, rig: Rig, given: Given, axis: Array) -> Iterator[Load]:
-    """Yield what stands on the truck: in one batch what is as it is, one by one what is given."""
-    changed = {int(key.split(".")[1]) for key in given if key.startswith("cargo.")}
+    """Yield what stands on the truck: in one batch what is as it is, in batches that fit the cache what is given."""
+    changed = sorted({int(key.split(".")[1]) for key in given if key.startswith("cargo.")})
     as_it_is: list[PlacedLoad] = [*setup.aboard, *(item for n, item in enumerate(setup.cargo) if n not in changed)]
-    for n in sorted(changed):
-        item = setup.cargo[n]
-        own = {"weight": item.weight, "x": item.x, "y": item.y}
-        weight, x, y = (np.asarray(given.get(f"cargo.{n}.{name}", value)) for name, value in own.items())
-        yield _at(rig, weight * G, x, y, np.asarray(item.z), axis)
+    while changed:
+        together = max(1, 8 * BLOCK // max(np.broadcast(*_given_of(setup, given, changed[0])).size, 1))
+        things, changed = changed[:together], changed[together:]
+        numbers = [number for n in things for number in _given_of(setup, given, n)]
+        weight, x, y = (np.moveaxis(np.stack(np.broadcast_arrays(*numbers[k::3])), 0, -1) for k in range(3))
+        z = np.array([setup.cargo[n].z for n in things])
+        yield _at(rig, weight * G, x, y, z, axis[..., None, :]).summed()
     if as_it_is:
         weight, x, y, z = np.array([(item.weight, item.x, item.y, item.z) for item in as_it_is]).T
         yield _at(rig, weight * G, x, y, z, axis[..., None, :]).summed()

@@ -30,6 +30,7 @@ AIM_SCREEN: Final = 7.62  # [m] 25 ft, the distance at which headlamps are aimed
 AIM_TOLERANCE: Final = 0.1016  # [m] 4 in at that distance: SAE J599 (from memory)
 AIM_WORTH_SAYING: Final = 0.0254  # [m] 1 in at that distance: less is within the reading of a screen
 TWIST_WORTH_SAYING: Final = 0.01  # [-] of the moment that would lift one side of the axle off its springs
+LOW: Final = ("front", "rear", "left side", "right side")  # what may sit low
 SMALL: Final = 1e-6  # [-] loads nearer their rating than this are at it
 
 
@@ -210,6 +211,64 @@ def bags_decide(setup: Setup) -> Flags:
     has = [axle.bag is not None for axle in _axles(setup)]
     own_lines = [has_bag and axle.plumbing == "separate" for has_bag, axle in zip(has, _axles(setup), strict=True)]
     return np.array([*has, any(own_lines)])
+
+
+def left_by_gauge(setup: Setup, exact: Array, at_set: Array) -> Array:
+    """Return what whole steps of the gauge leave over of front, rear and left side, 0 what is not theirs, (..., 3). [m]
+
+    exact, at_set : how much higher than wanted they stand at exact pressures and at those set, as `off_wanted` has it
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> from planner.plans.setup import Setup
+    >>> setup = Setup(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> left_by_gauge(setup, np.array([0.0, 0.02, 0.0]), np.array([0.005, 0.02, 0.001])).tolist()  # the rear: a limit's
+    [0.005, 0.0, 0.0]
+    """
+    tape = float(setup.truck.instruments.tape_error)
+    theirs = bags_decide(setup) & (np.abs(exact) <= tape) & (np.abs(at_set) > tape)
+    return np.where(theirs, at_set, 0.0)
+
+
+def corners_of_low(setup: Setup) -> Flags:
+    """Return whose bags keep front, rear, left and right side up, shape (4, 2, 2): a side those with a line each.
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> from planner.plans.setup import Setup
+    >>> setup = Setup(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> corners_of_low(setup)[[0, 2]].tolist()  # the front, the left side
+    [[[True, True], [False, False]], [[True, False], [True, False]]]
+    """
+    own = np.array([[axle.plumbing == "separate"] for axle in _axles(setup)])
+    sides = np.array([[[True, False]], [[False, True]]])
+    return np.concatenate([np.repeat(np.eye(2, dtype=bool)[..., None], 2, axis=-1), own & sides])
+
+
+def sits_low(setup: Setup, state: Array, full: Flags) -> Array:
+    """Return how low front, rear, left and right side sit where a bag there may take no more, else 0, (..., 4). [m]
+
+    Low is under level and under the wanted stance by what a tape can tell; of a side over the rear track, and by bags
+    that have a line each.
+
+    state : rise front and rear [m] and roll [rad] first, shape (..., 3) or more
+    full : the bags that hold all the air or load they may, shape (..., 2, 2)
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> from planner.plans.setup import Setup
+    >>> setup = Setup(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> sits_low(setup, np.array([0.0, -0.03, 0.0]), np.array([[False, False], [True, False]])).tolist()
+    [0.0, 0.03, 0.0, 0.0]
+    """
+    there = (full[..., None, :, :] & corners_of_low(setup)).any(axis=(-1, -2))
+    stands, (front, rear, left) = off_wanted(setup, state, np.zeros(3)), off_wanted(setup, setup.wanted, np.zeros(3))
+    least = np.array([min(front, 0.0), min(rear, 0.0), min(left, 0.0), -max(left, 0.0)])
+    by = least - np.stack([*(stands[..., part] for part in (0, 1, 2)), -stands[..., 2]], -1)
+    return np.where(there & (by > float(setup.truck.instruments.tape_error)), by, 0.0)
 
 
 def trailer_checks(trailer: Trailer, load: Array, tongue_share: Array, axle_load: Array) -> tuple[Check, ...]:

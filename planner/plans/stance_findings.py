@@ -12,7 +12,7 @@ from planner.physics.bag_limits import Limit
 from planner.physics.validation import Array, Codes, Flags
 from planner.plans.answer import AXLES, SIDES, Answer, Finding, Stance
 from planner.plans.rating_findings import AIR, BAG_LIMIT, Amounts, Plan, at_most
-from planner.plans.ratings import Check, bags_decide, off_wanted
+from planner.plans.ratings import LOW, Check, bags_decide, corners_of_low, left_by_gauge, off_wanted, sits_low
 from planner.plans.setup import Setup
 from planner.plans.unloading import Unloading, unloading
 from planner.records import Axle
@@ -63,7 +63,11 @@ def stance_findings(setup: Setup, answer: Answer, ways: Ways) -> Iterator[Findin
 
 def stance_off_wanted(setup: Setup, stance: Stance) -> Array:
     """Return how much higher than wanted front, rear and left side stand, (3,). [m]"""
-    return off_wanted(setup, np.array([stance.front, stance.rear, stance.roll]), setup.wanted)
+    return off_wanted(setup, _state(stance), setup.wanted)
+
+
+def _state(stance: Stance) -> Array:
+    return np.array([stance.front, stance.rear, stance.roll])
 
 
 def _left_over(setup: Setup, exact: Array, at_set: Array) -> Array:
@@ -80,9 +84,9 @@ def _tape(setup: Setup) -> float:
 def _gauge(setup: Setup, exact: Array, at_set: Array, finer: Callable[[], float | None]) -> Iterator[Finding]:
     """What a gauge leaves over that can be set to whole steps only, where the exact pressures leave nothing."""
     tape = _tape(setup)
-    off = np.where(bags_decide(setup) & (np.abs(exact) <= tape), at_set, 0.0)
+    off = left_by_gauge(setup, exact, at_set)
     worst = int(np.abs(off).argmax())
-    if abs(off[worst]) <= tape:
+    if not off[worst]:
         return
     way = ("low", "high")[int(off[worst] > 0)]
     how = f"leans {{value}} to the {('left', 'right')[int(off[worst] > 0)]}, over the rear track"
@@ -225,33 +229,17 @@ class _Low(NamedTuple):
 
 def _overloads(setup: Setup, answer: Answer, ways: Ways) -> dict[str, _Low]:
     """Return what is lower than level and wanted, at the best that air can do too, with a bag there that is full."""
-    tape, track = _tape(setup), float(setup.truck.rear.track)
-    front, rear, lean = (float(part) for part in setup.wanted * np.array([1.0, 1.0, track]))
-
-    def low(one: Answer) -> dict[str, float]:
-        stance, left = one.stance, one.stance.roll * track
-        by = {
-            "front": min(front, 0.0) - stance.front,
-            "rear": min(rear, 0.0) - stance.rear,
-            "left side": min(lean, 0.0) - left,
-            "right side": left - max(lean, 0.0),
-        }
-        return {who: much for who, much in by.items() if much > tape}
-
-    now = low(answer)
-    if not now:
+    now = sits_low(setup, _state(answer.stance), np.ones((2, 2), bool))
+    if not now.any():
         return {}
     best = _best(answer, ways)
-    still = low(best)
-    full = {at for at in ((0, 0), (0, 1), (1, 0), (1, 1)) if at_most(setup, best, *at)}
-    own = {at for at in full if (setup.truck.front, setup.truck.rear)[at[0]].plumbing == "separate"}
-    at = {
-        "front": [(0, i) for i in (0, 1) if (0, i) in full],
-        "rear": [(1, i) for i in (0, 1) if (1, i) in full],
-        "left side": [(k, 0) for k in (0, 1) if (k, 0) in own],
-        "right side": [(k, 1) for k in (0, 1) if (k, 1) in own],
-    }
-    return {who: _Low(who, by, tuple(at[who])) for who, by in now.items() if who in still and at[who]}
+    full = np.array([[at_most(setup, best, k, i) for i in (0, 1)] for k in (0, 1)])
+    still = sits_low(setup, _state(best.stance), full)
+    found = {}
+    for n, corners in enumerate(full & corners_of_low(setup)):
+        if now[n] and still[n]:
+            found[LOW[n]] = _Low(LOW[n], float(now[n]), tuple((int(k), int(i)) for k, i in np.argwhere(corners)))
+    return found
 
 
 def _best(answer: Answer, ways: Ways) -> Answer:

@@ -1,10 +1,17 @@
-"""Two tape readings give a motion ratio, a hub height the rate of a tyre; both are the owner's own then."""
+"""Tape readings give a motion ratio, a hub height the rate of a tyre, four wheels the kerb: the owner's own then."""
 
 import pytest
 
 from planner.forms.draft import NEW, Draft, enter_text, fault_of
 from planner.forms.truck_form import TRUCK_FORM, typical
-from planner.forms.truck_readings import motion_ratio_of, tyre_rate_of, with_motion_ratio, with_tyre_rate
+from planner.forms.truck_readings import (
+    motion_ratio_of,
+    tyre_rate_of,
+    wheel_weights_of,
+    with_motion_ratio,
+    with_tyre_rate,
+    with_wheel_weights,
+)
 from planner.units.quantity import Refusal, read
 
 
@@ -50,3 +57,23 @@ def test_a_hub_height_gives_the_rate_by_hookes_law_with_its_spread(draft):
 def test_a_tyre_that_is_not_squashed_is_asked_about(draft):
     new = entered(draft, ("hub.rear", "15.9"))
     assert "squash" in fault_of(new, "hub.rear", "us").rule
+
+
+def test_four_wheels_give_both_axles_and_the_left_share(draft):
+    three = entered(
+        draft, ("wheel.front.left", "2,180"), ("wheel.front.right", "2120 lb"), ("wheel.rear.left", "1550 lb")
+    )
+    assert wheel_weights_of(three, "us") is None
+    with pytest.raises(Refusal, match="all four"):
+        with_wheel_weights(three, "us")
+    used = with_wheel_weights(entered(three, ("wheel.rear.right", "1450 lb")), "us").record
+    assert (used.kerb.front_axle, used.kerb.rear_axle) == (read("4300 lb", "weight"), read("3000 lb", "weight"))
+    assert used.kerb.left_share == pytest.approx(3730 / 7300, abs=1e-4)  # by hand
+    assert not {"kerb.front_axle", "kerb.rear_axle", "kerb.left_share"} & set(used.typical)
+
+
+@pytest.mark.parametrize("text", ["0", "-5 lb", "40 psi", "heavy"])
+def test_a_wheel_that_carries_no_weight_is_said_at_its_field(draft, text):
+    wheels = ("wheel.front.left", "wheel.front.right", "wheel.rear.left")
+    new = entered(draft, *((wheel, "1500 lb") for wheel in wheels), ("wheel.rear.right", text))
+    assert fault_of(new, "wheel.rear.right", "us") is not None

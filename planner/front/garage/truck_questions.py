@@ -64,6 +64,7 @@ def draw_questions(setup: Setup | None, answer: Answer | None) -> None:
             if question.name == "bags":
                 _draw_charts()
             if question.name == "slip":
+                _draw_wheels()
                 _draw_hubs()
 
 
@@ -207,6 +208,23 @@ def _draw_arms() -> None:
                     change = partial(truck_readings.with_motion_ratio, axle=axle, system=system)
                     said = f"Motion ratio, {axle}: {ratio:g}."
                     st.button(f"Use {ratio:g}", key=f"arm-use-{axle}", on_click=state.act, args=(record, change, said))
+
+
+def _draw_wheels() -> None:
+    """Draw the weight on each wheel, for a slip that has them: both axles and the left share in one."""
+    record, system = state.truck(), state.system()
+    with st.expander("Weighed wheel by wheel: both axles and the left share from four weights", key="wheels"):
+        for axle in truck_questions.AXLES:
+            for column, side in zip(st.columns(2, wrap=False), truck_readings.SIDES, strict=True):
+                with column:
+                    key = f"{truck_readings.WHEEL}.{axle}.{side}"
+                    widgets.text(record, key, f"{axle.capitalize()} {side} wheel")
+        with suppress(Refusal):  # said at its field
+            if (found := truck_readings.wheel_weights_of(record.work, system)) is not None:
+                front, rear, left = (found[f"kerb.{name}"] for name in ("front_axle", "rear_axle", "left_share"))
+                words = f"{front}, {rear}, {100 * float(left):.1f} % left"
+                change = partial(truck_readings.with_wheel_weights, system=system)
+                st.button(f"Use {words}", key="wheels-use", on_click=state.act, args=(record, change, f"{words}."))
 
 
 def _draw_hubs() -> None:

@@ -10,7 +10,7 @@ from planner.plans.setup import Setup
 from planner.plans.uncertainty.result import Certainty, find_within
 from planner.plans.uncertainty.spreads import GROUPS
 
-ROUGHLY: Final = 128  # points of the sample that says what a measurement is worth
+ROUGHLY: Final = 256  # points of each of the two samples that say what a measurement is worth
 AT_LEAST: Final = 0.03  # part by which it has to shrink where no single measurement does as much as that
 WORTH_IT: Final = 0.1  # part by which the band has to shrink for a measurement to be worth its while
 # By group of inputs: how it is measured, and about how many minutes that takes (common practice, from memory).
@@ -92,12 +92,14 @@ def next_measurement(
     """
     shares = dict(zip(sure.shares.groups, sure.shares.total.tolist(), strict=True))
     worth, best = 1.0 - (1.0 - WORTH_IT) ** 2, None
-    for group in sorted((one for one in shares if shares[one] >= worth), key=lambda one: MEASURED[one][1]):
+    worthwhile = sorted((one for one in shares if shares[one] >= worth), key=lambda one: MEASURED[one][1])
+    now = find_within(setup, answer, own, base=ROUGHLY) if worthwhile else 0.0
+    for group in worthwhile:
         known = dict(own or {}) | {key: 0.0 for key in GROUPS[group] if key in sure.spreads}
-        then = find_within(setup, answer, known, base=ROUGHLY)
-        found = Measurement(group, MEASURED[group][0], sure.within, then)
-        if then <= (1.0 - WORTH_IT) * sure.within:
+        left = find_within(setup, answer, known, base=ROUGHLY) / now
+        found = Measurement(group, MEASURED[group][0], sure.within, left * sure.within)
+        if left <= 1.0 - WORTH_IT:
             return found
-        if then <= (1.0 - AT_LEAST) * sure.within and (best is None or then < best.then):
+        if left <= 1.0 - AT_LEAST and (best is None or found.then < best.then):
             best = found
     return best

@@ -9,17 +9,29 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from planner.errors import Refusal
+from planner.physics.bag_limits import bounds_of
 from planner.physics.equilibrium import Settled, Standing
 from planner.physics.truck_model import SIDE
 from planner.physics.validation import Array, Flags
 from planner.plans.answer import AXLES, SEVERITIES, Answer, Severity
-from planner.plans.ratings import checks, headlamp_aim, headlamps_off, least_twist_told, misses_wanted
+from planner.plans.ratings import (
+    LOW,
+    checks,
+    headlamp_aim,
+    headlamps_off,
+    least_twist_told,
+    left_by_gauge,
+    misses_wanted,
+    off_wanted,
+    sits_low,
+)
 from planner.plans.setup import Setup, rig_of
 from planner.plans.uncertainty.samples import BASE, SEED, Batch, Column, batch, columns, groups, sample_deviations
 from planner.plans.uncertainty.spreads import Spreads, spreads_of
 
 PERCENTILES: Final = (5.0, 25.0, 50.0, 75.0, 95.0)
 WITHIN: Final = 0.9  # share of the draws that the one sentence speaks of: 9 times in 10
+MANY_THINGS: Final = 100  # things on the truck, past which half as many trucks are drawn
 NO_SPREAD: Final = 1e-9  # [m] a standard deviation below this is the arithmetic's
 
 
@@ -115,7 +127,7 @@ class Certainty:
 
 
 def find_uncertainty(
-    setup: Setup, answer: Answer, own: Mapping[str, float] | None = None, *, base: int = BASE, seed: int = SEED
+    setup: Setup, answer: Answer, own: Mapping[str, float] | None = None, *, base: int | None = None, seed: int = SEED
 ) -> Certainty:
     """Return how sure an answer is at its set pressures.
 
@@ -124,8 +136,9 @@ def find_uncertainty(
     setup, answer : what was asked, and `level_setup` of it
     own : mapping of key to one standard deviation, optional
         Spreads that go before those of the files and typical ones; see `spreads_of`. [SI]
-    base : int
-        Points of each sample, a power of two; (groups + 2) times as many trucks are settled.
+    base : int, optional
+        Points of each sample, a power of two; (groups + 2) times as many trucks are settled. Left out: 512, or 256
+        where more than MANY_THINGS lie on the truck, whose every weight and place is drawn.
     seed : int
         The same seed gives the same answer.
 
@@ -158,6 +171,8 @@ def find_uncertainty(
     >>> type(find_uncertainty(setup, level_setup(setup), base=64)).__name__
     'Certainty'
     """
+    if base is None:
+        base = BASE if len(setup.cargo) <= MANY_THINGS else BASE // 2
     spreads, drawn, trucks, everyone, at_rest = _draw(setup, answer, own, base, seed)
     heights = np.column_stack([_body(setup, everyone.state).reshape(-1, 4), _stance(setup, everyone.state)])
     shares = variance_shares(heights, at_rest, tuple(groups(drawn)), base)
@@ -186,9 +201,9 @@ def find_uncertainty(
 def find_within(
     setup: Setup, answer: Answer, own: Mapping[str, float] | None = None, *, base: int = BASE, seed: int = SEED
 ) -> float:
-    """Return what no corner passes in WITHIN of the draws, `Certainty.within`, without all else that is found. [m]
+    """Return what no corner passes in WITHIN of 2 base draws, `Certainty.within`, without all else that is found. [m]
 
-    Parameters, what is raised: those of `find_uncertainty`.
+    Parameters, what is raised: those of `find_uncertainty`. The trucks that say whose the variance is are not drawn.
 
     Examples
     --------
@@ -198,10 +213,10 @@ def find_within(
     >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
     >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
     >>> answer = level_setup(setup)
-    >>> find_within(setup, answer, base=64) == find_uncertainty(setup, answer, base=64).within
+    >>> 0.9 < find_within(setup, answer) / find_uncertainty(setup, answer).within < 1.1
     True
     """
-    drawn = _draw(setup, answer, own, base, seed)
+    drawn = _draw(setup, answer, own, base, seed, by_group=False)
     return _within(setup, drawn.everyone.of(drawn.at_rest))
 
 
@@ -215,13 +230,15 @@ class _Drawn(NamedTuple):
     at_rest: Flags
 
 
-def _draw(setup: Setup, answer: Answer, own: Mapping[str, float] | None, base: int, seed: int) -> _Drawn:
+def _draw(
+    setup: Setup, answer: Answer, own: Mapping[str, float] | None, base: int, seed: int, *, by_group: bool = True
+) -> _Drawn:
     """Return trucks drawn and settled at the set pressures of an answer."""
     if base < 1 or base & (base - 1):
         raise Refusal("base must be a power of two", f"{base}", "512 is usual")
     spreads = spreads_of(setup, own)
     drawn = columns(setup, answer, spreads)
-    trucks = batch(setup, answer, drawn, sample_deviations(drawn, base, seed))
+    trucks = batch(setup, answer, drawn, sample_deviations(drawn, base, seed, by_group=by_group))
     everyone = trucks.settle(_start(answer))
     at_rest = everyone.converged if everyone.converged.any() else np.ones_like(everyone.converged)
     return _Drawn(spreads, drawn, trucks, everyone, at_rest)
@@ -314,18 +331,38 @@ def _chances(setup: Setup, answer: Answer, trucks: Batch, settled: Settled) -> t
     now = {finding.code for finding in answer.findings}
     carried = trucks.carried(settled)
     labels = ((one.code, one.level, one.passed) for one in checks(setup, carried))
-    passed = [*labels, *_stands(setup, settled), *_body_and_frame(setup, trucks, settled)]
+    passed = [*labels, *_stands(setup, answer, trucks, settled), *_body_and_frame(setup, trucks, settled)]
     found = [Chance(code, level, float(flags.mean()), code in now) for code, level, flags in passed if flags.any()]
     return tuple(sorted(found, key=lambda one: (SEVERITIES.index(one.level), -one.share)))
 
 
-def _stands(setup: Setup, settled: Settled) -> Iterator[tuple[str, Severity, Flags]]:
-    """Yield what is found of the stance, draw by draw: what a tape can tell, and what pressure does not fix."""
+def _stands(setup: Setup, answer: Answer, trucks: Batch, settled: Settled) -> Iterator[tuple[str, Severity, Flags]]:
+    """Yield what is found of the stance, draw by draw: what a tape can tell, and what pressure does not fix.
+
+    Where the gauge's steps move the truck they move every draw alike: how stiff it is differs little.
+    """
     missed = misses_wanted(setup, settled.state, setup.wanted)
     for k, (name, axle) in enumerate(zip(AXLES, (setup.truck.front, setup.truck.rear), strict=True)):
         yield f"stance-not-reached-{name}", "caution" if axle.bag else "note", missed[:, k]
         yield f"height-not-fixed-{name}", "caution", ~settled.fixed[:, k]
     yield "lean-left-over", "caution", missed[:, 2]
+    for n, low in enumerate(_sit_low(setup, trucks, settled).T):
+        yield f"sits-low-{LOW[n].split()[0]}", "stop", low
+    at_set, steps = off_wanted(setup, settled.state, setup.wanted), _stance(setup, _start(answer))
+    steps -= np.array(list(vars(answer.stance).values())) * np.array([1.0, 1.0, float(setup.truck.rear.track)])
+    yield "gauge-too-coarse", "caution", np.any(left_by_gauge(setup, at_set - steps, at_set), axis=-1)
+
+
+def _sit_low(setup: Setup, trucks: Batch, settled: Settled) -> Flags:
+    """Return where front, rear, left and right side sit low, now and with all the air that may go in, shape (n, 4)."""
+    bounds, tape = bounds_of(rig_of(setup.truck)), float(setup.truck.instruments.tape_error)
+    full = trucks.asked_too_much(setup.wanted, bounds)
+    now: Flags = sits_low(setup, settled.state, full) > 0.0
+    some: Flags = np.any(now, axis=-1)
+    if some.any():
+        best = trucks.take(some).with_all_air(setup.wanted, bounds, tape)
+        now[some] &= sits_low(setup, best, full[some]) > 0.0
+    return now
 
 
 def _body_and_frame(setup: Setup, trucks: Batch, settled: Settled) -> Iterator[tuple[str, Severity, Flags]]:

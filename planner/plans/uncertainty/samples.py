@@ -5,20 +5,22 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import lru_cache
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 
 from planner.physics import statics
+from planner.physics.active_set import all_steered
 from planner.physics.array_layout import by_axle, by_corner, some_of
+from planner.physics.bag_limits import Bounds
 from planner.physics.constants import STANDARD_GRAVITY as G
-from planner.physics.equilibrium import HeldPressure, Settled, settle
+from planner.physics.equilibrium import HeldPressure, RatedPressure, Settled, settle
 from planner.physics.statics import Load
 from planner.physics.truck_model import SIDE, Rig
 from planner.physics.validation import Array, Flags
 from planner.plans.answer import AXLES, Answer
 from planner.plans.load_case import load_case
-from planner.plans.ratings import Carried
+from planner.plans.ratings import SMALL, Carried
 from planner.plans.setup import Setup, rig_of, roll_axis_heights
 from planner.plans.uncertainty.spreads import GROUPS, SLOPE_OVER, Spreads
 from planner.records import Bag
@@ -26,6 +28,7 @@ from planner.records import Bag
 BASE: Final = 512  # points of each of the two samples; a power of two, which Sobol' points need
 SEED: Final = 20_260_501
 REACH: Final = 3.0  # [standard deviations] no draw lies further out, so that nothing unphysical comes
+PROBE: Final = 100.0  # [N·m] of side moment, to see what it asks of the bags
 WHOLE: Final = 0.999  # nor as far out as the value itself: a weight, a rate, an area, a pressure stay above nought
 
 
@@ -55,6 +58,58 @@ class Batch:
         """Return where all of them rest, from one state to start from."""
         return settle(self.rig, self.load, HeldPressure(self.acting), start)
 
+    def asked_too_much(self, wanted: Array, bounds: Bounds) -> Flags:
+        """Return which bags a stance [m, m, rad] asks all that may go in, or more, shape (n, 2, 2)."""
+        return self._asked(wanted, bounds).full
+
+    def with_all_air(self, wanted: Array, bounds: Bounds, tape_error: float) -> Array:
+        """Return about the best state that air inside its limits gives all of them, shape (n, 4).
+
+        Levelling takes one truck at a time. These rest at what a stance [m, m, rad] asks of their bags, cut to their
+        limits; where they lean by more than a tape tells [m], air goes into the low side, then out of the high one,
+        where each bag has a line: on the straight way to where no more goes in or out.
+        """
+        rig, load, asked = self.rig, self.load, self._asked(wanted, bounds)
+        gauge = asked.gauge.clip(asked.least, asked.most)
+        found = settle(rig, load, RatedPressure(gauge, bounds.rating, bounds.least), asked.state).state
+        best, room = found.copy(), tape_error * (1.0 - SMALL) / rig.track[..., 1]
+        high = SIDE * (best[:, 2] - wanted[2])[:, None, None] > 0.0
+        for side, end in ((~high, asked.most), (high, asked.least)):
+            gauge = np.where(side & ~np.array(rig.joined)[:, None], end, gauge)
+            further = settle(rig, load, RatedPressure(gauge, bounds.rating, bounds.least), found).state
+            turned, more = further - found, np.abs(best[:, 2] - wanted[2]) - room
+            by = np.abs(turned[:, 2])
+            best += np.divide(more, by, out=np.zeros_like(by), where=by > 0.0).clip(0.0, 1.0)[:, None] * turned
+            found = further
+        return best
+
+    def _asked(self, wanted: Array, bounds: Bounds) -> _Asked:
+        """Return what a stance asks; where four bags have a line each, the split of the side moment gives way first."""
+        load, there, both = self.load, self.rig.has_bag[:, None], np.array(self.rig.joined)[:, None]
+        state = np.column_stack([np.broadcast_to(wanted, (len(load.axle), 3)), load.least_twist_at(wanted[2])])
+        scale = there * np.divide(self.acting, self.pressure, out=np.ones_like(self.acting), where=self.pressure > 0.0)
+        least, most = (np.where(there, end[:, None], 0.0) * scale for end in (bounds.least, bounds.greatest))
+        rating = bounds.rating[:, None]
+        gauge, force = self._needed(state)
+        if all_steered(self.rig):
+            more, stronger = self._needed(state + np.array([0.0, 0.0, 0.0, PROBE]))
+            rooms = np.stack([most - gauge, gauge - least, rating - force])
+            by = np.stack([more - gauge, gauge - more, stronger - force]) / PROBE
+            far = np.divide(rooms, by, out=np.full_like(rooms, np.nan), where=by != 0.0)
+            up = np.fmin.reduce(np.where(by > 0.0, far, np.inf), axis=(0, 2, 3))
+            down = np.fmax.reduce(np.where(by < 0.0, far, -np.inf), axis=(0, 2, 3))
+            state[:, 3] += np.where(down <= up, np.clip(0.0, down, up), 0.5 * (down + up))
+            gauge, force = self._needed(state)
+        gauge = np.where(both, gauge.mean(axis=-1, keepdims=True), gauge)
+        full = there & ((gauge >= most * (1.0 - SMALL)) | (force >= rating * (1.0 - SMALL)))
+        return _Asked(state, gauge, least, most, full)
+
+    def _needed(self, state: Array) -> tuple[Array, Array]:
+        """Return the gauge pressure that each bag needs in a state, as `acting`, and its load. [Pa, N]"""
+        height, force = self.rig.corners(self.load, state)
+        force -= self.rig.steel_force(height)
+        return self.rig.bag_pressure(height, force), force
+
     def take(self, cases: Flags) -> Batch:
         """Return some of the trucks."""
         if cases.all():
@@ -73,6 +128,21 @@ class Batch:
 
 
 _ROWS: Final = tuple(one.name for one in fields(Batch))[2:]  # plain arrays, a row for each truck
+
+
+class _Asked(NamedTuple):
+    """What a stance asks of many trucks.
+
+    state : the stance, its side moment split for the least twist that the limits allow, shape (n, 4)
+    gauge, least, most : what each bag needs, and its limits, all scaled as `Batch.acting`, shape (n, 2, 2) [Pa]
+    full : which bags need all they may take, of air or load, or more, shape (n, 2, 2)
+    """
+
+    state: Array
+    gauge: Array
+    least: Array
+    most: Array
+    full: Flags
 
 
 @dataclass(frozen=True)
@@ -95,15 +165,18 @@ def groups(drawn: Sequence[Column]) -> list[str]:
     return [name for name, keys in GROUPS.items() if moving & set(keys)]
 
 
-def sample_deviations(drawn: Sequence[Column], base: int = BASE, seed: int = SEED) -> Array:
+def sample_deviations(drawn: Sequence[Column], base: int = BASE, seed: int = SEED, *, by_group: bool = True) -> Array:
     """Return deviations of every drawn number, shape ((groups + 2) base, columns): A, B, then A with one from B.
 
     Scrambled Sobol' points in twice the dimension are parted into A and B; the block of each group is A with that
-    group's columns from B (Saltelli et al., Computer Physics Communications 181 (2010) 259-270). Points become normal
-    deviates cut off at ``reach``. Units are those of each column.
+    group's columns from B (Saltelli et al., Computer Physics Communications 181 (2010) 259-270), and left out where
+    nobody asks whose the variance is: shape (2 base, columns). Points become normal deviates cut off at ``reach``.
+    Units are those of each column.
     """
     reach = tuple(column.reach for column in drawn)
-    normal = _deviates(base, seed, reach) * np.array([column.deviation for column in drawn])[:, None]
+    normal: Array = _deviates(base, seed, reach) * np.array([column.deviation for column in drawn])[:, None]
+    if not by_group:
+        return normal.T
     names = groups(drawn)
     found = np.empty((len(drawn), (len(names) + 2) * base))  # each column lies in one piece, as it is taken
     found[:, : 2 * base] = normal

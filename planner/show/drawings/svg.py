@@ -131,6 +131,11 @@ def wrapped(text: str, size: float, width: float, most: int) -> list[str]:
     return lines
 
 
+def _quoted(value: float) -> str:
+    """Return a number as an attribute: it has nothing to escape."""
+    return f'"{number(value)}"'
+
+
 def tag(name: str, *children: str, **attributes: str | float | None) -> str:
     """Return an element; ``stroke_width=2`` becomes stroke-width="2", ``cls`` becomes class, None is left out.
 
@@ -138,7 +143,7 @@ def tag(name: str, *children: str, **attributes: str | float | None) -> str:
     """
     written = "".join(
         f" {'class' if key == 'cls' else key.rstrip('_').replace('_', '-')}="
-        f"{quoteattr(value if isinstance(value, str) else number(value))}"
+        f"{quoteattr(value) if isinstance(value, str) else _quoted(value)}"
         for key, value in attributes.items()
         if value is not None
     )

@@ -12,9 +12,12 @@ from SALib.sample import sobol as sobol_sample
 from scipy.optimize import root
 
 from planner.physics import equilibrium
+from planner.physics.bag_limits import Limit
 from planner.physics.constants import STANDARD_GRAVITY as G
+from planner.physics.levelling import level
 from planner.plans.answer import CORNERS
 from planner.plans.level import level_setup, settle_setup
+from planner.plans.ratings import sits_low
 from planner.plans.setup import Setup, rig_of
 from planner.plans.uncertainty.result import PERCENTILES, WITHIN, find_uncertainty, variance_shares
 from planner.plans.uncertainty.samples import BASE, batch, columns, groups, sample_deviations
@@ -241,8 +244,55 @@ def test_chances_are_what_counting_finds(demo, slug):
     assert found.draws == len(deviations) >= 100
     assert found.out_of_level == pytest.approx(off / len(deviations))
     told = {(chance.code, chance.level): chance.share for chance in found.chances}
+    told.pop(("gauge-too-coarse", "caution"), None)  # of pressures that are planned; these are given
     assert told == pytest.approx(counted)
     assert len(told) >= 4
+
+
+@pytest.mark.parametrize(("slug", "step"), [(MILL, "5 psi"), (LOGS, "2 psi")])
+def test_the_gauge_is_too_coarse_for_trucks_that_stand_right_at_exact_pressures_only(demo, slug, step):
+    """Every draw settled at the exact pressures too, with its own errors of gauge and bag."""
+    setup = demo(slug)
+    setup = replace(setup, truck=setup.truck.replaced(instruments=setup.truck.instruments.replaced(gauge_step=step)))
+    answer, drawn, deviations = _batch(setup, 128)
+    trucks = batch(setup, answer, drawn, deviations)
+    steps = np.nan_to_num(answer.pressure - answer.set.pressure)
+    exact = trucks.acting + steps * np.where(trucks.pressure > 0, trucks.acting / np.maximum(trucks.pressure, 1.0), 1.0)
+    at = [trucks.settle(_start(answer)).state, replace(trucks, acting=exact).settle(_start(answer)).state]
+    off = np.abs((np.array(at)[..., :3] - setup.wanted) * [1.0, 1.0, float(setup.truck.rear.track)])
+    tape = float(setup.truck.instruments.tape_error)
+    axles = (setup.truck.front, setup.truck.rear)
+    ours = [*(axle.bag is not None for axle in axles), any(axle.plumbing == "separate" for axle in axles)]
+    counted = ((off[0] > tape) & (off[1] <= tape) & ours).any(axis=-1).mean()
+    told = {chance.code: chance for chance in find_uncertainty(setup, answer, base=128).chances}["gauge-too-coarse"]
+    assert told.share == pytest.approx(counted, abs=0.03)
+    assert counted > 0.01
+    assert told.now == any(finding.code == "gauge-too-coarse" for finding in answer.findings)
+
+
+@pytest.mark.no_cover  # most of it is levelling, one truck at a time
+@pytest.mark.parametrize(("weight", "y"), [("3800 lb", "0 in"), ("4200 lb", "0 in"), ("5500 lb", "12 in")])
+def test_an_overload_sits_low_as_often_as_levelling_each_truck_anew_finds(demo, weight, y):
+    """A truck sits low that does so as it is set and once it is levelled again, with a bag there that is full."""
+    setup = demo(MILL)
+    setup = replace(setup, cargo=(*setup.cargo, Cargo(name="Stone", weight=weight, x="0 in", y=y)))
+    own = BEYOND_RECORDS | {"area.front": 0.0, "area.rear": 0.0}  # one chart for all trucks
+    answer, drawn, deviations = _batch(setup, 8, own)
+    trucks, counted = batch(setup, answer, drawn, deviations), {}
+    for j, now in enumerate(trucks.settle(_start(answer)).state):
+        best = level(trucks.rig.truck(j), trucks.load.case(j), setup.wanted)
+        full = (best.held == Limit.GREATEST_PRESSURE) | (best.held == Limit.LOAD_RATING)
+        low = [sits_low(setup, state, full) > 0.0 for state in (now, best.state)]
+        for name in np.array(["front", "rear", "left", "right"])[np.all(low, axis=0)]:
+            counted[f"sits-low-{name}"] = counted.get(f"sits-low-{name}", 0.0) + 1.0 / len(deviations)
+    chances = find_uncertainty(setup, answer, own, base=8).chances
+    told = {one.code: one for one in chances if one.code.startswith("sits-low")}
+    for code in {*told, *counted}:
+        assert (told[code].share if code in told else 0.0) == pytest.approx(counted.get(code, 0.0), abs=0.05)
+    assert told["sits-low-rear"].level == "stop"
+    assert {code for code, one in told.items() if one.now} == {
+        one.code for one in answer.findings if one.code.startswith("sits-low")
+    }
 
 
 def test_bands_and_distance_are_those_of_the_draws(demo):
