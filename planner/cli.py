@@ -153,17 +153,18 @@ def air(context: click.Context, folder: Path | None, system: System, profile: st
     """Print what PROFILE's moves take from the air tank, how long they take, and the water it collects."""
     from planner.plans.air_budget import Use, air_budget
     from planner.plans.setup import Setup
+    from planner.plans.typical_air import with_typical_air
 
     said = {name: _of_the_air(f"--{name}", given[name]) for name in ("altitude", "temperature") if given[name]}
     store, system = find_store(context, folder, system)
     outfit = find_outfit(store, profile)
     use = Use(humidity=given["humidity"], cycles=given["cycles"], **said)
     change = _change_over(find_outfit(store, given["before"]), outfit) if given["before"] else None
-    budget = air_budget(Setup.of(outfit.profile, outfit.truck, outfit.trailer), use, change)
+    budget = air_budget(Setup.of(outfit.profile, with_typical_air(outfit.truck), outfit.trailer), use, change)
     if as_json:
         from planner.show.text.air import air_object
 
-        print_object(air_object(outfit.slug, budget, system))
+        print_object(air_object(budget, system))
     else:
         from planner.show.text.air import air_lines
 
