@@ -26,7 +26,7 @@ from planner.show.text.calibration import doubt_words, parameter_rows, residual_
 
 HEADING: Final = "Learn from readings on a scale"
 HOW: Final = (
-    "Gauges, tape and axle weights of the truck as it stood on a scale, loaded or not. One reading teaches something; "
+    "Gauges, tape from hub to arch, and axle weights of the truck as it stood on a scale, loaded or not. One reading teaches something; "
     "readings at loads that differ teach more."
 )
 KEPT: Final = "It goes into the truck's file with the day and what stood there before, as your own; it can be undone."
@@ -154,7 +154,7 @@ def _draw_reading(place: int, typed: TypedReadings, sources: dict[str, list[Sour
                         fields.soft("Steel: no gauge here.")
                         continue
                     hint = ("40" if us else "2.8") if what == PRESSURE else ("20.1" if us else "510")
-                    label = f"{name}, gauge" if what == PRESSURE else f"{name}, hub to arch"
+                    label = f"{name}, gauge" if what == PRESSURE else f"{name}, tape"
                     fields.text(record, learn_key(place, f"{corner}.{what}"), label, hint=hint)
         fields.text(record, learn_key(place, ON), "Day", hint=date.today().isoformat())
 
