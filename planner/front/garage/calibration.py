@@ -26,8 +26,8 @@ from planner.show.text.calibration import doubt_words, parameter_rows, residual_
 
 HEADING: Final = "Learn from readings on a scale"
 HOW: Final = (
-    "Gauges, tape from hub to arch, and axle weights of the truck as it stood on a scale, loaded or not. One reading teaches something; "
-    "readings at loads that differ teach more."
+    "Gauges, tape from hub to arch, and axle weights of the truck as it stood on a scale, loaded or not. One reading "
+    "teaches something; readings at loads that differ teach more."
 )
 KEPT: Final = "It goes into the truck's file with the day and what stood there before, as your own; it can be undone."
 NO_ONE: Final = -1
