@@ -243,3 +243,12 @@ def test_readings_on_a_scale_teach_the_truck_and_it_is_taken_back(folder):
     page.press("undo")
     assert store.read_truck("skid-truck") == before
     assert page.field("truck.learn.0.front_axle").value == "3920 lb"
+
+
+def test_what_is_found_out_on_a_scale_leads_to_the_slips(folder):
+    file = folder / "trucks" / "skid-truck.toml"
+    unsure = '[spread]\n"kerb.front_axle" = "400 lb"\n"kerb.rear_axle" = "400 lb"\n'
+    file.write_text(file.read_text("utf-8").replace("[spread]\n", unsure), "utf-8")
+    page = Tab("garage", truck="skid-truck")
+    assert "What to find out next: kerb weight." in page.html()
+    assert "To the scale slips" in [one.proto.label for one in page.at.get("page_link")]
