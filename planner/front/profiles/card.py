@@ -7,7 +7,7 @@ new face, whoever changed it.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -17,11 +17,15 @@ from planner.front.widgets import fields
 from planner.front.widgets.findings import Said
 from planner.front.widgets.text import html
 from planner.plans.answer import CORNERS
+from planner.plans.reading_history import ReadingHistory, find_thirsty_corner, reading_history
 from planner.plans.saved_state import Standing, standing
+from planner.plans.track_record import track_record
 from planner.records import Problem
 from planner.show.drawings.profile_card import draw_card, draw_recall
 from planner.show.drawings.svg import Drawing
+from planner.show.text.drift import thirsty_words
 from planner.show.text.numbers import say, sentence
+from planner.show.text.track_record import trust_words
 from planner.store import Outfit
 from planner.units.quantity import System
 
@@ -63,13 +67,17 @@ def _content(outfit: Outfit) -> str:
 @st.cache_data(max_entries=MOST_KEPT, show_spinner=False, hash_funcs={Outfit: _content})
 def face_of_card(outfit: Outfit, system: System, dark: bool) -> Face:
     """Return the card of a profile as it is saved."""
-    return _told(outfit, system, lambda stands: draw_card(stands, system, dark=dark))
+    return _told(outfit, system, lambda stands: draw_card(stands, system, dark=dark))[0]
 
 
 @st.cache_data(max_entries=MOST_KEPT, show_spinner=False, hash_funcs={Outfit: _content})
 def face_of_recall(outfit: Outfit, system: System, dark: bool) -> Face:
-    """Return the pressures of a profile as it is saved, in large type."""
-    return _told(outfit, system, lambda stands: draw_recall(stands, stands.hitching(), system, dark=dark))
+    """Return the pressures of a profile as it is saved, in large type; with them which corner asks for air."""
+    face, history = _told(outfit, system, lambda stands: draw_recall(stands, stands.hitching(), system, dark=dark))
+    if history is None:
+        return face
+    corner = find_thirsty_corner(history)
+    return face if corner is None else replace(face, thirsty=thirsty_words(corner, system))
 
 
 def draw_stale(face: Face) -> None:
@@ -105,32 +113,19 @@ def stale_table(face: Face) -> None:
     st.html(f'<table class="stale"><tr>{heads}</tr>{rows}</table>')
 
 
-def _told(outfit: Outfit, system: System, drawn: Callable[[Standing], Drawing]) -> Face:
-    """Return the face of a profile, or why it has none."""
+def _told(outfit: Outfit, system: System, drawn: Callable[[Standing], Drawing]) -> tuple[Face, ReadingHistory | None]:
+    """Return the face of a profile, or why it has none; and its readings over time, None where there are none."""
     try:
         stands = standing(outfit.profile, outfit.truck, outfit.trailer)
         stale = _stale(stands, system)
-        drawing, measured = drawn(stands), _measured(stands, system)
+        drawing = drawn(stands)
+        history = reading_history(stands) if outfit.profile.readings else None
     except (ValueError, ArithmeticError) as exc:  # the arithmetic of numbers that no truck has
         file = f'profile "{outfit.profile.name}"'
-        return Face(problems=(Problem(file, "", "", str(exc), "check weights and places for a slip of the key"),))
+        return Face(problems=(Problem(file, "", "", str(exc), "check weights and places for a slip of the key"),)), None
     findings = tuple(Said(finding.level, sentence(finding, system)) for finding in stands.answer.findings)
-    return Face(drawing, findings, stands.saved, stale, *measured)
-
-
-def _measured(stands: Standing, system: System) -> tuple[str, str]:
-    """Return what a profile's readings tell: how near the plan was, and which corner keeps asking for air."""
-    if not stands.profile.readings:
-        return "", ""
-    from planner.plans.reading_history import find_thirsty_corner, reading_history
-    from planner.plans.track_record import track_record
-    from planner.show.text.drift import thirsty_words
-    from planner.show.text.track_record import trust_words
-
-    history = reading_history(stands)
-    corner = find_thirsty_corner(history)
-    trust = trust_words(track_record(history), system)
-    return trust, "" if corner is None else thirsty_words(corner, system)
+    trust = "" if history is None else trust_words(track_record(history), system)
+    return Face(drawing, findings, stands.saved, stale, trust), history
 
 
 def _stale(stands: Standing, system: System) -> tuple[tuple[str, str, str], ...]:
