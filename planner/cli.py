@@ -340,11 +340,17 @@ def _pdf(cards: list[Carried], system: System, paper: PaperSize | None, sheet: b
 @json_option
 @shared
 def weigh(context: click.Context, folder: Path | None, system: System, file: Path, as_json: bool) -> None:
-    """Print what the scale slips in FILE tell: tongue load two ways, ratio, restoration, bias, each with its band."""
+    """Print what the scale slips in FILE tell: tongue load two ways, ratio, restoration, bias, each with its band.
+
+    A FILE with profile and a table after, and before if it was read, has gauges and tapes: the bags are the scale.
+    """
+    from planner.cli_measure import print_bag_weighing
     from planner.plans.weighing import weigh as weigh_slip
     from planner.store.slip_files import read_slip_path
 
     store, system = find_store(context, folder, system)
+    if print_bag_weighing(store, file, system, as_json=as_json):
+        sys.exit(FINE)
     found = weigh_slip(*read_slip_path(store, file))
     if as_json:
         from planner.show.text.weighing import weighing_object

@@ -17,6 +17,7 @@ from typing import Any, Final
 
 from planner.forms.air_fields import KEYS as AIR_KEYS
 from planner.forms.air_fields import air_field, air_path, air_value, guessed_air, with_air
+from planner.forms.calibration_form import LEARN, check_learn, keep_learn, learn_field
 from planner.forms.chart_text import read_chart, write_chart
 from planner.forms.draft import SAVING, Draft, Form, open_draft
 from planner.forms.fields import Field, Value, find_field, find_place, path_of
@@ -55,7 +56,7 @@ PUT: Final = (SIZE, TWINS, BAR, CHART, TABLE, LINKS, "built")  # fields of an ax
 class TruckForm(Form[TruckDraft]):
     """The form of a truck."""
 
-    free = (f"{SAVING}.", f"{ARM}.", f"{HUB}.", f"{WHEEL}.", f"{WANTED}.")
+    free = (f"{SAVING}.", f"{ARM}.", f"{HUB}.", f"{WHEEL}.", f"{WANTED}.", f"{LEARN}.")
     follows = True
     also = (Hitch,)
 
@@ -78,6 +79,8 @@ class TruckForm(Form[TruckDraft]):
     def own_field(self, key: str) -> Field | None:
         """Return how such a field is asked for."""
         head, _, rest = key.partition(".")
+        if head == LEARN:
+            return learn_field(key)
         if head in (ARM, HUB):
             return replace(find_field(Hitch, "height"), label=READINGS[HUB if head == HUB else rest.partition(".")[2]])
         if key in AIR_KEYS:
@@ -152,7 +155,9 @@ class TruckForm(Form[TruckDraft]):
     def check_free(self, draft: TruckDraft, key: str, text: str, system: System) -> None:
         """Raise Refusal for a reading that cannot be."""
         head, _, rest = key.partition(".")
-        if head == HUB:
+        if head == LEARN:
+            check_learn(key, text, system)
+        elif head == HUB:
             tyre_rate_of(draft, rest, system)
         elif head == WHEEL:
             read_quantity(text, "weight", system)
@@ -162,6 +167,10 @@ class TruckForm(Form[TruckDraft]):
         elif head == ARM:
             read_quantity(text, "length", system)
             motion_ratio_of(draft, rest.partition(".")[0], system)
+
+    def keep_free(self, key: str, text: str, system: System) -> str:
+        """Return a number of a reading with the unit it was typed in, so that a switch of units leaves it."""
+        return keep_learn(key, text, system) if key.startswith(f"{LEARN}.") else text
 
     def path_of(self, key: str) -> str:
         """Return the path of the field of the record that a key is about."""

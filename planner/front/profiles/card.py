@@ -59,7 +59,8 @@ def face_of_card(outfit: Outfit, system: System, dark: bool) -> Face:
     """Return the card of a profile as it is saved."""
     try:
         stands = standing(outfit.profile, outfit.truck, outfit.trailer)
-        trust = trust_words(track_record(reading_history(stands)), system)
+        read = outfit.profile.readings
+        trust = trust_words(track_record(reading_history(stands)), system) if read else ""
         return Face(draw_card(stands, system, dark=dark), stands.saved, outdated_words(stands, system), trust)
     except (ValueError, ArithmeticError) as exc:
         return Face(problems=_no_answer(outfit, exc))

@@ -36,7 +36,8 @@ def draw_leak_test() -> None:
     name = state.seed("leak-box", typed)
     with st.expander(HEADING, key=name, on_change="rerun") as box:
         if box.open:
-            _draw_answer()
+            with st.container(key="leak-answer"):  # always there: fields that move lose what is being typed in them
+                _draw_answer()
             _draw_fields()
 
 
@@ -97,7 +98,16 @@ def _draw_fields() -> None:
                 fields.text(record, leak_key(when, what), what.capitalize(), hint=HINTS[what][not us])
     fields.text(record, HOURS, "Time between", hint="12 h, or 5 min")
     fields.text(record, RESTED, "Stood before the first reading, since air went in", hint="20 min")
-    fields.few(record, STOOD, LOADS, "It stood with")
+    name = state.seed(record.name_widget(STOOD, state.system()), leak_form.stood_with(work))
+    st.segmented_control(
+        "It stood with",
+        list(LOADS),
+        key=name,
+        format_func=LOADS.__getitem__,
+        required=True,
+        on_change=state.typed,
+        args=(record, STOOD, name),
+    )
     fields.soft(HOW)
     with st.container(horizontal=True, gap="small", key="leak-steps"):
         if leak_form.last_gauges(work) is not None:
