@@ -129,6 +129,8 @@ def _card(entry: Entry[Profile], unsaved: bool, favourite: bool) -> None:
                 _picture(face.drawing)
                 if not face.saved:
                     fields.soft("Worked out just now; no pressures saved.")
+                if face.trust:
+                    fields.soft(f"Plan against tape: {face.trust}.")
                 card.draw_stale(face.stale)
         except BadInput as exc:
             problems = exc.problems
