@@ -42,7 +42,7 @@ else:
     if shown is not None:
         answer.draw_strip(shown)
         with st.container(key="deeper"):  # found when it is asked for: else each change of a field waits for all of it
-            st.subheader("Dig deeper", anchor=False)
+            st.header("Dig deeper", anchor=False)
             for words, key, draw in (
                 ("Which loads it levels: the map", "map-box", load_map.draw_load_map),
                 ("How sure", "sure-box", uncertainty.draw_uncertainty),

@@ -115,7 +115,7 @@ def draw_views(shown: Shown) -> None:
     system, dark = state.system(), state.dark()
     draw_picture(from_side(shown.setup, shown.answer, system, dark=dark, before=shown.before))
     draw_picture(from_behind(shown.setup, shown.answer, system, dark=dark, before=shown.before))
-    for words in (level_words(shown.setup, system), shown.warm):
+    for words in (level_words(shown.setup, shown.answer, system), shown.warm):
         if words:
             fields.soft(words)
     if shown.before is not None:
@@ -124,7 +124,7 @@ def draw_views(shown: Shown) -> None:
 
 def draw_ratings(shown: Shown) -> None:
     """Draw what everything carries against its rating."""
-    st.subheader("Loads and ratings", anchor=False)
+    st.header("Loads and ratings", anchor=False)
     draw_picture(load_bars(shown.setup, shown.answer, state.system(), dark=state.dark()))
     fields.standing(LIMITS)
 

@@ -25,10 +25,7 @@ from planner.store.slugs import is_slug
 FIRST: Final = 24  # cards drawn at once
 FIND, TRAILER, MOST = "find", "by-trailer", "cards-shown"
 ANY: Final = ""
-WHAT_FOR: Final = (
-    "Tells you what air to put in each bag so that your loaded truck sits level, and what is over its rating. Save "
-    "each load as a profile, and set it again by name."
-)
+WHAT_FOR: Final = "Tells you what air to put in each bag so your loaded truck sits level, and what is over its rating."
 
 
 def draw_profile_list() -> None:
@@ -98,7 +95,7 @@ def _asked(trailers: dict[str, str]) -> None:
         "Trailer",
         [ANY, *trailers],
         key=TRAILER,
-        format_func=lambda slug: trailers.get(slug, "any trailer, or none"),
+        format_func=lambda slug: trailers.get(slug, "any, or none"),
         filter_mode=None,
     )
 

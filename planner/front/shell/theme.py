@@ -37,7 +37,7 @@ def theme() -> dict[str, Any]:
     both = {
         "theme.font": FONT,
         "theme.headingFont": FONT,
-        "theme.headingFontSizes": ["1.7rem", "1.3rem", "1.1rem"],
+        "theme.headingFontSizes": ["1.7rem", "1.1rem", "1rem"],
         "theme.baseRadius": "3px",
         "theme.showWidgetBorder": True,
     }

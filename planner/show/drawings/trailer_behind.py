@@ -16,9 +16,9 @@ from planner.units.quantity import STANDARD_GRAVITY as G
 from planner.units.quantity import System
 
 HALF_TRACK: Final = 50.0  # on the paper
-FLOOR: Final = 46.0  # of the body, down the paper
-TOP: Final = 14.0
-GROUND_LINE: Final = 78.0
+FLOOR: Final = 58.0  # of the body, down the paper
+TOP: Final = 20.0
+GROUND_LINE: Final = 92.0
 TYRE: Final = (14.0, 44.0)  # width and height
 PATTERN: Final = "trailer-behind-ground"
 NOTE: Final = "Sketch, not to scale."
@@ -67,7 +67,7 @@ def _side_words(plan: DeckPlan, i: int, system: System) -> list[tuple[str, bool]
     lines = [(say(load, "load", system), False)]
     if trailer.tyre_load_rating is not None:
         each, most = plan.side_load[i] / trailer.tyres_per_side, trailer.tyre_load_rating * G
-        over = bool(is_over(each, most, "load"))
-        mark = f"{MARKS['stop']} " if over else ""
-        lines.append((f"{mark}{say(each, 'load', system).split()[0]} of {say(most, 'load', system)}", over))
+        lines.append((f"{say(each, 'load', system).split()[0]} of {say(most, 'load', system)}", False))
+        if is_over(each, most, "load"):
+            lines.append((f"{MARKS['stop']} tyre overload", True))
     return lines

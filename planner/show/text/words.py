@@ -86,10 +86,11 @@ def set_ride_heights(setup: Setup, answer: Answer) -> Array:
     return heights
 
 
-def level_words(setup: Setup, system: System) -> str:
-    """Return why front and rear are level at unlike ride heights; empty where the two are alike."""
-    front, rear = (say(float(axle.ride_height), "length", system) for axle in (setup.truck.front, setup.truck.rear))
-    return "" if front == rear else f"Level is the frame: this truck's arches are then at {front} front, {rear} rear."
+def level_words(setup: Setup, answer: Answer, system: System) -> str:
+    """Return why front and rear are level at unlike ride heights; empty where the two are alike or it is not level."""
+    front, rear = (say(float(pair.mean()), "length", system) for pair in set_ride_heights(setup, answer))
+    unlike = "Level is the frame over the ground; how arches are cut and tyres squash makes the ride heights differ."
+    return unlike if answer.level and front != rear else ""
 
 
 def warm_words(setup: Setup, answer: Answer, system: System) -> str:

@@ -9,6 +9,7 @@ from planner.plans.answer import Stance
 from planner.show.drawings import body_shapes as sizes
 from planner.show.drawings.body import Pose, TrailerPose
 from planner.show.drawings.side_view import from_side
+from planner.show.text.words import level_words, set_ride_heights
 from tests.show.conftest import COILS, INCH, LEAVES, PLATE, POUND, make_answer, make_setup, make_trailer, make_truck
 from tests.show.reading import middle, misplaced, points, shapes, words
 
@@ -164,3 +165,13 @@ def test_a_hitch_with_no_height_is_left_out():
     drawing = _drawn(setup, coupling_height=None)
     assert shapes(drawing, "hitch") == []
     assert not any("ball" in one for one in words(drawing))
+
+
+def test_level_at_unlike_ride_heights_is_explained_and_heights_are_those_set():
+    setup = make_setup()
+    answer = make_answer(setup)
+    assert "ride heights differ" in level_words(setup, answer, "us")
+    assert level_words(setup, replace(answer, level=False), "us") == ""
+    higher = replace(answer, set=replace(answer.set, stance=Stance(0.0, INCH, 0.0)))
+    assert set_ride_heights(setup, higher)[1] == pytest.approx(answer.ride_height[1] + INCH)
+    assert set_ride_heights(setup, higher)[0] == pytest.approx(answer.ride_height[0])
