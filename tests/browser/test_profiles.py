@@ -47,8 +47,9 @@ def test_a_favourite_comes_first_and_stays_so(server, opened):
     window = opened(server, phone=True)
     page = window.go(server.url)
     assert cards(page)[0] != SLABS
+    page.locator(f".st-key-more-{SLABS} button").tap()
     page.locator(f".st-key-star-{SLABS} button").tap()
-    expect(page.get_by_role("button", name="★ Favourite", exact=True)).to_be_visible()
+    expect(page.get_by_role("button", name="★ More")).to_be_visible()
     page.reload()
     assert cards(window.ready())[0] == SLABS
 

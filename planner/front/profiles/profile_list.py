@@ -160,7 +160,7 @@ def _damaged(name: str, problems: tuple[Problem, ...]) -> None:
 def _more(entry: Entry[Profile], favourite: bool) -> None:
     """Draw what is done with a card now and then, when it is asked for."""
     slug, sound = entry.slug, entry.brief is not None
-    with st.popover("★" if favourite else "⋯", key=f"more-{slug}", on_change="rerun", help="More") as box:
+    with st.popover("★ More" if favourite else "More", key=f"more-{slug}", on_change="rerun") as box:
         words = "★ Favourite" if favourite else "☆ Make favourite"
         st.button(words, key=f"star-{slug}", on_click=actions.set_favourite, args=(slug, not favourite))
         if not box.open:
