@@ -397,11 +397,10 @@ def is_typical(draft: Draft[Any], key: str) -> bool:
     return draft.form.path_of(key) in draft.form.guessed(draft.record)
 
 
-def confirm_field(draft: D, key: str) -> D:
-    """Return the draft with a typical value taken as its owner's own, as it stands."""
-    path = draft.form.path_of(key)
-    kept = tuple(one for one in getattr(draft.record, "typical", ()) if one != path)
-    return replace(draft, record=draft.record.replaced(typical=kept))
+def confirm(draft: D, path: str) -> D:
+    """Return the draft with a typical value made the owner's own, the number staying as it is."""
+    left = tuple(one for one in getattr(draft.record, "typical", ()) if one != path)
+    return replace(draft, record=draft.record.replaced(typical=left))
 
 
 def step_field(draft: D, key: str, up: bool, system: System) -> D:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import Any, Final
 
 from planner.forms.draft import Draft
@@ -43,12 +42,6 @@ def refit(truck: Truck, values: Mapping[str, Value]) -> Truck:
         put_at(tree, key, value)
     new: Truck = change_inside(Truck, truck, tree)
     return new
-
-
-def confirm(draft: Draft[Truck], path: str) -> Draft[Truck]:
-    """Return the draft with a typical value made the owner's own, the number staying as it is."""
-    left = tuple(one for one in draft.record.typical if one != path)
-    return replace(draft, record=draft.record.replaced(typical=left))
 
 
 def typical_words(draft: Draft[Truck], path: str, system: System) -> str:

@@ -9,7 +9,7 @@ from planner.forms import trailer_form
 from planner.forms.draft import (
     NEW,
     bad_fields,
-    confirm_field,
+    confirm,
     enter_text,
     fault_of,
     from_json,
@@ -225,6 +225,6 @@ def test_a_typical_value_is_confirmed_as_it_stands(store):
     store.write(store.read_trailer("band-mill").replaced(typical=("tongue_ratio",)), "band-mill")
     draft = open_trailer(store, "band-mill")
     assert is_typical(draft, "tongue_ratio")
-    own = confirm_field(draft, "tongue_ratio")
+    own = confirm(draft, "tongue_ratio")
     assert not is_typical(own, "tongue_ratio")
     assert own.record.tongue_ratio == draft.record.tongue_ratio

@@ -11,6 +11,7 @@ from planner.forms.draft import (
     NEW,
     Draft,
     bad_fields,
+    confirm,
     enter_text,
     fault_of,
     from_json,
@@ -22,7 +23,7 @@ from planner.forms.draft import (
 )
 from planner.forms.truck_form import TRUCK_FORM, add_hitch, open_truck, typical
 from planner.forms.truck_questions import questions
-from planner.forms.truck_typical import confirm, refit, typical_words
+from planner.forms.truck_typical import refit, typical_words
 from planner.records import BadInput, Truck
 from planner.store import Store
 from planner.store.folder import demo_folder

@@ -2,11 +2,22 @@
 
 import pytest
 
-from planner.forms.draft import NEW, Draft, enter_text, fault_of, field_of, from_json, is_typical, text_of, to_json
+from planner.forms.draft import (
+    NEW,
+    Draft,
+    confirm,
+    enter_text,
+    fault_of,
+    field_of,
+    from_json,
+    is_typical,
+    text_of,
+    to_json,
+)
 from planner.forms.truck_form import TRUCK_FORM, typical
 from planner.forms.truck_links import KINDS, link_keys, read_place, read_wanted
 from planner.forms.truck_questions import questions
-from planner.forms.truck_typical import confirm, typical_words
+from planner.forms.truck_typical import typical_words
 from planner.plans.linkage import move_axle
 from planner.store import Store
 from planner.units.quantity import Refusal

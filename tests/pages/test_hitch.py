@@ -74,7 +74,7 @@ def test_each_stage_has_the_library_s_pressures_and_its_view(folder, store, slug
 
 
 def test_the_answer_is_how_low_to_go(hitch):
-    assert answer(hitch) == "Ball at 17.8 in to back under; 19 in when level."
+    assert answer(hitch) == "Ball at 17.8 in to back under; 19.1 in to tow."
 
 
 def test_each_stage_says_what_to_do_what_to_watch_and_what_changed(hitch):
@@ -230,7 +230,7 @@ def test_a_plate_that_stays_too_low_is_told_as_such(folder, store):
     deck = store.read_trailer("log-deck").replaced(coupling="fifth_wheel")
     store.write(deck, "log-deck")
     page = Tab("hitch", profile=LOGS)
-    assert answer(page) == "Plate at 43.5 in to back under; 42 in when level."
+    assert answer(page) == "Plate at 43.5 in to back under; 42 in to tow."
     assert not any((one.key or "").startswith("hitching.gap") for one in page.at.text_input)
     store.write(deck.replaced(parked_height="60 in"), "log-deck")
     told = answer(page.run())
@@ -322,7 +322,7 @@ def test_a_load_without_a_trailer_says_what_to_do_and_takes_one_here(folder):
 def test_another_trailer_truck_or_hitch_is_a_choice(hitch, store):
     hitch.type("trailer", "log-deck")
     assert hitch.field("hitch").value == "bed ball"
-    assert "42 in when level" in answer(hitch)
+    assert "42 in to tow" in answer(hitch)
     hitch.type("trailer", "slab-hauler").type("truck", "yard-truck")
     assert shown_set(hitch)["clear"][:2] == ["steel", "steel"]
 

@@ -83,7 +83,7 @@ def theirs(store):
 
 def test_there_are_buttons_for_one_for_everything_and_for_the_table(page):
     assert [one.proto.label for one in page.at.get("download_button")] == [
-        "Export everything",
+        "Back up everything",
         "Table of all profiles (CSV)",
         "Export with its truck and trailer",
     ]
@@ -95,7 +95,7 @@ def test_an_empty_folder_can_only_be_filled(folder, store):
     for slug in store.profiles():
         store.delete(slug)
     page = Page()
-    assert [one.proto.label for one in page.at.get("download_button")] == ["Export everything"]
+    assert [one.proto.label for one in page.at.get("download_button")] == ["Back up everything"]
     page.upload(data).press("bring")
     assert len(store.profiles()) == PROFILES
 

@@ -9,7 +9,7 @@ from typing import Final
 import streamlit as st
 
 from planner.forms import truck_typical
-from planner.forms.draft import bad_fields
+from planner.forms.draft import bad_fields, confirm
 from planner.forms.truck_questions import questions
 from planner.front.garage import calibration, record_saving, truck_checks, truck_questions
 from planner.front.level import uncertainty
@@ -101,4 +101,4 @@ def _draw_typical(path: str) -> None:
 
 def _confirm(path: str, words: str) -> None:
     """Make a typical value the owner's own."""
-    state.act(state.truck(), partial(truck_typical.confirm, path=path), f"Yours now: {words}")
+    state.act(state.truck(), partial(confirm, path=path), f"Yours now: {words}")

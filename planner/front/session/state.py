@@ -17,7 +17,7 @@ import streamlit as st
 from pydantic import ValidationError
 
 from planner.forms import choices
-from planner.forms.draft import D, confirm_field, enter_text, field_of, step_field, text_of
+from planner.forms.draft import D, confirm, enter_text, field_of, step_field, text_of
 from planner.forms.profile_draft import ProfileDraft
 from planner.forms.slip_form import SlipDraft
 from planner.forms.trailer_form import TrailerDraft
@@ -178,10 +178,10 @@ def put_back(record: OpenRecord[Any], key: str) -> None:
     replace_draft(record, record.work.without_typed(key))
 
 
-def confirm(record: OpenRecord[Any], key: str) -> None:
-    """Take a typical value as the owner's own, so that it can be taken back."""
-    label = field_of(record.work, key).label
-    act(record, lambda draft: confirm_field(draft, key), f"{label} is yours now.")
+def take_as_own(record: OpenRecord[Any], key: str) -> None:
+    """Make a typical value the owner's own, so that it can be taken back."""
+    path, label = record.form.path_of(key), field_of(record.work, key).label
+    act(record, lambda draft: confirm(draft, path), f"Yours now: {label}")
 
 
 def stepped(record: OpenRecord[Any], key: str, name: str, up: bool) -> None:
@@ -351,4 +351,5 @@ def undo() -> None:
 def _undone(last: Undo) -> str:
     """Run what takes an action back, and say what is so now."""
     last.act()
-    return f"{last.undone} (Undone: {last.said})"
+    was = f" Taken back: {last.said}" if last.undone == AS_BEFORE else ""
+    return f"Undone. {last.undone}{was}"

@@ -312,5 +312,6 @@ def _remark(record: OpenRecord[Any], key: str, label: str) -> None:
     if is_typical(draft, key):
         with st.container(horizontal=True, vertical_alignment="center", gap="small"):
             soft("typical, not yet your own")
-            own = record.name_key(f"own-{key}")
-            st.button("It is right", key=own, type="tertiary", on_click=state.confirm, args=(record, key))
+            if record is not state.truck():  # which has them in a list, each with what it is typical of
+                own = record.name_key(f"own-{key}")
+                st.button("It is so", key=own, on_click=state.take_as_own, args=(record, key))
