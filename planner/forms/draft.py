@@ -13,7 +13,6 @@ What a kind of record has of its own is in its `Form`.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from typing import Any, Final, Generic, Self, TypeVar
 
@@ -33,9 +32,9 @@ from planner.forms.fields import (
     path_without,
     row_fields,
 )
-from planner.records import BadInput, Problem, Record, problems_of
+from planner.forms.names import name_fault
+from planner.records import Record, problems_of
 from planner.records.field_paths import nested
-from planner.records.fields import LONGEST_NAME, name_text
 from planner.records.file_header import Filed
 from planner.store import Store
 from planner.store.kinds import Kind
@@ -44,8 +43,6 @@ from planner.units.quantity import Refusal, System, display
 NEW: Final = "_new"  # stands for a record that has no file yet; no slug looks like it
 SAVING: Final = "saving"  # what is asked when saving: saving.name, …
 NAME: Final = f"{SAVING}.name"
-NO_NAME: Final = Refusal("needs a name", "", "type one here")
-NO_VALUE: Final = "cannot be used as typed"
 
 R = TypeVar("R", bound=Filed)
 D = TypeVar("D", bound="Draft[Any]")
@@ -374,33 +371,9 @@ def field_of(draft: Draft[Any], key: str) -> Field:
     return find_place(draft.record, key).field
 
 
-def name_fault(text: str) -> Refusal | None:
-    """Return what is wrong with a name being typed; nothing while there is none yet."""
-    with suppress(Refusal):
-        name_text(text or "-")
-        return None
-    return Refusal(f"must be 1 to {LONGEST_NAME} plain letters and marks, got {len(text):,}", "", "give a short name")
-
-
-def where_of(draft: Draft[Any], key: str) -> str:
-    """Return the label of a field; of one in a list, what it is of before it."""
-    head, _, rest = key.partition(".")
-    place, _, name = rest.partition(".")
-    things = getattr(draft.record, head, None)
-    if name and place.isdigit() and isinstance(things, tuple) and int(place) < len(things):
-        return f"{things[int(place)].name}, {field_of(draft, key).label.lower()}"
-    return field_of(draft, key).label or key.replace("_", " ").replace(".", ", ")
-
-
 def is_typical(draft: Draft[Any], key: str) -> bool:
     """Tell whether a field still holds a typical value."""
     return draft.form.path_of(key) in draft.form.guessed(draft.record)
-
-
-def confirm(draft: D, path: str) -> D:
-    """Return the draft with a typical value made the owner's own, the number staying as it is."""
-    left = tuple(one for one in getattr(draft.record, "typical", ()) if one != path)
-    return replace(draft, record=draft.record.replaced(typical=left))
 
 
 def step_field(draft: D, key: str, up: bool, system: System) -> D:
@@ -415,15 +388,6 @@ def step_field(draft: D, key: str, up: bool, system: System) -> D:
     steps = round(number / step, 6)
     new = step * (steps // 1 + 1 if up else -(-steps // 1) - 1)
     return enter_text(draft, key, f"{new:.10g} {asked.unit(system)}", system)
-
-
-def check_savable(draft: Draft[Any], system: System) -> None:
-    """Raise BadInput if a field is to be mended first, or something else is not settled."""
-    if bad := bad_fields(draft, system):
-        raise BadInput(
-            [Problem("not saved", where_of(draft, bad[0]), draft.typed[bad[0]], NO_VALUE, "fix or empty it, then save")]
-        )
-    draft.form.check_savable(draft)
 
 
 # Rows

@@ -5,7 +5,8 @@ import pytest
 
 from planner.errors import ConflictError
 from planner.forms import choices
-from planner.forms.draft import NEW, check_savable, enter_text, from_json, to_json
+from planner.forms.draft import NEW, enter_text, from_json, to_json
+from planner.forms.fields_to_fix import check_savable
 from planner.forms.profile_form import PROFILE_FORM, open_profile
 from planner.forms.saving import level_work, save_profile
 from planner.front.session import draft_files

@@ -9,7 +9,6 @@ from planner.forms import trailer_form
 from planner.forms.draft import (
     NEW,
     bad_fields,
-    confirm,
     enter_text,
     fault_of,
     from_json,
@@ -19,6 +18,7 @@ from planner.forms.draft import (
     with_added,
     without_row,
 )
+from planner.forms.own_values import confirm
 from planner.forms.profile_form import open_profile
 from planner.forms.trailer_form import TRAILER_FORM, open_trailer, to_deck, to_weighed, typical
 from planner.units.quantity import Refusal, read

@@ -11,7 +11,6 @@ from planner.forms.draft import (
     NEW,
     Draft,
     bad_fields,
-    confirm,
     enter_text,
     fault_of,
     from_json,
@@ -21,6 +20,7 @@ from planner.forms.draft import (
     value_of,
     without_row,
 )
+from planner.forms.own_values import confirm
 from planner.forms.truck_form import TRUCK_FORM, add_hitch, open_truck, typical
 from planner.forms.truck_questions import questions
 from planner.forms.truck_typical import refit, typical_words

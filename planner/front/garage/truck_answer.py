@@ -9,7 +9,8 @@ from typing import Final
 import streamlit as st
 
 from planner.forms import truck_typical
-from planner.forms.draft import bad_fields, confirm
+from planner.forms.draft import bad_fields
+from planner.forms.own_values import confirm
 from planner.forms.truck_questions import questions
 from planner.front.garage import calibration, record_saving, truck_checks, truck_questions
 from planner.front.level import uncertainty

@@ -8,7 +8,8 @@ from typing import Final
 
 import streamlit as st
 
-from planner.forms.draft import NEW, NO_NAME, name_fault
+from planner.forms.draft import NEW
+from planner.forms.names import NO_NAME, name_fault
 from planner.forms.search import find_profiles
 from planner.front.profiles import actions, card
 from planner.front.session import draft_files, state

@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import Any, Generic, NamedTuple
 
 from planner.errors import ConflictError
-from planner.forms.draft import NEW, D, Form, check_savable, from_json, open_draft, to_json
+from planner.forms.draft import NEW, D, Form, from_json, open_draft, to_json
+from planner.forms.fields_to_fix import check_savable
 from planner.front.session import draft_files
 from planner.records import BadInput, Problem
 from planner.records.file_header import Filed

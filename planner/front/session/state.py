@@ -17,7 +17,8 @@ import streamlit as st
 from pydantic import ValidationError
 
 from planner.forms import choices
-from planner.forms.draft import D, confirm, enter_text, field_of, step_field, text_of
+from planner.forms.draft import D, enter_text, field_of, step_field, text_of
+from planner.forms.own_values import confirm
 from planner.forms.profile_draft import ProfileDraft
 from planner.forms.slip_form import SlipDraft
 from planner.forms.trailer_form import TrailerDraft

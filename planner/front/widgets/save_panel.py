@@ -7,7 +7,8 @@ from typing import Any, NamedTuple
 
 import streamlit as st
 
-from planner.forms.draft import NAME, NEW, NO_NAME, bad_fields
+from planner.forms.draft import NAME, NEW, bad_fields
+from planner.forms.names import NO_NAME
 from planner.front.session import state, unsaved_notice
 from planner.front.session.open_record import OpenRecord
 from planner.front.widgets import fields
