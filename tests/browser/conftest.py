@@ -37,7 +37,7 @@ PATIENCE = 120  # [s] for what comes at once on an idle machine: a busy one is n
 expect.set_options(timeout=PATIENCE * 1000)
 IDLE = "[data-testid=stApp][data-test-script-state=notRunning]"
 # Streamlit asks below the page's own path first, finds nothing there, and asks at the top: not an error.
-PROBE = re.compile(r"/(level|hitch|weigh|trim|air|garage)/_stcore/(health|host-config)$")
+PROBE = re.compile(r"/(level|hitch|weigh|trim|air|garage|method)/_stcore/(health|host-config)$")
 
 
 @dataclass(frozen=True)
