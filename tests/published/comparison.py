@@ -1,4 +1,4 @@
-"""A figure of ours beside one that somebody printed: held to its tolerance, and noted for the table on the Method page."""
+"""A figure of ours beside a printed one: held to its tolerance, and noted for the table on the Method page."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from numpy.testing import assert_allclose
 from numpy.typing import ArrayLike
 
 CHECK = "check"  # the name under which pytest's reports carry a comparison
-MOST_FIGURES = 8  # of a number in the table, however small the tolerance
+MOST_FIGURES = 12  # of a number in the table, however small the tolerance
 
 
 class Compare:
@@ -19,7 +19,7 @@ class Compare:
     Parameters
     ----------
     source : str
-        Docstring of the test module: title, edition and place in one line, then where it was read and why the tolerance.
+        Docstring of the test module: title and place in one line, then where it was read and why the tolerance.
     record : callable
         Takes the name and the value of what a test's report shall carry, as pytest's `record_property` does.
     """
