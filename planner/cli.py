@@ -153,17 +153,18 @@ def air(context: click.Context, folder: Path | None, system: System, profile: st
     """Print what PROFILE's moves take from the air tank, how long they take, and the water it collects."""
     from planner.plans.air_budget import Use, air_budget
     from planner.plans.setup import Setup
+    from planner.plans.typical_air import with_typical_air
 
     said = {name: _of_the_air(f"--{name}", given[name]) for name in ("altitude", "temperature") if given[name]}
     store, system = find_store(context, folder, system)
     outfit = find_outfit(store, profile)
     use = Use(humidity=given["humidity"], cycles=given["cycles"], **said)
     change = _change_over(find_outfit(store, given["before"]), outfit) if given["before"] else None
-    budget = air_budget(Setup.of(outfit.profile, outfit.truck, outfit.trailer), use, change)
+    budget = air_budget(Setup.of(outfit.profile, with_typical_air(outfit.truck), outfit.trailer), use, change)
     if as_json:
         from planner.show.text.air import air_object
 
-        print_object(air_object(outfit.slug, budget, system))
+        print_object(air_object(budget, system))
     else:
         from planner.show.text.air import air_lines
 
@@ -339,11 +340,17 @@ def _pdf(cards: list[Carried], system: System, paper: PaperSize | None, sheet: b
 @json_option
 @shared
 def weigh(context: click.Context, folder: Path | None, system: System, file: Path, as_json: bool) -> None:
-    """Print what the scale slips in FILE tell: tongue load two ways, ratio, restoration, bias, each with its band."""
+    """Print what the scale slips in FILE tell: tongue load two ways, ratio, restoration, bias, each with its band.
+
+    A FILE with profile and a table after, and before if it was read, has gauges and tapes: the bags are the scale.
+    """
+    from planner.cli_measure import print_bag_weighing
     from planner.plans.weighing import weigh as weigh_slip
     from planner.store.slip_files import read_slip_path
 
     store, system = find_store(context, folder, system)
+    if print_bag_weighing(store, file, system, as_json=as_json):
+        sys.exit(FINE)
     found = weigh_slip(*read_slip_path(store, file))
     if as_json:
         from planner.show.text.weighing import weighing_object

@@ -15,6 +15,9 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any, Final
 
+from planner.forms.air_fields import KEYS as AIR_KEYS
+from planner.forms.air_fields import air_field, air_path, air_value, guessed_air, with_air
+from planner.forms.calibration_form import LEARN, check_learn, keep_learn, learn_field
 from planner.forms.chart_text import read_chart, write_chart
 from planner.forms.draft import SAVING, Draft, Form, open_draft
 from planner.forms.fields import Field, Value, find_field, find_place, path_of
@@ -53,7 +56,7 @@ PUT: Final = (SIZE, TWINS, BAR, CHART, TABLE, LINKS, "built")  # fields of an ax
 class TruckForm(Form[TruckDraft]):
     """The form of a truck."""
 
-    free = (f"{SAVING}.", f"{ARM}.", f"{HUB}.", f"{WHEEL}.", f"{WANTED}.")
+    free = (f"{SAVING}.", f"{ARM}.", f"{HUB}.", f"{WHEEL}.", f"{WANTED}.", f"{LEARN}.")
     follows = True
     also = (Hitch,)
 
@@ -71,13 +74,17 @@ class TruckForm(Form[TruckDraft]):
         """Tell whether a field changes more than itself, or says it otherwise than the record."""
         head, _, rest = key.partition(".")
         ours = rest in PUT or (rest.startswith(AT) and rest.removeprefix(AT) in END_LABELS)
-        return (head in AXLES and ours) or head == ABOARD or key.endswith(f".{BEHIND}")
+        return (head in AXLES and ours) or head == ABOARD or key in AIR_KEYS or key.endswith(f".{BEHIND}")
 
     def own_field(self, key: str) -> Field | None:
         """Return how such a field is asked for."""
         head, _, rest = key.partition(".")
+        if head == LEARN:
+            return learn_field(key)
         if head in (ARM, HUB):
             return replace(find_field(Hitch, "height"), label=READINGS[HUB if head == HUB else rest.partition(".")[2]])
+        if key in AIR_KEYS:
+            return air_field(key)
         if head == WHEEL:
             return replace(find_field(Kerb, "front_axle"), label=f"{rest.replace('.', ' ').capitalize()} wheel")
         if head == WANTED and rest in WANTED_LABELS:
@@ -98,6 +105,8 @@ class TruckForm(Form[TruckDraft]):
     def value(self, draft: TruckDraft, key: str) -> Value:
         """Return the good value of such a field."""
         head, _, rest = key.partition(".")
+        if key in AIR_KEYS:
+            return air_value(draft.record, key)
         if head == ABOARD:
             there = next((one for one in draft.record.kerb_aboard if one.place == rest), None)
             return None if there is None else there.share if there.weight is None else there.weight
@@ -118,6 +127,8 @@ class TruckForm(Form[TruckDraft]):
     def put(self, draft: TruckDraft, key: str, text: str, system: System) -> TruckDraft:
         """Return the draft with a text read into such a field."""
         head, _, rest = key.partition(".")
+        if key in AIR_KEYS:
+            return with_air(draft, key, text, system)
         if head == ABOARD:
             return _with_aboard(draft, rest, text, system)
         if key.endswith(f".{BEHIND}"):
@@ -144,7 +155,9 @@ class TruckForm(Form[TruckDraft]):
     def check_free(self, draft: TruckDraft, key: str, text: str, system: System) -> None:
         """Raise Refusal for a reading that cannot be."""
         head, _, rest = key.partition(".")
-        if head == HUB:
+        if head == LEARN:
+            check_learn(key, text, system)
+        elif head == HUB:
             tyre_rate_of(draft, rest, system)
         elif head == WHEEL:
             read_quantity(text, "weight", system)
@@ -155,12 +168,22 @@ class TruckForm(Form[TruckDraft]):
             read_quantity(text, "length", system)
             motion_ratio_of(draft, rest.partition(".")[0], system)
 
+    def keep_free(self, key: str, text: str, system: System) -> str:
+        """Return a number of a reading with the unit it was typed in, so that a switch of units leaves it."""
+        return keep_learn(key, text, system) if key.startswith(f"{LEARN}.") else text
+
     def path_of(self, key: str) -> str:
         """Return the path of the field of the record that a key is about."""
+        if key in AIR_KEYS:
+            return air_path(key)
         key = f"{key.removesuffix(TABLE)}bag.height" if key.endswith(f".{TABLE}") else key
         key = f"{key.removesuffix(BEHIND)}x" if key.endswith(f".{BEHIND}") else key
         key = key.replace(f"rear.{AT}", "rear.linkage.", 1) if key.startswith(f"rear.{AT}") else key
         return path_of(f"{key.removesuffix(BAR)}anti_roll_rate" if key.endswith(f".{BAR}") else key)
+
+    def guessed(self, record: Any) -> tuple[str, ...]:
+        """Return the paths of fields that hold typical values: those listed, and all of an air supply not there yet."""
+        return *record.typical, *guessed_air(record)
 
     def change(self, record: Any, values: Mapping[str, Value]) -> Truck:
         """Return a truck with some fields changed together, and with what is typical of it then."""

@@ -23,7 +23,7 @@ def cards(page):
 def test_typing_finds_a_profile_without_a_key_pressed_for_it(server, opened):
     window = opened(server)
     page = window.go(server.url)
-    assert len(cards(page)) == 5
+    assert len(cards(page)) == 6
     page.get_by_label("Find a profile").fill("GOOSE")
     expect(page.locator("[class*=st-key-card-]")).to_have_count(1)
     assert cards(window.ready()) == [GOOSENECK]

@@ -8,7 +8,7 @@ from planner.front.session import draft_files
 from planner.plans.saved_state import saved_pressures
 from planner.store import Store
 
-from .conftest import MILL, Tab
+from .conftest import MILL, PROFILES, Tab
 
 HOSTILE = [
     "![x](http://example.org/x.png)",
@@ -55,7 +55,7 @@ def test_an_address_with_a_profile_opens_straight_to_its_numbers(folder):
 def test_the_link_from_a_profile_alone_leads_to_the_list(folder):
     page = Tab(profile=MILL)
     assert ("Profiles", f"profile={MILL}&view=list") in links(page)
-    assert len(cards(page.go("profiles", profile=MILL, view="list"))) == 5
+    assert len(cards(page.go("profiles", profile=MILL, view="list"))) == PROFILES
     assert page.reloaded("profiles").query == {"profile": MILL, "view": "list"}
 
 
@@ -137,7 +137,7 @@ def test_a_damaged_file_says_what_is_wrong_and_the_others_work(folder, store):
     assert "Did you mean left_share?" in said
     assert "expected a weight" in said
     assert "Rename it to not-a-slug.toml" in said
-    assert len(page.pictures()) == 5
+    assert len(page.pictures()) == PROFILES
     page.open("more-torn").press("delete-torn")
     assert store.profiles().count("torn") == 0
     assert not page.press("undo").errors().count("has a fault")
@@ -212,7 +212,7 @@ def test_a_profile_whose_parts_do_not_fit_says_so_on_its_card_and_alone(folder, 
     path.write_text(path.read_text("utf-8").replace(line, other, 1), "utf-8")
     page = Tab()
     assert said in page.errors()
-    assert len(page.pictures()) == 4
+    assert len(page.pictures()) == PROFILES - 1
     alone = Tab(profile="slabs-on-friday")
     assert said in alone.errors()
     assert 'class="corners"' not in alone.html()
@@ -226,7 +226,7 @@ def test_a_profile_that_no_sum_can_be_made_of_says_so(folder, monkeypatch):
     card.face_of_card.clear()
     page = Tab()
     card.face_of_card.clear()
-    assert page.errors().count("the load is beyond all numbers") == 5
+    assert page.errors().count("the load is beyond all numbers") == PROFILES
 
 
 def test_a_profile_alone_says_what_is_not_in_it(folder):

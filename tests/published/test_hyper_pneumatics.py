@@ -11,7 +11,7 @@ from numpy.testing import assert_allclose
 from scipy.integrate import solve_ivp
 
 from planner.physics import levelling
-from planner.physics.air_flow import FREE_AIR_PRESSURE, flow
+from planner.physics.air_flow import FREE_AIR_PRESSURE, flow, temperature_after_fill
 from planner.physics.air_spring import Bag, spring_rate
 from planner.physics.constants import STANDARD_GRAVITY
 from planner.physics.equilibrium import SealedAir
@@ -127,6 +127,9 @@ def test_cooling_after_a_fast_fill_looks_like_a_leak(compare: Compare, make_bag:
     # filled from 1.013 to 7.013 bar absolute without loss of heat it is at 115 °C (114.8 °C before rounding)
     cooled = gauge_after(make_bag, make_rig, 6.0, 114.8, 20)
     compare("6 bar after a fast fill, cooled to 20 °C", 4.29, cooled, "bar", 0.005)
+    warm = float(temperature_after_fill(1.013 * BAR, 7.013 * BAR, CELSIUS + 20.0, CELSIUS + 20.0))
+    compare("air after a fast fill to 6 bar", 115, warm - CELSIUS, "°C", 0.5)
+    compare("the same cooled to 20 °C, absolute", 5.30, 7.013 * (CELSIUS + 20.0) / warm, "bar", 0.005)
 
 
 # "Function and control": flow through a valve by ISO 6358, L/min of free air. "Sizing": a tank blown down.

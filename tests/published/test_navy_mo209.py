@@ -6,6 +6,7 @@ and is taken as the 629 ft³ that all seven rows agree on. Losses are printed to
 
 from itertools import pairwise
 
+import numpy as np
 import pytest
 
 from planner.physics.air_flow import free_air
@@ -21,3 +22,19 @@ def test_loss_between_two_readings(compare, readings, printed):
     lost = free_air((before[0] - after[0]) * PSI, 629.0) * 100e3 / (14.7 * PSI)  # ft³ of their free air
     loss = lost / (after[1] - before[1])
     compare(f"air lost between {before[0]} and {after[0]} psi", printed, loss, "scfm", 0.5)
+
+
+def test_the_line_through_all_losses(compare):
+    # printed: Q = 0.62 P - 12.75 of the mean pressure, and 47 scfm at 96 psig
+    means, lost = [], []
+    for before, after in pairwise(READINGS):
+        means.append((before[0] + after[0]) / 2)
+        gone = free_air((before[0] - after[0]) * PSI, 629.0) * 100e3 / (14.7 * PSI)
+        lost.append(round(float(gone) / (after[1] - before[1])))
+    slope, start = np.polyfit(means, lost, 1)
+    for what, printed, found, unit in (
+        ("slope of the line through all losses", 0.62, slope, "scfm/psi"),
+        ("loss where that line starts", -12.75, start, "scfm"),
+        ("loss at 96 psi on that line", 47, slope * 96 + start, "scfm"),
+    ):
+        compare(what, printed, found, unit, 0.008 * abs(printed))

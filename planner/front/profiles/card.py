@@ -12,12 +12,15 @@ from typing import Final
 
 import streamlit as st
 
+from planner.plans.reading_history import reading_history
 from planner.plans.saved_state import standing
+from planner.plans.track_record import track_record
 from planner.records import BadInput, Problem
 from planner.show.drawings.profile_card import draw_card
 from planner.show.drawings.svg import Drawing
 from planner.show.paper import card_html
 from planner.show.text.card import Carried, card_of_state, outdated_words
+from planner.show.text.track_record import trust_words
 from planner.store import Outfit
 from planner.units.quantity import System
 
@@ -33,6 +36,7 @@ class Face:
     drawing : its card; None if there is no answer
     saved : whether the pressures are those saved with it; else they are planned now
     stale : by corner that is out of date, its name, the saved and the new pressure; empty where none is
+    trust : how near plan and tape were, trip by trip; empty where nothing was measured
     problems : why there is no answer
 
     """
@@ -40,6 +44,7 @@ class Face:
     drawing: Drawing | None = None
     saved: bool = False
     stale: tuple[tuple[str, str, str], ...] = ()
+    trust: str = ""
     problems: tuple[Problem, ...] = ()
 
 
@@ -54,7 +59,9 @@ def face_of_card(outfit: Outfit, system: System, dark: bool) -> Face:
     """Return the card of a profile as it is saved."""
     try:
         stands = standing(outfit.profile, outfit.truck, outfit.trailer)
-        return Face(draw_card(stands, system, dark=dark), stands.saved, outdated_words(stands, system))
+        read = outfit.profile.readings
+        trust = trust_words(track_record(reading_history(stands)), system) if read else ""
+        return Face(draw_card(stands, system, dark=dark), stands.saved, outdated_words(stands, system), trust)
     except (ValueError, ArithmeticError) as exc:
         return Face(problems=_no_answer(outfit, exc))
 

@@ -123,6 +123,8 @@ def _card(entry: Entry[Profile], unsaved: bool, favourite: bool) -> None:
                 _picture(face.drawing)
                 if not face.saved:
                     fields.soft("Planned now from its load; not saved yet.")
+                if face.trust:
+                    fields.soft(f"Plan against tape: {face.trust}.")
                 card.draw_stale(face.stale)
         except BadInput as exc:
             problems = exc.problems

@@ -241,7 +241,7 @@ def _foot(pen: Pen, cell: Cell, card: Carried) -> None:
 
 def _last_lines(card: Carried) -> Iterator[str]:
     """Yield what the card says of itself."""
-    yield card.status
+    yield from card.last_lines
     yield SCAN
 
 

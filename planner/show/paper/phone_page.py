@@ -138,13 +138,14 @@ def _parts(card: Carried, place: int) -> Iterator[str]:
     yield card_html.hazard(AIR_MOVES)
     yield card_html.heights(card)
     others = [one for one in card.findings if one[0] != "stop"]
+    others += [("caution", card.thirsty)] if card.thirsty else []
     yield card_html.listed(others) or ("" if card.stopped else '<p class="soft">No findings.</p>')
     for count, one in enumerate(card.stages, start=1):
         height = "" if one.height is None else f": {card.part} at {one.height}"
         yield _opening(f"{count} {one.name}{height}", card_html.stage(card, one), place)
     if card.unhitched is not None:
         yield _opening(BACK, _way_back(card, card.unhitched), place)
-    for words in filter(None, (card.air, card.status, card.trimmed_words)):
+    for words in filter(None, (card.air, *card.last_lines, card.trimmed_words)):
         yield f'<p class="soft">{escape(words)}</p>'
 
 

@@ -12,14 +12,18 @@ import numpy as np
 from planner.plans.answer import AXLES, CORNERS, SIDES, Answer, Finding, Severity
 from planner.plans.hitching_stages import REACHED, HitchPlan, Stage
 from planner.plans.level import level_setup
+from planner.plans.reading_history import find_thirsty_corner, reading_history
 from planner.plans.saved_state import Standing
 from planner.plans.setup import Setup
+from planner.plans.track_record import track_record
 from planner.records import Truck
 from planner.show.drawings.corner_labels import NO_BAG, corner_rows
 from planner.show.drawings.palette import MARKS, WORDS
 from planner.show.drawings.svg import clean
+from planner.show.text.drift import thirsty_words
 from planner.show.text.hitching import WATCH, to_do
 from planner.show.text.numbers import Written, say, sentence, write
+from planner.show.text.track_record import trust_words
 from planner.show.text.words import COUPLING_PARTS
 from planner.units.quantity import System
 
@@ -86,6 +90,8 @@ class Carried:
     findings : all, the worst first, with their severity
     status : when it was saved, or that it was not
     trimmed : when it was last trimmed; None where it never was
+    trust : how near plan and tape were, trip by trip; empty where nothing was measured
+    thirsty : which corner keeps asking for more air; empty where none does
     stale : corners whose saved pressure is out of date: name, saved, what levels it now
     stages : clear, meet, lift, tow; none with no trailer
     unhitched : the truck after it; None with no trailer
@@ -103,6 +109,8 @@ class Carried:
     findings: tuple[tuple[Severity, str], ...]
     status: str
     trimmed: date | None = None
+    trust: str = ""
+    thirsty: str = ""
     stale: tuple[tuple[str, str, str], ...] = ()
     stages: tuple[CarriedStage, ...] = ()
     unhitched: CarriedStage | None = None
@@ -112,6 +120,11 @@ class Carried:
     def stops(self) -> tuple[tuple[Severity, str], ...]:
         """The findings that say do not drive."""
         return tuple(one for one in self.findings if one[0] == "stop")
+
+    @property
+    def last_lines(self) -> tuple[str, ...]:
+        """When it was saved, and how near plan and tape were where that was measured."""
+        return (self.status, *([f"Tape: {self.trust}."] if self.trust else ()))
 
     @property
     def stopped(self) -> bool:
@@ -162,6 +175,8 @@ def card_of_state(stands: Standing, system: System, *, saved: date | None = None
     """
     setup, answer = stands.setup, stands.answer
     plan, stale = stands.hitching(), outdated_words(stands, system)
+    history = reading_history(stands)
+    thirsty = find_thirsty_corner(history)
     return Carried(
         name=cut_text(stands.profile.name),
         outfit=_outfit(setup),
@@ -174,6 +189,8 @@ def card_of_state(stands: Standing, system: System, *, saved: date | None = None
         findings=_said(stands.findings(plan), system),
         status=_status(stands.saved, saved, bool(stale)),
         trimmed=last_trimmed(stands),
+        trust=trust_words(track_record(history), system),
+        thirsty="" if thirsty is None else thirsty_words(thirsty, system),
         stale=stale,
         stages=tuple(_stage(stands, plan, stage, system) for stage in plan.stages) if plan else (),
         unhitched=_unhitched(setup, system) if plan else None,

@@ -51,7 +51,7 @@ def test_every_number_of_every_profile_is_in_it(system):
         for k in (0, 1):
             for i in (0, 1):
                 assert card.corner(k, i) in read.text
-        for part in (card.name, card.outfit, card.status, *(str(height.written) for height in card.heights)):
+        for part in (card.name, card.outfit, *card.last_lines, *(str(height.written) for height in card.heights)):
             assert part in read.text
     assert all(words in read.text for words in (*CAUTIONS, AIR_MOVES, *UNHITCHING))
     assert [attributes.get("class") for tag, attributes in read.found if tag == "li"].count("stop") == 4
