@@ -39,7 +39,7 @@ else:
             record_choice.draw_choice(mine)
             trailer_answer.draw_answer(plan)
         with st.container(key="inputs"):
-            st.subheader("Weight and deck", anchor=False)
+            st.header("Weight and deck", anchor=False)
             trailer_inputs.draw_ways()
             if plan.trailer.deck:
                 deck.draw_deck_table()

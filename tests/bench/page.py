@@ -38,7 +38,7 @@ FLAGS = ("--disable-background-networking", "--disable-extensions", "--no-first-
 IDLE = "[data-testid=stApp][data-test-script-state=notRunning]"
 PICTURES = "[data-testid=stImage] img"
 NUMBER = "[data-number]"
-WORDS = {"html", "markdown", "subheader", "title", "image", "space", "caption", "error"}  # no widgets
+WORDS = {"html", "markdown", "header", "title", "image", "space", "caption", "error"}  # no widgets
 BETWEEN = 0.15  # [s] from one press to the next, so that a browser has swept up after the last
 
 SERVE = """

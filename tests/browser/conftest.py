@@ -40,6 +40,12 @@ IDLE = "[data-testid=stApp][data-test-script-state=notRunning]"
 PROBE = re.compile(r"/(level|hitch|weigh|trim|air|garage|method)/_stcore/(health|host-config)$")
 
 
+def rgb(colour: str) -> str:
+    """Return a colour of ours as a browser says it."""
+    red, green, blue = (int(colour[i : i + 2], 16) for i in (1, 3, 5))
+    return f"rgb({red}, {green}, {blue})"
+
+
 @dataclass(frozen=True)
 class Server:
     """A running planner: its bare address, and the one with the token."""

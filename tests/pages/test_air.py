@@ -28,7 +28,7 @@ def test_the_answer_stands_on_top_with_the_tank_drawn(air):
     assert "The tank gives 2 hitching cycles before the compressor must run" in air.html()
     (tank,) = (one for one in air.pictures() if one.startswith("The tank's gauge after each move"))
     assert "lift 133 psi" in tank
-    assert "Time at each corner" in [one.value for one in air.at.subheader]
+    assert "Time at each corner" in [one.value for one in air.at.header]
     assert "plain steel tank" in air.html()
     assert BROKEN not in air.words()
 

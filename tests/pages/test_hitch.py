@@ -257,7 +257,7 @@ def test_axles_that_are_not_equalised_are_told_apart(folder, store):
 def test_bars_are_for_a_drawbar_and_their_order_is_common_practice(hitch, store):
     assert "bars 0 %" in hitch.words().replace("\\", "")
     assert "Common practice" in hitch.html()
-    assert "Weight-distribution bars" not in [one.value for one in Tab("hitch", profile=LOGS).at.subheader]
+    assert "Weight-distribution bars" not in [one.value for one in Tab("hitch", profile=LOGS).at.header]
     store.write(store.read_trailer("band-mill").replaced(bars=0.6), "band-mill")
     assert "put back 60 % of what the hitch takes off the front axle" in hitch.run().words().replace("\\", "")
 

@@ -9,7 +9,7 @@ from .conftest import MILL, Tab
 
 def test_it_shows_every_section_and_every_source(folder):
     tab = Tab("method", profile=MILL)
-    headings = [one.value for one in tab.at.subheader]
+    headings = [one.value for one in tab.at.header]
     assert sorted(headings) == sorted([*method.read_sections(), method.CHECKED])
     shown = tab.html()
     assert all(escape(source.title) in shown for source in method.read_checks())

@@ -155,7 +155,7 @@ def test_a_profile_whose_trailer_is_damaged_says_so_on_its_card_only(folder):
 def test_an_empty_folder_says_what_to_do(tmp_path, monkeypatch):
     monkeypatch.setenv("PLANNER_PROFILES", str(tmp_path))
     page = Tab()
-    assert "What does the door label say?" in [one.value for one in page.at.subheader]  # it opens on one's own truck
+    assert "What does the door label say?" in [one.value for one in page.at.header]  # it opens on one's own truck
     page.go("garage").go("profiles")
     assert "no profiles here yet" in page.words()
     assert "--profiles" in page.html()

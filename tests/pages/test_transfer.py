@@ -56,7 +56,7 @@ class Page:
 
     @property
     def words(self):
-        parts = [*self.at.subheader, *self.at.markdown, *self.at.error]
+        parts = [*self.at.header, *self.at.markdown, *self.at.error]
         return "\n".join([*(str(one.value) for one in parts), *(one.proto.body for one in self.at.get("html"))])
 
     @property

@@ -41,7 +41,7 @@ def said(tab):
 
 
 def headings(tab):
-    return [one.value for one in tab.at.subheader]
+    return [one.value for one in tab.at.header]
 
 
 def test_every_question_is_on_the_sheet_with_a_drawing_of_where_to_look(new, store):

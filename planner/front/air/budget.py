@@ -91,7 +91,7 @@ def draw_answer(shown: Shown) -> None:
 def draw_corners(budget: AirBudget) -> None:
     """Draw how long each corner takes at each move, and what goes into it."""
     system, moves = state.system(), all_moves(budget)
-    st.subheader("Time at each corner", anchor=False)
+    st.header("Time at each corner", anchor=False)
     heads = "".join(f'<th scope="col">{html(f"{axle} {side}")}</th>' for axle in AXLES for side in SIDES)
     rows = "".join(
         f'<tr><th scope="row">{html(move.name)}</th>'
@@ -103,7 +103,7 @@ def draw_corners(budget: AirBudget) -> None:
         + "</tr>"
         for move in moves
     )
-    st.html(f'<table class="plate"><tr><th></th>{heads}</tr>{rows}</table>')
+    st.html(f'<table class="plate"><tr><td></td>{heads}</tr>{rows}</table>')
     widgets.soft(HOW)
     _draw_against_time(budget)
     with st.expander("Free air, move by move", key="air-moves"):
@@ -134,23 +134,23 @@ def _draw_against_time(budget: AirBudget) -> None:
 def draw_supply(budget: AirBudget) -> None:
     """Say what the compressor makes of it, what else takes air, and how much water there is."""
     system = state.system()
-    st.subheader("Compressor", anchor=False)
+    st.header("Compressor", anchor=False)
     for words in compressor_sentences(budget, system):
         st.markdown(plain(words))
     widgets.soft(CHECKS)
-    st.subheader("Other users of the tank", anchor=False)
+    st.header("Other users of the tank", anchor=False)
     for demand in budget.demands:
         st.markdown(plain(demand_words(demand, system)))
     if not budget.demands:
         widgets.soft(NO_DEMANDS)
-    st.subheader("Water", anchor=False)
+    st.header("Water", anchor=False)
     st.markdown(plain(next(iter(water_sentences(budget, system)))))
     widgets.hazard(STEEL)
 
 
 def draw_fields() -> None:
     """Draw where and how often the air is used."""
-    st.subheader("Where and how often", anchor=False)
+    st.header("Where and how often", anchor=False)
     _, wrong = read_use(texts_of(USE), state.system())
     for name in USE:
         draw_field(USE, name, wrong)

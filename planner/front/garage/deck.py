@@ -35,7 +35,7 @@ def draw_deck_table() -> None:
 def draw_slide() -> None:
     """Draw which way to slide an item for a wanted tongue ratio."""
     record, system = state.trailer(), state.system()
-    st.subheader("Slide to trim the tongue", anchor=False)
+    st.header("Slide to trim the tongue", anchor=False)
     item, ratio = st.columns(2, wrap=False)
     with item:
         names = [one.name for one in record.work.record.deck]

@@ -50,12 +50,12 @@ def draw_weighed() -> None:
 def draw_own() -> None:
     """Draw what the labels say, where it couples, bars, and what few need."""
     record = state.trailer()
-    st.subheader("Labels", anchor=False)
+    st.header("Labels", anchor=False)
     widgets.pair(record, "gvwr", "axle_rating")
     widgets.pair(record, "tyre_load_rating", "track")
     widgets.few(record, "axle_count", {str(n): str(n) for n in range(1, 5)})
     widgets.few(record, "tyres_per_side", {"1": "Single", "2": "Twin"})
-    st.subheader("Coupling", anchor=False)
+    st.header("Coupling", anchor=False)
     widgets.few(record, "coupling", {key: words.capitalize() for key, words in COUPLINGS.items()})
     widgets.pair(record, "coupling_height", "parked_height")
     widgets.text(record, "axle_distance")
@@ -66,7 +66,7 @@ def draw_own() -> None:
 def _bars() -> None:
     """Draw the restoration wanted from bars."""
     record = state.trailer()
-    st.subheader("Weight-distribution bars", anchor=False)
+    st.header("Weight-distribution bars", anchor=False)
     widgets.text(record, "bars")
     widgets.soft("0 % is without bars, 100 % brings the front axle back to its unhitched load: no more than that.")
     if record.work.record.bars or "bars" in record.work.typed:

@@ -74,7 +74,7 @@ def draw_check() -> None:
     """Draw all questions with what is still typical in each, and the way to each value."""
     record = state.truck()
     with st.container(key="question-check"):
-        st.subheader("Check your answers", anchor=False)
+        st.header("Check your answers", anchor=False)
         for question in questions(record.work.record):
             count = truck_questions.count_typical(question)
             mend = " ✗ to mend" if truck_questions.has_fault(question) else ""

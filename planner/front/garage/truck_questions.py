@@ -68,7 +68,7 @@ def draw_questions(setup: Setup | None, answer: Answer | None) -> None:
     st.html(f"<style>@media (max-width: 799px) {{ {hidden} {{ display: none !important; }} }}</style>")
     for question in asked:
         with st.container(key=f"question-{question.name}"):
-            st.subheader(question.heading, anchor=False)
+            st.header(question.heading, anchor=False)
             widgets.soft(question.where)
             if setup is not None and answer is not None:
                 draw_picture(draw_where(question.name, setup, answer, state.system(), dark=state.dark()))

@@ -137,13 +137,13 @@ def draw_findings(shown: Shown) -> None:
     """List the findings, worst first, and lead on where the truck does not stand as it says here."""
     navigation.draw_trim_button()
     if shown.plan.findings:
-        st.subheader("Findings", anchor=False)
+        st.header("Findings", anchor=False)
         findings.listed(_said(shown.plan))
 
 
 def draw_hitch_share(shown: Shown) -> None:
     """Draw pressure against the share of the tongue that is on the truck."""
-    st.subheader("From the jack to the truck", anchor=False)
+    st.header("From the jack to the truck", anchor=False)
     draw_picture(jack_curve(shown.plan, state.system(), dark=state.dark()))
     widgets.hazard("Stop halfway as often as you like, but nobody under the tongue or the truck while it comes down.")
 
@@ -151,7 +151,7 @@ def draw_hitch_share(shown: Shown) -> None:
 def draw_towed(shown: Shown) -> None:
     """Say how the trailer tows, which mount would level it, and how bars are set."""
     plan, system = shown.plan, state.system()
-    st.subheader("Behind the truck", anchor=False)
+    st.header("Behind the truck", anchor=False)
     for words in trailer_lines(plan, system):
         st.markdown(plain(words))
     if plan.bed_clearance is not None:
@@ -164,14 +164,14 @@ def draw_towed(shown: Shown) -> None:
 
 def draw_way_back() -> None:
     """Draw the way off the trailer."""
-    st.subheader("Unhitching, the same way back", anchor=False)
+    st.header("Unhitching, the same way back", anchor=False)
     widgets.hazard("Chock the trailer's wheels before you unhook anything. Nobody between truck and trailer.")
     st.html(f'<ol class="list">{"".join(f"<li>{html(step)}</li>" for step in UNHITCHING)}</ol>')
 
 
 def draw_fields() -> None:
     """Draw what is changed here: gap, lift to stow the jack, and what is hitched."""
-    st.subheader("Room to back under", anchor=False)
+    st.header("Room to back under", anchor=False)
     record = state.profile()
     hitch = record.work.profile.hitch
     if hitch is not None and not _goes_under_high(record.work):
@@ -188,7 +188,7 @@ def _goes_under_high(work: ProfileDraft) -> bool:
 def _stage(plan: HitchPlan, place: int, stage: Stage) -> None:
     """Draw one stage: what to set, what to do, what to watch, how it then stands, what has changed."""
     system, dark = state.system(), state.dark()
-    st.subheader(f"{place + 1} of {len(STAGES)}: {stage.name}", anchor=False)
+    st.header(f"{place + 1} of {len(STAGES)}: {stage.name}", anchor=False)
     st.markdown(plain(to_do(plan, stage)))
     draw_picture(stage_pressures(plan, stage, system, dark=dark))
     widgets.hazard(WATCH[stage.name])
@@ -223,7 +223,7 @@ def _bars(plan: HitchPlan) -> None:
     """Say what bars put back, and in which order they are set."""
     trailer = plan.setup.trailer
     assert trailer is not None  # a plan of hitching has one
-    st.subheader("Weight-distribution bars", anchor=False)
+    st.header("Weight-distribution bars", anchor=False)
     if not trailer.bars:
         st.markdown(plain(f"{trailer.name} has none set: bars 0 %. With bars, in this order:"))
     st.html(f'<ol class="list">{"".join(f"<li>{html(step)}</li>" for step in BARS)}</ol>')

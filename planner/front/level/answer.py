@@ -115,7 +115,7 @@ def draw_answer(shown: Shown) -> None:
 
 def draw_ratings(shown: Shown) -> None:
     """Draw what everything carries against its rating."""
-    st.subheader("Loads and ratings", anchor=False)
+    st.header("Loads and ratings", anchor=False)
     draw_picture(load_bars(shown.setup, shown.answer, state.system(), dark=state.dark()))
     fields.soft(LIMITS)
 

@@ -17,7 +17,7 @@ HINTS = {"y": "centred", "z": "typical"}  # what is meant where nothing is typed
 def draw_cargo_table() -> None:
     """Draw the cargo and the row to add."""
     work, system = state.work(), state.system()
-    st.subheader("Cargo on the truck", anchor=False)
+    st.header("Cargo on the truck", anchor=False)
     bed = work.bed_place
     items = {place: item for place, item in enumerate(work.profile.cargo) if place != bed}
     off = "is off the truck."

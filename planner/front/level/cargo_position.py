@@ -35,7 +35,7 @@ TIE_DOWN = "Moments alone say where; that it fits there and can be tied down is 
 
 def draw_cargo_position(shown: Shown) -> None:
     """Draw which way to move one item for even pressures, and the most trailer of its kind."""
-    st.subheader("What if", anchor=False)
+    st.header("What if", anchor=False)
     for part in (_move, _most):
         try:
             part(shown)

@@ -20,7 +20,7 @@ from planner.units.quantity import System
 def draw_first_three() -> None:
     """Draw trailer weight, tongue ratio and side bias, and the quick row of a load in the bed."""
     record, work, system = state.profile(), state.work(), state.system()
-    st.subheader("Load", anchor=False)
+    st.header("Load", anchor=False)
     if work.trailer is None:
         fields.soft("No trailer: the truck alone. Choose a trailer below to weigh one.")
     elif work.trailer.deck:
@@ -41,7 +41,7 @@ def draw_first_three() -> None:
 def draw_pickers() -> None:
     """Draw the choice of truck, trailer and hitch."""
     work = state.work()
-    st.subheader("Truck, trailer and hitch", anchor=False)
+    st.header("Truck, trailer and hitch", anchor=False)
     trucks, trailers = names_of(TRUCK), names_of(TRAILER)
     if len(trucks) > 1:
         fields.choice("truck", "Truck", list(trucks), lambda slug: trucks.get(slug, slug))

@@ -34,7 +34,7 @@ def draw_load_map(shown: Shown) -> None:
     """Draw where this load stands among others, the map, and the choice of its two inputs."""
     inputs = inputs_of(shown.setup)
     across, up = chosen_inputs(shown, inputs)
-    st.subheader("Which loads it levels", anchor=False)
+    st.header("Which loads it levels", anchor=False)
     system = state.system()
     with st.spinner("Levelling the loads of the map"):  # says so only where it takes a while
         found = _kept(shown.setup, axis_of(inputs[across], system), axis_of(inputs[up], system))

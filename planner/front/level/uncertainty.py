@@ -38,7 +38,7 @@ def draw_uncertainty(shown: Shown) -> None:
     """Draw how sure the answer is, the spreads with fields to change them, and what a little more of a thing does."""
     system = state.system()
     own = profile_form.own_spreads(shown.work, system)
-    st.subheader("How sure", anchor=False)
+    st.header("How sure", anchor=False)
     kept = tuple(sorted(own.items()))
     _band(_kept(shown.setup, kept))
     draw_next_measurement(shown.setup, kept)

@@ -37,12 +37,12 @@ def draw_model() -> None:
 def draw_checks() -> None:
     """Draw our figures beside those of each source."""
     sources = read_checks()
-    st.subheader(CHECKED, anchor=False)
+    st.header(CHECKED, anchor=False)
     fields.soft(count_words(sources))
     st.html("".join(source_html(one) for one in sources))
 
 
 def _draw_sections(names: Collection[str]) -> None:
     for name in names:
-        st.subheader(name, anchor=False)
+        st.header(name, anchor=False)
         st.markdown(read_sections()[name])

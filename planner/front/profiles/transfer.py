@@ -61,7 +61,7 @@ def _draw_export() -> None:
     """Draw what is taken away: one profile, everything, the table."""
     store, system = state.tab().store, state.system()
     names = find_called({entry.slug: entry.name for entry in store.entries(PROFILE) if is_slug(entry.slug)})
-    st.subheader("Take away", anchor=False)
+    st.header("Take away", anchor=False)
     with st.container(horizontal=True, vertical_alignment="bottom", key="take-all"):
         draw_download("Export everything", "profiles.zip", "application/zip", lambda: export.zip_of_all(store))
         if 0 < len(names) <= csv_export.AT_ONCE:
@@ -122,7 +122,7 @@ def _begin_table() -> None:
 
 def _draw_import() -> None:
     """Draw what is brought in: a zip, what it would change, and the buttons."""
-    st.subheader("Bring in", anchor=False)
+    st.header("Bring in", anchor=False)
     if state.tab().importing is not None:
         _under_way()
         return

@@ -77,11 +77,11 @@ def draw_findings(shown: Shown | None) -> None:
         f'<tr><th scope="row">{html(label.capitalize())}</th><td>{html(words)}</td></tr>'
         for label, words in carried_rows(shown.found, system)
     )
-    st.subheader("What it says is carried", anchor=False)
+    st.header("What it says is carried", anchor=False)
     st.html(f'<table class="plate">{rows}</table>')
     fields.soft("Within ± 19 times in 20.")
     if shown.found.findings:
-        st.subheader("Findings", anchor=False)
+        st.header("Findings", anchor=False)
         findings.listed([findings.Said(one.level, sentence(one, system)) for one in shown.found.findings])
 
 

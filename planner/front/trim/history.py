@@ -24,7 +24,7 @@ def draw_readings() -> None:
         history = reading_history(standing(work.profile, work.truck, work.towed))
     except (ValueError, ArithmeticError):  # which is said above
         return
-    st.subheader("Readings so far", anchor=False)
+    st.header("Readings so far", anchor=False)
     record = track_record(history)
     if trust := trust_words(record, system):
         fields.soft(f"Plan against tape: {trust}. {error_words(record, system)}")

@@ -19,7 +19,7 @@ HINTS: Final = {"us": ("20.1", "20.1, or 3/4 low"), "metric": ("510", "510, or 1
 def draw_reading(typed: TypedReading | None) -> None:
     """Ask for the four corners, and say how each height was taken where that is more than what was typed."""
     record, system = state.profile(), state.system()
-    st.subheader("What gauge and tape say", anchor=False)
+    st.header("What gauge and tape say", anchor=False)
     name = state.seed(record.name_widget(WAY, system), reading_form.way_of(record.work))
     st.segmented_control(
         "Tape held from",

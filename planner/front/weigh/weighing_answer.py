@@ -126,7 +126,7 @@ def _draw_use(found: Weighed) -> None:
         fields.soft("Name the truck and the trailer below, and what is told here can be written into their files.")
         return
     with st.container(key="use-this", border=True):
-        st.subheader("Use this", anchor=False)
+        st.header("Use this", anchor=False)
         for offer in offers:
             st.checkbox(plain(f"{offer.label}: {offer.words}"), key=state.seed(_tick(offer), offer.certain))
         st.button("Use this", key="use-slip", type="primary", on_click=_use, args=(found, offers))

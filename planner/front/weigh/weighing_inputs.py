@@ -32,7 +32,7 @@ WAY: Final = "weigh-way"
 
 def draw_inputs(truck: Truck | None) -> None:
     """Draw what was weighed, by the way chosen, then the scale, then truck and trailer."""
-    st.subheader("What the scale showed", anchor=False)
+    st.header("What the scale showed", anchor=False)
     way = _draw_ways(state.slip().work.record)
     widgets.soft(HOW[way])
     {SLIP: _draw_slips, PADS: _draw_pads, JACK: _draw_jack, BEAM: _draw_beam}[way]()
@@ -112,7 +112,7 @@ def _draw_beam() -> None:
 def _draw_scale() -> None:
     """Draw which scale it was, how finely it shows, and the day."""
     record = state.slip()
-    st.subheader("The scale", anchor=False)
+    st.header("The scale", anchor=False)
     widgets.pair(record, "resolution", "tolerance")
     widgets.soft("Its greatest error left out: that of a truck scale in use, one division for each 500 of them.")
     widgets.pair(record, "on", "scale")
@@ -120,7 +120,7 @@ def _draw_scale() -> None:
 
 def _draw_names(truck: Truck | None) -> None:
     """Draw the choice of truck, trailer and hitch."""
-    st.subheader("What stood on it", anchor=False)
+    st.header("What stood on it", anchor=False)
     widgets.soft("With them the truck's own lengths join the readings, and the numbers can be used.")
     _pick("truck", names_of(TRUCK))
     _pick("trailer", names_of(TRAILER))

@@ -25,7 +25,7 @@ def draw_save_panel(record: OpenRecord[Any], words: Words, draw_status: Callable
     """Draw the panel; `draw_status` says how the record differs from its file, and asks what is to be settled."""
     state.write_drafts()  # which may fail, and is told of below
     is_new = record.work.slug == NEW
-    st.subheader("Save", anchor=False)
+    st.header("Save", anchor=False)
     draw_status()
     with st.container(horizontal=True, gap="small"):
         if not is_new:
