@@ -26,13 +26,13 @@ RUN = """async only => {
 }"""
 
 
-def wrong_weight(window):
-    weight(window.page).fill("twelve")
-    expect(window.page.locator(".wrong").first).to_be_visible()
+def wrong_weight(page):
+    weight(page).fill("twelve")
+    expect(page.locator(".wrong").first).to_be_visible()
 
 
-def open_figures(window):
-    window.page.locator("details summary").first.click()
+def open_figures(page):
+    page.locator("details summary").first.click()
 
 
 STATES = {
@@ -69,7 +69,7 @@ def test_axe_finds_nothing(server, opened, axe, state):
     window = opened(server)
     page = window.go(server.url + address)
     if act:
-        act(window)
+        act(page)
         page = window.ready()
     page.evaluate(axe)
     faults = []
