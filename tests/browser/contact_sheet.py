@@ -29,7 +29,8 @@ def main() -> None:
         server = started(Path(shutil.copytree(demo_folder(), Path(place) / "profiles")), "--no-token")
         browser = playwright.chromium.launch(executable_path=browser_path, args=QUIET)
         try:
-            rows = "".join(_row(browser, server.url, name) for name in STATES)
+            contexts = [_opened(browser, width, dark) for width in WIDTHS for dark in (False, True)]
+            rows = "".join(_row(contexts, server.url, name) for name in STATES)
             sheet = browser.new_page(viewport={"width": 1000, "height": 800})
             sheet.set_content(f"<style>{STYLE}</style><table>{rows}</table>")
             sheet.screenshot(path=out, full_page=True)
@@ -47,32 +48,36 @@ img{display:block}
 """
 
 
-def _row(browser, url, name):
-    cells = [_picture(browser, url, name, width, dark) for width in WIDTHS for dark in (False, True)]
-    return f"<tr><th>{name}</th>{''.join(f'<td>{cell}</td>' for cell in cells)}</tr>"
-
-
-def _picture(browser, url, name, width, dark):
-    """Return a picture of a state as an element of HTML."""
-    address, act = STATES[name]
+def _opened(browser, width, dark):
+    """Return a browser's window; one for all states, so that it fetches the app once."""
     phone = width < 640
-    context = browser.new_context(
+    return browser.new_context(
         viewport={"width": width, "height": 844 if phone else 900},
         color_scheme="dark" if dark else "light",
         has_touch=phone,
         is_mobile=phone,
     )
+
+
+def _row(contexts, url, name):
+    return f"<tr><th>{name}</th>{''.join(f'<td>{_picture(context, url, name)}</td>' for context in contexts)}</tr>"
+
+
+def _picture(context, url, name):
+    """Return a picture of a state as an element of HTML."""
+    address, act = STATES[name]
     page = context.new_page()
     page.goto(url + address)
     _wait(page)
     if act:
         act(page)
         _wait(page)
+    width = page.viewport_size["width"]
     tall = page.evaluate("document.querySelector('[data-testid=stMainBlockContainer]').scrollHeight")
     page.set_viewport_size({"width": width, "height": min(max(tall, 844), TALLEST)})
     _wait(page)
     shot = b64encode(page.screenshot()).decode()
-    context.close()
+    page.close()
     return f'<img width="{width * SCALE:.0f}" src="data:image/png;base64,{shot}">'
 
 

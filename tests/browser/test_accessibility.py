@@ -40,7 +40,7 @@ STATES = {
     "alone": (f"/?profile={MILL}", None),
     "alone, stop": ("/?profile=slabs-on-friday", None),
     "level": ("/level?profile=slabs-on-friday", None),
-    "level, wrong": (f"/level?profile={MILL}", wrong_weight),
+    "level, wrong": ("/level?profile=mill-bed-empty", wrong_weight),
     "level, nothing": ("/level?profile=no-such-profile", None),
     "hitch": (f"/hitch?profile={MILL}", None),
     "weigh": ("/weigh", None),
