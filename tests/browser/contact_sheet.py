@@ -76,6 +76,7 @@ def _picture(context, url, name):
     tall = page.evaluate("document.querySelector('[data-testid=stMainBlockContainer]').scrollHeight")
     page.set_viewport_size({"width": width, "height": min(max(tall, 844), TALLEST)})
     _wait(page)
+    page.evaluate("document.querySelector('[data-testid=stMain]').scrollTo(0, 0)")
     shot = b64encode(page.screenshot()).decode()
     page.close()
     return f'<img width="{width * SCALE:.0f}" src="data:image/png;base64,{shot}">'
