@@ -1,0 +1,65 @@
+"""Fleets of invented trucks and trailers: those of the demo with other numbers, every way of plumbing among them."""
+
+import tomllib
+from pathlib import Path
+
+import numpy as np
+
+from planner.records import Trailer, Truck, read_record
+
+DEMO = Path(__file__).parents[2] / "profiles"
+YARDS = ("Mill Road", "North Ridge", "Quarry", "Creek", "Sawdust Lane", "Upper Lot", "Landing", "Kiln", "Old Barn")
+
+
+def some_trucks(count, seed=1, *, plumbing=("separate", "joined")):
+    """Return so many trucks like the demo's: weights, ratings and bags' lines by chance."""
+    rng, likes = np.random.default_rng(seed), _tables("trucks")
+    return [read_record(Truck, _truck(likes[n % len(likes)], n, rng, plumbing), "truck") for n in range(count)]
+
+
+def some_trailers(count, seed=2):
+    """Return so many trailers like the demo's: weights, tongue ratios, bars and lengths by chance."""
+    rng, likes = np.random.default_rng(seed), _tables("trailers")
+    return [read_record(Trailer, _trailer(likes[n % len(likes)], n, rng), "trailer") for n in range(count)]
+
+
+def _tables(kind):
+    return [tomllib.loads(path.read_text("utf-8")) for path in sorted((DEMO / kind).glob("*.toml"))]
+
+
+def _times(text, by):
+    """Return a quantity as it is written, so many times as much."""
+    number, unit = text.split(maxsplit=1)
+    return f"{float(number) * by} {unit}"
+
+
+def _truck(like, n, rng, plumbing):
+    """Return the table of a truck like another."""
+    table = {name: dict(value) if isinstance(value, dict) else value for name, value in like.items()}
+    table |= {"name": f"{YARDS[n % len(YARDS)]} truck {n + 1}", "gcwr": _times(like["gcwr"], rng.uniform(0.9, 1.1))}
+    table["gvwr"] = _times(like["gvwr"], rng.uniform(0.95, 1.0))
+    table["kerb"] |= {"left_share": rng.uniform(0.485, 0.515)}
+    table["kerb"]["rear_axle"] = _times(like["kerb"]["rear_axle"], rng.uniform(0.98, 1.1))
+    for name in ("front", "rear"):
+        table[name]["gawr"] = _times(like[name]["gawr"], rng.uniform(1.0, 1.15))
+        if "bag" in like[name]:
+            table[name]["plumbing"] = str(rng.choice(plumbing))
+    by = rng.uniform(0.8, 1.1)
+    table["hitches"] = [
+        hitch | {"trailer_rating": _times(hitch["trailer_rating"], by)} for hitch in like["hitches"]
+    ]
+    return table
+
+
+def _trailer(like, n, rng):
+    """Return the table of a trailer like another, loaded by chance."""
+    table = {name: value for name, value in like.items() if name not in ("deck", "underside")}
+    behind = like["coupling"] in ("ball", "pintle")
+    return table | {
+        "name": f"{YARDS[n * 5 % len(YARDS)]} trailer {n + 1}",
+        "gross_weight": _times(like["gvwr"], rng.uniform(0.3, 1.05)),
+        "tongue_ratio": rng.uniform(0.08, 0.16) if behind else rng.uniform(0.14, 0.26),
+        "axle_distance": _times(like["axle_distance"], rng.uniform(0.8, 1.2)),
+        "left_share": rng.uniform(0.48, 0.52),
+        "bars": float(rng.choice([0.0, rng.uniform(0.3, 1.0)])) if behind else 0.0,
+    }
