@@ -174,7 +174,7 @@ def judge_fleet(trucks: Sequence[Truck], trailers: Sequence[Trailer], *, heavies
     return fleet
 
 
-def judged(fleet: Fleet, *, heaviest: bool = True, run: Run = map) -> Iterator[int]:
+def judged(fleet: Fleet, *, heaviest: bool = True, pairs: int = PAIRS, run: Run = map) -> Iterator[int]:
     """Judge a fleet block by block; yield how many trucks are done, so that it can be watched and stopped.
 
     Parameters
@@ -182,10 +182,12 @@ def judged(fleet: Fleet, *, heaviest: bool = True, run: Run = map) -> Iterator[i
     fleet : Fleet
         Filled as it goes: what a stop leaves done is in it.
     heaviest : bool
+    pairs : int
+        In one block at most, but for one truck's own row.
     run : callable
         As `map`: gives the blocks of tasks in their order; where they are worked on is its own matter.
     """
-    kinds, each = trailers_by_coupling(fleet.trailers), max(1, PAIRS // max(len(fleet.trailers), 1))
+    kinds, each = trailers_by_coupling(fleet.trailers), max(1, pairs // max(len(fleet.trailers), 1))
     starts = range(fleet.done, len(fleet.trucks), each)
     tasks = [Task(first, fleet.trucks[first : first + each], kinds, heaviest) for first in starts]
     for block in run(judge_block, tasks):

@@ -5,8 +5,13 @@ from pathlib import Path
 
 import numpy as np
 
+from planner import level
+from planner.plans.fleet import NO_BARS, NO_HITCH
+from planner.plans.setup import rig_of
+from planner.plans.stops import find_stops, stopping
 from planner.records import Trailer, Truck, read_record
 
+CLOSE = 1.0  # [Pa] what the stops of a search leave between one case and the same among others
 DEMO = Path(__file__).parents[2] / "profiles"
 YARDS = ("Mill Road", "North Ridge", "Quarry", "Creek", "Sawdust Lane", "Upper Lot", "Landing", "Kiln", "Old Barn")
 
@@ -45,9 +50,7 @@ def _truck(like, n, rng, plumbing):
         if "bag" in like[name]:
             table[name]["plumbing"] = str(rng.choice(plumbing))
     by = rng.uniform(0.8, 1.1)
-    table["hitches"] = [
-        hitch | {"trailer_rating": _times(hitch["trailer_rating"], by)} for hitch in like["hitches"]
-    ]
+    table["hitches"] = [hitch | {"trailer_rating": _times(hitch["trailer_rating"], by)} for hitch in like["hitches"]]
     return table
 
 
@@ -63,3 +66,29 @@ def _trailer(like, n, rng):
         "left_share": rng.uniform(0.48, 0.52),
         "bars": float(rng.choice([0.0, rng.uniform(0.3, 1.0)])) if behind else 0.0,
     }
+
+
+def differences(fleet, truck, trailer):
+    """Return what of a pair differs from a `level` call of it alone, in words."""
+    one, other = fleet.trucks[truck], fleet.trailers[trailer]
+    stop, number = fleet.stop(truck, trailer), int(fleet.hitch[truck, trailer])
+    if number < 0:
+        hitches = [hitch for hitch in one.hitches if hitch.coupling == other.coupling]
+        bars = other.bars > 0 and hitches and all(hitch.x >= 0 for hitch in hitches)
+        right = {NO_HITCH: not hitches, NO_BARS: bars}[stop]
+        return [] if right else [f"{stop.code} is not so"]
+    answer = level(one, trailer=other, hitch=one.hitches[number].name)
+    codes, found = {finding.code for finding in stopping(answer.setup, answer.findings)}, []
+    alone = find_stops(answer.setup, rig_of(one), {"weight": np.array([other.weight])}, (1,))
+    first = alone.stops[alone.code[0] - 1] if alone.code[0] else None
+    if (stop and stop.code) != (first and first.code):
+        found.append(f"stopped by {stop}, alone by {first}")
+    if bool(fleet.takes[truck, trailer]) == bool(codes):
+        found.append(f"takes it: {fleet.takes[truck, trailer]}, alone {codes}")
+    if stop is not None and stop.kind == "label" and stop.code not in codes:
+        found.append(f"{stop.code} is not among {codes}")
+    pressure = np.nan_to_num(fleet.pressure[truck, trailer])
+    apart = np.abs(pressure - np.nan_to_num(answer.pressure)).max()
+    if apart > CLOSE:
+        found.append(f"pressures {apart:.0f} Pa apart")
+    return found
