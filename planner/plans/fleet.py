@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.physics.validation import Array, Flags
+from planner.plans.answer import CORNERS, frame
 from planner.plans.largest_trailer import OWN, PAST, find_last_good
 from planner.plans.ratings import TrailerLabels
 from planner.plans.setup import Setup, rig_of
@@ -114,6 +115,24 @@ class Fleet:
         """Return what stops a pair first or keeps it off its stance, None where nothing does."""
         code = int(self.code[truck, trailer])
         return self.stops[code - 1] if code else None
+
+    def to_frame(self) -> Any:
+        """Return a pandas DataFrame: a row for each pair that is judged, SI units, what stops it by its code."""
+        shape, rows = (self.done, len(self.trailers)), slice(self.done)
+        codes = np.array(["", *(stop.code for stop in self.stops)], object)
+        names = [np.array([one.name for one in some], object) for some in (self.trucks[: self.done], self.trailers)]
+        hitches = [[*(hitch.name for hitch in truck.hitches), ""] for truck in self.trucks[: self.done]]
+        columns: dict[str, Any] = {
+            "truck": np.repeat(names[0], shape[1]),
+            "trailer": np.tile(names[1], shape[0]),
+            "hitch": [own[n] for own, row in zip(hitches, self.hitch[rows].tolist(), strict=True) for n in row],
+            "takes": self.takes[rows].ravel(),
+            "level": self.levels[rows].ravel(),
+            "stopped_by": codes[self.code[rows]].ravel(),
+        }
+        pressure = self.pressure[rows].reshape(-1, len(CORNERS))
+        columns |= {f"pressure_{corner}": pressure[:, place] for place, corner in enumerate(CORNERS)}
+        return frame(columns | {"heaviest": self.heaviest[rows].ravel()}, None, "pair")
 
     def put(self, block: Block) -> None:
         """Keep what a block says; blocks come in the order of the trucks."""

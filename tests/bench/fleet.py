@@ -1,4 +1,4 @@
-"""How quickly every truck is judged with every trailer, in how much memory, and what of random pairs differs. One object.
+"""How quickly every truck is judged with every trailer, in how much memory, and what of random pairs differs: JSON.
 
 Run: python tests/bench/fleet.py [trucks, default 1000] [trailers, default 1000] [pairs checked, default 1000]
 

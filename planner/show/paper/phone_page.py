@@ -66,7 +66,7 @@ ul{list-style:none;margin:.6rem 0;padding:0}
 footer{border-top:1px solid var(--soft);margin-top:1rem;padding-top:.4rem}
 @media print{details:not([open]){display:none}}
 """
-_POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'"  # whatever a name holds, nothing is fetched or run
+POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'"  # whatever a name holds, nothing is fetched or run
 
 
 def pocket(cards: Sequence[Carried], left_out: Sequence[str] = ()) -> str:
@@ -112,14 +112,14 @@ def _head() -> Iterator[str]:
     """Everything before the first profile."""
     yield '<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
     yield '<meta name="viewport" content="width=device-width,initial-scale=1">'
-    yield f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">'
+    yield f'<meta http-equiv="Content-Security-Policy" content="{POLICY}">'
     yield "<title>Bag pressures</title>"
-    yield f"<style>{_STYLE.replace('LIGHT', _variables(LIGHT)).replace('DARK', _variables(DARK))}</style></head>"
+    yield f"<style>{_STYLE.replace('LIGHT', ink_variables(LIGHT)).replace('DARK', ink_variables(DARK))}</style></head>"
     yield f"<body>{_TRUCK}"
     yield '<header><h1>Bag pressures</h1><p class="soft">Tap a name; its numbers need no network.</p></header><main>'
 
 
-def _variables(ink: Ink) -> str:
+def ink_variables(ink: Ink) -> str:
     """Return the inks of a paper as the style sheet names them."""
     names = ("paper", "ink", "soft", "air", "ochre", "brick")
     return ";".join(f"--{name}:{getattr(ink, name)}" for name in names)
