@@ -26,6 +26,7 @@ from planner.records import Coupling, Hitch, Trailer, Truck
 NO_HITCH: Final = Stop("label", "no-such-hitch")  # the truck has none of the trailer's kind
 NO_BARS: Final = Stop("label", "bars-need-hitch-behind")  # bars, and no hitch of its kind behind the rear axle
 PAIRS: Final = 16_384  # judged in one block: long enough to be quick, short enough to be stopped, written, sent
+PARTS: Final = 20  # in which a fleet is judged at least, so that it is seen to go on
 HALF_KILOGRAM: Final = 0.5  # [kg] to which the heaviest trailer is known, never too heavy
 COARSE, NARROW = 17, 9  # weights on the first grid of the search for it, and on each that follows
 
@@ -206,8 +207,9 @@ def judged(fleet: Fleet, *, heaviest: bool = True, pairs: int = PAIRS, run: Run 
     run : callable
         As `map`: gives the blocks of tasks in their order; where they are worked on is its own matter.
     """
-    kinds, each = trailers_by_coupling(fleet.trailers), max(1, pairs // max(len(fleet.trailers), 1))
-    starts = range(fleet.done, len(fleet.trucks), each)
+    kinds, count = trailers_by_coupling(fleet.trailers), len(fleet.trucks)
+    each = max(1, min(pairs // max(len(fleet.trailers), 1), count // PARTS))
+    starts = range(fleet.done, count, each)
     tasks = [Task(first, fleet.trucks[first : first + each], kinds, heaviest) for first in starts]
     for block in run(judge_block, tasks):
         fleet.put(block)

@@ -1,15 +1,18 @@
 """Fleets of invented trucks and trailers: those of the demo with other numbers, every way of plumbing among them."""
 
 import tomllib
+from functools import partial
 from pathlib import Path
 
 import numpy as np
+import tomlkit
 
 from planner import level
 from planner.plans.fleet import NO_BARS, NO_HITCH
 from planner.plans.setup import rig_of
 from planner.plans.stops import find_stops, stopping
 from planner.records import Trailer, Truck, read_record
+from planner.store import slug
 
 CLOSE = 1.0  # [Pa] what the stops of a search leave between one case and the same among others
 DEMO = Path(__file__).parents[2] / "profiles"
@@ -26,6 +29,22 @@ def some_trailers(count, seed=2):
     """Return so many trailers like the demo's: weights, tongue ratios, bars and lengths by chance."""
     rng, likes = np.random.default_rng(seed), _tables("trailers")
     return [read_record(Trailer, _trailer(likes[n % len(likes)], n, rng), "trailer") for n in range(count)]
+
+
+def write_yard(folder, trucks, trailers):
+    """Write so many trucks and trailers into a folder of profiles, in place of those that are there."""
+    numbers = {
+        "trucks": (trucks, 1, partial(_truck, plumbing=("separate", "joined"))),
+        "trailers": (trailers, 2, _trailer),
+    }
+    for kind, (count, seed, made) in numbers.items():
+        rng, likes, home = np.random.default_rng(seed), _tables(kind), folder / kind
+        home.mkdir(parents=True, exist_ok=True)
+        for old in home.glob("*.toml"):
+            old.unlink()
+        for n in range(count):
+            table = made(likes[n % len(likes)], n, rng)
+            (home / f"{slug(table['name'])}.toml").write_text(tomlkit.dumps(table), "utf-8")
 
 
 def _tables(kind):
@@ -46,7 +65,7 @@ def _truck(like, n, rng, plumbing):
     table["kerb"] |= {"left_share": rng.uniform(0.485, 0.515)}
     table["kerb"]["rear_axle"] = _times(like["kerb"]["rear_axle"], rng.uniform(0.98, 1.1))
     for name in ("front", "rear"):
-        table[name]["gawr"] = _times(like[name]["gawr"], rng.uniform(1.0, 1.15))
+        table[name]["gawr"] = _times(like[name]["gawr"], rng.uniform(0.94, 1.0))
         if "bag" in like[name]:
             table[name]["plumbing"] = str(rng.choice(plumbing))
     by = rng.uniform(0.8, 1.1)

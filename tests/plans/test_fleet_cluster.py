@@ -33,7 +33,7 @@ def same(one, other):
 def test_two_workers_and_one_that_is_killed_say_the_same_as_one_machine(cluster):
     trucks, trailers = some_trucks(6), some_trailers(6)
     here, there = judge_fleet(trucks, trailers), Fleet(tuple(trucks), tuple(trailers))
-    work = judged_on(cluster.scheduler_address, there, pairs=6)  # a truck a block
+    work = judged_on(cluster.scheduler_address, there)  # a truck a block
     assert next(work) == 1
     os.kill(next(iter(cluster.workers.values())).pid, signal.SIGKILL)
     assert list(work) == list(range(2, 7))

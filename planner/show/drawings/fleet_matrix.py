@@ -10,6 +10,12 @@ from planner.show.drawings.palette import MARKS, Ink, ink_for
 from planner.show.drawings.svg import MARGIN, SMALL, WIDTH, Drawing, clean, document, line, shape, shorten, tag, text
 
 Look = Literal["level", "stays", "stopped", "none"]
+SAID: Final[dict[Look, str]] = {
+    "level": "takes it, stands level",
+    "stays": "takes it, not level",
+    "stopped": "stopped",
+    "none": "cannot",
+}
 SIGNS: Final[dict[Look, str]] = {"level": "✓", "stays": "(✓)", "stopped": MARKS["stop"], "none": "–"}
 WORDS: Final[dict[Look, str]] = {
     "level": "takes it and stands level",
@@ -22,7 +28,6 @@ MOST_COLUMNS: Final = 12
 LETTERS: Final = "ABCDEFGHIJKL"
 NAMES: Final = 150.0  # room for a truck's name
 ROW, COLUMN = 26.0, 40.0  # of a field, at most
-PATTERN: Final = "stays"
 
 
 def look_of(fleet: Fleet, truck: int, trailer: int) -> Look:
@@ -73,7 +78,7 @@ def _field(look: Look, x: float, y: float, width: float, ink: Ink) -> Iterator[s
     middle, centre = x + width / 2, y + ROW / 2
     if look in ("level", "stays"):
         tick = [(middle - 6, centre), (middle - 2, centre + 5), (middle + 6, centre - 5)]
-        yield shape(tick, ink.air, closed=False, dash="2 2" if look == "stays" else None)
+        yield shape(tick, ink.air, closed=False)
     elif look == "stopped":
         yield tag("rect", x=middle - 4.5, y=centre - 4.5, width=9.0, height=9.0, fill=ink.brick)
     else:

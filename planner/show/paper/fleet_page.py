@@ -8,13 +8,13 @@ from typing import Final
 
 from planner.errors import Refusal
 from planner.plans.fleet import Fleet
-from planner.show.drawings.fleet_matrix import SIGNS, WORDS, look_of
+from planner.show.drawings.fleet_matrix import SAID, SIGNS, WORDS, look_of
 from planner.show.drawings.palette import DARK, LIGHT
 from planner.show.drawings.svg import clean
 from planner.show.paper.phone_page import POLICY, ink_variables
-from planner.show.text.fleet import BARE, Pair, by_most_taken, fleet_line, trucks_for
+from planner.show.text.fleet import BARE, Pair, by_most_taken, fleet_line, pair_sentences, trucks_for
 from planner.show.text.numbers import say
-from planner.units.quantity import System, display
+from planner.units.quantity import System
 
 MOST_PAIRS: Final = 20_000  # some 8 MB; a browser lays out no more in one go
 _STYLE: Final = """
@@ -32,6 +32,10 @@ thead th{position:sticky;top:0;background:var(--paper);z-index:1;min-width:4.5re
 .matrix th[scope=row]{position:sticky;left:0;background:var(--paper);max-width:11rem}
 .matrix td{text-align:center}
 .level,.stays{color:var(--air);font-weight:650}.stopped{color:var(--brick)}.none{color:var(--soft)}
+ul{list-style:none;margin:0;padding:0;display:grid;gap:.6rem 2rem;
+grid-template-columns:repeat(auto-fill,minmax(20rem,1fr))}
+li{color:var(--ink);font-weight:400;margin-bottom:.5rem}
+li b{color:var(--ink)}li.stopped b{color:var(--brick)}
 details{border-top:1px solid var(--soft)}
 summary{cursor:pointer;padding:.7rem .2rem;font-weight:650}
 summary small{font-weight:400;color:var(--soft)}
@@ -84,27 +88,20 @@ def _matrix(fleet: Fleet) -> Iterator[str]:
 
 def _lists(fleet: Fleet, system: System) -> Iterator[str]:
     """Yield the trucks of each trailer."""
-    unit = display(0.0, "pressure", system)[1]
     yield "<h2>Who takes this trailer</h2>"
     for n, trailer in enumerate(fleet.trailers):
         pairs = trucks_for(fleet, n, system)
         count = sum(one.takes for one in pairs)
         words = f"{say(trailer.weight, 'weight', system)}, {count} of {len(pairs)} trucks"
         yield f"<details><summary>{_name(trailer.name)} <small>{escape(words)}</small></summary>"
-        heads = ("", "Truck", f"Front left, right, {unit}", f"Rear left, right, {unit}", "Heaviest of its kind", "")
-        cells = "".join(f'<th scope="col">{escape(head)}</th>' for head in heads)
-        yield f'<div class="wide"><table><thead><tr>{cells}</tr></thead><tbody>'
-        yield from (_row(fleet, one) for one in pairs)
-        yield "</tbody></table></div></details>"
+        yield f"<ul>{''.join(_line(fleet, one, system) for one in pairs)}</ul></details>"
 
 
-def _row(fleet: Fleet, one: Pair) -> str:
+def _line(fleet: Fleet, one: Pair, system: System) -> str:
+    """Return a truck's line: whether it takes the trailer, and what there is to say of it."""
     look = look_of(fleet, one.truck, one.trailer)
-    front, rear = (", ".join(one.pressures[at : at + 2]) if one.takes else "" for at in (0, 2))
-    cells = (front, rear, one.heaviest, one.told)
-    told = "".join(f"<td>{escape(words)}</td>" for words in cells)
-    sign = f'<td class="{look}" title="{WORDS[look]}">{SIGNS[look]}</td>'
-    return f'<tr>{sign}<th scope="row">{_name(fleet.trucks[one.truck].name)}</th>{told}</tr>'
+    name = f"<b>{SIGNS[look]} {_name(fleet.trucks[one.truck].name)}</b>"
+    return f'<li class="{look}">{name} {SAID[look]}<br><span>{escape(pair_sentences(one, system))}</span></li>'
 
 
 def _name(name: str) -> str:

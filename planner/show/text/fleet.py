@@ -29,7 +29,7 @@ KINDS: Final[dict[Coupling, str]] = {
 }
 BARE: Final = (
     "Each truck as weighed, nothing loaded, level wanted; pressures before they are rounded to a gauge. "
-    "Labels and makers' manuals govern."
+    "Air raises no rating: labels and makers' manuals govern."
 )
 
 
@@ -76,6 +76,25 @@ def pair_words(stop: Stop, coupling: Coupling) -> str:
     if stop == NO_BARS:
         return f"the trailer has weight-distribution bars, and the truck no {KINDS[coupling]} behind its rear axle"
     return stop_words(stop)
+
+
+def pair_sentences(one: Pair, system: System) -> str:
+    """Return what a truck's line says: pressures where it takes the trailer, why not, and the most it takes."""
+    said = [f"{one.told}."] if one.told else []
+    if one.takes:
+        front, rear = (_both(sides, system) for sides in (one.pressures[:2], one.pressures[2:]))
+        said.insert(0, f"Front {front}, rear {rear}.")
+    if one.heaviest:
+        said.append(f"The most of this kind: {one.heaviest}.")
+    return " ".join(words[:1].upper() + words[1:] for words in said)
+
+
+def _both(sides: tuple[str, ...], system: System) -> str:
+    """Return the two pressures of an axle: "36 left, 34 right psi", "30 psi", "steel"."""
+    unit, (left, right) = display(0.0, "pressure", system)[1], sides
+    if left == right:
+        return left if left == NO_BAG else f"{left} {unit}"
+    return f"{left} left, {right} right {unit}"
 
 
 def trucks_for(fleet: Fleet, trailer: int, system: System) -> list[Pair]:
