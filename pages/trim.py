@@ -4,7 +4,7 @@ import streamlit as st
 
 from planner.front.session import state
 from planner.front.shell import page_header
-from planner.front.trim import answer, inputs
+from planner.front.trim import answer, history, inputs, leak_test
 
 state.open_any()
 if state.profile().draft is None:
@@ -20,3 +20,8 @@ else:
             answer.draw_accept(shown)
         with st.container(key="ratings"):
             answer.draw_findings(shown)
+    with st.container(key="deeper"):
+        with st.container(key="map"):
+            history.draw_readings()
+        with st.container(key="certain"):
+            leak_test.draw_leak_test()

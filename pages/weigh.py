@@ -4,7 +4,7 @@ import streamlit as st
 
 from planner.front.session import state
 from planner.front.shell import navigation
-from planner.front.weigh import slip_choice, weighing_answer, weighing_inputs, weighing_saving
+from planner.front.weigh import bag_scale, slip_choice, weighing_answer, weighing_inputs, weighing_saving
 
 mine = slip_choice.open_asked()
 with st.container(key="weigh-head"):  # in one piece, as what is above every page
@@ -22,3 +22,4 @@ else:
         with st.container(key="inputs"):
             weighing_inputs.draw_inputs(found.truck)
             weighing_saving.draw_saving(state.slip())
+    bag_scale.draw_bag_scale()

@@ -43,21 +43,29 @@ json_option = click.option("--json", "as_json", is_flag=True, help="Print one ob
 @click.option("--port", type=click.IntRange(1, 65535), help="Port of the app; else the first free from 8501.")
 @click.option("--no-browser", is_flag=True, help="Print the address and open nothing.")
 @click.option("--no-token", is_flag=True, help="Let in every user and program of this machine, not only the address.")
+@click.option("--share", is_flag=True, help="Let in phones on your own network, each by a link that opens once.")
 @click.version_option(package_name="trailer-setup-planner", prog_name="planner")
 @click.pass_context
 def planner(
-    context: click.Context, folder: Path | None, system: System, port: int | None, no_browser: bool, no_token: bool
+    context: click.Context,
+    folder: Path | None,
+    system: System,
+    port: int | None,
+    no_browser: bool,
+    no_token: bool,
+    share: bool,
 ) -> None:
     """Bag pressures that level your truck under its trailer, and what everything then carries.
 
-    Without a command it opens the app in the browser, on this machine only.
+    Without a command it opens the app in the browser, on this machine only unless you share it.
     """
     context.obj = {"folder": folder, "system": system}
     if context.invoked_subcommand is None:
         from planner.front.shell.launch import start
         from planner.store.folder import find_folder
 
-        start(find_folder(folder), port=port, browser=not no_browser, system=system, token=not no_token)
+        options = {"browser": not no_browser, "token": not no_token, "share": share}
+        start(find_folder(folder), port=port, system=system, **options)
 
 
 def shared(command: Command) -> Command:
@@ -145,17 +153,18 @@ def air(context: click.Context, folder: Path | None, system: System, profile: st
     """Print what PROFILE's moves take from the air tank, how long they take, and the water it collects."""
     from planner.plans.air_budget import Use, air_budget
     from planner.plans.setup import Setup
+    from planner.plans.typical_air import with_typical_air
 
     said = {name: _of_the_air(f"--{name}", given[name]) for name in ("altitude", "temperature") if given[name]}
     store, system = find_store(context, folder, system)
     outfit = find_outfit(store, profile)
     use = Use(humidity=given["humidity"], cycles=given["cycles"], **said)
     change = _change_over(find_outfit(store, given["before"]), outfit) if given["before"] else None
-    budget = air_budget(Setup.of(outfit.profile, outfit.truck, outfit.trailer), use, change)
+    budget = air_budget(Setup.of(outfit.profile, with_typical_air(outfit.truck), outfit.trailer), use, change)
     if as_json:
         from planner.show.text.air import air_object
 
-        print_object(air_object(outfit.slug, budget, system))
+        print_object(air_object(budget, system))
     else:
         from planner.show.text.air import air_lines
 
@@ -331,11 +340,17 @@ def _pdf(cards: list[Carried], system: System, paper: PaperSize | None, sheet: b
 @json_option
 @shared
 def weigh(context: click.Context, folder: Path | None, system: System, file: Path, as_json: bool) -> None:
-    """Print what the scale slips in FILE tell: tongue load two ways, ratio, restoration, bias, each with its band."""
+    """Print what the scale slips in FILE tell: tongue load two ways, ratio, restoration, bias, each with its band.
+
+    A FILE with profile and a table after, and before if it was read, has gauges and tapes: the bags are the scale.
+    """
+    from planner.cli_measure import print_bag_weighing
     from planner.plans.weighing import weigh as weigh_slip
     from planner.store.slip_files import read_slip_path
 
     store, system = find_store(context, folder, system)
+    if print_bag_weighing(store, file, system, as_json=as_json):
+        sys.exit(FINE)
     found = weigh_slip(*read_slip_path(store, file))
     if as_json:
         from planner.show.text.weighing import weighing_object

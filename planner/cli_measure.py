@@ -54,8 +54,8 @@ def drift(
     FILE (TOML) has the tables before and after, each with at, temperature, the corners' pressures, and altitude if the
     truck was moved.
     """
-    from planner.plans.air_history import air_history, find_thirsty_corner
     from planner.plans.drift import find_drift
+    from planner.plans.reading_history import find_thirsty_corner, reading_history
     from planner.plans.saved_state import standing
     from planner.plans.setup import Setup
     from planner.records.leak_test import LeakTest
@@ -75,10 +75,37 @@ def drift(
         from planner.show.text.drift import drift_lines
 
         stands = standing(outfit.profile, outfit.truck, outfit.trailer)
-        thirsty = find_thirsty_corner(air_history(stands)) if outfit.profile.readings else None
+        thirsty = find_thirsty_corner(reading_history(stands)) if outfit.profile.readings else None
         for line in drift_lines(outfit.profile.name, setup, found, system, thirsty):
             say_line(line)
     sys.exit(STOPPED if any(finding.level == "stop" for finding in found.findings) else FINE)
+
+
+def print_bag_weighing(store: Store, file: Path, system: System, *, as_json: bool) -> bool:
+    """Print what the bags say of the readings in a file; False, and nothing printed, for a file that is of slips."""
+    table = _table_in(file)
+    if "after" not in table:
+        return False
+    from planner.plans.bag_scale import bags_as_scale
+    from planner.plans.setup import Setup
+    from planner.records.bag_weighing import BagWeighing
+
+    weighed = _record_in(file, BagWeighing)
+    outfit = find_outfit(store, weighed.profile)
+    setup = Setup.of(outfit.profile, outfit.truck, outfit.trailer)
+    with _named_file(file):
+        hooked = weighed.hooked and setup.hitch is not None and setup.trailer is not None
+        found = bags_as_scale(setup, weighed.after, weighed.before, hooked=hooked)
+    if as_json:
+        from planner.show.text.bag_scale import bag_scale_object
+
+        print_object(bag_scale_object(found, system))
+    else:
+        from planner.show.text.bag_scale import bag_scale_lines
+
+        for line in bag_scale_lines(outfit.profile.name, setup, found, system):
+            say_line(line)
+    return True
 
 
 def _record_in(file: Path, kind: type[AnyRecord]) -> AnyRecord:
@@ -91,8 +118,11 @@ def _record_in(file: Path, kind: type[AnyRecord]) -> AnyRecord:
 def _table_in(file: Path) -> dict[str, Any]:
     """Return what a file of measurements says."""
     from planner.errors import StoreError
+    from planner.store.os_errors import shown_name
     from planner.store.reading import read_document
 
+    if "\0" in str(file):
+        raise StoreError(shown_name(str(file)), "is no path", "check it")
     try:
         return read_document(file, str(file)).data
     except FileNotFoundError as exc:

@@ -12,7 +12,6 @@ What a kind of record has of its own is in its `Form`.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, Final, Generic, Self, TypeVar
@@ -30,6 +29,7 @@ from planner.forms.fields import (
     is_place,
     models_in,
     path_of,
+    path_without,
     row_fields,
 )
 from planner.records import BadInput, Problem, Record, problems_of
@@ -201,6 +201,10 @@ class Form(Generic[D]):
         """Return the path of the field of the record that a key is about."""
         return path_of(key)
 
+    def guessed(self, record: Any) -> tuple[str, ...]:
+        """Return the paths of fields that hold typical values."""
+        return tuple(getattr(record, "typical", ()))
+
     def change(self, record: Any, values: Mapping[str, Value]) -> Any:
         """Return a record with some fields changed together; ValidationError if they cannot stand."""
         return change_record(record, values)
@@ -366,7 +370,7 @@ def field_of(draft: Draft[Any], key: str) -> Field:
 
 def is_typical(draft: Draft[Any], key: str) -> bool:
     """Tell whether a field still holds a typical value."""
-    return draft.form.path_of(key) in getattr(draft.record, "typical", ())
+    return draft.form.path_of(key) in draft.form.guessed(draft.record)
 
 
 def step_field(draft: D, key: str, up: bool, system: System) -> D:
@@ -438,20 +442,12 @@ def without_row(draft: D, rows: str, place: int, system: System) -> D:
     left = tuple(item for n, item in enumerate(getattr(draft.record, rows)) if n != place)
     changes: dict[str, Any] = {rows: left}
     if guessed := getattr(draft.record, "typical", ()):
-        changes["typical"] = tuple(path for one in guessed if (path := _path_without(one, rows, place)))
+        changes["typical"] = tuple(path for one in guessed if (path := path_without(one, rows, place)))
     try:
         record = draft.record.replaced(**changes)
     except ValidationError as exc:
         raise draft.form.refusal(exc) from exc
     return _settle(replace(draft, record=record, typed=typed), system)
-
-
-def _path_without(path: str, rows: str, place: int) -> str:
-    """Return a path once one thing of a list is gone; empty if it was in that thing."""
-    found = re.fullmatch(rf"{re.escape(rows)}\[(\d+)\](.*)", path)
-    if found is None or int(found[1]) < place:
-        return path
-    return "" if int(found[1]) == place else f"{rows}[{int(found[1]) - 1}]{found[2]}"
 
 
 def _with_item(record: R, rows: str, item: Record) -> R:

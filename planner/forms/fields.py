@@ -218,6 +218,14 @@ def path_of(key: str) -> str:
     return dotted(tuple(int(part) if part.isdigit() else part for part in key.split(".")))
 
 
+def path_without(path: str, rows: str, place: int) -> str:
+    """Return a path once one thing of a list is gone; empty if it was in that thing."""
+    found = re.fullmatch(rf"{re.escape(rows)}\[(\d+)\](.*)", path)
+    if found is None or int(found[1]) < place:
+        return path
+    return "" if int(found[1]) == place else f"{rows}[{int(found[1]) - 1}]{found[2]}"
+
+
 def _kind_of(annotation: Any, dimension: Dimension | None) -> FieldKind | None:
     """Return what is typed into a field of a type; None for a list, a table or a record."""
     if get_origin(annotation) in (tuple, dict) or nested(annotation)[0] is not None:

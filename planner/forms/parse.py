@@ -9,6 +9,7 @@ import re
 from typing import Final
 
 from planner.plans.uncertainty.spreads import TYPICAL, SpreadKind
+from planner.records.fields import air_temperature, altitude
 from planner.units.quantity import Dimension, Quantity, Refusal, System, display, entry_unit, quantity, shown
 from planner.units.written_numbers import read_written, system_of_quantity
 
@@ -68,6 +69,17 @@ def value_text(value: Quantity | float | str | None, system: System) -> str:
     if isinstance(value, Quantity):
         return field_text(value, system)
     return share_text(value) if isinstance(value, float) else str(value)
+
+
+def read_temperature(text: str, system: System) -> Quantity:
+    """Return a temperature of the air; Refusal if it cannot be read, or no truck meets it."""
+    return air_temperature(read_quantity(text, "temperature", system))
+
+
+def read_altitude(text: str, system: System) -> Quantity:
+    """Return an altitude above sea level, a bare number in feet or metres; Refusal if no road reaches it."""
+    unit = (" m" if system == "metric" else " ft") if is_bare(text) else ""
+    return altitude(read_quantity(text + unit, "length", system))
 
 
 def read_share(text: str) -> float:

@@ -2,8 +2,8 @@
 
 "weight" and "tongue" are numbers of its trailer to try, "left" moves the quick row's load with it, "bed.weight" and
 "bed.x" are that row, "aboard.driver" is who or what is at a place of the truck. Kept as typed are what is asked when
-saving, the front axle on a scale, a reading to trim by, how far an input may be off, the cargo asked about and the
-inputs of the map.
+saving, the front axle on a scale, a reading to trim by, a leak test, the bags as a scale, how far an input may be off,
+the cargo asked about and the inputs of the map.
 """
 
 from __future__ import annotations
@@ -13,8 +13,10 @@ from contextlib import suppress
 from dataclasses import replace
 from typing import Any, Final
 
+from planner.forms.bag_scale_form import BAGS, bags_field, check_bags, keep_bags
 from planner.forms.draft import NAME, NEW, SAVING, Draft, Form, fault_of, open_draft, without_row
 from planner.forms.fields import Field, Value, find_field
+from planner.forms.leak_form import LEAK, check_leak, keep_leak, leak_field
 from planner.forms.parse import read_quantity, read_share, read_spread, share_text
 from planner.forms.profile_draft import BED, ProfileDraft, WhatIf
 from planner.forms.reading_form import TRIM, check_number, keep_number, reading_field
@@ -57,7 +59,7 @@ _OWN: Final = {  # fields that are put otherwise than into the profile's field o
 class ProfileForm(Form[ProfileDraft]):
     """The form of a profile."""
 
-    free = (f"{SAVING}.", f"{WEIGHED}.", f"{SPREAD}.", WHATIF_ITEM, f"{MAP}.", f"{TRIM}.")
+    free = (f"{SAVING}.", f"{WEIGHED}.", f"{SPREAD}.", WHATIF_ITEM, f"{MAP}.", f"{TRIM}.", f"{LEAK}.", f"{BAGS}.")
     chosen: Mapping[str, str] = {WHATIF_ITEM: "cargo"}
     also = (Trailer,)
     stored = ("profile", "what_if")
@@ -112,6 +114,10 @@ class ProfileForm(Form[ProfileDraft]):
             return find_field(Cargo, "at")
         if key.startswith(f"{TRIM}."):
             return reading_field(key)
+        if key.startswith(f"{LEAK}."):
+            return leak_field(key)
+        if key.startswith(f"{BAGS}."):
+            return bags_field(key)
         return find_field(Cargo, "weight") if key.startswith(f"{WEIGHED}.") else _OWN.get(key)
 
     def value(self, draft: ProfileDraft, key: str) -> Value:
@@ -161,12 +167,20 @@ class ProfileForm(Form[ProfileDraft]):
             read_spread(rest, text, system)
         if head == TRIM:
             check_number(key, text, system)
+        if head == LEAK:
+            check_leak(key, text, system)
+        if head == BAGS:
+            check_bags(key, text, system)
 
     def keep_free(self, key: str, text: str, system: System) -> str:
         """Return a weighing or a spread with the unit it was typed in, so that a switch of units leaves it."""
         head, _, rest = key.partition(".")
         if head == TRIM:
             return keep_number(key, text, system)
+        if head == LEAK:
+            return keep_leak(key, text, system)
+        if head == BAGS:
+            return keep_bags(key, text, system)
         try:
             if head == SPREAD and rest in TYPICAL:
                 spread = read_spread(rest, text, system)

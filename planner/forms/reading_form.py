@@ -86,8 +86,16 @@ def check_number(key: str, text: str, system: System) -> None:
             raise Refusal(f"must be one of {', '.join(WAYS)}", text, "choose one")
     elif key.endswith(f".{HEIGHT}"):
         read_height(text, system)
-    elif (pressure := read_quantity(text, "pressure", system)) < 0:
+    else:
+        read_gauge(text, system)
+
+
+def read_gauge(text: str, system: System) -> Quantity:
+    """Return what a gauge shows as typed; Refusal if it cannot be read, or is under nought."""
+    pressure = read_quantity(text, "pressure", system)
+    if pressure < 0:
         raise Refusal("must be a gauge pressure >= 0", pressure.text, "check the number and its unit")
+    return pressure
 
 
 def keep_number(key: str, text: str, system: System) -> str:
@@ -133,10 +141,7 @@ def asks_pressure(work: ProfileDraft, corner: str) -> bool:
 
 def _pressure(work: ProfileDraft, corner: str, system: System) -> Quantity:
     """Return one pressure that is typed; Refusal if it does not read."""
-    key = reading_key(corner, PRESSURE)
-    text = work.typed.get(key, "")
-    check_number(key, text, system)
-    return read_quantity(text, "pressure", system)
+    return read_gauge(work.typed.get(reading_key(corner, PRESSURE), ""), system)
 
 
 def without_reading(work: ProfileDraft) -> ProfileDraft:

@@ -1,7 +1,5 @@
 """The form of a scale slip, and what its numbers may become: fields of the trailer and the truck that were weighed."""
 
-# of what a form may be asked, it looks at what it needs
-
 # ruff: noqa: ARG002  # of what a form may be asked, it looks at what it needs
 
 from __future__ import annotations
@@ -16,6 +14,7 @@ from pydantic import ValidationError
 from planner.errors import BadInput, Refusal
 from planner.forms.draft import Draft, Form
 from planner.forms.fields import Field, Value, change_record, find_place
+from planner.forms.trailer_form import weighed_trailer
 from planner.plans.scale_readings import Told
 from planner.plans.weighing import Weighed
 from planner.records import Slip, Trailer, Truck, Weighing, problems_of, read_record
@@ -29,6 +28,7 @@ NEW_NAME: Final = "New slip"
 ON: Final = "on"
 PARTS: Final = ("alone", "hitched", "hitched_with_bars", "trailer_alone", "lever")
 SHARE_DECIMALS: Final = 4
+DECK: Final = "deck"  # the offer that takes the place of a deck plan
 FINEST: Final = 20.0  # parts of a scale's division to which a weight is written
 
 
@@ -81,6 +81,7 @@ class Offer:
     kind : of the file that it goes into
     values, spreads : by key, what the fields become, and one standard deviation of each
     former : by key, what stands there now, as text
+    certain : whether it is ticked to begin with
     """
 
     name: str
@@ -89,6 +90,7 @@ class Offer:
     values: Mapping[str, Quantity | float]
     spreads: Mapping[str, Quantity | float]
     former: Mapping[str, str]
+    certain: bool = True
 
     @property
     def words(self) -> str:
@@ -149,6 +151,8 @@ def _with_offers(record: Described, offers: list[Offer], slip: Slip, today: date
     former = tuple(one.former[key] for one in offers for key in one.values)
     spread = {**record.spread, **{key: value for one in offers for key, value in one.spreads.items()}}
     new = Weighing(on=slip.on or today, source=slip.source, fields=tuple(values), former=former)
+    if isinstance(record, Trailer) and any(one.name == DECK for one in offers):
+        record = weighed_trailer(record)
     try:
         changed = change_record(record, values)
         return changed.replaced(spread=spread, weighings=(*record.weighings, new))
@@ -157,12 +161,24 @@ def _with_offers(record: Described, offers: list[Offer], slip: Slip, today: date
 
 
 def _trailer_offers(found: Weighed) -> Iterator[Offer]:
-    """Yield what goes into the trailer's file. One that is given by deck items keeps them: they say what it weighs."""
+    """Yield what goes into the trailer's file.
+
+    One that is given by deck items keeps them unless its owner wants weight and ratio, both told, in their place.
+    """
     trailer = found.trailer
     if trailer is None or found.slip.trailer is None:
         return
     told = found.told
-    if not trailer.deck:
+    if trailer.deck:
+        if "gross" in told and "tongue_ratio" in told:
+            weighed = weighed_trailer(trailer)
+            yield _joined_offer(
+                DECK,
+                f"Weight and ratio in place of its deck plan of {len(trailer.deck)}",
+                _weight_offer("gross", "", TRAILER, weighed, {"gross_weight": told["gross"]}, found),
+                _share_offer("ratio", "", TRAILER, weighed, "tongue_ratio", told["tongue_ratio"]),
+            )
+    else:
         if "gross" in told:
             yield _weight_offer(
                 "gross", "Trailer's gross weight", TRAILER, trailer, {"gross_weight": told["gross"]}, found
@@ -172,7 +188,17 @@ def _trailer_offers(found: Weighed) -> Iterator[Offer]:
         if "trailer_left" in told:
             yield _share_offer("left", "Left share of its weight", TRAILER, trailer, "left_share", told["trailer_left"])
     if "restoration" in told:
-        yield _share_offer("bars", "What bars put back", TRAILER, trailer, "bars", told["restoration"])
+        bars = _share_offer("bars", "What bars put back", TRAILER, trailer, "bars", told["restoration"])
+        yield replace(bars, certain=False)
+
+
+def _joined_offer(name: str, label: str, *parts: Offer) -> Offer:
+    """Return several offers as one, which is for its owner to tick."""
+    values, spreads, former = (
+        {key: one for part in parts for key, one in getattr(part, what).items()}
+        for what in ("values", "spreads", "former")
+    )
+    return Offer(name, label, parts[0].kind, values, spreads, former, certain=False)
 
 
 def _truck_offers(found: Weighed) -> Iterator[Offer]:

@@ -103,14 +103,18 @@ def to_deck(draft: TrailerDraft) -> TrailerDraft:
 def to_weighed(draft: TrailerDraft) -> TrailerDraft:
     """Return the trailer given by weight and ratio: those its deck adds up to."""
     trailer = draft.record
-    record = trailer.replaced(
+    aside = {"deck": [item.as_file() for item in trailer.deck], "left_share": trailer.left_share}
+    return replace(_swapped(draft), record=weighed_trailer(trailer), aside=aside)
+
+
+def weighed_trailer(trailer: Trailer) -> Trailer:
+    """Return a trailer by weight and ratio instead of its deck items: those they add up to."""
+    return trailer.replaced(
         deck=(),
         gross_weight=in_unit_of(trailer.weight, trailer.deck[0].weight),
         tongue_ratio=round(trailer.tongue_share, EXACT),
         left_share=round(trailer.side_share, EXACT),
     )
-    aside = {"deck": [item.as_file() for item in trailer.deck], "left_share": trailer.left_share}
-    return replace(_swapped(draft), record=record, aside=aside)
 
 
 def _swapped(draft: TrailerDraft) -> TrailerDraft:

@@ -15,10 +15,26 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any, Final
 
+from planner.forms.air_fields import KEYS as AIR_KEYS
+from planner.forms.air_fields import air_field, air_path, air_value, guessed_air, with_air
+from planner.forms.calibration_form import LEARN, check_learn, keep_learn, learn_field
 from planner.forms.chart_text import read_chart, write_chart
 from planner.forms.draft import SAVING, Draft, Form, open_draft
 from planner.forms.fields import Field, Value, find_field, find_place, path_of
 from planner.forms.parse import read_quantity, read_share
+from planner.forms.truck_links import (
+    AT,
+    END_LABELS,
+    LINKS,
+    WANTED,
+    WANTED_LABELS,
+    end_text,
+    kind_of,
+    read_wanted,
+    with_end,
+    with_links,
+)
+from planner.forms.truck_links import check_aside as check_links
 from planner.forms.truck_questions import ABOARD, AXLES, BAR, BEHIND, CHART, FUEL, SIZE, TABLE, TWINS
 from planner.forms.truck_readings import ARM, HUB, WHEEL, motion_ratio_of, tyre_rate_of, wheel_weights_of
 from planner.forms.truck_readings import LABELS as READINGS
@@ -34,35 +50,45 @@ from planner.units.quantity import Dimension, Quantity, Refusal, System, display
 TruckDraft = Draft[Truck]  # aside: by axle, the bag that it had before it was of steel only, or had another's chart
 
 NEW_NAME: Final = "New truck"
-PUT: Final = (SIZE, TWINS, BAR, CHART, TABLE, "built")  # fields of an axle that change more than themselves
+PUT: Final = (SIZE, TWINS, BAR, CHART, TABLE, LINKS, "built")  # fields of an axle that change more than themselves
 
 
 class TruckForm(Form[TruckDraft]):
     """The form of a truck."""
 
-    free = (f"{SAVING}.", f"{ARM}.", f"{HUB}.", f"{WHEEL}.")
+    free = (f"{SAVING}.", f"{ARM}.", f"{HUB}.", f"{WHEEL}.", f"{WANTED}.", f"{LEARN}.")
     follows = True
     also = (Hitch,)
 
     def check_aside(self, store: Store, aside: Mapping[str, Any]) -> None:
         """Raise a ValueError for what is no bag of an axle."""
-        for axle, bag in aside.items():
+        for axle, kept in aside.items():
+            if axle == LINKS:
+                check_links(kept)
+                continue
             if axle not in AXLES:
                 raise ValueError(f"only bags are laid aside by axle, got {axle}")
-            Bag.model_validate(bag)
+            Bag.model_validate(kept)
 
     def owns(self, key: str) -> bool:
         """Tell whether a field changes more than itself, or says it otherwise than the record."""
         head, _, rest = key.partition(".")
-        return (head in AXLES and rest in PUT) or head == ABOARD or key.endswith(f".{BEHIND}")
+        ours = rest in PUT or (rest.startswith(AT) and rest.removeprefix(AT) in END_LABELS)
+        return (head in AXLES and ours) or head == ABOARD or key in AIR_KEYS or key.endswith(f".{BEHIND}")
 
     def own_field(self, key: str) -> Field | None:
         """Return how such a field is asked for."""
         head, _, rest = key.partition(".")
+        if head == LEARN:
+            return learn_field(key)
         if head in (ARM, HUB):
             return replace(find_field(Hitch, "height"), label=READINGS[HUB if head == HUB else rest.partition(".")[2]])
+        if key in AIR_KEYS:
+            return air_field(key)
         if head == WHEEL:
             return replace(find_field(Kerb, "front_axle"), label=f"{rest.replace('.', ' ').capitalize()} wheel")
+        if head == WANTED and rest in WANTED_LABELS:
+            return Field("quantity", "angle" if rest == "pinion_up" else "length", label=WANTED_LABELS[rest])
         if head == ABOARD:
             found = find_field(Aboard, "share" if rest == FUEL else "weight")
             return replace(found, label=ABOARD_LABELS.get(rest, rest))
@@ -70,6 +96,8 @@ class TruckForm(Form[TruckDraft]):
             return replace(find_field(Hitch, "x"), label="Behind the rear axle")
         if rest in LABELS:
             return Field("choice", label=LABELS[rest])
+        if rest.startswith(AT) and self.owns(key):
+            return Field("text", optional=True, required=False, label=END_LABELS[rest.removeprefix(AT)])
         if rest in (SIZE, TWINS):
             return find_field(Tyres, rest.removeprefix("tyres."))
         return find_field(Axle, rest) if self.owns(key) else None
@@ -77,6 +105,8 @@ class TruckForm(Form[TruckDraft]):
     def value(self, draft: TruckDraft, key: str) -> Value:
         """Return the good value of such a field."""
         head, _, rest = key.partition(".")
+        if key in AIR_KEYS:
+            return air_value(draft.record, key)
         if head == ABOARD:
             there = next((one for one in draft.record.kerb_aboard if one.place == rest), None)
             return None if there is None else there.share if there.weight is None else there.weight
@@ -85,6 +115,10 @@ class TruckForm(Form[TruckDraft]):
             return quantity(-float(x), x.text.split(" ", 1)[1], "length") if x else x
         if rest == BAR:
             return "yes" if getattr(draft.record, head).anti_roll_rate else "no"
+        if rest == LINKS:
+            return kind_of(draft.record.rear.linkage)
+        if rest.startswith(AT):
+            return end_text(draft.record, rest.removeprefix(AT))
         if rest in (CHART, TABLE):
             bag = getattr(draft.record, head).bag
             return None if bag is None else bag.chart if rest == CHART else write_chart(bag)
@@ -93,6 +127,8 @@ class TruckForm(Form[TruckDraft]):
     def put(self, draft: TruckDraft, key: str, text: str, system: System) -> TruckDraft:
         """Return the draft with a text read into such a field."""
         head, _, rest = key.partition(".")
+        if key in AIR_KEYS:
+            return with_air(draft, key, text, system)
         if head == ABOARD:
             return _with_aboard(draft, rest, text, system)
         if key.endswith(f".{BEHIND}"):
@@ -110,32 +146,51 @@ class TruckForm(Form[TruckDraft]):
             return _with_table(draft, head, text, system)
         if rest == TWINS:
             return _with_twins(draft, head, text, system)
+        if rest == LINKS:
+            return with_links(draft, text)
+        if rest.startswith(AT):
+            return with_end(draft, rest.removeprefix(AT), text, system)
         return _with_size(draft, head, text, system)
 
     def check_free(self, draft: TruckDraft, key: str, text: str, system: System) -> None:
         """Raise Refusal for a reading that cannot be."""
         head, _, rest = key.partition(".")
-        if head == HUB:
+        if head == LEARN:
+            check_learn(key, text, system)
+        elif head == HUB:
             tyre_rate_of(draft, rest, system)
         elif head == WHEEL:
             read_quantity(text, "weight", system)
             wheel_weights_of(draft, system)
+        elif head == WANTED:
+            read_wanted(draft.without_typed(*(f"{WANTED}.{name}" for name in WANTED_LABELS if name != rest)), system)
         elif head == ARM:
             read_quantity(text, "length", system)
             motion_ratio_of(draft, rest.partition(".")[0], system)
 
+    def keep_free(self, key: str, text: str, system: System) -> str:
+        """Return a number of a reading with the unit it was typed in, so that a switch of units leaves it."""
+        return keep_learn(key, text, system) if key.startswith(f"{LEARN}.") else text
+
     def path_of(self, key: str) -> str:
         """Return the path of the field of the record that a key is about."""
+        if key in AIR_KEYS:
+            return air_path(key)
         key = f"{key.removesuffix(TABLE)}bag.height" if key.endswith(f".{TABLE}") else key
         key = f"{key.removesuffix(BEHIND)}x" if key.endswith(f".{BEHIND}") else key
+        key = key.replace(f"rear.{AT}", "rear.linkage.", 1) if key.startswith(f"rear.{AT}") else key
         return path_of(f"{key.removesuffix(BAR)}anti_roll_rate" if key.endswith(f".{BAR}") else key)
+
+    def guessed(self, record: Any) -> tuple[str, ...]:
+        """Return the paths of fields that hold typical values: those listed, and all of an air supply not there yet."""
+        return *record.typical, *guessed_air(record)
 
     def change(self, record: Any, values: Mapping[str, Value]) -> Truck:
         """Return a truck with some fields changed together, and with what is typical of it then."""
         return refit(record, values)
 
 
-LABELS: Final = {BAR: "Anti-roll bar", CHART: "Chart in a file", TABLE: "Chart, as printed or pasted"}
+LABELS: Final = {LINKS: "Bars", BAR: "Anti-roll bar", CHART: "Chart in a file", TABLE: "Chart, as printed or pasted"}
 ABOARD_LABELS: Final = {"driver": "Driver, on the scale", FUEL: "Fuel tank, on the scale"}
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
+from planner.forms.truck_links import link_keys
 from planner.records import Hitch, Truck
 
 AXLES: Final = ("front", "rear")
@@ -17,6 +18,12 @@ BAR: Final = "bar"  # whether an axle has an anti-roll bar
 CHART: Final = "bag.chart"  # the file that an axle's bag has its chart from
 TABLE: Final = "bag.table"  # or the chart itself, as it is printed or pasted
 BAG_KEYS: Final = (CHART, TABLE, "bag.fitted_height", "bag.least_pressure", "bag.greatest_pressure", "bag.load_rating")
+LINKS_ASKED: Final = "What holds the rear axle? (optional)"
+LINKS_WHERE: Final = (
+    "On links it moves as the ride height does. On level ground at ride height, to the centres of bolts and joints: "
+    "ahead of the rear axle; left of the centre line; above ground. The left side; the right is its mirror image. "
+    "A driveshaft, shock or hose counts once its first end is given."
+)
 
 
 @dataclass(frozen=True)
@@ -40,8 +47,8 @@ class Question:
 def questions(truck: Truck) -> tuple[Question, ...]:
     """Return the questions to ask of a truck, in their order."""
     bags = [axle for axle in AXLES if getattr(truck, axle).bag is not None]
-    hitches = range(len(truck.hitches))
-    return (
+    hitches, links = range(len(truck.hitches)), link_keys(truck)
+    found = (
         Question(
             "label",
             "What does the door label say?",
@@ -85,6 +92,7 @@ def questions(truck: Truck) -> tuple[Question, ...]:
             tuple(f"hitches.{n}.{name}" for n in hitches for name in hitch_keys(truck.hitches[n])),
         ),
     )
+    return (*found, Question("links", LINKS_ASKED, LINKS_WHERE, links)) if links else found
 
 
 def hitch_keys(hitch: Hitch) -> tuple[str, ...]:

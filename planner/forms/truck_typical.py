@@ -5,16 +5,20 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any
+from typing import Any, Final
 
 from planner.forms.draft import Draft
 from planner.forms.fields import Value, change_inside, find_place, path_of
+from planner.forms.truck_links import END_LABELS, end_text
 from planner.forms.truck_questions import AXLES
 from planner.plans.typical import Estimate
+from planner.plans.typical_air import air_estimates
 from planner.plans.typical_truck import FITTED_AREA, typical_estimates, typical_truck
 from planner.records import Truck
 from planner.records.bag import area_at_fitted_height
 from planner.units.quantity import System, display
+
+AIR: Final = "air"  # the table of the air supply
 
 
 def refit(truck: Truck, values: Mapping[str, Value]) -> Truck:
@@ -53,21 +57,34 @@ def typical_words(draft: Draft[Truck], path: str, system: System) -> str:
     head, _, _ = key.partition(".")
     try:
         place = find_place(draft.record, key)
-    except ValueError:  # a list, such as a bag's chart
+    except ValueError:  # a list, such as a bag's chart, or a place
+        end = path.removeprefix("rear.linkage.")
+        if end in END_LABELS:
+            return f"{END_LABELS[end]}: {end_text(draft.record, end)}"
         return f"{path.rpartition('.')[2].capitalize()}, {head}"
     where = f", {head}" if head in AXLES else ""
     words = f"{place.field.label or path}{where}: {place.field.write(place.value, system)}"
-    why = typical_estimates(own_values(draft.record)).get(path)
-    return words if why is None else f"{words}{_spread_words(why, system)}. {why.reason.capitalize()}; {why.standing}"
+    why = estimate_of(draft.record, path)
+    return words if why is None else f"{words}{why_words(why, system)}"
 
 
-def _spread_words(estimate: Estimate, system: System) -> str:
-    """Return how far a typical value may be off, as people write it; nothing where it is exact."""
+def estimate_of(truck: Truck, path: str) -> Estimate | None:
+    """Return the typical value of a field with what is behind it; None where nothing more is known of it."""
+    head, _, rest = path.partition(".")
+    if head == AIR:
+        return air_estimates(truck).get(rest.partition(".")[0])
+    return typical_estimates(own_values(truck)).get(path)
+
+
+def why_words(estimate: Estimate, system: System) -> str:
+    """Return how far a typical value may be off, as people write it, why it is that, and how good that is."""
+    why = f". {estimate.reason[:1].upper()}{estimate.reason[1:]}; {estimate.standing}"
     if not estimate.spread:
-        return ""
+        return why
     if estimate.dimension is None:
-        return f" ± {estimate.spread:.2g}"
-    return f" ± {float(f'{display(estimate.spread, estimate.dimension, system)[0]:.2g}'):g}"
+        return f" ± {estimate.spread:.2g}{why}"
+    spread, unit = display(estimate.spread, estimate.dimension, system)
+    return f" ± {float(f'{spread:.2g}'):g} {unit}{why}"
 
 
 def own_values(truck: Truck) -> dict[str, Any]:

@@ -13,6 +13,7 @@ POINTS: Final = 513  # of the grid on which laws are added: the band is right to
 TAILS: Final = 6.0  # standard deviations of the normal part that the grid reaches past the rectangles
 SMALL: Final = 0.02  # of the largest, below which an error's shape does not show
 SHARE: Final = 0.95  # of cases that a band holds
+SURE: Final = 1.96  # [standard deviations] either side: those cases of a normal distribution
 
 
 @dataclass(frozen=True)

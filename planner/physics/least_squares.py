@@ -38,8 +38,13 @@ class Fit(NamedTuple):
 
     def covariance_of(self, gradient: Array) -> Array:
         """Return the covariance of what depends on the numbers by a gradient, (n, k, p); shape (n, k, k)."""
+        found: Array = gradient @ _turned(self.covariance_with(gradient))
+        return found
+
+    def covariance_with(self, gradient: Array) -> Array:
+        """Return the covariance of the numbers with what depends on them by a gradient, (n, k, p); the same shape."""
         weight = _inverse_of_rows(self.slope) @ (self.slope @ _turned(gradient))
-        found: Array = gradient @ _turned(gradient) - _turned(self.slope @ _turned(gradient)) @ weight
+        found: Array = gradient - _turned(weight) @ self.slope
         return found
 
     def surprise(self) -> Array:

@@ -2,45 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
-from itertools import pairwise
-from typing import Final, NamedTuple
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Final
 
 import numpy as np
 
 from planner.physics.air_flow import free_air
 from planner.physics.constants import REFERENCE_TEMPERATURE
+from planner.physics.error_band import SURE
 from planner.physics.moisture import FREE_AIR_DRY_DENSITY, condensed
-from planner.physics.truck_model import Rig
 from planner.physics.validation import Array
-from planner.plans.air_supply import Supply, Tank, supply_record
-from planner.plans.answer import AXLES, Answer, Finding, Kind
+from planner.plans.air_moves import CHANGE, CYCLE, AirMove, Between, Ways
+from planner.plans.air_supply import TUBE_LIMIT, Supply, supply_record
+from planner.plans.answer import AXLES, Finding, Kind
 from planner.plans.changeover import ChangeOver
-from planner.plans.fill_time import Filling, Response, airs_at_rest, fill_along, responses
+from planner.plans.fill_time import Filling
 from planner.plans.findings import worst_first
 from planner.plans.hitching import hitch_up
-from planner.plans.hitching_stages import HitchPlan, Stage
-from planner.plans.level import level_setup
-from planner.plans.load_case import load_case
-from planner.plans.setup import Setup, rig_of
+from planner.plans.hitching_stages import HitchPlan
+from planner.plans.setup import Setup
+from planner.plans.typical_air import typical_numbers, worse_by_one_deviation
 
-TUBE_LIMIT: Final = 1030e3  # [Pa] working gauge pressure of air-brake tubing: SAE J844 (1998)
+OF_COMPRESSOR: Final = ("cut_in", "delivery", "duty")  # numbers on which no filling depends while it stands still
 MOST_CYCLES: Final = 99  # looked at one after the other
 WATER_KEPT: Final = 0.01  # [-] of the tank's volume: more water than that is drained (our choice)
 WEEK, DAY = 7 * 86_400.0, 86_400.0  # [s]
 WATER_DENSITY: Final = 1000.0  # [kg/m³]
-CHANGE: Final = "change over"
-ROUTES: Final = {  # move: from where over where to where the truck goes
-    "clear": ("unhitched", "clear"),
-    "meet": ("clear", "meet"),
-    "lift": ("meet", "lift"),
-    "tow": ("lift", "loaded"),
-    "unhitch": ("loaded", "meet", "clear", "unhitched"),
-    "level": ("empty", "loaded"),
-    CHANGE: ("before", "after"),
-}
-CYCLE: Final = ("clear", "meet", "lift", "tow", "unhitch")
 
 
 @dataclass(frozen=True)
@@ -58,55 +46,6 @@ class Use:
     temperature: float = REFERENCE_TEMPERATURE
     humidity: float = 0.65
     cycles: float = 2.0
-
-
-@dataclass(frozen=True, eq=False)
-class AirMove:
-    """One move at the valves.
-
-    Attributes
-    ----------
-    name : clear, meet, lift, tow, unhitch, level or change over
-    fillings : what it takes, one after the other; unhitching has three, all others one
-    compressor_time : how long the compressor runs to put back what the move took [s]
-    """
-
-    name: str
-    fillings: tuple[Filling, ...]
-    compressor_time: float
-
-    @property
-    def free_air(self) -> Array:
-        """Free air that goes into each corner, NaN with no bag, shape (2, 2). [m³]"""
-        into: Array = np.sum([one.air_in for one in self.fillings], axis=0)
-        return into
-
-    @property
-    def vented(self) -> Array:
-        """Free air let out of each corner, which is lost, NaN with no bag, shape (2, 2). [m³]"""
-        out: Array = np.sum([one.air_out for one in self.fillings], axis=0)
-        return out
-
-    @property
-    def time(self) -> Array:
-        """Time of each corner, waits included, NaN with no bag, inf where it never ends, shape (2, 2). [s]"""
-        time: Array = np.sum([one.time for one in self.fillings], axis=0)
-        return time
-
-    @property
-    def longest(self) -> float:
-        """Time of the whole move. [s]"""
-        return sum(one.longest for one in self.fillings)
-
-    @property
-    def tank_pressure(self) -> float:
-        """The tank's gauge afterwards. [Pa]"""
-        return self.fillings[-1].tank.pressure
-
-    @property
-    def stalled(self) -> Filling | None:
-        """The first filling that the tank cannot feed without a wait; None where it feeds all."""
-        return next((one for one in self.fillings if one.stalls), None)
 
 
 @dataclass(frozen=True)
@@ -167,6 +106,7 @@ class AirBudget:
     first_pump_up_time : the same from an empty tank [s]
     rest : time off after it, by the duty [s]
     water : what the tank collects
+    band : of the times [s] and the cycles [-] here, by their names; empty where every number of the supply is sure
     findings : worst first
     """
 
@@ -184,10 +124,13 @@ class AirBudget:
     first_pump_up_time: float
     rest: float
     water: Water
+    band: Mapping[str, Between] = field(default_factory=dict)
     findings: tuple[Finding, ...] = ()
 
 
-def air_budget(setup: Setup, use: Use | None = None, change: ChangeOver | None = None) -> AirBudget:
+def air_budget(
+    setup: Setup, use: Use | None = None, change: ChangeOver | None = None, plan: HitchPlan | None = None
+) -> AirBudget:
     """Return what a truck's air supply makes of hitching, of levelling and of its other users.
 
     Parameters
@@ -197,6 +140,8 @@ def air_budget(setup: Setup, use: Use | None = None, change: ChangeOver | None =
         Where and how often; else at sea level, 20 °C and 65 % humidity, twice a day.
     change : ChangeOver, optional
         From another profile to this one.
+    plan : HitchPlan, optional
+        Of hitching, where it is known already.
 
     Returns
     -------
@@ -227,11 +172,57 @@ def air_budget(setup: Setup, use: Use | None = None, change: ChangeOver | None =
     """
     use = use or Use()
     supply = Supply.of(setup.truck, use.altitude)
+    if plan is None and setup.trailer is not None and setup.hitch is not None:
+        plan = hitch_up(setup)
+    ways = Ways.of(setup, supply, plan, change)
+    every = ways.moves(supply)
+    return _budget(setup, use, supply, every, _band(setup, use, ways, every))
+
+
+def compare_supplies(setup: Setup, use: Use, scales: Mapping[str, Mapping[str, float]]) -> dict[str, AirBudget]:
+    """Return the budgets of one truck with other supplies, by the names of these; without their bands.
+
+    Parameters
+    ----------
+    setup, use
+        As of `air_budget`.
+    scales : mapping of name to mapping of field of [air] to factor
+        What is scaled: two tanks of one size are {"tank_volume": 2.0}.
+
+    Raises
+    ------
+    BadInput, ArithmeticError
+        As `air_budget`.
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
+    >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
+    >>> found = compare_supplies(setup, Use(), {"one": {}, "two": {"tank_volume": 2.0}})
+    >>> [budget.cycles for budget in found.values()]
+    [3, 6]
+    """
+    supply = Supply.of(setup.truck, use.altitude)
     plan = hitch_up(setup) if setup.trailer is not None and setup.hitch is not None else None
-    every = _every_move(rig_of(setup.truck), supply, _stations(setup, plan, change))
+    ways, found = Ways.of(setup, supply, plan, None), dict[str, AirBudget]()
+    for name, scale in scales.items():
+        other = Supply.of(setup.truck, use.altitude, {field: np.asarray(factor) for field, factor in scale.items()})
+        found[name] = _budget(setup, use, other, ways.moves(other), {})
+    return found
+
+
+def _budget(
+    setup: Setup, use: Use, supply: Supply, every: dict[str, AirMove], band: Mapping[str, Between]
+) -> AirBudget:
+    """Return the budget of a truck whose moves are known."""
+    times = _times(supply, every)
+    if band:
+        every = {
+            name: replace(move, band=band[name], corner_band=band[f"{name} at corners"]) for name, move in every.items()
+        }
     moves, levelling, whole = tuple(every[name] for name in CYCLE if name in every), every["level"], every.get(CHANGE)
-    needed = float(sum(np.nansum(move.free_air) for move in moves))
-    demands = tuple(_demands(setup, supply))
+    needed, demands = _air_of(moves), tuple(_demands(setup, supply))
     found = AirBudget(
         setup=setup,
         supply=supply,
@@ -242,13 +233,70 @@ def air_budget(setup: Setup, use: Use | None = None, change: ChangeOver | None =
         demands=demands,
         cycles=int(supply.usable / needed * (1.0 + 1e-9)) if needed > 0 else None,
         cycles_with_compressor=_cycles_with_compressor(supply, moves) if needed > 0 else None,
-        cycle_interval=supply.time_to_deliver(needed, supply.cut_in, supply.cut_out) / supply.duty if needed else None,
-        pump_up_time=supply.pump_up_time(supply.cut_in, supply.cut_out),
-        first_pump_up_time=supply.pump_up_time(0.0, supply.cut_out),
-        rest=supply.pump_up_time(supply.cut_in, supply.cut_out) * (1.0 / supply.duty - 1.0),
+        cycle_interval=float(times["cycle_interval"]) if needed > 0 else None,
+        pump_up_time=float(times["pump_up_time"]),
+        first_pump_up_time=float(times["first_pump_up_time"]),
+        rest=float(times["rest"]),
         water=_water(supply, use, use.cycles * needed + sum(one.free_air for one in demands)),
+        band=band,
     )
     return replace(found, findings=worst_first(tuple(_findings(found))))
+
+
+def _runs(every: Mapping[str, AirMove], cut_in: float) -> bool:
+    """Tell whether the compressor has a part in some moves, or would have with another cut-in [Pa]."""
+    fillings = [one for move in every.values() for one in move.fillings]
+    return any(one.stalls or one.compressor_time > 0 or one.tank_pressure.min() <= cut_in for one in fillings)
+
+
+def _air_of(moves: Iterable[AirMove]) -> float:
+    """Return the free air that some moves take. [m³]"""
+    return float(sum(np.nansum(move.free_air) for move in moves))
+
+
+def _times(supply: Supply, every: Mapping[str, AirMove]) -> dict[str, Array]:
+    """Return the times of a budget [s] and its cycles [-], by the names that `AirBudget.band` has."""
+    needed = _air_of(every[name] for name in CYCLE if name in every)
+    pump_up = supply.pump_up_time(supply.cut_in, supply.cut_out)
+    found = {
+        "pump_up_time": pump_up,
+        "first_pump_up_time": supply.pump_up_time(0.0, supply.cut_out),
+        "rest": pump_up * (1.0 / supply.duty - 1.0),
+        "cycle_interval": supply.time_to_deliver(needed, supply.cut_in, supply.cut_out) / supply.duty,
+        "cycles": supply.usable / needed if needed > 0 else 0.0,
+    } | {name: move.longest for name, move in every.items()}
+    return {name: np.asarray(value) for name, value in found.items()} | {
+        f"{name} at corners": move.time for name, move in every.items()
+    }
+
+
+def _band(setup: Setup, use: Use, ways: Ways, every: Mapping[str, AirMove]) -> dict[str, Between]:
+    """Return the 95 % band of times and cycles; empty where every number of [air] is its owner's own.
+
+    Each unsure number is made worse by one standard deviation. The logarithms of what times grow by are added up as
+    independent errors are (GUM, JCGM 100:2008, sec. 5.1.2), as times go with powers of these numbers. A move that has
+    to wait then, and else does not, takes longer but never less.
+    """
+    times = _times(Supply.of(setup.truck, use.altitude), every)
+    more, less = ({name: np.zeros(np.shape(time)) for name, time in times.items()} for _ in range(2))
+    worse = worse_by_one_deviation(setup.truck)
+    for name, factor in worse.items():
+        supply = Supply.of(setup.truck, use.altitude, {name: factor})
+        moves = every if name in OF_COMPRESSOR and not _runs(every, supply.cut_in) else ways.moves(supply)
+        waits = {one for one, move in moves.items() if move.stalled is not None and every[one].stalled is None}
+        for one, time in _times(supply, moves).items():
+            with np.errstate(divide="ignore", invalid="ignore"):
+                part = np.nan_to_num(np.log(time / times[one]), nan=0.0, posinf=np.inf, neginf=0.0) ** 2
+            more[one] += part
+            less[one] += 0.0 if one.removesuffix(" at corners") in waits else part
+    if not worse:
+        return {}
+    with np.errstate(invalid="ignore"):  # of what takes no time, and of what never ends
+        high = {
+            name: np.where(time > 0, time * np.exp(SURE * np.sqrt(more[name])), time) for name, time in times.items()
+        }
+        low = {name: time * np.exp(-SURE * np.sqrt(less[name])) for name, time in times.items()}
+    return {name: Between(low[name], high[name]) for name in times}
 
 
 def change_over_air(change: ChangeOver, altitude: float = 0.0) -> AirMove:
@@ -272,65 +320,8 @@ def change_over_air(change: ChangeOver, altitude: float = 0.0) -> AirMove:
     >>> change_over_air(change_over(one, other)).name
     'change over'
     """
-    truck = change.after.setup.truck
-    return _every_move(rig_of(truck), Supply.of(truck, altitude), _stations_of_change(change))[CHANGE]
-
-
-class _Station(NamedTuple):
-    """Where the truck stands between two moves: on which pressures, of which setup, how much of the tongue on it."""
-
-    answer: Answer
-    setup: Setup
-    tongue_on: float | None = None  # its share; None on the road, bars set
-
-
-def _stations(setup: Setup, plan: HitchPlan | None, change: ChangeOver | None) -> dict[str, _Station]:
-    """Return where the truck stands: empty, with this load, and on the way to its trailer or from another profile."""
-    bare, alone = setup.without_trailer().without_cargo(), setup.without_trailer()
-    found = {"empty": _Station(level_setup(bare), bare)}
-    found["loaded"] = _Station(plan.stages[-1].answer if plan else level_setup(setup), setup)
-    if plan is not None:
-        found["unhitched"] = _Station(level_setup(alone), alone)
-        found |= {stage.name: _Station(stage.answer, setup, _tongue_on(stage)) for stage in plan.stages[:-1]}
-    return found | (_stations_of_change(change) if change is not None else {})
-
-
-def _stations_of_change(change: ChangeOver) -> dict[str, _Station]:
-    """Return the two profiles of a change-over, as they stand."""
-    both = {"before": change.before, "after": change.after}
-    return {name: _Station(stands.answer, stands.setup) for name, stands in both.items()}
-
-
-def _every_move(rig: Rig, supply: Supply, stations: dict[str, _Station]) -> dict[str, AirMove]:
-    """Return the moves between the stations there are, by name: those of the cycle one after the other."""
-    near = [np.array([*vars(one.answer.set.stance).values(), one.answer.side_moment[0]]) for one in stations.values()]
-    loads = [load_case(one.setup, rig, tongue_on=one.tongue_on).load for one in stations.values()]
-    gauges = [one.answer.set.pressure for one in stations.values()]
-    aired = dict(zip(stations, airs_at_rest(rig, loads, gauges, near, supply.ambient), strict=True))
-    routes = [(name, route) for name, route in ROUTES.items() if set(route) <= set(stations)]
-    legs = [(aired[one], aired[other]) for _, route in routes for one, other in pairwise(route)]
-    known, tank, moves = iter(responses(rig, supply, legs)), supply.full, dict[str, AirMove]()
-    for name, route in routes:
-        tank = tank if name in CYCLE else supply.full
-        moves[name] = _move(name, rig, supply, [next(known) for _ in pairwise(route)], tank)
-        tank = moves[name].fillings[-1].tank
-    return moves
-
-
-def _move(name: str, rig: Rig, supply: Supply, known: Sequence[Response], tank: Tank) -> AirMove:
-    """Return a move of one filling or several, one after the other."""
-    fillings = []
-    for response in known:
-        fillings.append(fill_along(rig, supply, response, tank))
-        tank = fillings[-1].tank
-    into = float(sum(np.nansum(one.air_in) for one in fillings))
-    before = min(tank.pressure + into / float(free_air(1.0, supply.volume)), supply.cut_out)
-    return AirMove(name, tuple(fillings), supply.time_to_deliver(into, max(min(tank.pressure, before), 0.0), before))
-
-
-def _tongue_on(stage: Stage) -> float | None:
-    """Return the share of the tongue load on the truck at a stage; None on the road, bars set."""
-    return {"clear": 0.0, "meet": 0.0, "lift": 1.0}.get(stage.name)
+    supply = Supply.of(change.after.setup.truck, altitude)
+    return Ways.of_change(change, supply).moves(supply)[CHANGE]
 
 
 def _demands(setup: Setup, supply: Supply) -> Iterator[DemandAnswer]:
@@ -401,6 +392,15 @@ def _findings(budget: AirBudget) -> Iterator[Finding]:
             "line for more, or a regulator, or set the switch lower.",
             "SAE J844",
             {"value": (supply.cut_out, "pressure"), "limit": (TUBE_LIMIT, "pressure")},
+        )
+    if guessed := typical_numbers(budget.setup.truck):
+        names = ", ".join(name.replace("cut_", "cut-").replace("_", " ") for name in guessed)
+        yield Finding(
+            "note",
+            "air-typical",
+            f"Typical, not yet your own: {names}. Times are from and to, 19 times in 20; each number of your own makes "
+            "them surer.",
+            "the truck's file, [air]",
         )
     for one in budget.demands:
         if one.tank_pressure < 0.0 and not one.kept_up:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final, NamedTuple
 
@@ -13,14 +14,16 @@ from planner.physics.validation import Array
 from planner.plans.answer import CORNERS
 from planner.records import Air, BadInput, Problem, Truck
 
-NEEDED: Final = (  # what [air] needs, and where it is read
-    ("tank_volume", "on the tank's plate, or length and diameter worked out"),
-    ("cut_in, cut_out", "the pressures at which the pressure switch starts and stops the compressor"),
-    ("delivery_pressure, delivery", "two points or more of the compressor's data sheet, free air against pressure"),
-    ("duty", "the share of time that the compressor may run, from its data sheet; 1.0 where it may run on"),
-    ("line_length", "from the valve to each bag, along the line with a tape"),
-    ("line_bore", "inside the line, not outside: 1/4 in tube has a bore of 0.17 in, common practice"),
-)
+# Air-brake tubing by SAE J844 (1998): working gauge pressure, printed as 1030 kPa (150 psi), and temperatures
+TUBE_LIMIT: Final = 1030e3  # [Pa]
+TUBE_PSI: Final = 150.0  # as it is printed beside that
+TUBE_COLDEST: Final = -40  # °C and °F
+TUBE_HOTTEST: Final = (200, 93)  # °F, °C
+# What [air] needs, and where it is read
+NEEDED: Final = tuple((name, info.description or "") for name, info in Air.model_fields.items() if info.is_required())
+
+SCALED: Final = ("tank_volume", "cut_in", "cut_out", "delivery", "duty", "line_length", "line_bore")
+SAME: Final = dict.fromkeys(SCALED, np.ones(()))
 
 Corner = tuple[int, int]  # axle, side
 
@@ -67,8 +70,8 @@ class Supply:
     ambient: float
 
     @classmethod
-    def of(cls, truck: Truck, altitude: float = 0.0) -> Supply:
-        """Return the supply of a truck at an altitude [m].
+    def of(cls, truck: Truck, altitude: float = 0.0, scale: Mapping[str, Array] | None = None) -> Supply:
+        """Return the supply of a truck at an altitude [m], some of its numbers scaled, by field of [air].
 
         Raises
         ------
@@ -82,16 +85,18 @@ class Supply:
         >>> round(1e3 * supply.volume, 1), len(supply.ports)  # L
         (37.9, 4)
         """
-        air = supply_record(truck)
+        air, by = supply_record(truck), {**SAME, **(scale or {})}
         ambient = float(standard_pressure(altitude))
         pressures, deliveries = (np.array(values, float) for values in (air.delivery_pressure, air.delivery))
+        lengths = np.array([float(getattr(air.line_length, corner)) for corner in CORNERS])
+        lines = tube_conductance(lengths * by["line_length"], air.line_bore * by["line_bore"])
         return cls(
-            volume=float(air.tank_volume),
-            cut_in=float(air.cut_in),
-            cut_out=float(air.cut_out),
-            compressor=Compressor(pressures, deliveries, ambient),
-            duty=float(air.duty),
-            ports=tuple(_ports(truck, air)),
+            volume=float(air.tank_volume * by["tank_volume"]),
+            cut_in=float(air.cut_in * by["cut_in"]),
+            cut_out=float(air.cut_out * by["cut_out"]),
+            compressor=Compressor(pressures, deliveries * by["delivery"], ambient),
+            duty=float(air.duty * by["duty"]),
+            ports=tuple(_ports(truck, air, lines)),
             ambient=ambient,
         )
 
@@ -129,20 +134,17 @@ def supply_record(truck: Truck) -> Air:
     return truck.air
 
 
-def _ports(truck: Truck, air: Air) -> list[Port]:
-    """Return a port for each bag, one for both of an axle whose bags share a line."""
+def _ports(truck: Truck, air: Air, lines: tuple[Array, Array]) -> list[Port]:
+    """Return a port for each bag, one for both of an axle whose bags share a line; lines : C and b by corner."""
     found = []
     for k, axle in enumerate((truck.front, truck.rear)):
         if axle.bag is None:
             continue
-        lengths = [float(getattr(air.line_length, CORNERS[2 * k + i])) for i in (0, 1)]
-        lines = [tube_conductance(length, float(air.line_bore)) for length in lengths]
+        c, b = (values.reshape(2, 2)[k] for values in lines)
         if axle.plumbing == "joined":  # the valve, then both lines beside each other
-            whole = sum(float(c) for c, _ in lines)
-            ratio = sum(float(c) * float(b) for c, b in lines) / whole
-            found.append(_port(((k, 0), (k, 1)), air, np.array(whole), np.array(ratio)))
+            found.append(_port(((k, 0), (k, 1)), air, c.sum(), np.sum(c * b) / c.sum()))
         else:
-            found += [_port(((k, i),), air, *line) for i, line in enumerate(lines)]
+            found += [_port(((k, i),), air, c[i], b[i]) for i in (0, 1)]
     return found
 
 

@@ -11,8 +11,10 @@ import numpy as np
 
 from planner.errors import BadInput, Problem
 from planner.physics import levelling
+from planner.physics.air_flow import SHARP_EDGE, free_air, orifice_flow, temperature_after_fill
 from planner.physics.atmosphere import standard_pressure
-from planner.physics.equilibrium import HeldPressure, SealedAir, Settled, settle
+from planner.physics.equilibrium import HeldPressure, SealedAir, Settled, enclosed_volume, settle
+from planner.physics.error_band import SURE
 from planner.physics.statics import Load
 from planner.physics.truck_model import Rig
 from planner.physics.validation import Array
@@ -25,7 +27,6 @@ from planner.units.quantity import shown
 
 A_DAY: Final = 86_400.0  # [s]
 AHEAD: Final = 200  # points in time that are looked at, until all air is gone
-SURE: Final = 1.96  # [standard deviations] either side: 95 % of a normal distribution
 GAUGE_STEP_UP: Final = 1000.0  # [Pa] for slopes by the pressure before
 
 
@@ -44,6 +45,8 @@ class Drift:
     days_to_least : from the second reading until the least pressure, NaN where nothing leaks [days]
     soonest, latest : 95 % band of that, latest infinite where the leak may be next to nothing [days]
     smallest_seen : leak that would be found on every second night, at each corner [Pa per day]
+    flow : free air that the leak lets out, NaN where nothing leaks [m³/s]
+    orifice : diameter of a sharp-edged hole that lets as much out, NaN alike [m]
     days : between the readings [days]
     converged : whether the truck came to rest in all that was worked out
     findings : worst first
@@ -60,6 +63,8 @@ class Drift:
     soonest: Array
     latest: Array
     smallest_seen: Array
+    flow: Array
+    orifice: Array
     days: float
     converged: bool
     findings: tuple[Finding, ...] = ()
@@ -143,11 +148,16 @@ def find_drift(setup: Setup, test: LeakTest) -> Drift:
         "leak": np.where(fit.leaking, (before - after - expected) / days, np.nan),
         "leak_sd": np.where(fit.leaking, sd / days, np.nan),
         "smallest_seen": least_seen(slopes, covariance) * np.diag(slopes) / days,
+        **_hole(night, rest, fit, (before + after) / 2.0, days),
         **_days_ahead(setup, night, rest, fit, days),
     }
     converged = bool(np.all(rest.converged) and np.all(tight.converged))
     on_stop = bool(np.any(rig.on_stop(rig.corners(load, rest.state).spring_height)))
-    findings = drift_findings(setup, _losses(lines, of_line), days, rests=converged and not on_stop)
+    ambient = float(standard_pressure(night.altitude))
+    warm = temperature_after_fill(ambient, ambient + before, night.temperature, night.temperature)
+    losses = _losses(lines, of_line | {"cooling": (ambient + before) * (1.0 - night.temperature / warm)})
+    rested = None if test.rested is None else float(test.rested)
+    findings = drift_findings(setup, losses, days, rests=converged and not on_stop, rested=rested)
     of_corner: dict[str, Any] = {name: _by_corner(lines, each) for name, each in of_line.items()}
     return Drift(**of_corner, days=days, converged=converged, findings=findings)
 
@@ -252,6 +262,22 @@ def _covariance(night: _Night, before: Array, rest: Settled, error: float) -> Ar
     variance = np.diag([error**2 / line.gauges for line in night.lines])
     covariance: Array = slope @ variance @ slope.T + variance
     return covariance
+
+
+def _hole(night: _Night, rest: Settled, fit: LeakFit, gauge: Array, days: float) -> dict[str, Array]:
+    """Return the free air that leaks out [m³/s] and the sharp-edged hole that lets it [m], each of shape (lines,).
+
+    gauge : mean of both readings, at which the hole is looked at [Pa]
+    """
+    height = night.rig.corners(night.load, rest.state).spring_height
+    held = free_air(
+        rest.pressure + standard_pressure(night.altitude), enclosed_volume(night.rig, height), night.temperature
+    )
+    whole = np.array([float(held[line.axle, list(line.sides)].sum()) for line in night.lines])
+    flow = np.where(fit.leaking, fit.part * whole / (days * A_DAY), np.nan)
+    outside = standard_pressure(night.altitude_now)
+    through = SHARP_EDGE * orifice_flow(outside + gauge, outside, 1.0, night.temperature_now)
+    return {"flow": flow, "orifice": np.sqrt(4.0 / np.pi * np.maximum(flow, 0.0) / through)}
 
 
 def _days_ahead(setup: Setup, night: _Night, rest: Settled, fit: LeakFit, days: float) -> dict[str, Array]:

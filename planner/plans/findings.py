@@ -10,6 +10,7 @@ import numpy as np
 
 from planner.physics.validation import Flags
 from planner.plans.answer import AXLES, SEVERITIES, Answer, Finding
+from planner.plans.linkage_findings import linkage_findings
 from planner.plans.rating_findings import label_findings
 from planner.plans.ratings import AIM_SCREEN, AIM_TOLERANCE, SMALL, headlamp_aim, headlamps_off, least_twist_told
 from planner.plans.setup import Setup
@@ -27,6 +28,7 @@ def findings(setup: Setup, answer: Answer, ways: Ways) -> tuple[Finding, ...]:
         *_bias_on_ball(setup),
         *stance_findings(setup, answer, ways),
         *_twist(setup, answer, ways),
+        *linkage_findings(setup.truck, answer.ride_height[1], on_road=ways.on_road),
         *_headlamps(setup, answer, ways),
         *_undetermined(ways.fixed),
     ]

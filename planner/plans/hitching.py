@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -17,11 +17,12 @@ from planner.physics.statics import Load
 from planner.physics.trailer import Pitched, pitched
 from planner.physics.truck_model import Rig
 from planner.physics.validation import Array, Codes
-from planner.plans.answer import AXLES, SIDES, Stance
+from planner.plans.answer import AXLES, SIDES, Finding, Stance
 from planner.plans.findings import worst_first
 from planner.plans.hitching_findings import hitch_findings
 from planner.plans.hitching_stages import REACHED, STAGES, HitchPlan, JackShare, Reach, Stage, StageName, Way
 from planner.plans.level import hitch_heights, levelled_answer
+from planner.plans.linkage_findings import LINKAGE
 from planner.plans.load_case import load_case, loads_of
 from planner.plans.setup import Setup, rig_of
 from planner.records import BadInput, Hitch, Problem, Trailer
@@ -141,7 +142,15 @@ def hitch_up(setup: Setup) -> HitchPlan:
         jack_share=JackShare(SHARES, pressure),
         bed_clearance=way.bed_clearance,
     )
-    return replace(plan, findings=worst_first((*hitch_findings(plan), *tow.answer.findings)))
+    return replace(plan, findings=worst_first((*hitch_findings(plan), *_of_links(stages), *tow.answer.findings)))
+
+
+def _of_links(stages: Sequence[Stage]) -> Iterator[Finding]:
+    """Yield what the links of the rear axle have to say before tow, where the truck squats lower than it is driven."""
+    for stage in stages[:-1]:
+        for one in stage.answer.findings:
+            if one.code.startswith(LINKAGE):
+                yield replace(one, code=f"{stage.name}-{one.code}", template=f"At {stage.name}: {one.template}")
 
 
 def ways_to(setups: Sequence[Setup]) -> list[Way]:

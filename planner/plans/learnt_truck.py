@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date
 from typing import Any, Final
 
 from planner.plans.answer import AXLES
 from planner.plans.calibration import Calibration, Parameter
-from planner.records import Axle, Bag, Check, Truck
+from planner.records import Axle, Bag, Truck, Weighing
+from planner.records.fields import LONGEST_NAME
 from planner.units.quantity import Quantity, in_unit_of, read
 
 FIGURES: Final = 5  # of a learnt value in the file
-CHECK: Final = "Learnt from readings on a scale"
-MOST_NOTE: Final = 120  # characters of a check's note
 
 
 def learnt_truck(found: Calibration, on: date) -> Truck:
@@ -22,7 +22,8 @@ def learnt_truck(found: Calibration, on: date) -> Truck:
     ----------
     found : Calibration
     on : date
-        When it was learnt; it goes into the truck's checks, with what was learnt from how many readings.
+        When it was learnt; it goes into the truck's weighings, with what was learnt from how many readings, and what
+        stood there before.
 
     Returns
     -------
@@ -45,8 +46,8 @@ def learnt_truck(found: Calibration, on: date) -> Truck:
     >>> slip = {"at": "2026-05-04T07:30:00", "front_axle": "4300 lb", "rear_axle": "3000 lb"} | corners
     >>> truck = read_truck("profiles/trucks/ridge-truck.toml")
     >>> fine = truck.replaced(instruments={"gauge_error": "0.5 psi"})
-    >>> learnt_truck(calibrate(fine, weighed_readings(slip, "a.toml")), date(2026, 5, 4)).checks[-1].note
-    '1 reading: rear.bag.area'
+    >>> learnt_truck(calibrate(fine, weighed_readings(slip, "a.toml")), date(2026, 5, 4)).weighings[-1].fields
+    ('rear.bag.area',)
     """
     truck, learnt = found.truck, [one for one in found.parameters if one.learnt and one.prior.what != "area_sides"]
     if not learnt:
@@ -63,12 +64,31 @@ def learnt_truck(found: Calibration, on: date) -> Truck:
             paths += [f"{name}.{path}" for path in own]
             paths += [f"{name}.bag.area"] if "area_slope" in of_axle and f"{name}.bag.area" not in paths else []
     count = len(found.readings)
-    note = f"{count} reading{'s' if count > 1 else ''}: {', '.join(paths)}"
-    check = Check(name=CHECK, on=on, note=note if len(note) <= MOST_NOTE else note[: MOST_NOTE - 1] + "…")
+    source = f"{count} reading{'s' if count > 1 else ''} on a scale"
+    weighing = Weighing(on=on, source=source, fields=tuple(paths), former=tuple(_former(truck, one) for one in paths))
     known = {*paths, *(path.replace(".bag.area", ".bag.load") for path in paths)}
     typical = tuple(path for path in truck.typical if path not in known)
-    changes |= {"spread": spread, "typical": typical, "checks": (*truck.checks, check)}
+    changes |= {"spread": spread, "typical": typical, "weighings": (*truck.weighings, weighing)}
     return Truck(**{name: getattr(truck, name) for name in truck.model_fields_set} | changes)
+
+
+def _former(truck: Truck, path: str) -> str:
+    """Return what stood in a field, as text: of a chart all its areas, or its loads where it is of those."""
+    axle, _, rest = path.partition(".")
+    value: Any = getattr(truck, axle)
+    for name in rest.split("."):
+        value = value.load if name == "area" and value.area is None else getattr(value, name)
+    words = ", ".join(_texts(value))
+    return words if len(words) <= LONGEST_NAME else words[: LONGEST_NAME - 1] + "…"
+
+
+def _texts(value: Any) -> Iterator[str]:
+    """Yield the quantities of a field, rows of a chart one after the other."""
+    if isinstance(value, tuple):
+        for one in value:
+            yield from _texts(one)
+    else:
+        yield value.text
 
 
 def _learnt_axle(axle: Axle, learnt: dict[Any, Parameter]) -> tuple[Axle, dict[str, Quantity]]:

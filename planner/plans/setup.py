@@ -14,6 +14,7 @@ from planner.physics.air_spring import Bag
 from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.physics.truck_model import Rig
 from planner.physics.validation import Array
+from planner.plans.linkage import link_roll_centre
 from planner.records import (
     Axle,
     BadInput,
@@ -140,13 +141,17 @@ class Setup:
 def roll_axis_heights(truck: Truck) -> Array:
     """Return the height of the roll axis above ground at both axles, shape (2,). [m]
 
+    As the truck's file gives it, else as its links have it at design height, else typical.
+
     Examples
     --------
     >>> from planner import read_truck
     >>> roll_axis_heights(read_truck("profiles/trucks/ridge-truck.toml")).shape
     (2,)
     """
-    return np.array([truck.front.roll_axis, truck.rear.roll_axis])
+    rear = truck.rear
+    linked = rear.linkage is not None and rear.roll_axis_height is None
+    return np.array([truck.front.roll_axis, link_roll_centre(truck) if linked else rear.roll_axis])
 
 
 @lru_cache(maxsize=32)

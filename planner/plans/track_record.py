@@ -10,11 +10,7 @@ from typing import Final
 import numpy as np
 
 from planner.physics.validation import Array
-from planner.plans.air_history import pressures_read
-from planner.plans.answer import CORNERS
-from planner.plans.level import settle_setup
-from planner.plans.saved_state import Standing
-from planner.records import Reading
+from planner.plans.reading_history import ReadingHistory
 
 CLOSE: Final = 0.00635  # [m] a quarter of an inch: twice what a tape is typically off by
 
@@ -81,53 +77,27 @@ class TrackRecord:
         return mean
 
 
-def track_record(standing: Standing) -> TrackRecord:
-    """Return a profile's trips: the heights its readings measured, beside those the plan says for what was in the bags.
+def track_record(history: ReadingHistory) -> TrackRecord:
+    """Return the trips of a profile's readings: the heights measured, beside those the plan says for what was set.
 
     Parameters
     ----------
-    standing : Standing
-        Of the profile as it is now; its readings are of the load it names.
+    history : ReadingHistory
 
     Returns
     -------
     TrackRecord
         Empty where no height was measured: no reading, no claim.
 
-    Notes
-    -----
-    A reading with pressures is held against where the truck settles on them, so that a bag aired wrongly is no fault of
-    the plan's; a corner whose gauge was not read counts as set to the plan.
-
     Examples
     --------
     >>> from planner import open_folder
+    >>> from planner.plans.reading_history import reading_history
     >>> from planner.plans.saved_state import standing
     >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
-    >>> track_record(standing(mill.profile, mill.truck, mill.trailer)).running_within()
+    >>> track_record(reading_history(standing(mill.profile, mill.truck, mill.trailer))).running_within()
     0
     """
-    last = {reading.at.date(): reading for reading in standing.profile.readings if np.isfinite(_heights(reading)).any()}
-    return TrackRecord(tuple(_trip(standing, reading) for reading in last.values()))
-
-
-def _trip(standing: Standing, reading: Reading) -> Trip:
-    """Return one reading beside the plan."""
-    measured, read, plan = _heights(reading), pressures_read(reading), standing.answer
-    planned = plan.ride_height
-    if np.isfinite(read).any():
-        gauge = np.where(np.isfinite(read), read, plan.set.pressure)
-        joined = [axle.plumbing == "joined" for axle in (standing.setup.truck.front, standing.setup.truck.rear)]
-        for k in np.flatnonzero(joined):
-            known = read[k][np.isfinite(read[k])]
-            gauge[k] = known.mean() if len(known) else gauge[k]
-        named = zip(CORNERS, gauge.ravel(), strict=True)
-        planned = settle_setup(standing.setup, {name: float(p) for name, p in named if np.isfinite(p)}).ride_height
-    return Trip(reading.at, planned, measured)
-
-
-def _heights(reading: Reading) -> Array:
-    """Return measured ride heights, NaN where none was read, shape (2, 2). [m]"""
-    corners = [getattr(reading, corner) for corner in CORNERS]
-    heights = [np.nan if one is None or one.ride_height is None else float(one.ride_height) for one in corners]
-    return np.array(heights).reshape(2, 2)
+    taped = np.flatnonzero(np.isfinite(history.ride_height).any(axis=(1, 2)))
+    last = {history.at[n].date(): n for n in taped}
+    return TrackRecord(tuple(Trip(history.at[n], history.expected[n], history.ride_height[n]) for n in last.values()))

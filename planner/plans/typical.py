@@ -48,6 +48,19 @@ STEEL_SHARE: Final = 0.80  # of what the springs carry empty, where the bag's ar
 OVER_LEAST: Final = 5 * 6894.757293168361  # Pa; bags beside steel are kept about 5 psi above their least when empty
 VOLUME_OVER_SWEPT: Final = 1.07  # gas over area times fitted height: ends and fittings
 
+PSI: Final = 6894.757293168361  # [Pa]
+FREE_AIR_FOOT: Final = 0.028316846592 / 60.0  # [m³/s] of a cubic foot a minute
+AIR_TANK: Final = (5 * 3.785411784e-3, 1.5 * 3.785411784e-3)  # [m³] and one standard deviation, as all below
+CUT_IN: Final = (110 * PSI, 5 * PSI)  # [Pa]
+SWITCH_GAP: Final = 35 * PSI  # [Pa] from cut-in to cut-out of a pressure switch
+DELIVERY_PRESSURE: Final = (0.0, 100 * PSI, 200 * PSI)  # [Pa] gauge
+DELIVERY: Final = (1.8 * FREE_AIR_FOOT, 1.1 * FREE_AIR_FOOT, 0.5 * FREE_AIR_FOOT)  # [m³/s] at each
+DELIVERY_SPREAD: Final = 0.25  # of it
+DUTY: Final = (0.5, 0.2)
+LINE_OVER_HALF: Final = 1.5  # [m] over half the wheelbase: up from the block, along the frame, down to the bag
+LINE_SPREAD: Final = 0.25  # of a length
+LINE_BORE: Final = (0.17 * 0.0254, 0.02 * 0.0254)  # [m]
+
 
 @dataclass(frozen=True)
 class Estimate:
@@ -189,6 +202,50 @@ def typical_kerb() -> dict[str, Estimate]:
     return {
         "left_share": Estimate(0.5, LEFT_SHARE_SPREAD, None, sides, "common practice"),
         "mass_height": Estimate(TYPICAL_MASS_HEIGHT, MASS_HEIGHT_SPREAD, "length", height, "from memory"),
+    }
+
+
+def typical_air(wheelbase: float, cut_in: float | None = None, cut_out: float | None = None) -> dict[str, Estimate]:
+    """Return what is typical of a pickup's air supply, by field of its [air] table, SI.
+
+    Parameters
+    ----------
+    wheelbase : of the truck [m]
+    cut_in, cut_out : gauge, where its owner has given one of them: the other follows [Pa]
+
+    Returns
+    -------
+    dict of str to Estimate
+        "line_length" stands for all four, "delivery" is that at the middle of DELIVERY_PRESSURE.
+
+    Examples
+    --------
+    >>> found = typical_air(4.0)
+    >>> found["tank_volume"].in_file("us"), found["line_length"].in_file("metric"), found["line_bore"].in_file("us")
+    ('5 gal', '3500 mm', '0.17 in')
+    """
+    low = CUT_IN[0] if cut_out is None else max(cut_out - SWITCH_GAP, 0.5 * cut_out)
+    high = (low if cut_in is None else cut_in) + SWITCH_GAP
+    length = wheelbase / 2 + LINE_OVER_HALF
+    bore = "quarter-inch tube to SAE J844, 0.04 in of wall; three-eighths has 0.25 in"
+    middle = "the valve block midway, so that all lines are about as long"
+    switch = "pressure switches of small 12 V compressors, 35 psi from cut-in to cut-out"
+    return {
+        "tank_volume": Estimate(*AIR_TANK, "volume", "tanks that go under a pickup hold 2 to 10 gal", "from memory"),
+        "cut_in": Estimate(low, CUT_IN[1], "pressure", switch, "from memory"),
+        "cut_out": Estimate(high, CUT_IN[1], "pressure", switch, "from memory"),
+        "delivery": Estimate(
+            DELIVERY[1],
+            DELIVERY_SPREAD * DELIVERY[1],
+            "free-air flow",
+            "a 12 V compressor of 1.8 cfm at no pressure, 1.1 at 100 psi",
+            "from memory",
+        ),
+        "duty": Estimate(
+            *DUTY, None, "12 V compressors are made to run a third of the time to all of it", "from memory"
+        ),
+        "line_length": Estimate(length, LINE_SPREAD * length, "length", middle, "common practice"),
+        "line_bore": Estimate(*LINE_BORE, "length", bore, "from memory"),
     }
 
 

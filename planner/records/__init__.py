@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from planner.records.couplings import Coupling
     from planner.records.field_paths import nearest
     from planner.records.file_header import Weighing
+    from planner.records.linkage import BrakeHose, Driveshaft, Ends, Linkage, Point, Shock
     from planner.records.places import Aboard, Bed, BedLimits, NamedPlace
     from planner.records.problems import problems_of, read_record, record_from
     from planner.records.profile import Cargo, Hitching, Pressures, Profile, Stance, check_together
@@ -43,6 +44,7 @@ _HOMES = {
     "Coupling": "planner.records.couplings",
     "nearest": "planner.records.field_paths",
     "Weighing": "planner.records.file_header",
+    **dict.fromkeys(("BrakeHose", "Driveshaft", "Ends", "Linkage", "Point", "Shock"), "planner.records.linkage"),
     **dict.fromkeys(("Aboard", "Bed", "BedLimits", "NamedPlace"), "planner.records.places"),
     **dict.fromkeys(("BadInput", "Problem"), "planner.errors"),
     **dict.fromkeys(("problems_of", "read_record", "record_from"), "planner.records.problems"),
@@ -68,12 +70,15 @@ __all__ = [
     "BagChart",
     "Bed",
     "BedLimits",
+    "BrakeHose",
     "Brief",
     "Cargo",
     "Check",
     "CornerReading",
     "Coupling",
     "DeckItem",
+    "Driveshaft",
+    "Ends",
     "Hitch",
     "HitchedWeights",
     "Hitching",
@@ -81,16 +86,19 @@ __all__ = [
     "Kerb",
     "Lever",
     "LineLengths",
+    "Linkage",
     "NamedPlace",
     "PlacedCargo",
     "PlacedLoad",
     "Plumbing",
+    "Point",
     "PointMass",
     "Pressures",
     "Problem",
     "Profile",
     "Reading",
     "Record",
+    "Shock",
     "Slip",
     "Stance",
     "Suspension",

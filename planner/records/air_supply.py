@@ -14,10 +14,10 @@ from planner.units.quantity import CubicMetre, CubicMetrePerSecond, Refusal, Sec
 class LineLengths(Record):
     """The length of the air line from the valve to each bag."""
 
-    front_left: Length
-    front_right: Length
-    rear_left: Length
-    rear_right: Length
+    front_left: Annotated[Length, Field(title="Line, front left")]
+    front_right: Annotated[Length, Field(title="Line, front right")]
+    rear_left: Annotated[Length, Field(title="Line, rear left")]
+    rear_right: Annotated[Length, Field(title="Line, rear right")]
 
 
 class AirDemand(Record):
@@ -31,14 +31,42 @@ class AirDemand(Record):
 class Air(Record):
     """The air supply: tank, compressor, lines and valves."""
 
-    tank_volume: Annotated[CubicMetre, Field(gt=0, le=10)]
-    cut_in: Pressure
-    cut_out: Pressure
-    delivery_pressure: tuple[Pressure, ...]
-    delivery: tuple[Annotated[CubicMetrePerSecond, Field(gt=0, le=10)], ...]  # free air, at each of these pressures
-    duty: Annotated[Ratio, Field(gt=0, le=1)]  # the share of time it may run
-    line_length: LineLengths
-    line_bore: Annotated[Length, Field(le=0.1)]
+    tank_volume: Annotated[
+        CubicMetre,
+        Field(gt=0, le=10, title="Tank", description="on the tank's plate, or length and diameter worked out"),
+    ]
+    cut_in: Annotated[
+        Pressure,
+        Field(title="Cut-in", description="where the pressure switch starts the compressor: the tank's gauge tells"),
+    ]
+    cut_out: Annotated[
+        Pressure, Field(title="Cut-out", description="where it stops it; both are printed on many switches")
+    ]
+    delivery_pressure: Annotated[
+        tuple[Pressure, ...], Field(title="Pressures of the compressor's chart", description="from its data sheet")
+    ]
+    delivery: Annotated[  # free air, at each of these pressures
+        tuple[Annotated[CubicMetrePerSecond, Field(gt=0, le=10)], ...],
+        Field(
+            title="Compressor: pressure and free air, a line each",
+            description="two points or more of its data sheet, up to cut-out or higher",
+        ),
+    ]
+    duty: Annotated[  # the share of time it may run
+        Ratio,
+        Field(gt=0, le=1, title="Compressor's duty", description="from its data sheet; 100 % where it may run on"),
+    ]
+    line_length: Annotated[
+        LineLengths, Field(title="Lines", description="from the valve to each bag, along the line with a tape")
+    ]
+    line_bore: Annotated[
+        Length,
+        Field(
+            le=0.1,
+            title="Bore of the lines",
+            description="inside, not outside: 1/4 in tube has a bore of 0.17 in, common practice",
+        ),
+    ]
     valve_conductance: Annotated[SonicConductance, Field(gt=0, le=1)] | None = None  # C of ISO 6358-1
     valve_critical_ratio: Annotated[Ratio, Field(ge=0.2, le=0.6)] = 0.3  # b of ISO 6358-1
     demands: Annotated[tuple[AirDemand, ...], Field(max_length=20)] = ()

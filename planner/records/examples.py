@@ -54,6 +54,19 @@ EXAMPLES: Final[dict[str, dict[str, tuple[str, str]]]] = {
         "greatest_pressure": ("100 psi", "7 bar"),
         "load_rating": ("5000 lbf", "22 kN"),
     },
+    "Point": {"x": ("28 in", "710 mm"), "y": ("16 in", "410 mm"), "z": ("15 in", "380 mm")},
+    "Driveshaft": {
+        "output_angle": ("3 deg", "3 deg"),
+        "pinion_angle": ("3 deg", "3 deg"),
+        "joint_limit": ("20 deg", "20 deg"),
+    },
+    "Shock": {"shortest": ("15 in", "380 mm"), "longest": ("24 in", "610 mm")},
+    "BrakeHose": {"length": ("18 in", "460 mm")},
+    "Linkage": {
+        "bump_travel": ("3 in", "75 mm"),
+        "droop_travel": ("4 in", "100 mm"),
+        "joint_limit": ("25 deg", "25 deg"),
+    },
     "Hitch": {
         "x": ("-52 in", "-1320 mm"),
         "y": ("0 in", "0 mm"),

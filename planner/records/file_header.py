@@ -16,7 +16,7 @@ from planner.units.quantity import Quantity, Reads, Refusal, shown
 
 NEWER: Final = "made by a newer planner; update this one, the file is untouched"
 HEADER: Final = ("schema", "name", "typical", "spread", "weighings")  # neither typical nor more or less sure
-DEEPEST_PATH: Final = 8  # tables in tables; no field lies deeper than half of that
+DEEPEST_PATH: Final = 8  # tables in tables; no field lies deeper than five
 
 
 def _schema(value: object) -> object:

@@ -10,7 +10,7 @@ from planner.records.corners import CORNERS
 from planner.records.fields import Altitude, Pressure, Temperature
 from planner.records.file_header import SchemaVersion
 from planner.records.reading import Reading
-from planner.units.quantity import Refusal
+from planner.units.quantity import Refusal, Second
 
 
 class GaugeReading(Reading):
@@ -25,6 +25,8 @@ class LeakTest(Record):
 
     schema_version: Annotated[SchemaVersion, Field(alias="schema")] = 1
     gauge_error: Annotated[Pressure, Field(gt=0)] | None = None  # one standard deviation; left out: the truck's gauge's
+    # how long the truck had stood at the first reading since air last went in; left out: until all was cool
+    rested: Annotated[Second, Field(ge=0, le=31_622_400)] | None = None
     before: GaugeReading
     after: GaugeReading
 

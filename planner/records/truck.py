@@ -26,6 +26,7 @@ from planner.records.fields import (
     default,
 )
 from planner.records.file_header import Described
+from planner.records.linkage import Linkage
 from planner.records.places import (
     Aboard,
     Bed,
@@ -111,6 +112,7 @@ class Axle(Record):
     ] = None
     tyres: Tyres
     bag: Bag | None = None
+    linkage: Linkage | None = None  # of a solid rear axle
 
     @property
     def half_spacing(self) -> float:
@@ -153,6 +155,13 @@ class Axle(Record):
                 if not value > 0:
                     remedy = f"give {name}, or the axle's bag table"
                     yield (name,), Refusal("must be > 0 on an axle without bags", f'"{value.text}"', remedy)
+
+    @rule
+    def _links_hold_a_solid_axle(self) -> Iterator[Broken]:
+        """Require a solid axle where links are given."""
+        if self.linkage is not None and self.suspension != "solid":
+            remedy = 'take the table out, or set suspension = "solid"'
+            yield ("linkage",), Refusal("is of a solid axle", f'suspension "{self.suspension}"', remedy)
 
 
 class Hitch(Record):
@@ -300,6 +309,12 @@ class Truck(Described):
     def _rear_bags_hold_the_kerb(self) -> Iterator[Broken]:
         """Require bags that can hold the truck at kerb weight and design ride height."""
         yield from _bags("rear", self.kerb.rear_axle, self.rear)
+
+    @rule
+    def _links_are_at_the_rear(self) -> Iterator[Broken]:
+        """Require links at the rear axle only: at the front they also carry the steering, which is not known here."""
+        if self.front.linkage is not None:
+            yield ("front", "linkage"), Refusal("is of the rear axle", "a linkage", "take the table out")
 
     @rule
     def _front_kerb_is_within_gawr(self) -> Iterator[Broken]:

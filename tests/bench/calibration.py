@@ -58,24 +58,19 @@ def slips(truck, rng, truths, count):
     return {"asked_about": found_it / truths, "another_asked_about": another / truths}
 
 
-def main():
-    truths, count = (int(one) for one in (*sys.argv[1:3], *("1000", "4")[len(sys.argv) - 1 :]))
-    rng, start, ridge, yard = (
-        np.random.default_rng(5),
-        time.process_time(),
-        *map(STORE.read_truck, ("ridge-truck", "yard-truck")),
-    )
+def figures(truths, count):
+    """Return all figures of calibration."""
+    rng, start = np.random.default_rng(5), time.process_time()
+    ridge, yard = map(STORE.read_truck, ("ridge-truck", "yard-truck"))
     found = {
         "ridge_truck": bands(ridge, rng, truths, count),
         "yard_truck": bands(yard, rng, truths, count),
         "slip_of_20_psi": slips(ridge, rng, max(1, truths // 5), count),
     }
-    print(
-        json.dumps(
-            {"truths": truths, "readings": count, **found, "seconds": round(time.process_time() - start, 1)}, indent=1
-        )
-    )
+    seconds = round(time.process_time() - start, 1)
+    return {"truths": truths, "readings": count, **found, "processor_seconds": seconds}
 
 
 if __name__ == "__main__":
-    main()
+    given = [int(one) for one in sys.argv[1:3]]
+    print(json.dumps(figures(*given, *(1000, 4)[len(given) :]), indent=1))

@@ -66,13 +66,9 @@ def leaking_nights(setups, rng, nights, error, part):
     }
 
 
-def main():
-    nights, setups, rng, start = (
-        int((sys.argv[1:] or ["1000"])[0]),
-        demo_setups(),
-        np.random.default_rng(7),
-        time.process_time(),
-    )
+def figures(nights):
+    """Return all figures of leak against cold."""
+    setups, rng, start = demo_setups(), np.random.default_rng(7), time.process_time()
     found = {
         f"gauge_error_{error / PSI:g}_psi": {
             "false_alarms": tight_nights(setups, rng, nights, error),
@@ -81,8 +77,8 @@ def main():
         for error in ERRORS
     }
     seconds = round(time.process_time() - start, 1)
-    print(json.dumps({"nights": nights, "stated_false_alarms": FALSE_ALARM, **found, "seconds": seconds}, indent=1))
+    return {"nights": nights, "stated_false_alarms": FALSE_ALARM, **found, "processor_seconds": seconds}
 
 
 if __name__ == "__main__":
-    main()
+    print(json.dumps(figures(int((sys.argv[1:] or ["1000"])[0])), indent=1))

@@ -1,6 +1,8 @@
 """What measuring is worth: synthetic trucks, their truth hidden, trimmed and weighed by their bags. Prints one object.
 
-Run: python tests/bench/measuring.py [trucks, default 1000] [seed, default 1]
+Run: python -m tests.bench.measuring [trucks, default 1000] [seed, default 1]. All that is measured stands in it: scale
+slips (`weighing`), trim, bags as a scale, calibration (`calibration`), leak against cold (`drift`), and how many trips
+over a scale it takes until a trim's band is under a quarter of an inch.
 
 For trim: the shares of cases in which the stated 95 % bands hold the truth, the share of corners within what tape and
 gauge allow after one turn, and the turns the usual way takes, each corner by itself. For the bags as a scale the shares
@@ -21,17 +23,23 @@ import numpy as np
 from planner.physics.sensitivity import response
 from planner.physics.statics import point_load
 from planner.plans.bag_scale import weigh_pairs
+from planner.plans.calibration import calibrate
+from planner.plans.learnt_truck import learnt_truck
 from planner.plans.level import level_setup
 from planner.plans.setup import Setup
 from planner.plans.uncertainty.reading_fit import fit_readings, over_wheels
 from planner.plans.uncertainty.trim_pressures import NINETY_FIVE, told_rows, trim_trucks
 from planner.store import Store
+from tests.bench import calibration, drift, weighing
 from tests.plans.measured_trucks import looked, measured, on_stops, settled
+from tests.plans.weighings import draw_truth, make_readings
 
 ROOT = Path(__file__).parents[2]
 PROFILES = ("mill-on-the-hill-road", "logs-on-the-gooseneck", "slabs-on-friday")
 INCH = 0.0254
+LEARNING = ("weekly-mill-run", "mill-on-the-hill-road")  # one on steel and bags, one on bags alone
 MOST_TURNS = 8
+TRIPS = (0, 1, 2, 4, 8, 12)
 
 
 def setup_of(name):
@@ -154,12 +162,37 @@ def rms(off):
     return round(float(np.sqrt(np.mean(off**2))) / INCH, 3)
 
 
+def trips_until_sure(name, count, seed):
+    """Return the median half width of a trim's heights after so many trips over a scale, each learnt from."""
+    outfit, widths = Store(ROOT / "profiles").read_outfit(name), {}
+    bought = outfit.truck.replaced(spread={}, weighings=())  # as before it learnt anything
+    rng = np.random.default_rng(seed + 3)
+    for _ in range(count):
+        readings = make_readings(bought, draw_truth(bought, rng), rng, TRIPS[-1])
+        for trips in TRIPS:
+            found = calibrate(bought, readings[:trips]) if trips else None
+            learnt = bought if found is None else learnt_truck(found, readings[0].at.date())
+            setup = Setup.of(outfit.profile, learnt, outfit.trailer)
+            truth = measured(setup, 20, int(rng.integers(1 << 30)))
+            half = trim_trucks(fit_readings(truth.unknowns, truth.readings)).half_width
+            widths.setdefault(trips, []).append(np.median(half))
+    by_trip = {trips: float(np.median(some)) for trips, some in widths.items()}
+    sure = next((trips for trips, half in by_trip.items() if half < INCH / 4), None)
+    return {
+        "half_width_in_by_trips": {trips: round(half / INCH, 3) for trips, half in by_trip.items()},
+        "trips_until_under_a_quarter": sure,
+    }
+
+
 def main(count, seed):
     """Print all figures."""
-    found = {}
+    found = {"scale_slips": weighing.figures(count)}
     for name in PROFILES:
         setup = setup_of(name)
         found[name] = {"trim": trimmed(setup, count, seed), "bags_as_scale": weighed(setup, count, seed)}
+    found["calibration"] = calibration.figures(count, 4)
+    found["leak_against_cold"] = drift.figures(count)
+    found["trips"] = {name: trips_until_sure(name, max(1, count // 50), seed) for name in LEARNING}
     print(json.dumps(found, indent=1))
 
 

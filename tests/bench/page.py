@@ -246,7 +246,7 @@ def planner_command(folder, port):
 
 def streamlit_command(script, port):
     """Return the command that serves a script under the planner's own settings."""
-    must, nice = launch.settings(port, lan=False)
+    must, nice = launch.settings(port, share=False)
     return [sys.executable, "-c", SERVE, str(script), json.dumps(must | nice)]
 
 

@@ -1,5 +1,6 @@
 """How often the stated 95 % band of a weigh-in holds the truth: python -m tests.bench.weighing [cases]."""
 
+import json
 import sys
 
 import numpy as np
@@ -28,9 +29,15 @@ def held(parts, tolerance, cases):
     return {name: np.mean(one) for name, one in found.items()}
 
 
+def figures(count):
+    """Return how often each band holds the truth, by what was weighed and how the scale errs."""
+    laws = ((None, "rounding and Handbook 44"), (0, "rounding alone"))
+    return {
+        f"{words}, {law}": {name: round(float(share), 4) for name, share in held(parts, tolerance, count).items()}
+        for words, parts in PARTS.items()
+        for tolerance, law in laws
+    }
+
+
 if __name__ == "__main__":
-    count = int(sys.argv[1]) if len(sys.argv) > 1 else 1000
-    for words, parts in PARTS.items():
-        for tolerance, law in ((None, "rounding and Handbook 44"), (0, "rounding alone")):
-            shares = held(parts, tolerance, count)
-            print(f"{words}, {law}: " + ", ".join(f"{name} {share:.1%}" for name, share in shares.items()))
+    print(json.dumps(figures(int(sys.argv[1]) if len(sys.argv) > 1 else 1000), indent=1))

@@ -1,4 +1,4 @@
-"""The Profiles page as it is used: found at once, recalled by thumb, re-level said, changed over, brought back."""
+"""The Profiles page as it is used: found at once, its numbers by one tap, re-level said, changed over, brought back."""
 
 import re
 
@@ -7,6 +7,7 @@ from playwright.sync_api import expect
 
 from planner.forms.profile_form import open_profile
 from planner.forms.saving import save_profile
+from tests.show.contrast import contrast
 
 from .conftest import MILL
 
@@ -22,7 +23,7 @@ def cards(page):
 def test_typing_finds_a_profile_without_a_key_pressed_for_it(server, opened):
     window = opened(server)
     page = window.go(server.url)
-    assert len(cards(page)) == 5
+    assert len(cards(page)) == 6
     page.get_by_label("Find a profile").fill("GOOSE")
     expect(page.locator("[class*=st-key-card-]")).to_have_count(1)
     assert cards(window.ready()) == [GOOSENECK]
@@ -35,11 +36,11 @@ def test_by_keyboard_alone_from_the_list_to_the_numbers(server, opened):
     page.keyboard.type("friday")
     expect(page.locator("[class*=st-key-card-]")).to_have_count(1)
     window.ready()
-    recall = page.get_by_role("link", name="Recall")
-    window.tab_to(recall, 12)
+    numbers = page.get_by_role("link", name="Set these")
+    window.tab_to(numbers, 12)
     page.keyboard.press("Enter")
     page.wait_for_url(f"**/?profile={SLABS}*")
-    expect(page.locator(".st-key-recall img")).to_be_in_viewport(ratio=1)
+    expect(page.locator(".st-key-alone .halt")).to_be_in_viewport(ratio=1)
 
 
 def test_a_favourite_comes_first_and_stays_so(server, opened):
@@ -53,23 +54,49 @@ def test_a_favourite_comes_first_and_stays_so(server, opened):
 
 
 @pytest.mark.parametrize("dark", [False, True])
-def test_recalled_by_one_tap_all_of_it_is_on_a_phone(server, opened, dark):
+def test_by_one_tap_what_stops_it_and_its_numbers_are_read_in_the_sun(server, opened, dark):
     window = opened(server, phone=True, dark=dark)
     page = window.go(server.url)
     page.locator(f".st-key-go-profiles-{SLABS} a").tap()
     page.wait_for_url(f"**/?profile={SLABS}*")
     window.ready()
-    picture = page.locator(".st-key-recall img")
-    expect(picture).to_be_in_viewport(ratio=1)
-    expect(picture).to_have_attribute("alt", re.compile(r"rear left \d+ psi.*above ground.*to back under"))
-    found = page.locator(".st-key-recall li")
-    assert 1 <= found.count() <= 2
-    for place in range(found.count()):
-        expect(found.nth(place)).to_be_in_viewport(ratio=1)
-    assert window.reaches()[1] <= 391
+    halt = page.locator(".st-key-alone .halt")
+    expect(halt).to_contain_text("Do not drive like this: 4 things")
+    expect(halt.locator("li")).to_have_count(4)
+    expect(halt).to_be_in_viewport(ratio=1)
+    assert halt.bounding_box()["y"] < page.locator(".corners").bounding_box()["y"]
+    small = page.locator(".corners b").last.bounding_box()["height"]
     page.get_by_role("link", name="Profiles", exact=True).tap()
     expect(page.locator(".st-key-cards")).to_be_visible()
     assert cards(window.ready())[0] == SLABS  # the last used
+    page.locator(f".st-key-go-profiles-{MILL} a").tap()
+    expect(page.locator(".st-key-alone h2")).to_have_text("Mill on the hill road")
+    window.ready()
+    for part in (".corners", ".heights", "table", ".st-key-alone-links"):
+        expect(page.locator(f".st-key-alone {part}")).to_be_in_viewport(ratio=1)
+    assert page.locator(".corners b").last.bounding_box()["height"] > max(70, small)  # px: at arm's length
+    assert window.reaches()[1] <= 391
+    assert window.small(".st-key-alone a, .st-key-nav a:visible") == []
+    for words, size, ink, paper in page.evaluate(READ):
+        assert size >= 16, words
+        if any(letter.isdigit() for letter in words):
+            assert contrast(ink, paper) >= 7, words
+
+
+# What is read: each text of its own with its size, its ink and the paper below it.
+READ = """() => {
+    const two = n => (+n).toString(16).padStart(2, '0');
+    const hex = colour => '#' + colour.match(/\\d+/g).slice(0, 3).map(two).join('');
+    const paper = e => {
+        const colour = getComputedStyle(e).backgroundColor;
+        return /, 0\\)$/.test(colour) ? paper(e.parentElement) : colour;
+    };
+    return [...document.querySelectorAll('.st-key-alone *, .st-key-nav *')]
+        .filter(e => e.checkVisibility() && e.tagName !== 'STYLE')
+        .filter(e => [...e.childNodes].some(n => n.nodeType === 3 && n.data.trim()))
+        .map(e => [e, getComputedStyle(e)])
+        .map(([e, look]) => [e.innerText, parseFloat(look.fontSize), hex(look.color), hex(paper(e))]);
+}"""
 
 
 def test_pressures_out_of_date_are_said_before_they_are_read(server, opened):
@@ -82,9 +109,8 @@ def test_pressures_out_of_date_are_said_before_they_are_read(server, opened):
         expect(card).to_contain_text("▲ Re-level:")
         expect(card.locator(".stale")).to_contain_text(re.compile(r"rear left\d+ psi\d+ psi"))
         window.go(f"{server.url}/?profile={MILL}")
-        said = page.locator(".st-key-recall-first .verdict").bounding_box()
-        picture = page.locator(".st-key-recall img").bounding_box()
-        assert said["y"] < picture["y"] + 60
+        said = page.locator(".st-key-alone .caution", has_text="Re-level:").bounding_box()
+        assert said["y"] < page.locator(".st-key-alone .corners").bounding_box()["y"]
         expect(page.locator(".stale")).to_be_in_viewport(ratio=1)
 
 

@@ -88,7 +88,7 @@ def test_write_puts_what_was_learnt_into_the_file_and_keeps_the_old_one(run, fol
     assert "rear.tyres.rate" in truck.typical  # nothing was learnt of it
     assert float(truck.rear.bag.area[0]) != pytest.approx(56 * 0.0254**2, rel=1e-4)
     assert learnt["value"] == pytest.approx(1.0, abs=0.02)  # it is learnt already
-    assert truck.checks[-1].on.isoformat() == "2026-05-05"
+    assert truck.weighings[-1].on.isoformat() == "2026-05-05"
     assert "# a generic double-convoluted bag" in (folder / "trucks/ridge-truck.toml").read_text("utf-8")
     (kept,) = (folder / "backups").iterdir()
     assert kept.read_bytes() == old

@@ -49,6 +49,8 @@ def test_it_says_what_cold_explains_and_where_the_rest_leaks(run):
         "Cold and altitude explain 0.9 psi of the 12.0 psi lost rear left; the rest is a leak of 22.3 psi a day" in text
     )
     assert "Soap the rear left bag's fitting" in text
+    assert "49 CFR 393.207(f) lets a commercial vehicle lose 3 psi: this passes." in text
+    assert "The leak rear left is as a sharp-edged hole of 0.0" in text
 
 
 def test_the_object_has_the_keys_of_the_contract(run):

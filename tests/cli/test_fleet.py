@@ -10,15 +10,17 @@ import pandas
 import pytest
 
 from planner import cli
-from tests.plans.any_fleet import write_yard
-
-DEMO = Path(__file__).parents[2] / "profiles"
+from tests.plans.any_fleet import DEMO, LIKE, write_yard
 
 
 @pytest.fixture
 def run(tmp_path, capsys):
-    """Return a function that runs the fleet command on a copy of the demo and gives exit code, output and errors."""
-    folder = Path(shutil.copytree(DEMO, tmp_path / "profiles"))
+    """Return a function that runs the fleet command on two trucks of the demo; it gives exit code, output, errors."""
+    folder = tmp_path / "profiles"
+    for kind, names in LIKE.items():
+        (folder / kind).mkdir(parents=True)
+        for name in names:
+            shutil.copy(DEMO / kind / f"{name}.toml", folder / kind)
 
     def command(*arguments):
         with pytest.raises(SystemExit) as end:

@@ -95,3 +95,46 @@ def test_check_looks_at_slips_too(capsys, slip, folder):
     assert run(capsys, "check")[0] == 0
     slip.write_text(READINGS.replace("4140 lb", "3140 lb"))
     assert "no less hitched than alone" in run(capsys, "check", slip)[2]
+
+
+BAGS = """profile = "mill-bed-empty"
+[before]
+at = 2026-05-04T07:30:00
+front_left = { pressure = "36 psi", ride_height = "20 in" }
+front_right = { pressure = "35 psi", ride_height = "20 in" }
+rear_left = { pressure = "24 psi", ride_height = "20 in" }
+rear_right = { pressure = "24 psi", ride_height = "20 in" }
+[after]
+at = 2026-05-04T07:50:00
+front_left = { pressure = "36 psi", ride_height = "20.3 in" }
+front_right = { pressure = "34 psi", ride_height = "20.2 in" }
+rear_left = { pressure = "37 psi", ride_height = "20.2 in" }
+rear_right = { pressure = "36 psi", ride_height = "20.2 in" }
+"""
+
+
+def test_bags_read_before_and_after_are_a_scale(capsys, tmp_path, folder):
+    file = tmp_path / "bags.toml"
+    file.write_text(BAGS)
+    code, out, _ = run(capsys, "weigh", file)
+    assert code == 0
+    assert "on the hitch" in out
+    assert "Within ± 19 times in 20." in out
+    _, out, _ = run(capsys, "weigh", file, "--json")
+    found = json.loads(out)
+    assert found["tongue_load"] == pytest.approx(864 * G_LB, abs=3 * found["tongue_load_uncertainty"])
+    file.write_text(BAGS.replace("mill-bed-empty", "slabs-on-friday"))
+    code, _, err = run(capsys, "weigh", file)
+    assert code == 2
+    assert "the front axle has no bag" in err
+
+
+def test_bags_say_what_steel_and_a_shared_line_hide(capsys, tmp_path, folder):
+    file = tmp_path / "bags.toml"
+    rear = 'rear_left = { pressure = "60 psi", ride_height = "20.5 in" }'
+    file.write_text(f'profile = "slabs-on-friday"\nhooked = false\n[after]\nat = 2026-05-04T07:50:00\n{rear}\n')
+    code, out, _ = run(capsys, "weigh", file)
+    assert code == 0
+    assert "came on" in out
+    assert "Steel carries the front axle" in out
+    assert "share one line" in out

@@ -59,8 +59,9 @@ def test_a_profile_whose_trailer_is_gone_cannot_be_opened_and_says_why(store, fo
 
 def test_a_new_work_takes_the_first_truck_that_can_be_read(store, folder):
     (folder / "trucks/ridge-truck.toml").write_text("schema = 1", "utf-8")
-    assert open_profile(store, NEW).truck.name == "Yard truck"
-    (folder / "trucks/yard-truck.toml").write_text("schema = 1", "utf-8")
+    assert open_profile(store, NEW).truck.name == "Skid truck"
+    for slug in ("skid-truck", "yard-truck"):
+        (folder / f"trucks/{slug}.toml").write_text("schema = 1", "utf-8")
     with pytest.raises(BadInput, match=r"trucks/yard-truck\.toml"):
         open_profile(store, NEW)
 

@@ -107,9 +107,20 @@ class TestUse:
         with pytest.raises(BadInput, match="tick what is to be written"):
             use_slip(store, found, set(), TODAY)
 
-    def test_a_deck_keeps_its_items(self, store, found):
-        deck = weigh(found.slip.replaced(trailer="log-deck"), found.truck, store.read(TRAILER, "log-deck"), None)
-        assert [one.name for one in find_offers(deck)] == ["kerb"]
+    def test_a_deck_keeps_its_items_until_weight_and_ratio_are_to_take_their_place(self, store, folder, found):
+        before = store.read(TRAILER, "log-deck")
+        deck = weigh(found.slip.replaced(trailer="log-deck"), found.truck, before, None)
+        offers = {one.name: one for one in find_offers(deck)}
+        assert list(offers) == ["deck", "kerb"]
+        assert not offers["deck"].certain
+        used = use_slip(store, deck, {"deck"}, TODAY)
+        after = store.read(TRAILER, "log-deck")
+        assert not after.deck
+        assert float(after.gross_weight) == pytest.approx(deck.told["gross"].value, abs=1.0)
+        assert after.weighings[-1].fields == ("gross_weight", "tongue_ratio")
+        assert after.left_share == pytest.approx(before.side_share, abs=1e-4)
+        take_back(store, used)
+        assert store.read(TRAILER, "log-deck") == before
 
     def test_wheels_and_bars_are_offered(self, store, found):
         bars = {"front_axle": "4160 lb", "rear_axle": "3868 lb", "trailer_axles": "6472 lb"}

@@ -13,8 +13,10 @@ from streamlit.components.v2 import manifest_scanner
 from streamlit.testing.v1 import AppTest
 
 from planner.front.shell import places
+from planner.store.folder import demo_folder
 
 MILL = "mill-on-the-hill-road"
+PROFILES = len(list(demo_folder().glob("*.toml")))
 BROKEN = "has a fault"  # of what a person sees when the planner itself fails
 
 

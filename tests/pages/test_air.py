@@ -1,5 +1,7 @@
 """The Air page: its answer, what it asks, what it says without an air supply."""
 
+import re
+
 import pytest
 
 from .conftest import BROKEN, MILL, Tab
@@ -8,6 +10,11 @@ from .conftest import BROKEN, MILL, Tab
 @pytest.fixture
 def air(folder):
     return Tab("air", profile=MILL)
+
+
+def told(tab):
+    """Return the page's words without the marks that keep Markdown from them."""
+    return tab.words().replace("\\", "")
 
 
 def say(tab, label, text):
@@ -67,11 +74,34 @@ def test_metric_is_metric(air):
     assert "psi" not in page.html() + "".join(page.pictures())
 
 
-def test_a_truck_without_air_is_told_what_it_needs(folder):
+def test_without_air_in_its_file_the_truck_is_reckoned_with_typical_numbers_and_asked_for_its_own(folder):
     page = Tab("air", profile="slabs-on-friday")
-    assert "tank_volume" in page.html()
-    assert "has no air supply" in page.words()
-    assert not page.errors()
+    assert re.search(r"Air time: clear [\d.]+–[\d.]+ s", told(page))
+    assert "Typical ± 1.5 gal. Tanks that go under a pickup hold 2 to 10 gal; from memory." in page.html()
+    assert "typical, not yet your own" in page.html()
+    page.type("truck.air.tank_volume", "5 psi")
+    assert "expected a volume" in page.html()
+    assert "Air time: clear" in told(page)
+
+
+def test_numbers_of_ones_own_make_times_surer_and_are_saved_in_the_trucks_file(folder):
+    page = Tab("air", profile="slabs-on-friday")
+
+    def width():
+        low, high = re.search(r"from empty in ([\d.]+)–([\d.]+) min", told(page)).groups()
+        return float(high) / float(low)
+
+    before = width()
+    page.press("air-own-air.tank_volume").type("truck.air.cut_in", "90")
+    assert width() < before
+    assert "90 psi to 125 psi" in told(page)  # cut-out, still typical, goes along
+    again = page.reloaded("air")
+    assert "90 psi to 125 psi" in told(again)
+    again.press("truck-save")
+    saved = (folder / "trucks" / "yard-truck.toml").read_text("utf-8")
+    assert 'cut_in = "90 psi"' in saved
+    assert "air.cut_out" in saved
+    assert "air.tank_volume" not in saved
 
 
 def test_a_truck_alone_is_told_of_its_levelling(folder):
@@ -100,3 +130,52 @@ def test_a_stall_is_said_on_top(folder):
     assert "The tank runs short at lift" in page.html()
     assert "the rear stalls at" in page.html()
     assert "The tank feeds every move" not in page.html()
+
+
+def test_the_leak_test_stands_here_too_with_the_rule_the_hole_and_the_wait(folder):
+    page = Tab("air", profile="mill-bed-empty").open("leak-box")
+    psi = {"front_left": 36, "front_right": 34, "rear_left": 37, "rear_right": 36}
+    for when in ("before", "after"):
+        for corner, pressure in psi.items():
+            page.type(f"leak.{when}.{corner}", str(pressure - 12 * (when == "after" and corner == "rear_left")))
+        page.type(f"leak.{when}.temperature", "50")
+    page.type("leak.hours", "12 h")
+    assert "A leak: rear left." in page.html()
+    assert "is as a sharp-edged hole of" in page.html()
+    assert "this passes" in page.html()
+    page.type("leak.hours", "5 min").type("leak.rested", "3")
+    assert "this fails" in page.html()
+    assert "Wait: the first reading was 3 min after air went in." in page.html()
+
+
+def test_a_cold_morning_and_a_pass_are_told_corner_by_corner(folder):
+    page = Tab("air", profile=MILL).open("sealed-box")
+    assert "It sinks by 0.5 in at the most, and no air is lost" in page.html()
+    say(page, "Now at", "68 F")
+    say(page, "Altitude now", "3000 m")
+    assert "It rises by" in page.html()
+    again = page.reloaded("air")
+    assert "It rises by" in again.html()
+    say(again, "Altitude now", "far")
+    assert "expected a length" in again.html()
+
+
+def test_other_tanks_and_compressors_stand_beside_the_ones_there_are(folder):
+    page = Tab("air", profile=MILL).open("other-box")
+
+    def cycles():
+        (beside,) = (one for one in page.pictures() if one.startswith("as it is:"))
+        return re.findall(r"cycles (\d+)", beside)
+
+    assert cycles() == ["2", "4", "2", "4"]
+    say(page, "Other tank, or tanks", "5 gal + 2 gal")
+    assert cycles() == ["2", "1", "2", "1"]
+    page = page.reloaded("air")
+    assert cycles() == ["2", "1", "2", "1"]
+
+
+def test_the_longest_move_is_drawn_against_time_and_another_where_it_is_chosen(folder):
+    page = Tab("air", profile=MILL)
+    assert [one for one in page.pictures() if one.startswith("Unhitch: front left")]
+    page.at.selectbox(key="air-move").set_value("lift")
+    assert [one for one in page.run().pictures() if one.startswith("Lift: front left")]

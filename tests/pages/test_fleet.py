@@ -15,7 +15,8 @@ def yard(folder, tab):
 
 
 def test_one_truck_has_no_fleet(folder, tab):
-    (folder / "trucks" / "yard-truck.toml").unlink()
+    for name in ("yard-truck", "skid-truck"):
+        (folder / "trucks" / f"{name}.toml").unlink()
     assert "fleet-kind" not in {one.key for one in tab().open("fleet-box").at.selectbox}
 
 

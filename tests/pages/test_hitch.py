@@ -350,7 +350,7 @@ def test_numbers_that_no_sum_can_be_made_of_keep_the_last_plan(hitch, monkeypatc
     def overflow(setup):
         raise OverflowError("the load is beyond all numbers")
 
-    monkeypatch.setattr("planner.front.hitch.hitching.hitch_up", overflow)
+    monkeypatch.setattr("planner.front.hitch.hitching.find_plan", overflow)
     assert "the load is beyond all numbers" in hitch.run().errors()
     monkeypatch.undo()
     assert shown_set(hitch.run()) == before

@@ -316,7 +316,7 @@ def test_discarding_goes_back_to_the_file_and_can_be_undone(level, store, folder
     assert draft_files.kept(folder) == {MILL}
 
 
-def test_a_new_load_is_levelled_saved_and_recalled(folder, store, tab):
+def test_a_new_load_is_levelled_saved_and_shown_alone(folder, store, tab):
     new = tab("level", profile="_new")
     assert new.at.title[0].value == "New profile"
     assert "save" not in new.buttons()

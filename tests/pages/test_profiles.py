@@ -8,7 +8,7 @@ from planner.front.session import draft_files
 from planner.plans.saved_state import saved_pressures
 from planner.store import Store
 
-from .conftest import MILL, Tab
+from .conftest import MILL, PROFILES, Tab
 
 HOSTILE = [
     "![x](http://example.org/x.png)",
@@ -40,7 +40,7 @@ def page(folder) -> Tab:
 def test_every_profile_has_a_card_that_leads_to_its_numbers(page, store):
     assert cards(page) == set(store.profiles())
     assert len(page.pictures()) == len(store.profiles())
-    assert ("Recall", f"profile={MILL}") in links(page)
+    assert ("Set these", f"profile={MILL}") in links(page)
     assert ("Level this", f"profile={MILL}") in links(page)
     assert not page.errors()
 
@@ -48,14 +48,14 @@ def test_every_profile_has_a_card_that_leads_to_its_numbers(page, store):
 def test_an_address_with_a_profile_opens_straight_to_its_numbers(folder):
     page = Tab(profile=MILL)
     assert page.query == {"profile": MILL}
-    assert len(page.pictures()) == 1
+    assert 'class="corners"' in page.html()
     assert cards(page) == set()
 
 
-def test_the_link_from_a_recalled_profile_leads_to_the_list(folder):
+def test_the_link_from_a_profile_alone_leads_to_the_list(folder):
     page = Tab(profile=MILL)
     assert ("Profiles", f"profile={MILL}&view=list") in links(page)
-    assert len(cards(page.go("profiles", profile=MILL, view="list"))) == 5
+    assert len(cards(page.go("profiles", profile=MILL, view="list"))) == PROFILES
     assert page.reloaded("profiles").query == {"profile": MILL, "view": "list"}
 
 
@@ -64,7 +64,7 @@ def test_an_address_with_no_such_profile_says_so(folder, slug):
     page = Tab(profile=slug)
     assert "must be a profile here" in page.errors()
     assert ("To the list of profiles", "view=list") in links(page)
-    assert not page.pictures()
+    assert 'class="corners"' not in page.html()
 
 
 def test_a_copy_is_saved_and_taken_back(page, store):
@@ -137,7 +137,7 @@ def test_a_damaged_file_says_what_is_wrong_and_the_others_work(folder, store):
     assert "Did you mean left_share?" in said
     assert "expected a weight" in said
     assert "Rename it to not-a-slug.toml" in said
-    assert len(page.pictures()) == 5
+    assert len(page.pictures()) == PROFILES
     page.open("more-torn").press("delete-torn")
     assert store.profiles().count("torn") == 0
     assert not page.press("undo").errors().count("has a fault")
@@ -207,15 +207,15 @@ def test_the_card_of_a_saved_profile_shows_what_is_saved(folder, store):
         ('hitch = "receiver"', 'hitch = "chain"', "must be a hitch of the truck"),
     ],
 )
-def test_a_profile_whose_parts_do_not_fit_says_so_on_its_card_and_when_recalled(folder, line, other, said):
+def test_a_profile_whose_parts_do_not_fit_says_so_on_its_card_and_alone(folder, line, other, said):
     path = folder / "slabs-on-friday.toml"
     path.write_text(path.read_text("utf-8").replace(line, other, 1), "utf-8")
     page = Tab()
     assert said in page.errors()
-    assert len(page.pictures()) == 4
-    recalled = Tab(profile="slabs-on-friday")
-    assert said in recalled.errors()
-    assert not recalled.pictures()
+    assert len(page.pictures()) == PROFILES - 1
+    alone = Tab(profile="slabs-on-friday")
+    assert said in alone.errors()
+    assert 'class="corners"' not in alone.html()
 
 
 def test_a_profile_that_no_sum_can_be_made_of_says_so(folder, monkeypatch):
@@ -226,17 +226,12 @@ def test_a_profile_that_no_sum_can_be_made_of_says_so(folder, monkeypatch):
     card.face_of_card.clear()
     page = Tab()
     card.face_of_card.clear()
-    assert page.errors().count("the load is beyond all numbers") == 5
+    assert page.errors().count("the load is beyond all numbers") == PROFILES
 
 
-def test_a_recalled_profile_says_what_is_not_in_it(folder):
+def test_a_profile_alone_says_what_is_not_in_it(folder):
     Tab("level", profile=MILL).type("left", "55 %")
     assert "unsaved changes on the Level page" in Tab(profile=MILL).html()
-
-
-def test_an_overloaded_profile_says_stop_when_recalled(folder):
-    page = Tab(profile="slabs-on-friday")
-    assert page.html().count("Stop") == 2
 
 
 def test_a_name_typed_on_a_card_is_there_after_another_page(page):

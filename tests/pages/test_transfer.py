@@ -15,7 +15,7 @@ from planner.store import PROFILE, Store, history
 from planner.store.transfer.export import export_all, export_profiles
 from planner.store.transfer.zip_safety import open_zip, pack_files
 
-from .conftest import MILL
+from .conftest import MILL, PROFILES
 
 SCRIPT = (
     "from planner.front.profiles import transfer\nfrom planner.front.shell import navigation\n"
@@ -97,7 +97,7 @@ def test_an_empty_folder_can_only_be_filled(folder, store):
     page = Page()
     assert [one.proto.label for one in page.at.get("download_button")] == ["Export everything"]
     page.upload(data).press("bring")
-    assert len(store.profiles()) == 5
+    assert len(store.profiles()) == PROFILES
 
 
 def test_what_the_buttons_make_is_what_is_there(store, folder):
@@ -105,7 +105,7 @@ def test_what_the_buttons_make_is_what_is_there(store, folder):
     assert export.zip_of_all(store) == export_all(store).data
     assert export.zip_of(store, MILL) == export_profiles(store, [MILL]).data
     rows = export.table_of(store, "metric").decode("utf-8-sig").split("\r\n")
-    assert len(rows) == 1 + 6 + 1
+    assert len(rows) == 1 + PROFILES + 1 + 1
     assert "[bar]" in rows[0]
     assert any(row.startswith("torn,") and "cannot be used: torn.toml: is not TOML" in row for row in rows)
     assert next(row for row in rows if row.startswith("Mill on")).count("planned") == 1
@@ -116,12 +116,12 @@ def test_numbers_that_no_truck_has_have_a_line_without_numbers(store, monkeypatc
         raise ArithmeticError("no rest found")
 
     monkeypatch.setattr(saved_state, "answers_of", no_rest)
-    assert export.table_of(store, "us").decode().count("cannot be used: no rest found") == 5
+    assert export.table_of(store, "us").decode().count("cannot be used: no rest found") == PROFILES
 
 
 @pytest.fixture
 def long_list(folder, monkeypatch):
-    """A page whose five profiles are more than are put into a table at once, and worked out two at a time."""
+    """A page whose profiles are more than are put into a table at once, and worked out two at a time."""
     monkeypatch.setattr(csv_export, "AT_ONCE", 3)
     monkeypatch.setattr(csv_export, "TOGETHER", 2)
     return Page()
@@ -150,7 +150,7 @@ def _labels(page):
 
 
 def test_a_long_table_is_made_on_a_thread_of_its_own_and_is_that_of_the_button(long_list, store):
-    assert long_list.at.button(key="table-begin").label == "Table of all profiles (CSV), 5 lines"
+    assert long_list.at.button(key="table-begin").label == f"Table of all profiles (CSV), {PROFILES} lines"
     assert "Table of all profiles (CSV)" not in _labels(long_list)
     long_list.press("table-begin")
     _table(long_list).wait()
@@ -164,13 +164,13 @@ def test_a_long_table_shows_how_far_it_is_and_a_stop_keeps_what_is_done(long_lis
     long_list.press("table-begin").run()
     assert "table-stop" in long_list.keys
     (bar,) = long_list.at.get("progress")
-    assert bar.proto.text in ("0 of 5 profiles are in the table.", "2 of 5 profiles are in the table.")
+    assert bar.proto.text in [f"{n} of {PROFILES} profiles are in the table." for n in (0, 2)]
     long_list.press("table-stop")
     held.set()
     _table(long_list).wait()
     long_list.run()
-    assert _table(long_list).ready < 5
-    assert f"Save the first {_table(long_list).ready} of 5 lines (CSV)" in _labels(long_list)
+    assert _table(long_list).ready < PROFILES
+    assert f"Save the first {_table(long_list).ready} of {PROFILES} lines (CSV)" in _labels(long_list)
     whole = export.table_of(store, "us")
     assert whole.startswith(_table(long_list).data())
     long_list.press("table-go-on")
@@ -184,7 +184,7 @@ def test_a_long_table_in_other_units_is_another_one(long_list, store):
     _table(long_list).wait()
     long_list.at.session_state["_tab"].system = "metric"
     long_list.run()
-    assert long_list.at.button(key="table-begin").label == "Table of all profiles (CSV), 5 lines"
+    assert long_list.at.button(key="table-begin").label == f"Table of all profiles (CSV), {PROFILES} lines"
 
 
 def test_a_long_table_that_fails_on_its_thread_says_so_where_it_is_asked_for(folder, store, monkeypatch):
@@ -202,7 +202,7 @@ def test_a_long_table_that_fails_on_its_thread_says_so_where_it_is_asked_for(fol
 def test_a_zip_is_shown_before_it_changes_anything(page, store, folder, theirs):
     before = {path: path.read_bytes() for path in folder.rglob("*.toml")}
     page.upload(theirs)
-    assert "15 files: 1 new, 2 different from yours, 1 not to be used, 11 the same as here" in page.words.replace(
+    assert "17 files: 1 new, 2 different from yours, 1 not to be used, 13 the same as here" in page.words.replace(
         "\\", ""
     )
     assert "gvwr: yours 11500 lb, theirs 11000 lb" in page.words
@@ -232,7 +232,7 @@ def test_theirs_are_taken_and_given_back(page, store, folder, theirs):
     assert history.read_history(store, MILL).kept[0].reason == "imported"
     assert "bring" not in page.keys  # the zip is let go of: pressed once more, it would come twice
     page.upload(theirs)
-    assert "14 the same as here" in page.words
+    assert "16 the same as here" in page.words
     assert "The same as here: bags/double-convoluted.toml, " in page.words
     assert page.at.button(key="bring").disabled
     page.press("undo")
@@ -317,9 +317,9 @@ def test_many_files_come_in_on_a_thread_of_their_own_and_go_again(page, store, m
         page.run()
     assert f"Brought in: {AT_ONCE + 1} new." in page.words.replace("\\", "")
     assert page.at.session_state["_tab"].importing is None
-    assert len(store.profiles()) == 5 + AT_ONCE + 1
+    assert len(store.profiles()) == PROFILES + AT_ONCE + 1
     page.press("undo")
-    assert len(store.profiles()) == 5
+    assert len(store.profiles()) == PROFILES
 
 
 def test_an_import_under_way_shows_how_far_it_is_and_is_called_off(page, store, many, monkeypatch):
@@ -344,7 +344,7 @@ def test_an_import_under_way_shows_how_far_it_is_and_is_called_off(page, store, 
     running.wait()
     page.run()
     assert import_progress.CALLED_OFF in page.words.replace("\\", "")
-    assert len(store.profiles()) == 5
+    assert len(store.profiles()) == PROFILES
     assert "undo" not in page.keys
 
 
@@ -359,4 +359,4 @@ def test_an_import_that_fails_on_its_thread_says_why(page, store, folder, many, 
         running.wait()
         page.run()
     assert "the disk is full" in page.words
-    assert len(store.profiles()) == 5
+    assert len(store.profiles()) == PROFILES

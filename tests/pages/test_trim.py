@@ -170,3 +170,57 @@ def test_pages_of_pressures_lead_to_it(folder, where):
     page = Tab(where, profile=MILL)
     labels = [one.proto.label for one in page.at.get("page_link")]
     assert "It isn't level" in labels
+
+
+RUN = "weekly-mill-run"
+EVENING = {"front_left": "38", "rear_left": "40", "rear_right": "38", "front_right": "36"}
+
+
+def type_leak_test(page, morning):
+    for when, gauges, warmth in (("before", EVENING, "50"), ("after", EVENING | morning, "20")):
+        for corner, pressure in gauges.items():
+            page.type(f"leak.{when}.{corner}", pressure)
+        page.type(f"leak.{when}.temperature", warmth)
+    return page.type("leak.hours", "12")
+
+
+def test_last_night_and_this_morning_tell_a_leak_from_cold(page, folder):
+    page.open("leak-box")
+    assert "Read every gauge in the evening" in page.html()
+    type_leak_test(page, {"front_left": "37", "front_right": "35", "rear_left": "30", "rear_right": "37"})
+    assert "A leak: rear left." in page.html()
+    assert "the rest is a leak of" in page.html()
+    assert "soap test" in page.html()
+    page.type("leak.after.rear_left", "39")
+    assert "No leak that these gauges can tell." in page.html()
+    assert page.reloaded("trim").field("leak.after.rear_left").value == "39 psi"
+    page.press("leak-clear")
+    assert page.field("leak.hours").value == ""
+    page.press("undo")
+    assert page.field("leak.after.rear_left").value == "39 psi"
+
+
+def test_what_is_still_to_be_typed_is_named(page):
+    type_leak_test(page.open("leak-box"), {}).type("leak.after.temperature", "")
+    assert "Still to be typed: temperature this morning." in page.html()
+
+
+def test_readings_are_drawn_and_the_corner_that_asks_for_air_is_pointed_out(folder):
+    page = Tab("trim", profile=RUN)
+    assert "The rear left corner keeps asking for more air" in page.html()
+    assert "Plan against tape: within ¼ in, eleven trips running." in page.html()
+    assert any(one.startswith("26 readings.") for one in page.pictures())
+
+
+def test_the_recall_view_and_the_card_say_what_readings_tell(folder):
+    page = Tab("profiles", profile=RUN)
+    assert "The rear left corner keeps asking for more air" in page.html()
+    assert "within ¼ in, eleven trips running" in page.html()
+    listed = Tab("profiles").html()
+    assert listed.count("Plan against tape:") == 1  # no reading, no claim
+
+
+def test_the_last_reading_may_stand_as_last_nights(folder):
+    page = Tab("trim", profile=RUN).open("leak-box").press("leak-last")
+    kept = Store(folder).read_profile(RUN).readings[-1]
+    assert page.field("leak.before.rear_left").value == kept.rear_left.pressure.text

@@ -8,6 +8,7 @@ import pytest
 
 from planner.forms.commissioning import COMMISSIONING
 from planner.forms.truck_questions import questions
+from planner.store import Store
 
 from .conftest import Tab
 
@@ -124,7 +125,7 @@ def test_hitches_are_added_and_taken_off(new):
 def test_steps_on_a_narrow_screen_are_in_the_address(new):
     new.press("asked-next")
     assert new.query["question"] == "tyres"
-    assert "2 of 8" in new.words()
+    assert "2 of 9" in new.words()
     new.press("asked-back")
     assert new.query["question"] == "label"
 
@@ -224,3 +225,30 @@ def test_a_chart_without_a_name_is_not_kept_and_that_is_said(new, store):
     new.press("keep-chart-it-front")
     assert new.errors()
     assert store.bags() == before
+
+
+def test_readings_on_a_scale_teach_the_truck_and_it_is_taken_back(folder):
+    page = Tab("garage", truck="skid-truck").open("learn-box")
+    chosen = next(one for one in page.at.selectbox if one.label == "Gauge and tape from")
+    chosen.set_value(0)
+    page.run()
+    assert "Not used yet: needs front axle and rear axle." in page.html()
+    page.type("truck.learn.0.front_axle", "3920").type("truck.learn.0.rear_axle", "4430")
+    assert "The reading that would help most" in page.html()
+    assert "rear steel" in page.html()
+    store, before = Store(folder), Store(folder).read_truck("skid-truck")
+    page.press("use-learnt")
+    assert store.read_truck("skid-truck").weighings[-1].source == "1 reading on a scale"
+    assert page.field("truck.learn.0.front_axle").value == ""
+    page.press("undo")
+    assert store.read_truck("skid-truck") == before
+    assert page.field("truck.learn.0.front_axle").value == "3920 lb"
+
+
+def test_what_is_found_out_on_a_scale_leads_to_the_slips(folder):
+    file = folder / "trucks" / "skid-truck.toml"
+    unsure = '[spread]\n"kerb.front_axle" = "400 lb"\n"kerb.rear_axle" = "400 lb"\n'
+    file.write_text(file.read_text("utf-8").replace("[spread]\n", unsure), "utf-8")
+    page = Tab("garage", truck="skid-truck")
+    assert "What to find out next: kerb weight." in page.html()
+    assert "To the scale slips" in [one.proto.label for one in page.at.get("page_link")]

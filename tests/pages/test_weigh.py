@@ -6,7 +6,7 @@ from html import unescape
 import pytest
 
 from planner.store import SLIP, TRAILER, TRUCK
-from tests.pages.conftest import MILL
+from tests.pages.conftest import MILL, Tab
 
 QUARRY = "band-mill-at-the-quarry"
 
@@ -131,3 +131,30 @@ def test_deleted_and_put_back(quarry, store):
 def test_units_switch(tab, folder):
     page = tab("weigh", slip=QUARRY, units="metric")
     assert figures(page)[0] == "392"
+
+
+def test_the_bags_are_a_scale_where_there_is_none(folder):
+    page = Tab("weigh", profile="mill-bed-empty").open("bags-box")
+    for when, gauges, height in (
+        ("before", ("36", "24", "24", "35"), "20"),
+        ("after", ("36", "37", "36", "34"), "20.2"),
+    ):
+        for corner, pressure in zip(("front_left", "rear_left", "rear_right", "front_right"), gauges, strict=True):
+            page.type(f"bags.{when}.{corner}.pressure", pressure).type(f"bags.{when}.{corner}.height", height)
+    assert "lb on the hitch, ±" in page.html()
+    assert "Rear axle, came on" in page.html()
+    chosen = next(one for one in page.at.get("button_group") if one.key and one.key.startswith("bags.hooked"))
+    chosen.set_value("cargo")
+    page.run()
+    assert "lb came on, ±" in page.html()
+    assert page.reloaded("weigh").field("bags.after.rear_left.pressure").value == "37 psi"
+    page.press("bags-clear")
+    assert page.field("bags.after.rear_left.pressure").value == ""
+
+
+def test_the_bags_say_what_they_cannot_see(folder):
+    page = Tab("weigh", profile="slabs-on-friday").open("bags-box")
+    page.type("bags.after.rear_left.pressure", "60").type("bags.after.rear_left.height", "20.5")
+    assert "Steel carries the front axle" in page.html()
+    assert "share one line" in page.html()
+    assert "Read it before as well" in page.html()

@@ -15,7 +15,9 @@ from planner.physics.air_flow import (
     flow,
     free_air,
     in_series,
+    orifice_flow,
     receiver_pressure,
+    temperature_after_fill,
     tube_conductance,
 )
 
@@ -82,6 +84,20 @@ def test_density_of_free_air_is_that_of_humid_air_at_its_reference():
 
     volume, ratio = (HAPropsSI(what, "T", 293.15, "P", 100e3, "R", 0.65) for what in ("Vda", "W"))
     assert_allclose((1.0 + ratio) / volume, FREE_AIR_DENSITY, rtol=0.003)  # the standard's is 0.25 % high
+
+
+@given(pressures, pressures, st.floats(1e-8, 1e-4))
+def test_a_hole_passes_air_down_the_pressure_only_and_twice_the_hole_twice_as_much(p1, p2, area):
+    passed = float(orifice_flow(p1, p2, area))
+    assert (passed == 0.0) == (p2 >= p1)
+    assert_allclose(orifice_flow(p1, p2, 2 * area), 2 * passed)
+    assert passed <= float(orifice_flow(p1, 1.0, area)) * (1 + 1e-12)
+
+
+@given(pressures, pressures)
+def test_a_fast_fill_warms_air_and_never_beyond_what_flows_in_would_be_alone(p1, p2):
+    low, high = sorted((p1, p2))
+    assert 293.15 * (1 - 1e-12) <= float(temperature_after_fill(low, high)) <= 1.4 * 293.15
 
 
 @given(pressures, st.floats(1e-3, 0.5), st.floats(0.0, 0.5))

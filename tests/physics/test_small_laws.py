@@ -3,6 +3,7 @@
 import numpy as np
 import psychrolib
 import pytest
+from ambiance import Atmosphere
 from numpy.testing import assert_allclose
 
 from planner.physics.atmosphere import HIGHEST_ALTITUDE, LOWEST_ALTITUDE, standard_pressure
@@ -23,6 +24,13 @@ def test_pressure_is_that_of_a_reference_library():
     altitudes = np.linspace(-500.0, 11_000.0, 116)
     reference = [psychrolib.GetStandardAtmPressure(float(z)) for z in altitudes]
     assert_allclose(standard_pressure(altitudes), reference, rtol=1e-5)  # it has the exponent to five digits: 5.2559
+
+
+def test_pressure_is_that_of_the_icao_atmosphere_by_a_second_library():
+    # by geometric height, which that library turns into geopotential height as ICAO Doc 7488/3 does
+    geometric = np.linspace(-499.0, 10_980.0, 60)
+    icao = Atmosphere(geometric)
+    assert_allclose(standard_pressure(icao.H), icao.pressure, rtol=2e-6)
 
 
 def test_pressure_falls_with_height_over_the_whole_range():

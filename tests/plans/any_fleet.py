@@ -16,6 +16,7 @@ from planner.store import slug
 
 CLOSE = 1.0  # [Pa] what the stops of a search leave between one case and the same among others
 DEMO = Path(__file__).parents[2] / "profiles"
+LIKE = {"trucks": ("ridge-truck", "yard-truck"), "trailers": ("band-mill", "log-deck", "slab-hauler")}
 YARDS = ("Mill Road", "North Ridge", "Quarry", "Creek", "Sawdust Lane", "Upper Lot", "Landing", "Kiln", "Old Barn")
 
 
@@ -48,7 +49,7 @@ def write_yard(folder, trucks, trailers):
 
 
 def _tables(kind):
-    return [tomllib.loads(path.read_text("utf-8")) for path in sorted((DEMO / kind).glob("*.toml"))]
+    return [tomllib.loads((DEMO / kind / f"{name}.toml").read_text("utf-8")) for name in LIKE[kind]]
 
 
 def _times(text, by):

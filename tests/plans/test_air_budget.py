@@ -1,14 +1,18 @@
 """The air budget: sums, what the tank cannot feed, altitude, other users, water."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
 from planner import open_folder
-from planner.plans.air_budget import Use, air_budget
+from planner.plans.air_budget import Use, air_budget, compare_supplies
+from planner.plans.air_supply import Supply
 from planner.plans.changeover import change_over
 from planner.plans.saved_state import standing
 from planner.plans.setup import Setup
+from planner.plans.typical_air import with_typical_air
 from planner.records import Air, read_record
 
 FOLDER = open_folder("profiles")
@@ -55,6 +59,43 @@ def test_two_small_tanks_are_one_of_their_size_and_a_larger_one_gives_more_cycle
     larger = air_budget(make_setup(tank_volume="20 gal"))
     assert larger.cycles > budget.cycles
     assert_allclose(larger.pump_up_time, 2.0 * budget.pump_up_time)
+
+
+def test_supplies_beside_each_other_are_what_each_of_them_is_alone(budget):
+    found = compare_supplies(make_setup(), Use(), {"is": {}, "tanks": {"tank_volume": 2.0}, "pump": {"delivery": 3.0}})
+    alone = [budget, air_budget(make_setup(tank_volume="20 gal"))]
+    for one, other in zip(found.values(), alone, strict=False):
+        assert one.cycles == other.cycles
+        assert_allclose([m.tank_pressure for m in one.moves], [m.tank_pressure for m in other.moves], rtol=1e-6)
+        assert_allclose(one.pump_up_time, other.pump_up_time, rtol=1e-6)
+    assert_allclose(found["pump"].pump_up_time, budget.pump_up_time / 3.0)
+
+
+def test_what_is_typical_widens_times_and_the_middle_is_that_of_the_same_numbers_sure():
+    guessed = with_typical_air(make_setup().truck.replaced(air=None))
+    setup = replace(make_setup(), truck=guessed)
+    sure = replace(setup, truck=guessed.replaced(typical=()))
+    wide, narrow = air_budget(setup), air_budget(sure)
+    assert not narrow.band
+    assert all(move.band is None for move in narrow.moves)
+    for move, same in zip(wide.moves, narrow.moves, strict=True):
+        assert_allclose(move.time, same.time)
+        assert move.band.low < move.longest < move.band.high
+    low, high = wide.band["first_pump_up_time"]
+    assert low < narrow.first_pump_up_time < high
+    assert "air-typical" in {one.code for one in wide.findings}
+    half = replace(setup, truck=guessed.replaced(typical=("air.tank_volume",)))
+    assert high > air_budget(half).band["first_pump_up_time"].high > narrow.first_pump_up_time
+
+
+def test_the_band_of_pumping_up_is_that_of_many_trucks_drawn_by_chance():
+    setup = replace(make_setup(), truck=with_typical_air(make_setup().truck.replaced(air=None)))
+    low, high = air_budget(setup).band["first_pump_up_time"]
+    supply, rng = Supply.of(setup.truck), np.random.default_rng(1)
+    part = {"tank_volume": 0.3, "cut_out": 5 / 145, "delivery": 0.25}
+    drawn = {name: np.exp(rng.normal(0.0, -np.log1p(-one), 4000)) for name, one in part.items()}
+    times = supply.pump_up_time(0.0, supply.cut_out) * drawn["tank_volume"] * drawn["cut_out"] / drawn["delivery"]
+    assert_allclose(np.quantile(times, [0.025, 0.975]), [low, high], rtol=0.12)  # delivery falls with pressure too
 
 
 def test_a_small_tank_stalls_and_says_where_and_how_long_to_wait():

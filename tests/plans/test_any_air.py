@@ -43,7 +43,7 @@ def test_any_truck_has_a_budget_or_finds_no_rest(part):
                 assert np.all(np.diff(one.times) >= 0.0)
                 tank = one.tank.pressure
             assert not np.isnan(move.time[[axle.bag is not None for axle in (truck.front, truck.rear)]]).any()
-        json.dumps(air_object("any", budget, "us"), allow_nan=False)
+        json.dumps(air_object(budget, "us"), allow_nan=False)
         assert "nan" not in " ".join(air_lines("any", budget, "metric")).split()
         tank_curve(budget, "us")
     assert lost <= NO_REST * (lost + found)

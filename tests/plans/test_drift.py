@@ -7,6 +7,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from planner.physics.air_flow import SHARP_EDGE, free_air, orifice_flow
 from planner.physics.atmosphere import standard_pressure
 from planner.plans.answer import CORNERS
 from planner.plans.drift import find_drift
@@ -114,6 +115,37 @@ def test_three_psi_in_five_minutes_is_what_the_rule_allows(demo, fell, code):
     test = readings(gauges, [36, 34, 37 - fell, 36], later="2026-01-10T18:05:00")
     drift = find_drift(demo("mill-bed-empty"), test)
     assert [one for one in codes(drift) if one.startswith("leak-rule")] == code
+
+
+def test_a_leak_is_as_large_as_a_hole_that_lets_as_much_out(demo):
+    setup = demo("mill-bed-empty")
+    night = make_night(setup, np.random.default_rng(7), part=0.05, corners=["rear_left"], gauge_error=SHARP)
+    drift = find_drift(setup, night.test)
+    assert np.isnan(drift.orifice).tolist() == [[True, True], [False, True]]
+    out = SHARP_EDGE * orifice_flow(
+        standard_pressure(0.0) + (drift.before + drift.after)[1, 0] / 2.0,
+        standard_pressure(0.0),
+        np.pi / 4 * drift.orifice[1, 0] ** 2,
+        float(night.test.after.temperature),
+    )
+    assert out == pytest.approx(drift.flow[1, 0])
+    bag = setup.truck.rear.bag
+    held = free_air(
+        night.before[1, 0] + standard_pressure(0.0), float(bag.volume), float(night.test.before.temperature)
+    )
+    assert drift.flow[1, 0] == pytest.approx(0.05 * held / 43_200.0, rel=0.1)
+
+
+@pytest.mark.parametrize(("stood", "waits"), [("9 min", True), ("10 min", False), (None, False)])
+def test_air_that_is_still_warm_is_waited_for(demo, stood, waits):
+    gauges = [36, 34, 37, 36]
+    table = readings(gauges, gauges).as_file() | ({"rested": stood} if stood else {})
+    drift = find_drift(demo("mill-bed-empty"), read_record(LeakTest, table, "night.toml"))
+    found = [one for one in drift.findings if one.code == "still-cooling"]
+    assert bool(found) is waits
+    if waits:
+        sag = found[0].amounts["limit"][0]
+        assert 0.1 * (37 * PSI + 101_325) < sag < 0.29 * (37 * PSI + 101_325)  # 1 - 1/1.4 at the very most
 
 
 def test_a_pressure_that_rose_is_asked_about(demo):

@@ -40,9 +40,10 @@ def test_what_was_learnt_is_no_longer_typical_and_has_its_own_spread():
     assert truck.rear.bag.fitted_area == pytest.approx(area.value * LEAF.rear.bag.fitted_area, rel=1e-3)
     for path in ("rear.steel_load", "rear.steel_rate"):
         assert (path in truck.typical) != found[path].learnt
-    note = truck.checks[-1].note
-    assert note.startswith("5 readings: ")
-    assert truck.checks[-1].on == DAY
+    kept = truck.weighings[-1]
+    assert (kept.on, kept.source) == (DAY, "5 readings on a scale")
+    former = dict(zip(kept.fields, kept.former, strict=True))
+    assert former["rear.bag.area"] == ", ".join(one.text for one in LEAF.rear.bag.area)
 
 
 def test_a_truck_that_learnt_nothing_is_the_same():

@@ -1,13 +1,18 @@
 """A day's warmth with the valves shut: against settling the same truck so, and in size against Boyle and Charles."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from planner.physics.air_flow import FREE_AIR_PRESSURE
+from planner.physics.atmosphere import standard_pressure
 from planner.physics.constants import REFERENCE_TEMPERATURE, STANDARD_PRESSURE
+from planner.physics.equilibrium import SealedAir, enclosed_volume, settle
 from planner.plans.answer import CORNERS
 from planner.plans.level import Shut, level_setup, settle_setup
 from planner.plans.setup import rig_of
-from planner.plans.temperature import A_DAY, rise_when_warmer
+from planner.plans.temperature import A_DAY, rise_when_warmer, sealed_change
 from planner.show.text.numbers import write
 from planner.show.text.words import warm_words
 
@@ -78,3 +83,41 @@ def test_the_line_says_it_in_both_units_and_says_nothing_of_steel_or_of_valves_s
     assert warm_words(setup, settle_setup(setup, {}, shut=Shut()), "us") == ""
     steel_front = demo("slabs-on-friday")
     assert "front" not in warm_words(steel_front, level_setup(steel_front), "us")
+
+
+@pytest.mark.parametrize("slug", ["mill-on-the-hill-road", "logs-on-the-gooseneck", "slabs-on-friday"])
+@pytest.mark.parametrize(
+    "shut", [Shut(temperature="20 degF"), Shut(altitude="3000 m"), Shut("0 degC", "2400 m", "35 degC", "200 m")]
+)
+def test_the_air_that_puts_it_back_puts_it_back(demo, slug, shut):
+    setup = demo(slug)
+    answer = level_setup(setup)
+    found = sealed_change(setup, answer, shut)
+    rig, ambient = rig_of(setup.truck), np.asarray(standard_pressure(shut.altitude))
+    load = setup.load(rig)
+    start = np.array([*vars(found.now.stance).values(), found.now.side_moment[0]])
+    height = rig.corners(load, start).spring_height
+    held = (np.nan_to_num(found.now.pressure) + ambient) * enclosed_volume(rig, height)
+    more = FREE_AIR_PRESSURE * np.nan_to_num(found.free_air) * shut.temperature / REFERENCE_TEMPERATURE
+    more = np.where(np.asarray(rig.joined)[:, None], more.sum(axis=1, keepdims=True), more)
+    back = settle(rig, load, SealedAir(held + more, ambient), start).state
+    assert back[:3] == pytest.approx([*vars(found.then.stance).values()], abs=2e-5)
+
+
+def test_cold_sinks_height_lifts_and_nothing_is_left_alone(demo):
+    setup = demo("mill-on-the-hill-road")
+    answer = level_setup(setup)
+    cold, high, same = (sealed_change(setup, answer, one) for one in (Shut("20 degF"), Shut(altitude="3000 m"), Shut()))
+    assert (cold.rise < 0).all()
+    assert (high.rise > 0).all()
+    codes = [[one.code for one in found.findings] for found in (cold, high, same)]
+    assert codes == [["sealed-sinks"], ["sealed-rises"], ["sealed-leave"]]
+    assert same.free_air == pytest.approx(np.zeros((2, 2)), abs=1e-9)
+
+
+def test_a_bag_near_its_least_pressure_is_told_of_in_the_cold(demo):
+    setup = demo("mill-bed-empty").without_trailer().without_cargo()
+    bag = setup.truck.rear.bag.replaced(least_pressure="23.9 psi")
+    low = replace(setup, truck=setup.truck.replaced(rear=setup.truck.rear.replaced(bag=bag)))
+    found = sealed_change(low, level_setup(low), Shut("0 degF"))
+    assert "sealed-under-least-rear" in {one.code for one in found.findings}

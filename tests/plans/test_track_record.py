@@ -5,8 +5,9 @@ import pytest
 
 from planner.plans.answer import CORNERS
 from planner.plans.level import settle_setup
+from planner.plans.reading_history import reading_history
 from planner.plans.saved_state import standing
-from planner.plans.track_record import track_record
+from planner.plans.track_record import track_record as record_of
 from planner.show.text.track_record import trust_words
 from planner.store import Store
 
@@ -15,6 +16,10 @@ from .conftest import DEMO
 MILL = Store(DEMO).read_outfit("mill-bed-empty")
 SAVED = {"front_left": "36 psi", "front_right": "34 psi", "rear_left": "37 psi", "rear_right": "36 psi"}
 IN = 0.0254
+
+
+def track_record(stands):
+    return record_of(reading_history(stands))
 
 
 def stands(*readings):

@@ -11,7 +11,7 @@ from numpy.testing import assert_allclose
 from scipy.integrate import solve_ivp
 
 from planner.physics import levelling
-from planner.physics.air_flow import FREE_AIR_PRESSURE, flow
+from planner.physics.air_flow import FREE_AIR_PRESSURE, flow, temperature_after_fill
 from planner.physics.air_spring import Bag, spring_rate
 from planner.physics.constants import STANDARD_GRAVITY
 from planner.physics.equilibrium import SealedAir
@@ -114,6 +114,9 @@ def test_a_cold_morning_and_a_hot_road(
 def test_cooling_after_a_fast_fill_looks_like_a_leak(make_bag: BagMaker, make_rig: RigMaker) -> None:
     # filled from 1.013 to 7.013 bar absolute without loss of heat it is at 115 °C (114.8 °C before rounding)
     assert_allclose(gauge_after(make_bag, make_rig, 6.0, 114.8, 20), 4.29, rtol=0, atol=0.005)
+    warm = float(temperature_after_fill(1.013 * BAR, 7.013 * BAR, CELSIUS + 20.0, CELSIUS + 20.0))
+    assert_allclose(warm - CELSIUS, 115.0, rtol=0, atol=0.5)
+    assert_allclose(7.013 * (CELSIUS + 20.0) / warm, 5.30, rtol=0, atol=0.005)
 
 
 # "Function and control": flow through a valve by ISO 6358, L/min of free air. "Sizing": a tank blown down.

@@ -1,4 +1,4 @@
-"""ORNL / U.S. DOE, MEASUR (AMO-Tools-Suite), tests/cpp/CompressedAir.unit.cpp: usable capacity of a receiver tank.
+"""ORNL / U.S. DOE, MEASUR (AMO-Tools-Suite), tests/cpp/CompressedAir.unit.cpp: receiver tanks.
 
 All printed digits are held: 7.48 gal/ft³ and 14.7 psi are theirs.
 """
@@ -30,3 +30,18 @@ def test_a_receiver_that_gave_it_is_at_the_least_pressure(gallons, full, least, 
     taken = printed * CUBIC_FOOT * (14.7 * PSI) / 100e3
     left = receiver_pressure((full + 14.7) * PSI, gallons / 7.48 * CUBIC_FOOT, taken)
     assert_allclose(left, (least + 14.7) * PSI, rtol=1e-10)
+
+
+@pytest.mark.parametrize(
+    ("taken", "drop", "ambient", "printed", "off"),
+    [
+        (0.5 * 100, 110 - 100, 14.7, 549.78, 0.005),  # dedicated storage: half a minute of 100 cfm
+        (0.5 * (900 - 45), 100 - 70, 14.7, 1566.873, 0.0005),  # metered: 45 of 900 cfm go on flowing in
+        (150, 3, 14.7, 5497.8, 0.05),  # general: 150 ft³ for 3 psi
+        (190, 8, 12.7, 2256.155, 0.0005),  # the same higher up
+    ],
+)
+def test_size_of_a_receiver(taken, drop, ambient, printed, off):
+    volume = printed / 7.48 * CUBIC_FOOT
+    held = free_air(drop * PSI, volume) * 100e3 / (ambient * PSI) / CUBIC_FOOT
+    assert_allclose(held * printed / taken, printed, rtol=0, atol=off)

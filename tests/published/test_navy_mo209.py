@@ -6,6 +6,7 @@ and is taken as the 629 ft³ that all seven rows agree on. Losses are printed to
 
 from itertools import pairwise
 
+import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
@@ -21,3 +22,14 @@ def test_loss_between_two_readings(readings, printed):
     before, after = readings
     lost = free_air((before[0] - after[0]) * PSI, 629.0) * 100e3 / (14.7 * PSI)  # ft³ of their free air
     assert_allclose(lost / (after[1] - before[1]), printed, rtol=0, atol=0.5)
+
+
+def test_the_line_through_all_losses():
+    # printed: Q = 0.62 P - 12.75 of the mean pressure, and 47 scfm at 96 psig
+    means, lost = [], []
+    for before, after in pairwise(READINGS):
+        means.append((before[0] + after[0]) / 2)
+        gone = free_air((before[0] - after[0]) * PSI, 629.0) * 100e3 / (14.7 * PSI)
+        lost.append(round(float(gone) / (after[1] - before[1])))
+    slope, start = np.polyfit(means, lost, 1)
+    assert_allclose([slope, start, slope * 96 + start], [0.62, -12.75, 47], atol=0, rtol=0.008)

@@ -11,13 +11,16 @@ from planner.plans.answer import Stance
 from planner.plans.fleet import judge_fleet
 from planner.plans.trailer_deck import deck_plan
 from planner.records import Lever, Slip
-from planner.show.drawings.air import tank_curve
+from planner.show.drawings.air import tank_curve, tanks_beside
+from planner.show.drawings.airing import airing_view
 from planner.show.drawings.bag_chart import bag_chart
 from planner.show.drawings.fleet_matrix import fleet_matrix
 from planner.show.drawings.jack_curve import jack_curve
+from planner.show.drawings.linkage import linkage_from_behind, linkage_from_side
 from planner.show.drawings.load_map import map_view
-from planner.show.drawings.profile_card import draw_card, draw_recall
+from planner.show.drawings.profile_card import draw_card
 from planner.show.drawings.rating_bars import load_bars
+from planner.show.drawings.reading_history import history_view
 from planner.show.drawings.rear_view import from_behind
 from planner.show.drawings.side_view import from_side
 from planner.show.drawings.stage_view import stage_pressures, stage_view
@@ -30,8 +33,10 @@ from planner.show.drawings.weighing import draw_lever, draw_weighing
 from tests.plans.any_fleet import some_trailers, some_trucks
 from tests.show.drawings.test_air import make_budget
 from tests.show.drawings.test_bag_chart import FAMILY, ONE_HEIGHT
+from tests.show.drawings.test_linkage import TABLES, linked
 from tests.show.drawings.test_load_map import all_stops, make_map
 from tests.show.drawings.test_profile_card import make_standing
+from tests.show.drawings.test_reading_history import RARE, make_history
 from tests.show.drawings.test_side_view import FIFTH
 from tests.show.drawings.test_stage_view import fifth_plan, make_plan
 from tests.show.drawings.test_trailer_side import LOADED
@@ -112,6 +117,9 @@ DRAWINGS = {
     "bag-chart-area-dark": lambda: bag_chart(FAMILY, "metric", of="area", fitted_height=0.1524, dark=True),
     "bag-chart-one-height": lambda: bag_chart(ONE_HEIGHT, "us"),
     "tank": lambda: tank_curve(make_budget(), "us"),
+    "airing": lambda: airing_view(make_budget().moves[2], 1.7, "us"),
+    "airing-dark": lambda: airing_view(make_budget("0.5 gal").moves[-1], 1.7, "metric", dark=True),
+    "tanks": lambda: tanks_beside({"as it is": make_budget(), "small": make_budget("0.5 gal")}, "us"),
     "tank-short-dark": lambda: tank_curve(make_budget("0.5 gal"), "metric", dark=True),
     "map": lambda: map_view(make_map(), "us"),
     "map-stripes-dark": lambda: map_view(all_stops(), "metric", dark=True),
@@ -119,14 +127,17 @@ DRAWINGS = {
     "fleet-dark": lambda: fleet_matrix(*_yard(), dark=True),
     "sure": lambda: certainty_view(make_certainty(), "us"),
     "sure-dark": lambda: certainty_view(make_certainty(level_wanted=False), "metric", dark=True),
+    "readings": lambda: history_view(make_history(), "us", thirsty=RARE),
+    "readings-steel-dark": lambda: history_view(make_history(steel=True), "metric", dark=True),
     "trim": lambda: trim_view(make_trim(), "us"),
     "trim-steel-dark": lambda: trim_view(make_trim("slabs-on-friday"), "metric", dark=True),
     "weighing": lambda: draw_weighing(SLIP, _towing().truck, make_trailer(), _towing().hitch, "us"),
     "weighing-typical-dark": lambda: draw_weighing(
         SLIP, make_truck(), make_trailer(), make_truck().hitches[0], "metric", dark=True, typical=True
     ),
+    "links-side": lambda: linkage_from_side(linked(), -0.05, 0.0, "us"),
+    "links-rear-dark": lambda: linkage_from_behind(linked(TABLES["track bar"]), 0.03, 0.03, "metric", dark=True),
     "lever": lambda: draw_lever(Lever(reading="310 lb", tongue_arm="12 in", scale_arm="36 in"), "us"),
-    "recall-dark": lambda: draw_recall(make_standing(MILL, _pressures()), None, "us", dark=True),
 }
 
 

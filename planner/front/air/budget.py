@@ -8,39 +8,41 @@ from typing import Final
 
 import streamlit as st
 
-from planner.forms.air_use import FIELDS, read_use
+from planner.forms.air_use import USE, read_use
 from planner.forms.profile_draft import ProfileDraft
-from planner.forms.saving import setup_of
+from planner.front.air.address_fields import draw_field, texts_of
+from planner.front.air.supply_inputs import setup_with_air
+from planner.front.hitch.plan import find_plan
 from planner.front.level.answer import draw_picture, why_not
 from planner.front.session import state
-from planner.front.shell import navigation
 from planner.front.widgets import fields as widgets
 from planner.front.widgets import findings
 from planner.front.widgets.text import html, plain
 from planner.plans.air_budget import AirBudget, Use, air_budget
-from planner.plans.air_supply import NEEDED
 from planner.plans.answer import AXLES, SIDES
 from planner.plans.setup import Setup
 from planner.records import Problem
 from planner.show.drawings.air import tank_curve
+from planner.show.drawings.airing import airing_view
 from planner.show.text.air import (
     FED,
     STEEL,
     all_moves,
     answer_sentences,
     compressor_sentences,
+    corner_time,
     corner_words,
     demand_words,
+    is_fed,
     move_words,
-    time_words,
     water_sentences,
 )
 from planner.show.text.numbers import sentence
 
-PAGE: Final = "air"  # its path
 NO_DEMANDS: Final = (
     "None. A horn, a tyre inflated or a tool is a [[air.demands]] in the truck's file: name, flow, time."
 )
+CHECKS: Final = "Soap test, routing and tubing stand on the truck's list, under Truck & trailers."
 HOW: Final = (
     "All valves open at once, each shut when its bag holds what it shall; flow through valve and line by ISO 6358. "
     "Real times are somewhat longer: fittings and a hand at the valve are not in them."
@@ -58,7 +60,7 @@ class Shown:
 def find_answer(work: ProfileDraft, stale: bool) -> Shown | tuple[Problem, ...]:
     """Return the air budget of some work, or why there is none."""
     try:
-        return Shown(find_budget(setup_of(work), _use()), stale)
+        return Shown(find_budget(setup_with_air(work), _use()), stale)
     except (ValueError, ArithmeticError) as exc:
         return why_not(exc)
 
@@ -66,17 +68,8 @@ def find_answer(work: ProfileDraft, stale: bool) -> Shown | tuple[Problem, ...]:
 @lru_cache(maxsize=8)
 def find_budget(setup: Setup, use: Use) -> AirBudget:
     """Return the budget of a setup; kept, as most runs of the page change nothing in it."""
-    return air_budget(setup, use)
-
-
-def draw_no_supply() -> None:
-    """Say what the truck's file has to tell before there is a budget, and where each number stands."""
-    name = state.work().truck.name
-    st.markdown(plain(f"{name} has no air supply in its file, so there is nothing to reckon with yet.") + " It needs:")
-    lines = "".join(f"<li><b>{html(names)}</b>: {html(where)}</li>" for names, where in NEEDED)
-    st.html(f'<ul class="list">{lines}</ul>')
-    st.markdown("Write them under [air] in the truck's file, as the demo's Ridge truck has them.".replace("[", r"\["))
-    navigation.draw_page_button("garage", None, "To trucks & trailers")
+    towed = setup.trailer is not None and setup.hitch is not None
+    return air_budget(setup, use, plan=find_plan(setup) if towed else None)
 
 
 def draw_answer(shown: Shown) -> None:
@@ -89,10 +82,9 @@ def draw_answer(shown: Shown) -> None:
     for words in rest:
         st.markdown(plain(words))
     said = [findings.Said(one.level, sentence(one, system)) for one in budget.findings]
-    if said:
-        findings.listed(said)
-    else:
+    if is_fed(budget):
         st.html(f'<p class="verdict">{html(FED)}</p>')
+    findings.listed(said)
     draw_picture(tank_curve(budget, system, dark=state.dark()))
 
 
@@ -104,7 +96,7 @@ def draw_corners(budget: AirBudget) -> None:
     rows = "".join(
         f'<tr><th scope="row">{html(move.name)}</th>'
         + "".join(
-            f"<td>{html(time_words(float(move.time[k, i]))) if corner_words(move, k, i, system) else '–'}</td>"
+            f"<td>{_unbroken(corner_time(move, k, i)) if corner_words(move, k, i, system) else '–'}</td>"
             for k in (0, 1)
             for i in (0, 1)
         )
@@ -113,6 +105,7 @@ def draw_corners(budget: AirBudget) -> None:
     )
     st.html(f'<table class="plate"><tr><th></th>{heads}</tr>{rows}</table>')
     widgets.soft(HOW)
+    _draw_against_time(budget)
     with st.expander("Free air, move by move", key="air-moves"):
         for move in moves:
             st.markdown(plain(f"{move.name.capitalize()}: {move_words(move, system)}."))
@@ -122,12 +115,29 @@ def draw_corners(budget: AirBudget) -> None:
                         widgets.soft(f"{axle} {side}: {words}")
 
 
+def _unbroken(words: str) -> str:
+    """Return a time as HTML that no line end parts: "0.6–2.3 s"."""
+    return html(words).replace(" ", "&nbsp;").replace("–", "–&#8288;")
+
+
+def _draw_against_time(budget: AirBudget) -> None:
+    """Draw one move against time: the longest, or the one that was chosen."""
+    moves = {move.name: move for move in all_moves(budget) if move.longest > 0}
+    if not moves:
+        return
+    order = sorted(moves, key=lambda name: -moves[name].longest)
+    chosen = widgets.pick("Against time", order, "air-move", {name: name.capitalize() for name in moves})
+    track = float(budget.setup.truck.rear.track)
+    draw_picture(airing_view(moves[chosen], track, state.system(), dark=state.dark()))
+
+
 def draw_supply(budget: AirBudget) -> None:
     """Say what the compressor makes of it, what else takes air, and how much water there is."""
     system = state.system()
     st.subheader("Compressor", anchor=False)
     for words in compressor_sentences(budget, system):
         st.markdown(plain(words))
+    widgets.soft(CHECKS)
     st.subheader("Other users of the tank", anchor=False)
     for demand in budget.demands:
         st.markdown(plain(demand_words(demand, system)))
@@ -141,42 +151,11 @@ def draw_supply(budget: AirBudget) -> None:
 def draw_fields() -> None:
     """Draw where and how often the air is used."""
     st.subheader("Where and how often", anchor=False)
-    system, texts = state.system(), _texts()
-    _, wrong = read_use(texts, system)
-    for name, asked in FIELDS.items():
-        key = state.seed(f"air-{name}-{system}", texts.get(name, ""))
-        st.text_input(
-            asked.label,
-            key=key,
-            placeholder=asked.default(system),
-            live=widgets.PAUSE,
-            on_change=_typed,
-            args=(name, key),
-        )
-        if name in wrong:
-            widgets.wrong(asked.label, wrong[name])
+    _, wrong = read_use(texts_of(USE), state.system())
+    for name in USE:
+        draw_field(USE, name, wrong)
 
 
 def _use() -> Use:
     """Return the use that the fields say."""
-    return read_use(_texts(), state.system())[0]
-
-
-def _texts() -> dict[str, str]:
-    """Return what was typed into the fields, by name: it is in the page's address, so that a reload keeps it."""
-    kept = state.tab().address.setdefault(PAGE, {})
-    for name in FIELDS:
-        if name not in kept and (text := state.asked(name)):
-            kept[name] = text[:40]
-    return kept
-
-
-def _typed(name: str, key: str) -> None:
-    """Keep what was typed; what is empty is not in the address."""
-    text, kept = str(state.value(key) or ""), _texts()
-    if text:
-        kept[name] = text
-        state.ask(name, text)
-    else:
-        kept.pop(name, None)
-        state.drop(name)
+    return read_use(texts_of(USE), state.system())[0]

@@ -11,7 +11,7 @@ import streamlit as st
 from planner.forms import truck_typical
 from planner.forms.draft import bad_fields
 from planner.forms.truck_questions import questions
-from planner.front.garage import record_saving, truck_checks, truck_questions
+from planner.front.garage import calibration, record_saving, truck_checks, truck_questions
 from planner.front.level import uncertainty
 from planner.front.level.answer import draw_picture, why_not
 from planner.front.session import state
@@ -87,6 +87,7 @@ def draw_check() -> None:
                 for path in record.work.record.typical:
                     _draw_typical(path)
         truck_checks.draw_checks()
+        calibration.draw_calibration()
         record_saving.draw_saving(record)
 
 

@@ -8,10 +8,11 @@ from typing import Final
 
 import streamlit as st
 
-from planner.forms import truck_form, truck_questions, truck_readings
+from planner.forms import truck_form, truck_links, truck_questions, truck_readings
 from planner.forms.choices import COUPLINGS
 from planner.forms.draft import bad_fields, enter_text, fault_of, field_of, is_typical, without_row
 from planner.forms.truck_questions import Question
+from planner.front.garage import linkage
 from planner.front.level.answer import draw_picture
 from planner.front.level.inputs import names_of
 from planner.front.session import state
@@ -37,18 +38,30 @@ FEW: Final = {
     "plumbing": {"separate": "One each side", "joined": "Joined"},
     "per_side": {"1": "Single", "2": "Twin"},
     "bar": {"yes": "Yes", "no": "No"},
+    "links": {
+        "none": "Not entered",
+        "uppers meet": "Uppers meet",
+        "track bar": "Track bar",
+        "one upper": "One upper, track bar",
+    },
     "coupling": {key: words.capitalize() for key, words in COUPLINGS.items()},
 }
-HINTS: Final = {"size": "such as LT245/75R17 121/118S", "behind": "such as 52 in"}
+PAIRS: Final = {  # of the links, how two keys end that stand beside each other
+    ".frame": ".axle",
+    ".shortest": ".longest",
+    ".output_angle": ".pinion_angle",
+    ".bump_travel": ".droop_travel",
+}
+HINTS: Final = {
+    "size": "such as LT245/75R17 121/118S",
+    "behind": "such as 52 in",
+    **dict.fromkeys(("frame", "axle", "front", "carrier", "pinion"), "ahead; left; up"),
+}
 
 
 def draw_questions(setup: Setup | None, answer: Answer | None) -> None:
-    """Draw every question with its fields, and the style that hides all but one on a narrow screen."""
+    """Draw every question with its fields."""
     asked = truck_questions.questions(state.truck().work.record)
-    now = find_question(asked)
-    others = ", ".join(f".st-key-question-{name}" for name in (*(one.name for one in asked), CHECK) if name != now)
-    hidden = f"{others}{', .st-key-board > div:has(> .st-key-answer)' if now != CHECK else ''}"
-    st.html(f"<style>@media (max-width: 799px) {{ {hidden} {{ display: none !important; }} }}</style>")
     for question in asked:
         with st.container(key=f"question-{question.name}"):
             st.subheader(question.heading, anchor=False)
@@ -66,6 +79,8 @@ def draw_questions(setup: Setup | None, answer: Answer | None) -> None:
             if question.name == "slip":
                 _draw_wheels()
                 _draw_hubs()
+            if question.name == "links":
+                linkage.draw_linkage(state.truck().work.record)
 
 
 def find_question(asked: tuple[Question, ...]) -> str:
@@ -75,9 +90,16 @@ def find_question(asked: tuple[Question, ...]) -> str:
 
 
 def draw_steps() -> None:
-    """Draw back and next for a narrow screen, with which question this is."""
+    """Draw what shows one question at a time on a narrow screen: the style, and back and next with where one is.
+
+    Drawn before all that takes its time: until a button is drawn anew it leads where the page before led.
+    """
     asked = truck_questions.questions(state.truck().work.record)
     names, now = [*(one.name for one in asked), CHECK], find_question(asked)
+    # With what wraps each of them, which else leaves the gap between two of them behind.
+    others = ", ".join(f"div:has(> .st-key-question-{name})" for name in names if name != now)
+    hidden = f"{others}{', .st-key-board > div:has(> .st-key-answer)' if now != CHECK else ''}"
+    st.html(f"<style>@media (max-width: 799px) {{ {hidden} {{ display: none !important; }} }}</style>")
     place = names.index(now)
     with st.container(key="asked-steps", horizontal=True, vertical_alignment="center"):
         st.button("Back", key="asked-back", disabled=place == 0, on_click=_go, args=(names[place - 1],))
@@ -103,11 +125,11 @@ def _go(question: str) -> None:
 
 
 def _draw_fields(keys: tuple[str, ...]) -> None:
-    """Draw fields in pairs where front and rear are asked the same, choices alone."""
+    """Draw fields in pairs where front and rear, or both ends, are asked the same, choices alone."""
     left = list(keys)
     while left:
         key = left.pop(0)
-        twin = key.replace("front.", "rear.", 1).replace("front_", "rear_", 1)
+        twin = _twin_of(key)
         if twin != key and twin in left and key.rpartition(".")[2] not in FEW:
             left.remove(twin)
             for column, one in zip(st.columns(2, wrap=False), (key, twin), strict=True):
@@ -115,6 +137,14 @@ def _draw_fields(keys: tuple[str, ...]) -> None:
                     _draw_field(one)
         else:
             _draw_field(key)
+
+
+def _twin_of(key: str) -> str:
+    """Return the field that stands beside one; itself where there is none."""
+    for one, other in PAIRS.items():
+        if key.endswith(one):
+            return key.removesuffix(one) + other
+    return key.replace("front.", "rear.", 1).replace("front_", "rear_", 1)
 
 
 def _draw_field(key: str) -> None:
@@ -191,6 +221,8 @@ def label_of(key: str) -> str:
     """Return what a field is called, with its axle."""
     head, _, _ = key.partition(".")
     label = field_of(state.truck().work, key).label
+    if key in truck_links.link_keys(state.truck().work.record):
+        return label  # there is one such axle
     return f"{label}, {head}" if head in truck_questions.AXLES else label
 
 

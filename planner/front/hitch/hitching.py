@@ -12,6 +12,7 @@ from planner.forms import profile_form
 from planner.forms.profile_draft import ProfileDraft
 from planner.forms.saving import setup_of
 from planner.front.air.budget import find_budget
+from planner.front.hitch.plan import find_plan
 from planner.front.level import inputs
 from planner.front.level.answer import draw_picture, why_not
 from planner.front.session import state
@@ -20,8 +21,8 @@ from planner.front.widgets import fields as widgets
 from planner.front.widgets import findings
 from planner.front.widgets.text import html, plain
 from planner.plans.air_budget import Use
-from planner.plans.hitching import hitch_up
 from planner.plans.hitching_stages import REACHED, STAGES, HitchPlan, Stage, StageName
+from planner.plans.linkage_findings import LINKAGE
 from planner.plans.weight_distribution import bars_from_weighings
 from planner.records import Problem
 from planner.show.drawings.jack_curve import jack_curve
@@ -60,7 +61,7 @@ class Shown:
 def find_answer(work: ProfileDraft, stale: bool) -> Shown | tuple[Problem, ...]:
     """Return the way to the trailer of some work, or why there is none."""
     try:
-        return Shown(work, hitch_up(setup_of(work)), stale)
+        return Shown(work, find_plan(setup_of(work)), stale)
     except (ValueError, ArithmeticError) as exc:
         return why_not(exc)
 
@@ -214,7 +215,8 @@ def _air_words(plan: HitchPlan, stage: Stage) -> str:
 
 def _of_stage(code: str, stage: Stage) -> bool:
     """Tell whether a finding is of a stage, by its code."""
-    return code == f"{stage.name}-out-of-reach" or (stage.name == "clear" and code in DIP)
+    ours = (f"{stage.name}-out-of-reach", f"{stage.name}-{LINKAGE}")
+    return code.startswith(ours) or (stage.name == "clear" and code in DIP)
 
 
 def _bars(plan: HitchPlan) -> None:

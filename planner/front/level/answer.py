@@ -28,11 +28,8 @@ from planner.show.drawings.side_view import from_side
 from planner.show.drawings.svg import Drawing
 from planner.show.drawings.top_view import from_above
 from planner.show.text.numbers import sentence, write
-from planner.show.text.words import warm_words
+from planner.show.text.words import AIR_MOVES, warm_words
 
-NOBODY_BETWEEN = (
-    "Nobody between truck and trailer while air goes in or out. Stands under the frame before you reach under."
-)
 ONE_SENDING: Final = 0.012  # [s] Streamlit's interval between two sendings, and the sending
 LIMITS = (
     "Never tow below the least pressure of a bag, and air raises no rating. Local law and the makers' manuals come "
@@ -106,7 +103,7 @@ def draw_answer(shown: Shown) -> None:
     draw_picture(from_above(shown.setup, shown.answer, system, dark=dark))
     _let_go()
     navigation.draw_trim_button()
-    fields.hazard(NOBODY_BETWEEN)
+    fields.hazard(AIR_MOVES)
     findings.listed(said)
     draw_picture(from_side(shown.setup, shown.answer, system, dark=dark, before=shown.before))
     draw_picture(from_behind(shown.setup, shown.answer, system, dark=dark, before=shown.before))

@@ -10,6 +10,7 @@ import streamlit as st
 from planner.forms import profile_form
 from planner.front.level.answer import Shown, draw_picture
 from planner.front.session import state
+from planner.front.shell import navigation
 from planner.front.widgets import fields, findings
 from planner.front.widgets.text import html
 from planner.plans.level import level_setup
@@ -61,6 +62,8 @@ def draw_next_measurement(setup: Setup, own: tuple[tuple[str, float], ...] = ())
     """Draw what to find out next, where there is anything worth it; own are spreads as set here, by key."""
     if (found := _next(setup, own)) is not None:
         fields.soft(measure_words(found, state.system()))
+        if found.weighed:
+            navigation.draw_page_button("weigh", None, "To the scale slips")
 
 
 def _band(sure: Certainty) -> None:

@@ -1,4 +1,4 @@
-"""Faces of saved profiles: the small one on its card, the large one to be read at arm's length.
+"""Faces of saved profiles: the one on its card, and what is said of one alone to be read at arm's length.
 
 They are made once for the same records, units and paper, and kept by what is in the records: a changed file makes a
 new face, whoever changed it.
@@ -6,46 +6,45 @@ new face, whoever changed it.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import date
 from typing import Final
 
-import numpy as np
 import streamlit as st
 
-from planner.front.widgets.findings import Said
-from planner.front.widgets.text import html
-from planner.plans.answer import CORNERS
-from planner.plans.saved_state import Standing, standing
-from planner.records import Problem
-from planner.show.drawings.profile_card import draw_card, draw_recall
+from planner.plans.reading_history import reading_history
+from planner.plans.saved_state import standing
+from planner.plans.track_record import track_record
+from planner.records import BadInput, Problem
+from planner.show.drawings.profile_card import draw_card
 from planner.show.drawings.svg import Drawing
-from planner.show.text.numbers import say, sentence
+from planner.show.paper import card_html
+from planner.show.text.card import Carried, card_of_state, outdated_words
+from planner.show.text.track_record import trust_words
 from planner.store import Outfit
 from planner.units.quantity import System
 
-NONE: Final = "none"
 MOST_KEPT: Final = 2000  # a face is some 10 kB
 
 
 @dataclass(frozen=True)
 class Face:
-    """What is shown of a profile, or why there is nothing to show.
+    """What is shown of a profile in the list, or why there is nothing to show.
 
     Attributes
     ----------
-    drawing : its card, or its pressures in large type; None if there is no answer
-    findings : worst first
+    drawing : its card; None if there is no answer
     saved : whether the pressures are those saved with it; else they are planned now
     stale : by corner that is out of date, its name, the saved and the new pressure; empty where none is
+    trust : how near plan and tape were, trip by trip; empty where nothing was measured
     problems : why there is no answer
 
     """
 
     drawing: Drawing | None = None
-    findings: tuple[Said, ...] = ()
     saved: bool = False
     stale: tuple[tuple[str, str, str], ...] = ()
+    trust: str = ""
     problems: tuple[Problem, ...] = ()
 
 
@@ -58,64 +57,33 @@ def _content(outfit: Outfit) -> str:
 @st.cache_data(max_entries=MOST_KEPT, show_spinner=False, hash_funcs={Outfit: _content})
 def face_of_card(outfit: Outfit, system: System, dark: bool) -> Face:
     """Return the card of a profile as it is saved."""
-    return _told(outfit, system, lambda stands: draw_card(stands, system, dark=dark))
+    try:
+        stands = standing(outfit.profile, outfit.truck, outfit.trailer)
+        read = outfit.profile.readings
+        trust = trust_words(track_record(reading_history(stands)), system) if read else ""
+        return Face(draw_card(stands, system, dark=dark), stands.saved, outdated_words(stands, system), trust)
+    except (ValueError, ArithmeticError) as exc:
+        return Face(problems=_no_answer(outfit, exc))
 
 
 @st.cache_data(max_entries=MOST_KEPT, show_spinner=False, hash_funcs={Outfit: _content})
-def face_of_recall(outfit: Outfit, system: System, dark: bool) -> Face:
-    """Return the pressures of a profile as it is saved, in large type."""
-    return _told(outfit, system, lambda stands: draw_recall(stands, stands.hitching(), system, dark=dark))
-
-
-def draw_stale(face: Face) -> None:
-    """Say that saved pressures are out of date, the old and the new side by side."""
-    say_stale(face)
-    stale_table(face)
-
-
-def say_stale(face: Face) -> None:
-    """Say that saved pressures are out of date, if they are."""
-    if face.stale:
-        st.html(
-            '<p class="verdict caution"><b><span aria-hidden="true">▲</span> Re-level:</b> truck, trailer or load '
-            "changed since these pressures were saved.</p>"
-        )
-
-
-def stale_table(face: Face) -> None:
-    """Draw saved pressures that are out of date beside those that level the truck now."""
-    if not face.stale:
-        return
-    rows = "".join(
-        f'<tr><th scope="row">{html(corner)}</th><td>{html(old)}</td><td><b>{html(new)}</b></td></tr>'
-        for corner, old, new in face.stale
-    )
-    heads = "".join(f'<th scope="col">{words}</th>' for words in ("", "saved", "levels it now"))
-    st.html(f'<table class="stale"><tr>{heads}</tr>{rows}</table>')
-
-
-def _told(outfit: Outfit, system: System, drawn: Callable[[Standing], Drawing]) -> Face:
-    """Return the face of a profile, or why it has none."""
+def carried_of(outfit: Outfit, system: System, saved: date | None) -> Carried | tuple[Problem, ...]:
+    """Return what is said of a profile as it is saved, its file written on that day; or why there is nothing to say."""
     try:
-        stands = standing(outfit.profile, outfit.truck, outfit.trailer)
-        stale = _stale(stands, system)
-        drawing = drawn(stands)
-    except (ValueError, ArithmeticError) as exc:  # the arithmetic of numbers that no truck has
-        file = f'profile "{outfit.profile.name}"'
-        return Face(problems=(Problem(file, "", "", str(exc), "check weights and places for a slip of the key"),))
-    findings = tuple(Said(finding.level, sentence(finding, system)) for finding in stands.answer.findings)
-    return Face(drawing, findings, stands.saved, stale)
+        return card_of_state(standing(outfit.profile, outfit.truck, outfit.trailer), system, saved=saved)
+    except (ValueError, ArithmeticError) as exc:
+        return _no_answer(outfit, exc)
 
 
-def _stale(stands: Standing, system: System) -> tuple[tuple[str, str, str], ...]:
-    """Return the corners whose saved pressure is out of date, in words."""
-    found = stands.find_outdated()
-    if found is None:
-        return ()
-    step = float(stands.setup.truck.instruments.gauge_step)
-    words = [
-        [NONE if np.isnan(value) else say(float(value), "pressure", system, step=step) for value in values.ravel()]
-        for values in (found.old, found.new)
-    ]
-    rows = zip(CORNERS, *words, strict=True)
-    return tuple((corner.replace("_", " "), old, new) for corner, old, new in rows if corner in found.corners)
+def draw_stale(stale: tuple[tuple[str, str, str], ...]) -> None:
+    """Say that saved pressures are out of date, the old and the new side by side, if they are."""
+    if stale:
+        st.html(f'<div class="ramp">{card_html.stale(stale)}</div>')
+
+
+def _no_answer(outfit: Outfit, exc: Exception) -> tuple[Problem, ...]:
+    """Return why a profile has no answer: what its files say, or the arithmetic of numbers that no truck has."""
+    if isinstance(exc, BadInput):
+        return exc.problems
+    file = f'profile "{outfit.profile.name}"'
+    return (Problem(file, "", "", str(exc), "check weights and places for a slip of the key"),)

@@ -123,7 +123,9 @@ def _card(entry: Entry[Profile], unsaved: bool, favourite: bool) -> None:
                 _picture(face.drawing)
                 if not face.saved:
                     fields.soft("Planned now from its load; not saved yet.")
-                card.draw_stale(face)
+                if face.trust:
+                    fields.soft(f"Plan against tape: {face.trust}.")
+                card.draw_stale(face.stale)
         except BadInput as exc:
             problems = exc.problems
     if problems:
@@ -132,7 +134,7 @@ def _card(entry: Entry[Profile], unsaved: bool, favourite: bool) -> None:
         fields.soft("Has unsaved changes: see Level.")
     with st.container(horizontal=True, gap="small", vertical_alignment="center"):
         if sound and not problems:
-            navigation.draw_page_button("profiles", entry.slug, "Recall")
+            navigation.draw_page_button("profiles", entry.slug, "Set these")
         if sound:
             navigation.draw_page_button("level", entry.slug, "Level this")
         if is_slug(entry.slug):

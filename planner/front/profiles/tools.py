@@ -8,8 +8,9 @@ from typing import Final
 import streamlit as st
 
 from planner.forms.search import find_called, last_used_first
-from planner.front.profiles import changeover, export_buttons, transfer
+from planner.front.profiles import changeover, export_buttons, phone_link, transfer
 from planner.front.session import state
+from planner.front.shell import sharing
 from planner.front.widgets import fields
 from planner.front.widgets.text import plain
 from planner.records import Profile
@@ -45,6 +46,10 @@ def draw_tools(entries: list[Entry[Profile]], shown: list[Entry[Profile]]) -> No
     with st.expander("Take away and bring in", key="moving-box", on_change="rerun") as box:
         if box.open:
             transfer.draw_transfer()
+    if (shared := sharing.current()) is not None:
+        with st.expander("Open on a phone", key="phone-box", on_change="rerun") as box:
+            if box.open:
+                phone_link.draw_phone_link(shared)
     if thrown := state.tab().store.binned():
         with st.expander(f"Bin: {len(thrown)} deleted", key="bin-box"):
             _bin(thrown)

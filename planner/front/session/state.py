@@ -98,7 +98,7 @@ def begin(page: str) -> None:
     if asked.get(UNITS) in ("us", "metric"):
         now.system = "metric" if asked[UNITS] == "metric" else "us"
     slug = asked.get(PROFILE)
-    now.view = "recall" if slug and asked.get(VIEW) != LIST else "list"
+    now.view = "alone" if slug and asked.get(VIEW) != LIST else "list"
     with DISK:
         before = now.profile.asked
         now.profile.visit(slug or "")
@@ -132,7 +132,7 @@ def write_address() -> None:
 
 
 def link(page: str, slug: str | None = None) -> dict[str, str]:
-    """Return the query of a link to a page: this tab's profile, or another one, which the profiles page recalls."""
+    """Return the query of a link to a page: this tab's profile, or another one, which the profiles page shows alone."""
     now = tab()
     if slug is not None:
         return _query(slug, listed=False)

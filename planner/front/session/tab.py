@@ -22,7 +22,7 @@ from planner.units.quantity import System
 if TYPE_CHECKING:
     from planner.front.profiles.csv_export import TableExport
 
-View = Literal["list", "recall"]
+View = Literal["list", "alone"]
 DISK: Final = threading.RLock()  # tabs run in threads of one server: look and write in one go
 
 

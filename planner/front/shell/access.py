@@ -12,9 +12,10 @@ import base64
 import hashlib
 import re
 import secrets
+from collections.abc import Callable
 from dataclasses import dataclass, field
-from fnmatch import fnmatchcase
 from html import escape
+from ipaddress import ip_address
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -32,7 +33,8 @@ PARAMETER: Final = "token"
 POLICY_VIOLATION: Final = 1008  # close code of a socket, RFC 6455 section 7.4.1; a browser sees 403, as it never opened
 LOCKED: Final = (
     "This planner is locked: open it with the whole address that was printed where it was started, which ends in "
-    "?token=… Each start prints a new one, and a tab from before needs it too. Saved files and drafts are kept."
+    "?token=… Each start prints a new one, and a tab from before needs it too; a phone's link opens once. Saved files "
+    "and drafts are kept."
 )
 ELSEWHERE: Final = "This planner answers to its own address and its own pages only."
 _PAGE: Final = (
@@ -47,25 +49,46 @@ _SCRIPT: Final = re.compile(r"<script>(.*?)</script>", re.DOTALL)
 
 @dataclass
 class Keys:
-    """What opens the app: a token for as long as it runs, and a code that opens it once.
+    """What opens the app: a token for as long as it runs, and texts that open it once.
 
     The code is for the browser that is started with the address: what a program is started with is read by any user of
-    the machine, who is too late once the browser has used it.
+    the machine, who is too late once the browser has used it. The link is for a phone, where the app is shared with
+    phones; once it is used there is another one for the next.
     """
 
     token: str = field(default_factory=lambda: secrets.token_hex(16))
     code: str = field(default_factory=lambda: secrets.token_hex(16))
+    link: str = ""
+    _used: Callable[[], None] = field(default=lambda: None, repr=False)
+
+    def share(self, used: Callable[[], None]) -> None:
+        """Have a link for a phone, and call something each time it was used and there is a new one."""
+        self.link, self._used = secrets.token_hex(16), used
 
     def opens(self, given: str) -> bool:
-        """Tell whether a text is the token, or the code for the first time."""
+        """Tell whether a text is the token, or the code or the link for the first time."""
         if self.code and _same(given, self.code):
             self.code = ""
+            return True
+        if self.link and _same(given, self.link):
+            self.link = secrets.token_hex(16)
+            self._used()
             return True
         return _same(given, self.token)
 
 
+def address(name: str, port: int, key: str | None) -> str:
+    """Return the address to open first."""
+    return f"http://{name}:{port}/" + (f"?{PARAMETER}={key}" if key else "")
+
+
+def is_host(name: str) -> bool:
+    """Tell whether a text can be the name of a server in a request and in a policy."""
+    return _HOST.fullmatch(name) is not None
+
+
 class Lock:
-    """Serve nothing under another host's name, to a page of another origin, nor without the token."""
+    """Serve nothing to the internet, under another host's name, to a page of another origin, nor without the token."""
 
     def __init__(self, app: ASGIApp, names: Sequence[str], port: int, keys: Keys | None) -> None:
         self.app, self.names, self.keys = app, names, keys
@@ -85,18 +108,19 @@ class Lock:
     def _answer(self, request: HTTPConnection) -> Response | None:
         """Return what is answered in the app's place, if it is not asked."""
         host, origin = request.headers.get("host", ""), request.headers.get("origin")
-        if not self._is_ours(host) or origin not in (None, f"http://{host}"):
+        if not _is_near(request) or not self._is_ours(host) or origin not in (None, f"http://{host}"):
             return PlainTextResponse(ELSEWHERE, 403)
         if self.keys is None:
             return None
         if given := request.query_params.get(PARAMETER):
-            return self._enter(request) if self.keys.opens(given) else _locked(request)
+            looked_at = request.scope.get("method") == "HEAD"  # by a program, before a person opens the link
+            return self._enter(request) if not looked_at and self.keys.opens(given) else _locked(request)
         return None if _same(request.cookies.get(self.cookie, ""), self.keys.token) else _locked(request)
 
     def _is_ours(self, host: str) -> bool:
         """Tell whether a request asks this server by one of its names, whatever the port."""
         asked = _HOST.fullmatch(host.lower())
-        return asked is not None and any(fnmatchcase(asked[1], name.lower()) for name in self.names)
+        return asked is not None and asked[1] in self.names
 
     def _enter(self, request: HTTPConnection) -> Response:
         """Return the way on to the address without the token, which is left in a cookie.
@@ -189,6 +213,11 @@ def _onward(address: str) -> Response:
     to = escape(address, quote=True)
     head = f'<meta http-equiv="refresh" content="0; url={to}">'
     return HTMLResponse(_PAGE.format(head=head, words="The planner opens.", address=to, link="Open it"))
+
+
+def _is_near(request: HTTPConnection) -> bool:
+    """Tell whether who asks is on this machine or on a private network (RFC 6890), not on the internet."""
+    return request.client is None or ip_address(request.client.host).is_private
 
 
 def _same(given: str, wanted: str) -> bool:

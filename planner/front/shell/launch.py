@@ -22,9 +22,10 @@ from typing import TYPE_CHECKING, Any, Final
 
 import click
 
-from planner.front.shell import places, streamlit_patches, theme
-from planner.front.shell.access import PARAMETER, Headers, Keys, Lock
+from planner.front.shell import places, sharing, streamlit_patches, theme
+from planner.front.shell.access import Headers, Keys, Lock, address
 from planner.front.shell.environment import PROFILES, UNITS
+from planner.front.shell.home_screen import HomeScreen
 from planner.store import StoreError
 from planner.store.transfer.zip_safety import MOST_MB
 
@@ -34,7 +35,7 @@ if TYPE_CHECKING:
 FIRST_PORT: Final = 8501
 TRIED: Final = 50  # ports
 HOME: Final = "127.0.0.1"
-ANYWHERE: Final = "0.0.0.0"  # noqa: S104  # only with `lan`, which its caller asked for
+ANYWHERE: Final = "0.0.0.0"  # noqa: S104  # only with `share`, which the owner asked for
 FIRST_PAGE: Final = 3.0  # [s] by when it is on the screen
 GIVE_WAY: Final = 0.0003  # [s] how long imports keep a server waiting that hands out the browser's scripts meanwhile
 TAB_KEPT: Final = 1800  # [s] a phone that sleeps finds its tab again
@@ -48,7 +49,7 @@ def start(
     system: System = "us",
     *,
     token: bool = True,
-    lan: bool = False,
+    share: bool = False,
 ) -> None:
     """Serve the app until it is stopped, and print its address.
 
@@ -64,35 +65,33 @@ def start(
         Units that a new tab starts with.
     token
         Whether only who has the printed address is let in; without it every user and program of this machine is.
-    lan
-        Whether other machines on the network may reach it; without it only this one can.
+    share
+        Whether phones on this machine's own networks may reach it, each by a link that opens once; without it only
+        this machine can.
 
     Raises
     ------
     StoreError
-        If the port is taken.
+        If the port is taken, or it is to be shared and there is no network or no token.
     """
+    if share and not token:
+        rule = "--share with --no-token would let in all of the network"
+        raise StoreError("planner", rule, "leave out one of them")
     for name in [name for name in os.environ if name.startswith("STREAMLIT_")]:
         del os.environ[name]
     os.environ[PROFILES] = str(folder)
     os.environ[UNITS] = system
-    port = free_port(port, ANYWHERE if lan else HOME)
+    port = free_port(port, ANYWHERE if share else HOME)
     keys = Keys() if token else None
-    shown = keys.token if keys else None
-    click.echo(f"Planner: {address(HOME, port, shown)}  (Ctrl-C stops it)")
-    for name in lan_addresses() if lan else ():
-        told = address(name, port, shown)
-        click.echo(f"On this network: {told}  (whoever has this address can read and change your profiles)")
+    shared = sharing.begin(port, keys) if share and keys else None
+    click.echo(f"Planner: {address(HOME, port, keys.token if keys else None)}  (Ctrl-C stops it)")
+    if shared:
+        shared.print_link()
     opening = address(HOME, port, keys.code if keys else None) if browser and has_screen() else None
-    serve(port, keys, lan=lan, opening=opening)
+    serve(port, keys, share=share, opening=opening)
 
 
-def address(name: str, port: int, key: str | None) -> str:
-    """Return the address to open first."""
-    return f"http://{name}:{port}/" + (f"?{PARAMETER}={key}" if key else "")
-
-
-def serve(port: int, keys: Keys | None, *, lan: bool, opening: str | None) -> None:
+def serve(port: int, keys: Keys | None, *, share: bool, opening: str | None) -> None:
     """Run Streamlit on the entry script."""
     import streamlit as st
 
@@ -110,11 +109,11 @@ def serve(port: int, keys: Keys | None, *, lan: bool, opening: str | None) -> No
     streamlit_patches.finish_callbacks()
     # App.run puts the folder of this on Python's path, from where it must import nothing that lies about.
     sys.argv = [str(places.ENTRY)]
-    must, nice = settings(port, lan=lan)
+    must, nice = settings(port, share=share)
     app = st.App(
         places.ENTRY,
         lifespan=lifespan,
-        middleware=request_guards(must["server.allowedHosts"], port, keys, packed=lan),
+        middleware=request_guards(must["server.allowedHosts"], port, keys, packed=share),
         on_script_error=in_plain_words,
     )
     with contextlib.suppress(KeyboardInterrupt):
@@ -128,11 +127,11 @@ def serve(port: int, keys: Keys | None, *, lan: bool, opening: str | None) -> No
                 del nice[unknown]
 
 
-def settings(port: int, *, lan: bool) -> tuple[dict[str, Any], dict[str, Any]]:
+def settings(port: int, *, share: bool) -> tuple[dict[str, Any], dict[str, Any]]:
     """Return the settings that must hold, and those that are only nice."""
-    beyond = [*lan_addresses(), socket.gethostname(), "*.local"] if lan else []
+    beyond = sharing.own_names() if share else []
     must: dict[str, Any] = {
-        "server.address": ANYWHERE if lan else HOME,
+        "server.address": ANYWHERE if share else HOME,
         "server.port": port,
         "server.headless": True,  # `start` opens the browser
         "server.baseUrlPath": "",
@@ -193,20 +192,6 @@ def has_screen() -> bool:
     return sys.platform in ("win32", "darwin") or any(os.environ.get(name) for name in SCREEN_VARIABLES)
 
 
-def lan_addresses() -> list[str]:
-    """Return this machine's addresses on its networks; nothing is sent.
-
-    A laptop that is itself the hotspot has no way out, only its own small network, so the usual ranges of hotspots are
-    asked for as well.
-    """
-    found: dict[str, None] = {}
-    for there in ("192.0.2.1", "192.168.137.2", "10.42.0.2", "192.168.2.2", "172.20.10.2", "192.168.43.2"):
-        with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as one, contextlib.suppress(OSError):
-            one.connect((there, 9))  # UDP: only asks the kernel which address it would use
-            found[one.getsockname()[0]] = None
-    return [address for address in found if not address.startswith("127.")]
-
-
 def warm_up() -> None:
     """Make ready what the first page needs while the browser still loads; and what others need once it is there."""
     usual = sys.getswitchinterval()
@@ -235,4 +220,5 @@ def request_guards(names: list[str], port: int, keys: Keys | None, *, packed: bo
     from starlette.middleware.gzip import GZipMiddleware
 
     outer = [Middleware(Headers, names=names, port=port), Middleware(Lock, names=names, port=port, keys=keys)]
-    return [*outer, Middleware(GZipMiddleware, minimum_size=1000, compresslevel=6)] if packed else outer
+    packing = [Middleware(GZipMiddleware, minimum_size=1000, compresslevel=6)] if packed else []
+    return [*outer, *packing, Middleware(HomeScreen)]

@@ -16,11 +16,16 @@ from planner.show.drawings.svg import FONT
 RULES: Final = Path(__file__).with_suffix(".css")
 
 # A drawing board with its straight-edge and one level line.
-ICON: Final = (
-    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 32 32">'
+_BOARD: Final = (
     f'<path d="M4 5H28L25 27H7Z" fill="{LIGHT.paper}" stroke="{LIGHT.ink}" stroke-width="2.4" stroke-linejoin="round"/>'
     f'<path d="M9 11H23M9.6 21.5H22.4" stroke="{LIGHT.ink}" stroke-width="1.6"/>'
-    f'<path d="M1 16.5H31" stroke="{LIGHT.air}" stroke-width="3" stroke-linecap="round"/></svg>'
+    f'<path d="M1 16.5H31" stroke="{LIGHT.air}" stroke-width="3" stroke-linecap="round"/>'
+)
+ICON: Final = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 32 32">{_BOARD}</svg>'
+# For a home screen, which cuts its corners or a circle out of it: paper to the edge, the board well inside.
+HOME_ICON: Final = (
+    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="-6 -6 44 44">'
+    f'<path d="M-6-6h44v44h-44z" fill="{LIGHT.air_wash}"/>{_BOARD}</svg>'
 )
 
 
@@ -68,5 +73,7 @@ def css(ink: Ink) -> str:
 
 @cache
 def _rules() -> str:
-    """Return the rules that hold on any paper."""
-    return RULES.read_text("utf-8")
+    """Return the rules that hold on any paper: the pages' own, and those of a card."""
+    from planner.show.paper.card_html import STYLE  # with numpy behind it, for which the server does not wait
+
+    return RULES.read_text("utf-8") + STYLE

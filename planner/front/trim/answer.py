@@ -11,7 +11,7 @@ import streamlit as st
 from planner.forms import reading_form
 from planner.forms.profile_draft import ProfileDraft
 from planner.forms.reading_form import TypedReading, time_of_reading, typed_reading
-from planner.front.level.answer import NOBODY_BETWEEN, draw_picture, why_not
+from planner.front.level.answer import draw_picture, why_not
 from planner.front.session import state
 from planner.front.shell import navigation
 from planner.front.widgets import fields, findings
@@ -21,6 +21,7 @@ from planner.records import BadInput
 from planner.show.drawings.trim import trim_view
 from planner.show.text.numbers import sentence
 from planner.show.text.trim import SAME_WAY, carried_rows, verdict
+from planner.show.text.words import AIR_MOVES
 
 BEGIN: Final = "Walk round the truck from the driver's door: at each corner read the gauge, then tape the arch."
 NEED: Final = "One height at least, and it can be answered; each number more makes it surer."
@@ -64,7 +65,7 @@ def draw_answer(shown: Shown | None) -> None:
     draw_picture(trim_view(shown.found, system, dark=state.dark()))
     if shown.found.leave is None:
         fields.soft(SAME_WAY)
-        fields.hazard(NOBODY_BETWEEN)
+        fields.hazard(AIR_MOVES)
 
 
 def draw_findings(shown: Shown | None) -> None:

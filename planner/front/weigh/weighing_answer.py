@@ -128,7 +128,7 @@ def _draw_use(found: Weighed) -> None:
     with st.container(key="use-this", border=True):
         st.subheader("Use this", anchor=False)
         for offer in offers:
-            st.checkbox(plain(f"{offer.label}: {offer.words}"), key=state.seed(_tick(offer), offer.name != "bars"))
+            st.checkbox(plain(f"{offer.label}: {offer.words}"), key=state.seed(_tick(offer), offer.certain))
         st.button("Use this", key="use-slip", type="primary", on_click=_use, args=(found, offers))
         fields.soft("It goes into the files with its date and the name of these slips, as your own; it can be undone.")
 

@@ -37,6 +37,8 @@ MEASURED: Final[dict[str, tuple[str, int]]] = {
     "mass and roll axis": ("tape the lean with a known load on one side", 60),
 }
 
+WEIGHED: Final = ("kerb weight", "side bias", "tongue ratio", "trailer weight", "bars")  # groups that scale slips tell
+
 
 class Measurement(NamedTuple):
     """A measurement that would make an answer surer.
@@ -53,6 +55,11 @@ class Measurement(NamedTuple):
     how: str
     now: float
     then: float
+
+    @property
+    def weighed(self) -> bool:
+        """Whether it is done on a scale, whose slips tell it."""
+        return self.group in WEIGHED
 
 
 def next_measurement(

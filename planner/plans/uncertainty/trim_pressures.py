@@ -31,6 +31,7 @@ from planner.plans.uncertainty.reading_fit import (
 )
 
 NINETY_FIVE: Final = 1.959964  # [standard deviations] within which 95 % of a normal number lies
+HALVINGS: Final = 30  # of the way between both sides of a band
 AROUND: Final = (-1, 0, 1)  # steps of the gauge tried about the nearest one
 INFERRED: Final = ("front", "rear", "side_moment", "hitch_load", "side_share")
 
@@ -104,7 +105,7 @@ def trim_trucks(found: ReadingFit) -> Trimmed:
         shown=shown,
         after=after,
         off_after=over_wheels(setup, after.state),
-        half_width=NINETY_FIVE * _deviation_after(found, shown, after),
+        half_width=_half_width_after(found, shown, after),
     )
 
 
@@ -220,11 +221,16 @@ def _lines(rig: Rig) -> Iterator[tuple[int, slice, float, float]]:
                 yield k, sides, bag.least_pressure, bag.greatest_pressure
 
 
-def _deviation_after(found: ReadingFit, shown: Array, after: Settled) -> Array:
-    """Return the standard deviation of each corner's height after, shape (n, 2, 2). [m]
+def _half_width_after(found: ReadingFit, shown: Array, after: Settled) -> Array:
+    """Return within which of its height after each corner lies in 95 of 100, shape (n, 2, 2). [m]
 
     At rest the rows of `Gauges.rests` vanish, whatever the truck: d(state) = -(∂g/∂state)⁻¹ (∂g/∂u du + look), with u
-    as sure as the reading makes it, and the look that the new setting takes.
+    as sure as the reading makes it, and the look that the new setting takes. That is the deviation of each corner by
+    slopes alone. A bag whose area falls as it rises sinks further than it rises, and one that comes down on a stop ends
+    there; so the truck that is most likely to stand 1.96 deviations off at a corner, high and low, is settled
+    (first-order reliability: A. M. Hasofer and N. C. Lind, J. Eng. Mech. Div. ASCE 100, 1974; from memory), and each
+    side of the band is half a normal number of its own. A straight answer leaves 1.96 deviations as they were. Where a
+    bag was on a stop when it was read, the widest of all these is taken.
     """
     unknowns, gauges, count = found.unknowns, found.gauges, found.unknowns.count
     value = found.fit.value.copy()
@@ -242,9 +248,52 @@ def _deviation_after(found: ReadingFit, shown: Array, after: Settled) -> Array:
     gradient = np.concatenate([np.zeros((len(value), 4, 4)), answers @ slope[..., 4 : 4 + count]], axis=-1)
     corners = _corner_slopes(unknowns.setup)
     looks = corners @ answers * gauges.looked_at
-    variance = np.diagonal(found.fit.covariance_of(corners @ gradient), axis1=-2, axis2=-1) + (looks**2).sum(axis=-1)
-    deviation: Array = np.sqrt(np.maximum(variance, 0.0)).reshape(-1, 2, 2)
-    return deviation
+    moved = found.fit.covariance_with(corners @ gradient)
+    variance = (moved * (corners @ gradient)).sum(axis=-1) + (looks**2).sum(axis=-1)
+    deviation: Array = np.sqrt(np.maximum(variance, 0.0))
+    parts = NINETY_FIVE / np.maximum(deviation, 1e-9)[..., None]
+    there = over_wheels(unknowns.setup, after.state).reshape(-1, 4)
+    high, low = (  # the truck moved either way
+        np.abs(_settled_off(found, value, way * parts * moved, way * parts * looks, shown) - there)
+        for way in (1.0, -1.0)
+    )
+    straight = NINETY_FIVE * deviation
+    high, low = (np.where(np.isfinite(side), side, straight) for side in (high, low))
+    blind = np.asarray(found.on_stop.any(axis=(-1, -2)))[
+        :, None
+    ]  # slopes about a stop say little of how sure the reading was
+    half = np.where(blind, np.maximum(straight, np.maximum(high, low)), _both_sides(high, low))
+    return np.where(np.isfinite(deviation), half, deviation).reshape(-1, 2, 2)
+
+
+def _both_sides(high: Array, low: Array) -> Array:
+    """Return the half width that holds 95 of 100 where those above and below, 1.96 deviations off, are not alike."""
+    from scipy.special import ndtr
+
+    least, most = np.minimum(high, low), np.maximum(high, low)
+    for _ in range(HALVINGS):
+        middle = (least + most) / 2.0
+        held = sum(ndtr(NINETY_FIVE * middle / np.maximum(side, 1e-9)) - 0.5 for side in (high, low))
+        least, most = np.where(held < 0.95, middle, least), np.where(held < 0.95, most, middle)
+    half: Array = most
+    return half
+
+
+def _settled_off(found: ReadingFit, value: Array, moved: Array, looks: Array, shown: Array) -> Array:
+    """Return how high each corner stands on trucks moved towards it, shape (n, 4). [m]
+
+    value : of the fit, its state the one to start from, (n, p); moved, looks : of the numbers and the gauges' looks,
+    for each corner (n, 4, p) and (n, 4, 4) [deviations]; shown : on the gauges, (n, 2, 2) [Pa]
+    """
+    unknowns, gauges = found.unknowns, found.gauges
+    numbers = np.repeat(value[:, None], 4, axis=1)
+    numbers[..., 4:] += np.nan_to_num(moved[..., 4:])
+    error = (np.nan_to_num(looks) * gauges.look).reshape(-1, 4, 2, 2)
+    error[..., 1] = np.where(gauges.joined, error[..., 0], error[..., 1])
+    rest = trucks_at(unknowns, found.first, numbers).settle((shown[:, None] - error).reshape(-1, 2, 2))
+    off = over_wheels(unknowns.setup, rest.state).reshape(-1, 4, 4)
+    own: Array = np.where(rest.converged.reshape(-1, 4), np.diagonal(off, axis1=-2, axis2=-1), np.nan)
+    return own
 
 
 def _inverse(slope: Array) -> Array:

@@ -2,23 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Final
 
 import numpy as np
 
 from planner.physics.validation import Array
-from planner.plans.air_budget import AirBudget, AirMove
+from planner.plans.air_budget import AirBudget
+from planner.plans.air_moves import AirMove
 from planner.show.drawings.dimensioning import DASHES
 from planner.show.drawings.palette import Ink, ink_for
 from planner.show.drawings.svg import MARGIN, SMALL, WIDTH, Drawing, document, line, shape, tag, text, wrapped
-from planner.show.text.air import time_words
+from planner.show.text.air import SUPPLY_HEADS, supply_row, time_words
 from planner.show.text.numbers import say, write
 from planner.units.quantity import System
 
 LEFT, RIGHT = 84.0, WIDTH - MARGIN  # of the chart
 TOP, BOTTOM = 26.0, 176.0
 ROW: Final = 19.0
+POINTS: Final = 25  # of a move's curve
+SECONDS: Final = "s"
 ROOM: Final = 0.12  # of the range shown, above cut-out and below the lowest
 
 
@@ -48,6 +51,42 @@ def tank_curve(budget: AirBudget, system: System, *, dark: bool = False) -> Draw
     return document("tank", ink, y + 10.0, "The tank through the moves", f"{_alt(moves, system)} {words}", body)
 
 
+def tanks_beside(budgets: Mapping[str, AirBudget], system: System, *, dark: bool = False) -> Drawing:
+    """Return the tank's gauge through the moves with several supplies side by side, with what each of them gives."""
+    ink, every = ink_for(dark), list(budgets.values())
+    through = [one.moves or (one.levelling,) for one in every]
+    curves = [[_curve(move) for move in moves] for moves in through]
+    levels = [every[0].supply.cut_in, every[0].supply.cut_out]
+    lows = [float(p.min()) for panel in curves for _, p in panel]
+    low, high = min(*levels, *lows), max(levels)
+    room = ROOM * (high - low)
+    frame, body = (max(low - room, 0.0), high + room), list[str]()
+    body += _levels(every[0], frame, system, ink)
+    for place, (name, panel) in enumerate(zip(budgets, curves, strict=True)):
+        left, right = _x(place, len(every)), _x(place + 1, len(every))
+        body.append(line(left, TOP, left, BOTTOM, ink.ground))
+        body.append(text(name, (left + right) / 2, TOP - 9, ink.ink, anchor="middle"))
+        points = [
+            (left + (right - left) * (n + float(part)) / len(panel), _y(float(pressure), frame))
+            for n, (parts, pressures) in enumerate(panel)
+            for part, pressure in zip(parts, pressures, strict=True)
+        ]
+        body.append(shape(points, ink.air, width=2.4, closed=False, cls="tank"))
+    body += [line(RIGHT, TOP, RIGHT, BOTTOM, ink.ground), line(LEFT, BOTTOM, RIGHT, BOTTOM, ink.ink, 1.5)]
+    rows = [supply_row(budget) for budget in every]
+    for n, head in enumerate(SUPPLY_HEADS):
+        y = BOTTOM + 20.0 + n * ROW
+        body.append(text(head, LEFT - 6, y, ink.soft, anchor="end"))
+        for place, row in enumerate(rows):
+            body.append(text(row[n], _x(place + 0.5, len(rows)), y, ink.ink, anchor="middle", bold=n == 0))
+    alt = "; ".join(
+        f"{name}: {', '.join(f'{head} {words}' for head, words in zip(SUPPLY_HEADS, row, strict=True))}"
+        for name, row in zip(budgets, rows, strict=True)
+    )
+    bottom = BOTTOM + 20.0 + len(SUPPLY_HEADS) * ROW
+    return document("tanks", ink, bottom, "Tanks and compressors side by side", f"{alt}.", body)
+
+
 def _curve(move: AirMove) -> tuple[Array, Array]:
     """Return times from 0 to 1 over a move, and the tank's gauge at each. [-, Pa]"""
     clock, times, pressures = 0.0, [np.zeros(1)], [move.fillings[0].tank_pressure[:1]]
@@ -56,8 +95,9 @@ def _curve(move: AirMove) -> tuple[Array, Array]:
         pressures.append(one.tank_pressure)
         clock += float(one.times[-1])
     whole = np.concatenate(times) / clock if clock > 0 else np.concatenate(times)
+    even = np.linspace(0.0, 1.0, POINTS)  # not those of the integrator, which move with its last digits
     end = np.array([move.tank_pressure])  # after the wait, where there was one
-    return np.concatenate([whole, [1.0]]), np.concatenate([*pressures, end])
+    return np.append(even, 1.0), np.append(np.interp(even, whole, np.concatenate(pressures)), end)
 
 
 def _highest_bag(moves: tuple[AirMove, ...]) -> float:
@@ -112,21 +152,22 @@ def _line(curves: list[tuple[Array, Array]], frame: tuple[float, float], ink: In
 
 
 def _table(moves: tuple[AirMove, ...], system: System, ink: Ink) -> Iterator[str]:
-    """Under each move the tank's gauge after it, and how long it takes."""
+    """Under each move the tank's gauge after it, and how many seconds it takes."""
     unit = write(1e5, "pressure", system).unit
-    for name, y in ((unit, BOTTOM + 20.0), ("time", BOTTOM + 20.0 + ROW)):
+    for name, y in ((unit, BOTTOM + 20.0), (SECONDS, BOTTOM + 20.0 + ROW)):
         yield text(name, LEFT - 6, y, ink.soft, anchor="end")
     for place, move in enumerate(moves):
         x = _x(place + 0.5, len(moves))
         yield text(
             write(move.tank_pressure, "pressure", system).number, x, BOTTOM + 20.0, ink.ink, anchor="middle", bold=True
         )
-        yield text(_short(move.longest), x, BOTTOM + 20.0 + ROW, ink.ink, anchor="middle")
+        yield text(_short(move), x, BOTTOM + 20.0 + ROW, ink.ink, anchor="middle")
 
 
-def _short(seconds: float) -> str:
-    """Return a time that fits under its move."""
-    return {"no time": "none", "less than 0.1 s": "0 s"}.get(time_words(seconds), time_words(seconds))
+def _short(move: AirMove) -> str:
+    """Return a time that fits under its move, its unit only where that is not seconds."""
+    words = time_words(move.longest, move.band)
+    return {"no time": "none", "less than 0.1 s": "0"}.get(words, words.removesuffix(f" {SECONDS}"))
 
 
 def _words(budget: AirBudget, needed: float, system: System) -> str:
@@ -141,6 +182,7 @@ def _words(budget: AirBudget, needed: float, system: System) -> str:
 def _alt(moves: tuple[AirMove, ...], system: System) -> str:
     """Return the line in words."""
     parts = [
-        f"{move.name} {say(move.tank_pressure, 'pressure', system)} after {time_words(move.longest)}" for move in moves
+        f"{move.name} {say(move.tank_pressure, 'pressure', system)} after {time_words(move.longest, move.band)}"
+        for move in moves
     ]
     return f"The tank's gauge after each move: {', '.join(parts)}."

@@ -12,6 +12,7 @@ from planner.show.drawings import body_shapes
 from planner.show.drawings.body import RAIL, ROOF, Pose
 from planner.show.drawings.dimensioning import GROUND, arrow, chain, dimension, ground
 from planner.show.drawings.elevation import LEFT, Elevation, outline, wheel
+from planner.show.drawings.linkage import link_ends
 from planner.show.drawings.palette import Ink, ink_for
 from planner.show.drawings.springs import bellows, coil, leaf_end
 from planner.show.drawings.svg import MARGIN, WIDTH, Drawing, document, hatch, line, shape, tag, text
@@ -48,7 +49,7 @@ def draw_where(question: str, setup: Setup, answer: Answer, system: System, *, d
 
     Parameters
     ----------
-    question : by its name in the form: label, tyres, slip, build, bags, tape or hitch
+    question : by its name in the form: label, tyres, slip, build, bags, tape, hitch or links
     setup, answer : the truck alone, and how it stands
     system : "us" or "metric"
     dark : on the dark paper
@@ -59,6 +60,8 @@ def draw_where(question: str, setup: Setup, answer: Answer, system: System, *, d
         400 wide, to scale.
     """
     ink = ink_for(dark)
+    if question == "links" and setup.truck.rear.linkage is not None:
+        return link_ends(setup.truck, system, dark=dark)
     title, said, draw = _DRAWN[question]
     body, bottom = draw(Scene(setup, answer, system, ink))
     body.append(text(NOTE, MARGIN, bottom + 12, ink.soft))
@@ -236,6 +239,13 @@ def _spring(axle: Axle, x: float, y: float, scale: float, ink: Ink) -> str:
     return "".join(parts)
 
 
+def _links(scene: Scene) -> tuple[list[str], float]:
+    """Return the rear axle from behind: what stands on it, as long as nothing is known of its links."""
+    name, axle = scene.axles[1]
+    body = list(_axle_from_behind(name, axle, 4.0, scene.system, scene.ink))
+    return body, 2 * float(axle.tyres.unloaded_radius) * _axle_scale(axle) + BELOW_AXLE - 10
+
+
 def _bags(scene: Scene) -> tuple[list[str], float]:
     """Return a bag of each axle between its plates, at fitted height."""
     system, ink = scene.system, scene.ink
@@ -269,4 +279,5 @@ _DRAWN: Final[dict[str, tuple[str, str, Callable[[Scene], tuple[list[str], float
         "The truck from the left: each coupling's height and distance from the rear axle.",
         _hitch,
     ),
+    "links": ("The rear axle", "The rear axle from behind.", _links),
 }

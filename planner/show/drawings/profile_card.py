@@ -1,4 +1,4 @@
-"""The card of a profile: its pressures as the truck stands seen from above, small in a list or large to set them by."""
+"""The card of a profile in a list: its pressures as the truck stands seen from above."""
 
 from __future__ import annotations
 
@@ -8,9 +8,8 @@ from datetime import date
 from typing import Final
 
 from planner.plans.answer import AXLES, SIDES, Finding
-from planner.plans.hitching_stages import HitchPlan
 from planner.plans.saved_state import Standing
-from planner.show.drawings.corner_labels import CAP, NO_BAG, big_number, big_size, corner_rows, edge
+from planner.show.drawings.corner_labels import CAP, NO_BAG, big_number, big_size, corner_rows
 from planner.show.drawings.dimensioning import arrow, chain
 from planner.show.drawings.palette import MARKS, WORDS, Ink, ink_for
 from planner.show.drawings.svg import (
@@ -21,8 +20,6 @@ from planner.show.drawings.svg import (
     Drawing,
     clean,
     document,
-    first_fitting,
-    line,
     number,
     shorten,
     tag,
@@ -30,15 +27,14 @@ from planner.show.drawings.svg import (
     text_width,
     wrapped,
 )
+from planner.show.text.card import last_trimmed
 from planner.show.text.numbers import Written, say, sentence
 from planner.show.text.words import COUPLING_PARTS
 from planner.units.quantity import System
 
 NAME: Final = 20.0  # size of the profile's name
-NAMES, HEIGHT = 16.0, 26.0  # sizes of the corners' names and of the coupling height in large type
 STEEL: Final = 30.0  # size of the word where there is no bag
 CARD_SIZES: Final = (44.0, 40.0, 36.0, 32.0, 28.0)
-RECALL_SIZES: Final = (112.0, 100.0, 88.0, 76.0, 68.0, 60.0, 52.0, 46.0, 40.0)
 LINE: Final = 18.0
 GLYPH_ENDS: Final = (80.0, 194.0)  # of the little truck
 AXLE_LINES: Final = (106.0, 168.0)
@@ -53,7 +49,7 @@ def draw_card(stands: Standing, system: System, *, dark: bool = False) -> Drawin
     """Return a profile's card for a list: pressures to set, coupling height, the worst finding."""
     ink, rows, name, worst = ink_for(dark), _rows(stands, system), stands.profile.name, stands.answer.worst
     trailer_name = stands.setup.trailer.name if stands.setup.trailer else None
-    trimmed = stands.profile.readings[-1].at.date() if stands.profile.readings else None
+    trimmed = last_trimmed(stands)
     height, said = _height_words(stands, system), _worst_words(worst, system)
     body = [*_heading(name, trailer_name, trimmed, ink), *little_truck(ink, GLYPH_ENDS, AXLE_LINES)]
     body += beside_truck(rows, AXLE_LINES, CARD_SIZES, ink)
@@ -67,56 +63,16 @@ def draw_card(stands: Standing, system: System, *, dark: bool = False) -> Drawin
     return document("card", ink, y, clean(name), _alt(name, trailer_name, rows, (height, said)), body)
 
 
-def draw_recall(stands: Standing, plan: HitchPlan | None, system: System, *, dark: bool = False) -> Drawing:
-    """Return a profile's pressures in the largest type, to be read at arm's length.
-
-    Below them how high the hitch is, and to back under where there is a plan of hitching.
-    """
-    ink, rows, name = ink_for(dark), _rows(stands, system), stands.profile.name
-    height, dip = _height_words(stands, system), plan.stages[0].height if plan else None
-    under = "" if dip is None else f"{say(dip, 'length', system)} to back under"
-    size = big_size([one for row in rows for one in row], WIDTH / 2 - MARGIN - 6, RECALL_SIZES)
-    body = [_name(name, WIDTH - 2 * MARGIN, ink), *_front(58.0, ink)]
-    y = 88.0
-    for k, row in enumerate(rows):
-        tall = CAP * (size if any(row) else STEEL)
-        y += tall + 36.0
-        for i, written in enumerate(row):
-            x, anchor = edge(i)
-            body.append(text(f"{AXLES[k]} {SIDES[i]}", x, y - tall - 10, ink.soft, anchor=anchor, size=NAMES))
-            body.append(_number(written, x, y, size, anchor, ink))
-    y += 46.0
-    if height:
-        words = first_fitting((height, height.removesuffix(GROUND)), HEIGHT, WIDTH - 2 * MARGIN, bold=True)
-        body.append(text(words, WIDTH / 2, y, ink.ink, anchor="middle", size=HEIGHT, bold=True))
-        y += 24.0
-    if under:
-        body.append(text(under, WIDTH / 2, y + 8.0, ink.ink, anchor="middle", size=NAME))
-        y += 32.0
-    return document("recall", ink, y, clean(name), _alt(name, None, rows, (height, under)), body)
-
-
-def _name(name: str, room: float, ink: Ink) -> str:
-    """Return the profile's name in its place."""
-    return text(shorten(clean(name), NAME, room, bold=True), MARGIN, 28, ink.ink, size=NAME, bold=True)
-
-
 def _heading(name: str, trailer_name: str | None, trimmed: date | None, ink: Ink) -> Iterator[str]:
     """Name, trailer, and when it was last trimmed."""
-    yield _name(name, WIDTH - 2 * MARGIN, ink)
+    words = shorten(clean(name), NAME, WIDTH - 2 * MARGIN, bold=True)
+    yield text(words, MARGIN, 28, ink.ink, size=NAME, bold=True)
     when = f"trimmed {trimmed.isoformat()}" if trimmed else ""
     room = WIDTH - 2 * MARGIN - text_width(when, SMALL) - 12
     towed = "no trailer" if trailer_name is None else clean(trailer_name)
     yield text(shorten(towed, SMALL, room), MARGIN, 49, ink.soft)
     if when:
         yield text(when, WIDTH - MARGIN, 49, ink.soft, anchor="end")
-
-
-def _front(y: float, ink: Ink) -> Iterator[str]:
-    """The arrow that points to the front, with its word."""
-    middle = WIDTH / 2
-    yield line(middle, y, middle, y + 22, ink.soft, 1.4) + arrow(middle, y, -math.pi / 2, ink.soft, 1.4)
-    yield text("front", middle + 10, y + 16, ink.soft)
 
 
 def little_truck(ink: Ink, ends: tuple[float, float], axle_lines: tuple[float, float]) -> Iterator[str]:

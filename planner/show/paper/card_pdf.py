@@ -215,15 +215,15 @@ def _findings(pen: Pen, cell: Cell, card: Carried) -> None:
         pen.text(f"▲ {card.remark}", left, y, SMALL, LIGHT.ochre, room=room)
         y += 3.6
     lines = FINDING_LINES - bool(card.remark)
-    for place, found in enumerate(card.findings, start=1):
-        said = pen.wrapped(marked(found), SMALL, room, lines - 2 * (len(card.findings) - place))
+    for place, found in enumerate(card.worst, start=1):
+        said = pen.wrapped(marked(found), SMALL, room, lines - 2 * (len(card.worst) - place))
         lines -= len(said)
         for words in said:
             pen.text(words, left, y, SMALL, LIGHT.of(found[0]))
             y += 3.6
     if not card.findings:
         pen.text("No findings.", left, y, SMALL, LIGHT.soft)
-    if card.more:
+    if card.more_words:
         pen.text(card.more_words, left, y, FINE, LIGHT.soft, room=room - CODE)
 
 
@@ -241,7 +241,7 @@ def _foot(pen: Pen, cell: Cell, card: Carried) -> None:
 
 def _last_lines(card: Carried) -> Iterator[str]:
     """Yield what the card says of itself."""
-    yield card.status
+    yield from card.last_lines
     yield SCAN
 
 

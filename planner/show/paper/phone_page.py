@@ -1,7 +1,9 @@
 """Profiles as one page for a phone: one file, nothing from outside, no script; a name is tapped and its numbers stand.
 
-A profile is a ``details`` element: it opens without a script, a style sheet or a link that has to be followed, in
-whatever a phone shows a saved file with. Where the browser can, the others go away while one is open.
+It is for the ramp where there is no network, so nothing is left for the planner: pressures, heights, every finding,
+each stage of hitching, the way off the trailer. A profile and each of its stages is a ``details`` element: it opens
+without a script, a style sheet or a link that has to be followed, in whatever a phone shows a saved file with. Where
+the browser can, the others go away while one is open: who stands at the valves does not read another's numbers.
 """
 
 from __future__ import annotations
@@ -11,60 +13,43 @@ from html import escape
 from typing import Final
 
 from planner.errors import Refusal
-from planner.plans.answer import AXLES, SIDES
-from planner.show.drawings.corner_labels import NO_BAG
-from planner.show.drawings.palette import DARK, LIGHT, MARKS, WORDS, Ink
-from planner.show.text.card import CAUTIONS, LEFT_OUT, Carried, cut_text
+from planner.show.drawings.palette import DARK, LIGHT, MARKS, Ink
+from planner.show.paper import card_html
+from planner.show.paper.card_html import bidi
+from planner.show.text.card import CAUTIONS, LEFT_OUT, UNHITCHED, Carried, CarriedStage, cut_text
+from planner.show.text.hitching import UNHITCHING
+from planner.show.text.words import AIR_MOVES
 
-MOST_BYTES: Final = 150_000  # so that it is sent and opened at once by any phone
-MOST_PROFILES: Final = 400  # more than fit, however short their names
+MOST_BYTES: Final = 300_000  # so that it is sent and opened at once by any phone
+MOST_PROFILES: Final = 100  # that are worked out for a page: more than fit of those with a trailer
 LONGEST_LINE, MOST_TOLD = 300, 60  # characters, and lines, on profiles left out
 NO_ROOM: Final = "{} more: this page holds no more, choose fewer profiles"
-_LONG: Final = 4  # characters of a number from which all are set smaller: "3.17"
+BACK: Final = "Unhitch, the same way back"
 
-# The little truck tells the corners apart; it is not to scale, and every profile uses this one drawing.
-_TRUCK: Final = (
-    '<svg width="0" height="0" style="position:absolute" aria-hidden="true"><symbol id="truck" viewBox="0 0 56 130">'
-    '<g fill="none" stroke="currentColor" stroke-width="2" stroke-linejoin="round"><path d="M28 1v10M24 6l4-5 4 5"/>'
-    '<path d="M12 124V28Q28 6 44 28V124ZM12 70H44"/><path d="M12 40H44M12 102H44" stroke-dasharray="7 3 2 3"/>'
-    '<g fill="var(--paper)"><rect x="3" y="28" width="9" height="24" rx="3"/>'
-    '<rect x="44" y="28" width="9" height="24" rx="3"/><rect x="3" y="90" width="9" height="24" rx="3"/>'
-    '<rect x="44" y="90" width="9" height="24" rx="3"/></g></g></symbol></svg>'
-)
 _STYLE: Final = """
 :root{color-scheme:light dark;LIGHT}
 @media (prefers-color-scheme:dark){:root{DARK}}
 *{box-sizing:border-box}
 body{margin:0 auto;padding:.8rem;max-width:44rem;background:var(--paper);color:var(--ink);
-font:1.15rem/1.4 system-ui,sans-serif;font-variant-numeric:tabular-nums;overflow-wrap:anywhere}
+font:1.1rem/1.4 system-ui,sans-serif;overflow-wrap:anywhere}
 h1{font-size:1.4rem;margin:.2rem 0}
 p{margin:.3rem 0}
 .soft{color:var(--soft)}
 details{border-top:1px solid var(--soft)}
 summary{position:relative;cursor:pointer;padding:.9rem .2rem;min-height:3.5rem;font-size:1.3rem;
 font-weight:650;list-style-position:inside}
-details[open] summary{padding-right:3.6rem}
-summary small{display:block;font-size:1.05rem;font-weight:400;color:var(--soft)}
-summary:focus-visible{outline:3px solid var(--air)}
-details[open] summary::after{content:"close";position:absolute;right:.2rem;top:1rem;
+summary small{display:block;font-size:1.05rem;font-weight:400}
+summary .stop{color:var(--brick)}
+details[open]>summary{padding-right:3.6rem}
+details[open]>summary::after{content:"close";position:absolute;right:.2rem;top:1rem;
 font-size:1.05rem;font-weight:400;color:var(--air)}
-body:has(details[open]) details:not([open]),body:has(details[open]) header{display:none}
-.corners{display:grid;grid-template-columns:1fr minmax(0,11vw) 1fr;
-grid-template-rows:auto auto;gap:1.2rem .4rem;margin:.4rem 0}
-.corners svg{grid-area:1/2/3/3;width:100%;height:100%;max-height:22rem;align-self:center;color:var(--soft)}
-.corners>div:nth-of-type(even){text-align:right}
-.corners span{display:block;color:var(--soft)}
-.corners b{font-size:min(20vw,8.5rem);line-height:1}
-.long b{font-size:min(12.5vw,5.6rem)}
-.corners b.steel{font-size:min(9vw,4rem);color:var(--soft)}
-.corners i,.heights i{font-style:normal;color:var(--soft)}
-.heights{display:grid;grid-template-columns:1fr 1fr;gap:.4rem}
-.heights span{display:block;color:var(--soft)}
-.heights b{font-size:2.2rem;line-height:1.1}
-ul{list-style:none;margin:.6rem 0;padding:0}
-.stop{color:var(--brick)}.caution{color:var(--ochre)}.note{color:var(--soft)}
+summary:focus-visible{outline:3px solid var(--air)}
+body:has(main>details[open]) main>details:not([open]),body:has(main>details[open]) header{display:none}
+.ramp:has(>details[open])>:not(details,.halt){display:none}
 footer{border-top:1px solid var(--soft);margin-top:1rem;padding-top:.4rem}
-@media print{details:not([open]){display:none}}
+footer ul{list-style:none;margin:.6rem 0;padding:0}
+footer b{color:var(--ochre)}
+@media print{main>details:not([open]){display:none}details::details-content{content-visibility:visible}}
 """
 POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'"  # whatever a name holds, nothing is fetched or run
 
@@ -80,11 +65,12 @@ def pocket(cards: Sequence[Carried], left_out: Sequence[str] = ()) -> str:
     Raises
     ------
     ValueError
-        If there is nothing to show, or the page would be larger than 150 kB.
+        If there is nothing to show, or the page would be larger than 300 kB.
     """
     if not cards and not left_out:
         raise Refusal("a pocket page needs at least one profile", "none", "name a profile")
-    page = "\n".join((*_head(), *(_profile(card, single=len(cards) == 1) for card in cards), *_foot(left_out)))
+    profiles = (_profile(card, place, single=len(cards) == 1) for place, card in enumerate(cards))
+    page = "\n".join((*_head(), *profiles, *_foot(left_out)))
     if (size := len(page.encode())) > MOST_BYTES:
         fit = max(int(len(cards) * MOST_BYTES / size), 1)
         got = f"{size // 1000} kB for {len(cards)} profiles"
@@ -100,7 +86,7 @@ def fitting(cards: Sequence[Carried], left_out: Sequence[str] = (), *, beyond: i
     told = [cut_text(line, LONGEST_LINE) for line in left_out[:MOST_TOLD]]
     room, kept = MOST_BYTES - len("\n".join((*_head(), *_foot([*told, NO_ROOM.format(10**9)]))).encode()), 0
     for card in cards:
-        room -= len(_profile(card, single=True).encode()) + 1
+        room -= len(_profile(card, kept, single=True).encode()) + 1
         if room < 0:
             break
         kept += 1
@@ -114,8 +100,8 @@ def _head() -> Iterator[str]:
     yield '<meta name="viewport" content="width=device-width,initial-scale=1">'
     yield f'<meta http-equiv="Content-Security-Policy" content="{POLICY}">'
     yield "<title>Bag pressures</title>"
-    yield f"<style>{_STYLE.replace('LIGHT', ink_variables(LIGHT)).replace('DARK', ink_variables(DARK))}</style></head>"
-    yield f"<body>{_TRUCK}"
+    style = _STYLE.replace("LIGHT", ink_variables(LIGHT)).replace("DARK", ink_variables(DARK))
+    yield f"<style>{style}{card_html.STYLE}</style></head><body>"
     yield '<header><h1>Bag pressures</h1><p class="soft">Tap a name; its numbers need no network.</p></header><main>'
 
 
@@ -128,67 +114,48 @@ def ink_variables(ink: Ink) -> str:
 def _foot(left_out: Sequence[str]) -> Iterator[str]:
     """Everything after the last profile."""
     if left_out:
-        lines = "".join(f"<li>{_bidi(cut_text(line, LONGEST_LINE))}</li>" for line in left_out)
+        lines = "".join(f"<li>{bidi(cut_text(line, LONGEST_LINE))}</li>" for line in left_out)
         yield f'<p class="stop">{escape(LEFT_OUT)}</p><ul class="soft">{lines}</ul>'
-    cautions = "".join(f'<li class="caution">{MARKS["caution"]} {escape(words)}</li>' for words in CAUTIONS)
+    cautions = "".join(f"<li><b>{MARKS['caution']}</b> {escape(words)}</li>" for words in CAUTIONS)
     yield f"</main><footer><ul>{cautions}</ul></footer></body></html>\n"
 
 
-def _profile(card: Carried, *, single: bool) -> str:
+def _profile(card: Carried, place: int, *, single: bool) -> str:
     """Return a profile: its name to tap, its numbers behind it; the only one stands open."""
     mark = f'<span class="stop">{MARKS["stop"]} </span>' if card.stopped else ""
-    summary = f"<summary>{mark}<bdi>{escape(card.name)}</bdi><small>{_bidi(card.outfit)}</small></summary>"
-    last = "".join(f'<p class="soft">{escape(words)}</p>' for words in (card.air, card.status) if words)
-    parts = (_corners(card), _heights(card), _findings(card), last)
-    return f'<details name="profile"{" open" if single else ""}>{summary}{"".join(parts)}</details>'
-
-
-def _bidi(words: str) -> str:
-    """Return a text that keeps to its own direction, whatever is around it."""
-    return f"<bdi>{escape(words)}</bdi>"
-
-
-def _corners(card: Carried) -> str:
-    """Return the pressures as the truck stands seen from above, front at the top."""
-    numbers = [len(one.number) for row in card.rows for one in row if one is not None]
-    long = " long" if max(numbers, default=0) >= _LONG else ""
-    cells = "".join(
-        f"<div><span>{axle} {side}</span>{_pressure(card, k, i)}</div>"
-        for k, axle in enumerate(AXLES)
-        for i, side in enumerate(SIDES)
+    summary = f"<summary>{mark}{bidi(card.name)}<small>{bidi(card.outfit)}</small></summary>"
+    return (
+        f'<details name="profile"{" open" if single else ""}>{summary}'
+        f'<div class="ramp{" halted" if card.stopped else ""}">{"".join(_parts(card, place))}</div></details>'
     )
-    truck = '<svg aria-hidden="true"><use href="#truck"/></svg>'
-    return f'<div class="corners{long}">{truck}{cells}</div>'
 
 
-def _pressure(card: Carried, k: int, i: int) -> str:
-    """Return one pressure in large type, or that steel carries the corner."""
-    written = card.rows[k][i]
-    if written is None:
-        return f'<b class="steel">{NO_BAG}</b>'
-    return f"<b>{escape(written.number)}</b><i> {escape(written.unit)}</i>"
+def _parts(card: Carried, place: int) -> Iterator[str]:
+    """All of a profile: what says stop before any number, numbers, findings, the way on and off the trailer."""
+    yield card_html.halt(card)
+    yield card_html.stale(card.stale)
+    yield card_html.corners(card.rows)
+    yield card_html.hazard(AIR_MOVES)
+    yield card_html.heights(card)
+    others = [one for one in card.findings if one[0] != "stop"]
+    others += [("caution", card.thirsty)] if card.thirsty else []
+    yield card_html.listed(others) or ("" if card.stopped else '<p class="soft">No findings.</p>')
+    for count, one in enumerate(card.stages, start=1):
+        height = "" if one.height is None else f": {card.part} at {one.height}"
+        yield _opening(f"{count} {one.name}{height}", card_html.stage(card, one), place)
+    if card.unhitched is not None:
+        yield _opening(BACK, _way_back(card, card.unhitched), place)
+    for words in filter(None, (card.air, *card.last_lines, card.trimmed_words)):
+        yield f'<p class="soft">{escape(words)}</p>'
 
 
-def _heights(card: Carried) -> str:
-    """Return how high the hitch is to back under and to tow, and what else backing under takes."""
-    if not card.heights:
-        return ""
-    cells = "".join(
-        f"<div><span>{escape(card.part)}, {escape(one.when)}</span><b>{escape(one.written.number)}</b>"
-        f"<i> {escape(one.written.unit)}</i></div>"
-        for one in card.heights
-    )
-    remark = f'<p class="caution">{MARKS["caution"]} {escape(card.remark)}</p>' if card.remark else ""
-    return f'<div class="heights">{cells}</div>{remark}'
+def _opening(words: str, inside: str, place: int) -> str:
+    """Return what opens under a heading; of one profile one at a time."""
+    return f'<details name="stage-{place}"><summary>{escape(words)}</summary>{inside}</details>'
 
 
-def _findings(card: Carried) -> str:
-    """Return the worst findings, each with its mark and word."""
-    if not card.findings:
-        return '<p class="soft">No findings.</p>'
-    lines = "".join(
-        f'<li class="{severity}"><b>{MARKS[severity]} {WORDS[severity]}</b> {_bidi(words)}</li>'
-        for severity, words in card.findings
-    )
-    more = f'<li class="soft">{escape(card.more_words)}</li>' if card.more else ""
-    return f"<ul>{lines}{more}</ul>"
+def _way_back(card: Carried, unhitched: CarriedStage) -> str:
+    """Return the way off the trailer, with the pressures that it goes through."""
+    steps = "".join(f"<li>{escape(step)}</li>" for step in UNHITCHING)
+    alone = f"<h2>{UNHITCHED.capitalize()}</h2>{card_html.stage(card, unhitched)}"
+    return f"<ol>{steps}</ol>{card_html.stage_table(card)}{alone}"

@@ -1,4 +1,7 @@
-"""A code that a phone's camera reads: the numbers themselves as text, no address, so that it works with no network."""
+"""A code that a phone's camera reads: on a card the numbers themselves as text, so that it works with no network.
+
+On the screen and in the terminal it is the address of a planner that is shared with phones.
+"""
 
 from __future__ import annotations
 
@@ -33,3 +36,25 @@ def runs(rows: list[list[bool]]) -> Iterator[tuple[int, int, int]]:
             elif not dark and start is not None:
                 yield y, start, x - start
                 start = None
+
+
+def code_svg(text: str) -> str:
+    """Return the code of a text as SVG, dark on light on any paper; whoever shows it says beside it what it is."""
+    rows = modules(text)
+    side = len(rows) + 2 * QUIET
+    dark = "".join(f"M{x + QUIET} {y + QUIET}h{length}v1h-{length}z" for y, x, length in runs(rows))
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {side} {side}" shape-rendering="crispEdges">'
+        f'<path d="M0 0h{side}v{side}h-{side}z" fill="#fff"/><path d="{dark}" fill="#000"/></svg>'
+    )
+
+
+def terminal_lines(text: str) -> list[str]:
+    """Return the code of a text as lines for a terminal, to be written black on white; a letter is two modules high."""
+    rows = modules(text)
+    side = len(rows) + 2 * QUIET
+    white = [False] * side
+    margin = [False] * QUIET
+    whole = [*[white] * QUIET, *([*margin, *row, *margin] for row in rows), *[white] * (QUIET + side % 2)]
+    halves = zip(whole[::2], whole[1::2], strict=True)
+    return ["".join(" ▀▄█"[upper + 2 * lower] for upper, lower in zip(*pair, strict=True)) for pair in halves]

@@ -9,12 +9,12 @@ from typing import Any, Final
 
 import numpy as np
 
-from planner.physics.validation import Array
-from planner.plans.air_budget import MOST_CYCLES, AirBudget, AirMove, DemandAnswer
+from planner.plans.air_budget import MOST_CYCLES, AirBudget, DemandAnswer
+from planner.plans.air_moves import AirMove, Between
 from planner.plans.answer import AXLES, CORNERS
 from planner.show.drawings.svg import clean
 from planner.show.text.as_json import corners, finding_object, number
-from planner.show.text.numbers import say
+from planner.show.text.numbers import say, write_time
 from planner.show.text.report import LINE, finding_lines
 from planner.show.text.words import marked
 from planner.units.quantity import System, display
@@ -23,6 +23,11 @@ LITRE, CUBIC_FOOT, OUNCE = 1e-3, 0.028316846592, 0.0295735295625  # [m³, m³, k
 STEEL: Final = (
     "Water rusts a plain steel tank from inside, and the flakes jam valves (common practice). Drain it at its lowest "
     "point, the pressure let down first."
+)
+SUPPLY_HEADS: Final = ("cycles", "running", "pump-up", "from 0", "waits")
+SUPPLY_HOW: Final = (
+    "Cycles: from a full tank before the compressor must run; running: back to back with it. Pump-up: from cut-in, and "
+    "from empty. Waits: at the first move that the tank cannot feed, and for how long in all."
 )
 FED: Final = "The tank feeds every move without a wait."
 NO_STAGES: Final = "With no trailer there is nothing to hitch; what is told is a levelling."
@@ -40,7 +45,12 @@ def air_lines(name: str, budget: AirBudget, system: System) -> list[str]:
                 lines += [f"  {f'{axle} {side}':<{width}}  {words}"] if words else []
     lines += _wrapped(demand_words(demand, system) for demand in budget.demands)
     lines += ["", *_wrapped(compressor_sentences(budget, system)), *_wrapped(water_sentences(budget, system)), ""]
-    return [*lines, *(finding_lines(budget.findings, system) if budget.findings else [FED])]
+    return [*lines, *([FED] if is_fed(budget) else []), *finding_lines(budget.findings, system)]
+
+
+def is_fed(budget: AirBudget) -> bool:
+    """Tell whether the tank feeds every move without a wait."""
+    return all(move.stalled is None for move in all_moves(budget))
 
 
 def _wrapped(sentences: Iterable[str]) -> list[str]:
@@ -57,29 +67,57 @@ def answer_sentences(budget: AirBudget, system: System) -> list[str]:
         return [f"The tank runs short at {', '.join(stalls)}."]
     each = sum(float(np.nansum(move.free_air)) for move in budget.moves)
     count = budget.cycles or 0
+    few, many = _cycles_between(budget)
+    counted = f"{few} to {many}" if few < many else f"{count}"
     enough = (
-        f"The tank gives {count} hitching {'cycle' if count == 1 else 'cycles'} before the compressor must run"
-        if count
+        f"The tank gives {counted} hitching {'cycle' if counted == '1' else 'cycles'} before the compressor must run"
+        if many
         else "The compressor must run before one hitching cycle is done"
     )
     return [f"{enough}; a cycle takes {say_free_air(each, system)} of free air.", cycle_times(budget)]
 
 
+def _cycles_between(budget: AirBudget) -> tuple[int, int]:
+    """Return how many whole cycles the tank gives at the least and at the most, 19 times in 20."""
+    count = budget.cycles or 0
+    band = budget.band.get("cycles")
+    return (count, count) if band is None else (int(band.low), int(band.high))
+
+
 def cycle_times(budget: AirBudget) -> str:
     """Return how long the air of each move of hitching takes, in a sentence; empty with no trailer."""
-    times = [f"{move.name} {time_words(move.longest)}" for move in budget.moves]
+    times = [f"{move.name} {time_words(move.longest, move.band)}" for move in budget.moves]
     return f"Air time: {', '.join(times)}." if times else ""
+
+
+def supply_row(budget: AirBudget) -> tuple[str, ...]:
+    """Return what a supply gives, in the few words that stand under SUPPLY_HEADS."""
+    stalls = [move for move in all_moves(budget) if move.stalled is not None]
+    waits = [move.stalled.wait for move in stalls if move.stalled is not None]
+    return (
+        "–" if budget.cycles is None else str(budget.cycles),
+        "–" if budget.cycles_with_compressor is None else _many(budget.cycles_with_compressor),
+        time_words(budget.pump_up_time),
+        time_words(budget.first_pump_up_time),
+        f"{stalls[0].name}: {time_words(sum(waits))}" if stalls else "none",
+    )
+
+
+def _many(count: int) -> str:
+    """Return a number of cycles, which are looked at up to a most."""
+    return f"{count} or more" if count >= MOST_CYCLES else str(count)
 
 
 def compressor_sentences(budget: AirBudget, system: System) -> Iterator[str]:
     """Yield what the compressor does: from cut-in to cut-out, from empty, its rest, how soon the next cycle."""
-    supply = budget.supply
+    supply, band = budget.supply, budget.band
     low, high = (say(value, "pressure", system) for value in (supply.cut_in, supply.cut_out))
     yield (
-        f"Compressor: {low} to {high} in {time_words(budget.pump_up_time)}, from empty in "
-        f"{time_words(budget.first_pump_up_time)}."
+        f"Compressor: {low} to {high} in {time_words(budget.pump_up_time, band.get('pump_up_time'))}, from empty in "
+        f"{time_words(budget.first_pump_up_time, band.get('first_pump_up_time'))}."
         + (
-            f" Its duty of {say(supply.duty, 'share', system)} asks for {time_words(budget.rest)} of rest after that."
+            f" Its duty of {say(supply.duty, 'share', system)} asks for "
+            f"{time_words(budget.rest, band.get('rest'))} of rest after that."
             if budget.rest > 0
             else ""
         )
@@ -88,8 +126,8 @@ def compressor_sentences(budget: AirBudget, system: System) -> Iterator[str]:
         many = budget.cycles_with_compressor
         count = f"{many} or more cycles" if many >= MOST_CYCLES else f"{many} {'cycle' if many == 1 else 'cycles'}"
         yield (
-            f"With it running: {count} back to back without a wait, or one every {time_words(budget.cycle_interval)} "
-            "for as long as you like."
+            f"With it running: {count} back to back without a wait, or one every "
+            f"{time_words(budget.cycle_interval, band.get('cycle_interval'))} for as long as you like."
         )
 
 
@@ -122,9 +160,10 @@ def move_words(move: AirMove, system: System) -> str:
 
 def _took(move: AirMove, system: System) -> str:
     """Return what a move takes and how long that lasts; where it only lets air out, how long alone."""
+    time = time_words(move.longest, move.band)
     if not np.nansum(move.free_air) > 0.0:
-        return f"none needed, {time_words(move.longest)} to let it out" if move.longest > 0 else "none needed"
-    return f"{say_free_air(float(np.nansum(move.free_air)), system)} of free air in {time_words(move.longest)}"
+        return f"none needed, {time} to let it out" if move.longest > 0 else "none needed"
+    return f"{say_free_air(float(np.nansum(move.free_air)), system)} of free air in {time}"
 
 
 def stage_words(budget: AirBudget, name: str, system: System) -> str:
@@ -142,7 +181,14 @@ def corner_words(move: AirMove, k: int, i: int, system: System) -> str:
     if math.isnan(time) or not into + out > 0.0:
         return ""
     parts = [f"{say_free_air(part, system)} {way}" for part, way in ((into, "in"), (out, "out")) if part > 0.0]
-    return f"{', '.join(parts)}, {time_words(time)}"
+    return f"{', '.join(parts)}, {corner_time(move, k, i)}"
+
+
+def corner_time(move: AirMove, k: int, i: int) -> str:
+    """Return how long a corner takes."""
+    band = move.corner_band
+    one = None if band is None else Between(band.low[k, i], band.high[k, i])
+    return time_words(float(move.time[k, i]), one)
 
 
 def demand_words(demand: DemandAnswer, system: System) -> str:
@@ -158,18 +204,29 @@ def demand_words(demand: DemandAnswer, system: System) -> str:
     )
 
 
-def time_words(seconds: float) -> str:
+def time_words(seconds: float, band: Between | None = None) -> str:
     """Return a time as a person waits for it, "no time" where nothing is done, "never" where it does not end.
+
+    With a band it is told from and to, where that shows.
 
     Examples
     --------
     >>> time_words(0.0), time_words(4.21), time_words(math.inf)
     ('no time', '4.2 s', 'never')
+    >>> time_words(290.0, Between(np.array(238.0), np.array(353.0)))
+    '4–5.9 min'
     """
     if seconds == 0.0:
         return "no time"
     if not math.isfinite(seconds):
         return "never"
+    if band is not None:
+        if not math.isfinite(band.high):
+            return f"{time_words(float(band.low))} or more"
+        most = write_time(max(float(band.high), 0.05))
+        least = write_time(float(band.low), unit=most.unit)
+        if least.number != most.number:
+            return f"{least.number}–{most}"
     return say(seconds, "time", "metric") if seconds >= 0.05 else "less than 0.1 s"
 
 
@@ -199,50 +256,28 @@ def water_words(mass: float, system: System) -> str:
     return f"{mass / OUNCE:.2g} fl oz" if system == "us" else f"{1e3 * mass:.2g} mL"
 
 
-def air_object(profile: str, budget: AirBudget, system: System) -> dict[str, Any]:
-    """Return the air budget as an object: free air m³, time s, gauge pressure Pa, water kg; text in words."""
+def air_object(budget: AirBudget, system: System) -> dict[str, Any]:
+    """Return the air budget as an object: free air m³, time s, gauge pressure Pa, water kg; text in words.
+
+    The moves are those of the cycle, and the change-over where one was asked for; a time that never ends is null.
+    """
+    moves = [*budget.moves, *([budget.change_over] if budget.change_over else [])]
     return {
-        "profile": profile,
-        "moves": [_move_object(move) for move in budget.moves],
-        "levelling": _move_object(budget.levelling),
-        "change_over": None if budget.change_over is None else _move_object(budget.change_over),
-        "demands": [
-            {
-                "name": one.name,
-                "free_air": one.free_air,
-                "tank_pressure": one.tank_pressure if one.tank_pressure >= 0.0 else None,
-                "lasts": one.lasts,
-                "compressor_time": number(one.compressor_time),
-                "kept_up": one.kept_up,
-            }
-            for one in budget.demands
-        ],
+        "moves": [_move_object(move) for move in moves],
         "cycles": budget.cycles,
-        "cycles_with_compressor": budget.cycles_with_compressor,
-        "cycle_interval": number(budget.cycle_interval),
         "pump_up_time": budget.pump_up_time,
-        "first_pump_up_time": budget.first_pump_up_time,
-        "rest": budget.rest,
         "water_per_week": budget.water.per_week,
-        "drain_every": budget.water.drain_every,
         "findings": [finding_object(one, system) for one in budget.findings],
     }
 
 
 def _move_object(move: AirMove) -> dict[str, Any]:
-    """Return one move; a time that never ends is null."""
+    """Return one move."""
     return {
         "name": move.name,
         "free_air": corners(move.free_air),
         "vented": corners(move.vented),
-        "time": corners(_finite(move.time)),
+        "time": corners(np.where(np.isfinite(move.time), move.time, np.nan)),
         "tank_pressure": move.tank_pressure,
-        "compressor_time": move.compressor_time,
-        "lean_on_the_way": max((one.lean_on_the_way for one in move.fillings), key=abs),
-        "stalled_at": None if move.stalled is None else corners(move.stalled.stalled_at),
-        "wait": 0.0 if move.stalled is None else number(move.stalled.wait),
+        "compressor_time": number(move.compressor_time),
     }
-
-
-def _finite(values: Array) -> Array:
-    return np.where(np.isfinite(values), values, np.nan)

@@ -25,11 +25,13 @@ LABELS: Final[dict[What, str]] = {
 }
 SLOPE_OVER: Final = 0.1016  # [m] 4 in
 RATE_UNITS: Final[dict[System, str]] = {"us": "lbf/in", "metric": "N/mm"}
+TOGETHER: Final = 0.5  # [-] correlation from which on it is told of
 AT: Final = {
     "ride_height": "ride height",
     "pressure": "pressure",
     "steel": "force on steel",
     "line": "line's two gauges",
+    "axle_load": "axle on the scale",
 }
 KINDS: Final[dict[str, Kind]] = {
     "ride_height": "length",
@@ -48,7 +50,7 @@ def calibration_lines(found: Calibration, system: System) -> list[str]:
         f"From {count} reading{'s' if count > 1 else ''} on a scale, with what was known before:",
         "",
         f"  {'':<38}{'before':<28}learnt",
-        *(_parameter_line(one, system) for one in found.parameters),
+        *(_parameter_line(*row) for row in parameter_rows(found, system)),
         "",
         *_wrapped(_paragraphs(found, system)),
     ]
@@ -150,19 +152,54 @@ def _name(one: Parameter) -> str:
     return f"{one.path.partition('.')[0]} {LABELS[one.prior.what].partition(',')[0]}"
 
 
-def _parameter_line(one: Parameter, system: System) -> str:
-    label = f"{one.path.partition('.')[0]} {LABELS[one.prior.what]}"
-    before, after = (
-        f"{value_words(one, value, system)} ± {value_words(one, sd, system)}"
-        for value, sd in ((one.prior.value, one.prior.sd), (one.value, one.sd))
-    )
-    return f"  {label:<38}{before:<28}{after if one.learnt else 'nothing new'}".rstrip()
+def parameter_rows(found: Calibration, system: System) -> Iterator[tuple[str, str, str]]:
+    """Yield each number of the truck: what it is called, before, and learnt; each with one standard deviation."""
+    for one in found.parameters:
+        label = f"{one.path.partition('.')[0]} {LABELS[one.prior.what]}"
+        before, after = (
+            f"{value_words(one, value, system)} ± {value_words(one, sd, system)}"
+            for value, sd in ((one.prior.value, one.prior.sd), (one.value, one.sd))
+        )
+        yield label, before, after if one.learnt else "nothing new"
+
+
+def residual_rows(found: Calibration, system: System) -> Iterator[tuple[str, str, str, str]]:
+    """Yield each number of the readings: where, as measured, as the learnt truck has it, and by how many deviations."""
+    for one in found.residuals:
+        kind = KINDS[one.what]
+        measured, expected = (
+            say(value, kind, system, exact=kind in ("pressure", "length")) for value in (one.measured, one.expected)
+        )
+        where = f"{one.reading + 1}, {one.corner.replace('_', ' ')} {AT[one.what]}"
+        yield where, measured, expected, f"{one.off:+.1f}".replace("-", "\u2212")
+
+
+def together_words(found: Calibration) -> Iterator[str]:
+    """Yield which learnt numbers hang together: what one is off by, the other is off by too."""
+    learnt = [n for n, one in enumerate(found.parameters) if one.learnt]
+    for place, n in enumerate(learnt):
+        for m in learnt[place + 1 :]:
+            how = float(found.correlation[n, m])
+            if abs(how) >= TOGETHER:
+                one, other = (_name(found.parameters[k]) for k in (n, m))
+                way = "if one is more than learnt, so is the other" if how > 0 else "if one is more, the other is less"
+                yield f"{one} and {other} hang together ({how:.2f}): {way}.".replace("-", "\u2212")
+
+
+def _parameter_line(label: str, before: str, after: str) -> str:
+    return f"  {label:<38}{before:<28}{after}".rstrip()
 
 
 def _paragraphs(found: Calibration, system: System) -> Iterator[str]:
     yield from (doubt_words(one, system) for one in found.doubts)
+    yield from told_lines(found, system)
+
+
+def told_lines(found: Calibration, system: System) -> Iterator[str]:
+    """Yield which reading moved what, which numbers hang together, and the reading that would help most."""
     moved = "; ".join(moved_words(one, found, system) for one in found.moved)
     yield moved[0].upper() + moved[1:] + "."
+    yield from (words[0].upper() + words[1:] for words in together_words(found))
     if words := next_words(found.next_reading, system):
         yield f"The reading that would help most: {words}."
     if not found.converged:

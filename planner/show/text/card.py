@@ -7,22 +7,33 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final, Literal
 
-from planner.plans.answer import AXLES, SIDES, Finding, Severity
-from planner.plans.hitching_stages import REACHED, HitchPlan
+import numpy as np
+
+from planner.plans.answer import AXLES, CORNERS, SIDES, Answer, Finding, Severity
+from planner.plans.hitching_stages import REACHED, HitchPlan, Stage
+from planner.plans.level import level_setup
+from planner.plans.reading_history import find_thirsty_corner, reading_history
 from planner.plans.saved_state import Standing
 from planner.plans.setup import Setup
+from planner.plans.track_record import track_record
 from planner.records import Truck
 from planner.show.drawings.corner_labels import NO_BAG, corner_rows
 from planner.show.drawings.palette import MARKS, WORDS
 from planner.show.drawings.svg import clean
+from planner.show.text.drift import thirsty_words
+from planner.show.text.hitching import WATCH, to_do
 from planner.show.text.numbers import Written, say, sentence, write
+from planner.show.text.track_record import trust_words
 from planner.show.text.words import COUPLING_PARTS
 from planner.units.quantity import System
 
 PaperSize = Literal["letter", "a4"]  # a card is a quarter of it
+Rows = tuple[tuple[Written | None, ...], ...]  # of the corners, [front, rear][left, right]; None where steel carries
 
 LONGEST_NAME: Final = 80  # characters; each card cuts further where its paper ends
-WORST: Final = 2  # findings on a card; all of them are in the planner
+WORST: Final = 2  # findings on a paper card, which has no room for more
+UNHITCHED: Final = "unhitched"
+NONE: Final = "none"
 LEFT_OUT: Final = "■ Left out, as they cannot be used:"
 NOT_SAVED: Final = "Planned from its load, not saved."
 CAUTIONS: Final = (
@@ -42,6 +53,27 @@ class Height:
 
 
 @dataclass(frozen=True)
+class CarriedStage:
+    """What one stage of hitching says, or the truck unhitched.
+
+    Attributes
+    ----------
+    name : clear, meet, lift, tow; unhitched
+    to_do, watch : what to do and what to beware of; empty for the truck unhitched
+    rows : pressures to set, gauge
+    height : of the hitch above ground; None where nobody knows
+    remark : what is not reached, or what says stop; empty where nothing is
+    """
+
+    name: str
+    to_do: str
+    watch: str
+    rows: Rows
+    height: Written | None
+    remark: str = ""
+
+
+@dataclass(frozen=True)
 class Carried:
     """What a card says; all texts are plain, on one line, without control characters.
 
@@ -51,13 +83,18 @@ class Carried:
     outfit : truck and trailer
     truck : whose sketch goes with the numbers
     hitch : place of the hitch ahead of the rear axle and left of the middle; None with no trailer [m]
-    rows : pressures to set, gauge, [front, rear][left, right]; None where steel carries
+    rows : pressures to set, gauge
     part : what the heights are of, such as "ball"; empty with no trailer
     heights : to back under, and to tow
     remark : where backing under takes more than air; empty where it does not
-    findings : the worst, with their severity
-    more : how many findings there are beside them
+    findings : all, the worst first, with their severity
     status : when it was saved, or that it was not
+    trimmed : when it was last trimmed; None where it never was
+    trust : how near plan and tape were, trip by trip; empty where nothing was measured
+    thirsty : which corner keeps asking for more air; empty where none does
+    stale : corners whose saved pressure is out of date: name, saved, what levels it now
+    stages : clear, meet, lift, tow; none with no trailer
+    unhitched : the truck after it; None with no trailer
     air : how long the air of each stage takes; empty where it was not asked for or the truck's air is not known
     """
 
@@ -65,24 +102,56 @@ class Carried:
     outfit: str
     truck: Truck
     hitch: tuple[float, float] | None
-    rows: tuple[tuple[Written | None, ...], ...]
+    rows: Rows
     part: str
     heights: tuple[Height, ...]
     remark: str
     findings: tuple[tuple[Severity, str], ...]
-    more: int
     status: str
+    trimmed: date | None = None
+    trust: str = ""
+    thirsty: str = ""
+    stale: tuple[tuple[str, str, str], ...] = ()
+    stages: tuple[CarriedStage, ...] = ()
+    unhitched: CarriedStage | None = None
     air: str = ""
+
+    @property
+    def stops(self) -> tuple[tuple[Severity, str], ...]:
+        """The findings that say do not drive."""
+        return tuple(one for one in self.findings if one[0] == "stop")
+
+    @property
+    def last_lines(self) -> tuple[str, ...]:
+        """When it was saved, and how near plan and tape were where that was measured."""
+        return (self.status, *([f"Tape: {self.trust}."] if self.trust else ()))
 
     @property
     def stopped(self) -> bool:
         """Whether a finding says do not drive."""
-        return any(severity == "stop" for severity, _ in self.findings)
+        return bool(self.stops)
+
+    @property
+    def stop_words(self) -> str:
+        """What is said before any number where a finding says stop; empty where none does."""
+        count = len(self.stops)
+        return f"Do not drive like this: {count} {'thing' if count == 1 else 'things'}" if count else ""
+
+    @property
+    def worst(self) -> tuple[tuple[Severity, str], ...]:
+        """The findings that a paper card has room for."""
+        return self.findings[:WORST]
 
     @property
     def more_words(self) -> str:
-        """How many findings are not on the card, in words; empty where all are."""
-        return f"and {self.more} more in the planner" if self.more else ""
+        """How many findings are not on a paper card, in words; empty where all are."""
+        more = len(self.findings) - WORST
+        return f"and {more} more in the planner" if more > 0 else ""
+
+    @property
+    def trimmed_words(self) -> str:
+        """When it was last trimmed, in words."""
+        return f"Last trimmed {self.trimmed.isoformat()}." if self.trimmed else "Not trimmed yet."
 
     def corner(self, k: int, i: int) -> str:
         """Return a corner's pressure in words."""
@@ -105,22 +174,46 @@ def card_of_state(stands: Standing, system: System, *, saved: date | None = None
         If a stage of hitching finds no rest.
     """
     setup, answer = stands.setup, stands.answer
-    plan = stands.hitching()
-    found = stands.findings(plan)
-    step = float(setup.truck.instruments.gauge_step)
+    plan, stale = stands.hitching(), outdated_words(stands, system)
+    history = reading_history(stands)
+    thirsty = find_thirsty_corner(history)
     return Carried(
         name=cut_text(stands.profile.name),
         outfit=_outfit(setup),
         truck=setup.truck,
         hitch=(float(setup.hitch.x), float(setup.hitch.y)) if plan and setup.hitch else None,
-        rows=tuple(tuple(row) for row in corner_rows(answer.set.pressure, system, step)),
+        rows=_rows(setup, answer, system),
         part=COUPLING_PARTS[setup.hitch.coupling] if plan and setup.hitch else "",
         heights=tuple(_heights(plan, answer.set.coupling_height, system)) if plan else (),
         remark=_remark(plan, system) if plan else "",
-        findings=_worst(found, system),
-        more=max(len(found) - WORST, 0),
-        status=_status(stands.saved, saved),
+        findings=_said(stands.findings(plan), system),
+        status=_status(stands.saved, saved, bool(stale)),
+        trimmed=last_trimmed(stands),
+        trust=trust_words(track_record(history), system),
+        thirsty="" if thirsty is None else thirsty_words(thirsty, system),
+        stale=stale,
+        stages=tuple(_stage(stands, plan, stage, system) for stage in plan.stages) if plan else (),
+        unhitched=_unhitched(setup, system) if plan else None,
     )
+
+
+def last_trimmed(stands: Standing) -> date | None:
+    """Return the day of the last reading of gauges and tapes; None where there is none."""
+    return stands.profile.readings[-1].at.date() if stands.profile.readings else None
+
+
+def outdated_words(stands: Standing, system: System) -> tuple[tuple[str, str, str], ...]:
+    """Return name, saved pressure and the one that levels it now, in words, of each corner that is out of date."""
+    found = stands.find_outdated()
+    if found is None:
+        return ()
+    step = float(stands.setup.truck.instruments.gauge_step)
+    words = [
+        [NONE if np.isnan(value) else say(float(value), "pressure", system, step=step) for value in values.ravel()]
+        for values in (found.old, found.new)
+    ]
+    rows = zip(CORNERS, *words, strict=True)
+    return tuple((corner.replace("_", " "), old, new) for corner, old, new in rows if corner in found.corners)
 
 
 def cut_text(name: str, most: int = LONGEST_NAME) -> str:
@@ -139,6 +232,37 @@ def said_text(card: Carried) -> str:
     hitch = [f"{card.part}: {heights}"] if heights else []
     stop = ["STOP: see the planner"] if card.stopped else []
     return "\n".join((_bytes(card.name, 48), *rows, *hitch, *stop, card.status))
+
+
+def _rows(setup: Setup, answer: Answer, system: System) -> Rows:
+    """Return the pressures to set, as the owner's gauge shows them."""
+    step = float(setup.truck.instruments.gauge_step)
+    return tuple(tuple(row) for row in corner_rows(answer.set.pressure, system, step))
+
+
+def _stage(stands: Standing, plan: HitchPlan, stage: Stage, system: System) -> CarriedStage:
+    """Return what a stage of hitching says; on the road the truck is set to what the card says, saved or trimmed."""
+    far = f"{say(stage.target, 'length', system)} is wanted and not reached: {clean(stage.stopped_by)}."
+    tow = stage.name == "tow"
+    height = stands.answer.set.coupling_height if tow else stage.height
+    return CarriedStage(
+        stage.name,
+        to_do(plan, stage),
+        WATCH[stage.name],
+        _rows(plan.setup, stands.answer if tow else stage.answer, system),
+        None if height is None else write(height, "length", system),
+        "" if stage.reachable else far,
+    )
+
+
+def _unhitched(setup: Setup, system: System) -> CarriedStage:
+    """Return what the truck is set to once the trailer is off, its cargo still aboard."""
+    alone = setup.without_trailer()
+    answer = level_setup(alone)
+    stops = [words for severity, words in _said(answer.findings, system) if severity == "stop"]
+    height = answer.set.coupling_height
+    written = None if height is None else write(height, "length", system)
+    return CarriedStage(UNHITCHED, "", "", _rows(alone, answer, system), written, " ".join(stops))
 
 
 def _outfit(setup: Setup) -> str:
@@ -164,16 +288,17 @@ def _remark(plan: HitchPlan, system: System) -> str:
     return f"{say(plan.stages[0].target, 'length', system)} is wanted to back under and not reached."
 
 
-def _worst(found: tuple[Finding, ...], system: System) -> tuple[tuple[Severity, str], ...]:
-    """Return the worst findings as sentences."""
-    return tuple((one.level, clean(sentence(one, system))) for one in found[:WORST])
+def _said(found: tuple[Finding, ...], system: System) -> tuple[tuple[Severity, str], ...]:
+    """Return findings as sentences."""
+    return tuple((one.level, clean(sentence(one, system))) for one in found)
 
 
-def _status(saved: bool, when: date | None) -> str:
-    """Return when the pressures were saved, or that they were not."""
+def _status(saved: bool, when: date | None, stale: bool) -> str:
+    """Return when the pressures were saved, or that they were not, and whether they are out of date."""
     if not saved:
         return NOT_SAVED
-    return f"Saved {when.isoformat()}." if when else "As saved."
+    since = f"Saved {when.isoformat()}" if when else "As saved"
+    return f"{since}, out of date: re-level." if stale else f"{since}."
 
 
 def _bytes(text: str, most: int) -> str:

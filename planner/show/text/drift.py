@@ -8,17 +8,20 @@ from typing import Any, Final
 
 import numpy as np
 
+from planner.physics.error_band import SURE
 from planner.physics.validation import Array
-from planner.plans.air_history import ThirstyCorner
-from planner.plans.answer import AXLES, Finding, Kind
+from planner.plans.answer import AXLES, CORNERS, SIDES, Finding, Kind
 from planner.plans.drift import Drift
+from planner.plans.drift_findings import RULE, lost_in_five_minutes
+from planner.plans.reading_history import ThirstyCorner
 from planner.plans.setup import Setup
+from planner.records.fields import PRESSURE_SLACK
 from planner.show.drawings.svg import clean
 from planner.show.text.as_json import corners, finding_object, number
 from planner.show.text.numbers import say
 from planner.show.text.report import LINE, NO_BAG, outfit_line
 from planner.show.text.words import marked
-from planner.units.quantity import System
+from planner.units.quantity import System, display
 
 HOURS_UP_TO: Final = 2.0  # [days] under which the time between two readings is told in hours
 MOST_ODDS: Final = 1_000_000
@@ -35,9 +38,61 @@ def drift_lines(
         f"Over {time_words(drift.days)}, left and right, front at the top:",
         *_table(drift, system),
         "",
+        *textwrap.wrap(" ".join((rule_words(drift, system), *hole_words(drift))), LINE),
+        "",
         *(line for finding in drift.findings for line in _finding_lines(finding, system)),
         *([] if thirsty is None else textwrap.wrap(thirsty_words(thirsty, system), LINE)),
     ]
+
+
+def drift_verdict(setup: Setup, drift: Drift) -> str:
+    """Return what a leak test has found, in a line: "A leak: rear left."."""
+    where = []
+    for k, axle in enumerate((setup.truck.front, setup.truck.rear)):
+        joined = axle.plumbing == "joined"
+        names = [f"{AXLES[k]} line"] if joined else [f"{AXLES[k]} {side}" for side in SIDES]
+        where += [name for name, leak in zip(names, drift.leak[k], strict=False) if np.isfinite(leak)]
+    return f"A leak: {' and '.join(where)}." if where else "No leak that these gauges can tell."
+
+
+def drift_rows(drift: Drift, system: System) -> Iterator[tuple[str, ...]]:
+    """Yield a row a corner with a bag: its name, before, after, explained by cold and altitude, left over."""
+    parts = (drift.before, drift.after, drift.expected, drift.lost - drift.expected)
+    for place, corner in enumerate(CORNERS):
+        values = [float(part.ravel()[place]) for part in parts]
+        if np.isfinite(values).all():
+            yield corner.replace("_", " "), *(say(value, "pressure", system, exact=True) for value in values)
+
+
+def rule_words(drift: Drift, system: System) -> str:
+    """Return what most of a line's loss is against the rule of five minutes, with the gauge's 95 % error."""
+    excess = drift.lost - drift.expected
+    k, i = np.unravel_index(np.nanargmax(excess), excess.shape)
+    lost, error = (lost_in_five_minutes(float(one[k, i]), drift.days) for one in (excess, SURE * drift.sd))
+    fails = lost > RULE + PRESSURE_SLACK
+    return (
+        f"In five minutes, cold and altitude taken off: {_fine(max(lost, 0.0), system)} {AXLES[k]} {SIDES[i]}, give or"
+        f" take {_fine(error, system)}. 49 CFR 393.207(f) lets a commercial vehicle lose {_fine(RULE, system)}: "
+        f"{'this fails' if fails else 'this passes'}."
+    )
+
+
+def hole_words(drift: Drift) -> list[str]:
+    """Return how large a hole each leak is, in sentences."""
+    return [
+        f"The leak {AXLES[k]} {SIDES[i]} is as a sharp-edged hole of {1e3 * drift.orifice[k, i]:.2g} mm, and lets"
+        f" {6e4 * drift.flow[k, i]:.2g} L of free air out a minute."
+        for k, i in np.argwhere(np.isfinite(drift.orifice))
+        if drift.orifice[k, i] > 0
+    ]
+
+
+def _fine(pressure: float, system: System) -> str:
+    """Return a pressure with two digits, as the rule needs them."""
+    number, unit = display(pressure, "pressure", system)
+    places = 2 if system == "us" else 3
+    text = f"{number:.{places}f}".rstrip("0").rstrip(".")
+    return f"{text} {unit}" if float(text) or pressure == 0.0 else f"less than {10.0**-places:g} {unit}"
 
 
 def drift_object(profile: str, drift: Drift, system: System) -> dict[str, Any]:
@@ -51,6 +106,8 @@ def drift_object(profile: str, drift: Drift, system: System) -> dict[str, Any]:
         "leak_uncertainty": corners(drift.leak_sd),
         "days_to_least": corners(drift.days_to_least),
         "smallest_leak_seen": corners(drift.smallest_seen),
+        "flow": corners(drift.flow),
+        "orifice": corners(drift.orifice),
         "days": number(drift.days),
         "converged": drift.converged,
     }
@@ -79,10 +136,11 @@ def thirsty_words(corner: ThirstyCorner, system: System) -> str:
     """Return in words which corner keeps asking for more air, and by what odds that is no chance."""
     where = corner.corner.replace("_", " ")
     odds = 1.0 / max(corner.chance, 1.0 / MOST_ODDS)
+    often = "once" if odds < MOST_ODDS else "less than once"
     return (
         f"The {where} corner keeps asking for more air than the others: the lowest against its plan in {corner.times}"
         f" of {corner.readings} readings, by {say(corner.shortfall, 'pressure', system, exact=True)} on average. Were"
-        f" all corners alike, that would happen once in {odds:,.0f} times."
+        f" all corners alike, that would happen {often} in {odds:,.0f} times."
     )
 
 

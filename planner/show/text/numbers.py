@@ -77,8 +77,10 @@ def write(value: float, kind: Kind, system: System, *, exact: bool = False, step
     return Written(_signed(text), unit)
 
 
-def write_time(seconds: float) -> Written:
+def write_time(seconds: float, unit: str = "") -> Written:
     """Return a time as a person waits for it, in seconds, minutes, hours or days, two digits at the least.
+
+    unit : "s", "min", "h" or "days", where it is to stand beside a time in that unit; else what suits it
 
     Examples
     --------
@@ -87,10 +89,10 @@ def write_time(seconds: float) -> Written:
     """
     if not math.isfinite(seconds):
         raise Refusal("a time to be shown must be finite", f"{seconds:g}", "show what never comes in words")
-    for most, size, unit in _TIMES:
-        if seconds < most:
+    for most, size, name in _TIMES:
+        if name == unit or (not unit and seconds < most):
             shown = f"{seconds / size:.{0 if seconds / size >= 9.95 else 1}f}"
-            return Written(shown.removesuffix(".0"), unit)
+            return Written(shown.removesuffix(".0"), name)
     return Written(f"{seconds / 86_400.0:,.0f}", "days")
 
 

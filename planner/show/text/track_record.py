@@ -1,4 +1,4 @@
-"""The record of trust in a few words, for a card and for whoever recalls a profile."""
+"""The record of trust in a few words, for a card and for a profile alone on the screen."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from planner.show.text.numbers import say
 from planner.units.quantity import System
 
 WITHIN: Final[dict[System, tuple[float, str]]] = {"us": (CLOSE, "¼ in"), "metric": (0.006, "6 mm")}  # [m], as said
+FEW: Final = 3  # trips, from which on an error is a rule
 COUNTS: Final = (
     "no",
     "one",
@@ -45,3 +46,21 @@ def trust_words(record: TrackRecord, system: System) -> str:
     if running == 1:
         return f"within {said} on the last trip"
     return f"within {said}, {COUNTS[running] if running < len(COUNTS) else running} trips running"
+
+
+def error_words(record: TrackRecord, system: System) -> str:
+    """Return by how much the corners are off the plan as a rule, lately and before; empty of few trips.
+
+    Examples
+    --------
+    >>> error_words(TrackRecord(()), "us")
+    ''
+    """
+    half = len(record.trips) // 2
+    if half < FEW:
+        return ""
+    before, lately = (
+        say(record.typical_error(some), "length", system, exact=True)
+        for some in (record.trips[:-half], record.trips[-half:])
+    )
+    return f"A corner was {lately} off as a rule over the last {half} trips, {before} over those before."

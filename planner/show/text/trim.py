@@ -73,11 +73,11 @@ def _corner_line(found: Trim, place: int, system: System) -> str:
     return line + (f"then {off_words(after, system)} {sure}" if found.leave is None else sure)
 
 
-def off_words(off: float, system: System) -> str:
+def off_words(off: float, system: System, nought: str = "as wanted") -> str:
     """Return how far a corner is off [m]: "0.7 in low", "as wanted"."""
     amount = say(abs(off), "length", system)
     if not amount.partition(" ")[0].strip("0.,"):
-        return "as wanted"
+        return nought
     return f"{amount} {'high' if off > 0 else 'low'}"
 
 

@@ -23,6 +23,9 @@ COUPLING_PARTS: Final[dict[Coupling, str]] = {
     "pintle": "hook",
     "fifth_wheel": "plate",
 }
+AIR_MOVES: Final = (
+    "Nobody between truck and trailer while air goes in or out. Stands under the frame before you reach under."
+)
 Side = Literal["left", "right"]
 # What a finding of one corner says in the little room beside its number; the whole sentence stands among the findings.
 _AT_CORNER: Final = {

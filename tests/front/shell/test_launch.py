@@ -6,10 +6,12 @@ import socket
 import sys
 import threading
 
+import numpy as np
 import pytest
 import streamlit as st
+import zxingcpp
 
-from planner.front.shell import environment, launch, places, streamlit_patches, theme
+from planner.front.shell import environment, launch, places, sharing, streamlit_patches, theme
 from planner.front.shell.crash_message import in_plain_words
 from planner.front.widgets.text import html, plain
 from planner.show.drawings.palette import DARK, LIGHT
@@ -19,7 +21,7 @@ from tests.show.contrast import contrast
 
 
 def test_only_this_machine_can_reach_the_app():
-    must, _ = launch.settings(9000, lan=False)
+    must, _ = launch.settings(9000, share=False)
     assert must["server.address"] == "127.0.0.1"
     assert must["client.allowedOrigins"] == must["server.corsAllowedOrigins"] == must["secrets.files"] == []
     assert must["server.allowedHosts"] == ["localhost", "127.0.0.1"]
@@ -28,23 +30,25 @@ def test_only_this_machine_can_reach_the_app():
 
 
 def test_a_zip_as_large_as_the_page_promises_reaches_it():
-    must, _ = launch.settings(9000, lan=False)
+    must, _ = launch.settings(9000, share=False)
     frame = 500_000  # bytes that the browser may put around the file
     assert must["server.maxUploadSize"] * 1024 * 1024 >= MOST_ZIPPED + frame  # Streamlit counts the whole request
 
 
 def test_the_network_is_let_in_by_choice_only_and_by_its_own_names(monkeypatch):
-    monkeypatch.setattr(launch, "lan_addresses", lambda: ["192.0.2.7"])
-    must, _ = launch.settings(9000, lan=True)
+    monkeypatch.setattr(sharing, "lan_addresses", lambda: ["192.168.7.2"])
+    monkeypatch.setattr(socket, "gethostname", lambda: "Bench.example")
+    must, _ = launch.settings(9000, share=True)
     assert must["server.address"] == "0.0.0.0"  # noqa: S104  # this is what is tested
-    assert "192.0.2.7" in must["server.allowedHosts"]
-    assert "*" not in must["server.allowedHosts"]
+    assert must["server.allowedHosts"] == ["localhost", "127.0.0.1", "192.168.7.2", "bench.example", "bench.local"]
+    monkeypatch.setattr(socket, "gethostname", lambda: "a;b *")
+    assert launch.settings(9000, share=True)[0]["server.allowedHosts"][2:] == ["192.168.7.2"]
 
 
 def test_streamlit_knows_every_setting_given():
     from streamlit import config
 
-    must, nice = launch.settings(9000, lan=False)
+    must, nice = launch.settings(9000, share=False)
     unknown = (must | nice).keys() - config.get_config_options().keys()
     assert not unknown
 
@@ -96,7 +100,7 @@ def test_a_browser_is_opened_where_there_is_a_screen(monkeypatch, platform, vari
 
 
 def test_the_addresses_on_the_network_are_not_this_machine_s_own():
-    assert not any(address.startswith("127.") for address in launch.lan_addresses())
+    assert not any(address.startswith("127.") for address in sharing.lan_addresses())
 
 
 def test_the_entry_stands_alone_and_the_pages_are_found():
@@ -215,14 +219,53 @@ def test_no_browser_is_opened_where_none_is_wanted(fake, tmp_path):
     assert fake == []
 
 
-def test_on_the_network_it_says_who_can_reach_it(fake, tmp_path, capsys, monkeypatch):
-    monkeypatch.setattr(launch, "lan_addresses", lambda: ["192.0.2.7"])
-    launch.start(tmp_path, browser=False, lan=True)
-    here, there = capsys.readouterr().out.splitlines()
-    assert there.startswith("On this network: http://192.0.2.7:")
-    assert re.search(r"token=\w+", there)[0] == re.search(r"token=\w+", here)[0]
-    assert "whoever has this address can read and change your profiles" in there
-    assert [one.cls.__name__ for one in Fake.last.given["middleware"]] == ["Headers", "Lock", "GZipMiddleware"]
+@pytest.fixture
+def network(monkeypatch):
+    monkeypatch.setattr(sharing, "lan_addresses", lambda: ["192.168.7.2", "10.42.0.1"])
+    monkeypatch.setattr(sharing, "_shared", [])
+
+
+def test_shared_it_says_first_what_that_means_then_the_link_as_a_code(fake, network, tmp_path, capsys):
+    launch.start(tmp_path, browser=False, share=True)
+    printed = capsys.readouterr().out
+    port = Fake.last.configs[0]["server.port"]
+    assert Fake.last.configs[0]["server.address"] == "0.0.0.0"  # noqa: S104  # this is what is tested
+    (link,) = re.findall(rf"On a phone: (http://192\.168\.7\.2:{port}/\?token=[0-9a-f]{{32}})\n", printed)
+    assert link.partition("=")[2] in printed[printed.index(f"http://10.42.0.1:{port}/") :]
+    means = [printed.index(words) for words in ("change and delete your profiles", "not encrypted", "opens once")]
+    assert max(means) < printed.index("Planner: http://127.0.0.1") < printed.index(link)
+    token = re.search(r"Planner: \S+token=(\w+)", printed)[1]
+    assert token not in link  # it opens once, and what it opens with is not what others open it with
+    assert scanned(printed.splitlines()[-25:]) == link
+    assert sharing.current().links()[0] == link
+    assert sharing.current().keys.opens(link.partition("=")[2])
+    again = capsys.readouterr().out
+    assert link not in again
+    assert scanned(again.splitlines()[-25:]) == sharing.current().links()[0] != link
+    assert [one.cls.__name__ for one in Fake.last.given["middleware"]] == [
+        "Headers",
+        "Lock",
+        "GZipMiddleware",
+        "HomeScreen",
+    ]
+
+
+def scanned(lines):
+    """What a phone reads of a terminal whose letters are twice as high as wide."""
+    rows = [[[letter in of for letter in line] for of in ("▀█", "▄█")] for line in lines if set(line) <= set(" ▀▄█")]
+    dark = np.array([row for pair in rows for row in pair])
+    (code,) = zxingcpp.read_barcodes(np.kron(np.where(dark, 0, 255), np.ones((4, 4))).astype(np.uint8))
+    return code.text
+
+
+def test_it_is_not_shared_without_a_token_nor_where_there_is_no_network(fake, network, tmp_path, monkeypatch):
+    with pytest.raises(StoreError, match="--share with --no-token would let in all of the network: leave out one"):
+        launch.start(tmp_path, browser=False, token=False, share=True)
+    monkeypatch.setattr(sharing, "lan_addresses", list)
+    with pytest.raises(StoreError, match="no network of your own here: join one, or make a hotspot"):
+        launch.start(tmp_path, browser=False, share=True)
+    assert Fake.last is None
+    assert sharing.current() is None
 
 
 def test_a_setting_of_looks_that_streamlit_does_not_know_is_left_out(fake, tmp_path):

@@ -5,7 +5,7 @@ import pytest
 
 from planner.plans.level import level_setup
 from planner.plans.setup import Setup
-from planner.plans.uncertainty.measure_next import AT_LEAST, MEASURED, next_measurement
+from planner.plans.uncertainty.measure_next import AT_LEAST, MEASURED, WEIGHED, Measurement, next_measurement
 from planner.plans.uncertainty.result import find_uncertainty
 from planner.plans.uncertainty.spreads import GROUPS
 from planner.show.text.uncertainty import measure_words
@@ -22,6 +22,9 @@ def setup_of(slug):
 
 def test_every_group_of_inputs_can_be_measured_somehow():
     assert set(MEASURED) == set(GROUPS)
+    assert set(WEIGHED) < set(GROUPS)
+    assert Measurement("tongue ratio", "weigh it", 1.0, 0.5).weighed
+    assert not Measurement("gauge", "hold it against another", 1.0, 0.5).weighed
 
 
 @pytest.mark.parametrize("slug", SLUGS)

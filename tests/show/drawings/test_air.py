@@ -23,15 +23,19 @@ def make_budget(tank="10 gal"):
 
 
 def rounded(move):
-    """Return a move in round numbers, its curves straight: a drawing of it is the same whatever integrates."""
+    """Return a move in round numbers, its tank's curve straight: a drawing of it is the same whatever integrates."""
     return replace(move, fillings=tuple(map(_rounded, move.fillings)))
 
 
 def _rounded(one):
+    even = np.linspace(0.0, one.times[-1], 9)
+    gauges = np.stack([np.interp(even, one.times, gauge) for gauge in one.pressure.reshape(-1, 4).T], axis=1)
     return replace(
         one,
-        times=np.round(one.times[[0, -1]], 1),
-        tank_pressure=np.round(one.tank_pressure[[0, -1]], -3),
+        times=np.linspace(0.0, np.round(one.times[-1], 1), 9),
+        tank_pressure=np.round(np.linspace(*one.tank_pressure[[0, -1]], 9), -3),
+        pressure=np.round(gauges, -3).reshape(-1, 2, 2),
+        roll=np.round(np.interp(even, one.times, one.roll), 4),
         tank=one.tank._replace(pressure=round(one.tank.pressure, -3)),
         time=np.round(one.time, 1),
     )

@@ -9,7 +9,7 @@ import pytest
 from planner.plans.saved_state import Standing
 from planner.records import Profile, Reading
 from planner.show.drawings.corner_labels import corner_rows
-from planner.show.drawings.profile_card import NOTHING_FOUND, draw_card, draw_recall
+from planner.show.drawings.profile_card import NOTHING_FOUND, draw_card
 from planner.show.drawings.svg import WIDTH
 from tests.show.conftest import PSI, make_answer, make_finding, make_setup, make_trailer
 from tests.show.drawings.test_side_view import FIFTH
@@ -41,15 +41,9 @@ def make_standing(name="Hill road", pressure=FOUR, height=0.4826, *, worst=None,
     return Standing(profile, setup, replace(answer, set=setting), saved=True)
 
 
-def both(stands, system="us", **look):
-    """Return a profile's card and its pressures in large type."""
-    return draw_card(stands, system, **look), draw_recall(stands, None, system, **look)
-
-
-@pytest.mark.parametrize("place", [0, 1])
 @pytest.mark.parametrize("dark", [False, True])
-def test_pressures_are_at_their_corners(place, dark):
-    drawing = both(make_standing(), dark=dark)[place]
+def test_pressures_are_at_their_corners(dark):
+    drawing = draw_card(make_standing(), "us", dark=dark)
     drawn = {text.words: text for text in texts(drawing)}
     assert drawn["38 psi"].right < WIDTH / 2 < drawn["37 psi"].left
     assert drawn["38 psi"].bottom < drawn["46 psi"].top
@@ -81,28 +75,22 @@ def test_the_worst_finding_is_there_with_mark_and_word(level, start):
 
 
 def test_steel_is_a_word():
-    for drawing in both(make_standing("A", STEEL_IN_FRONT)):
-        assert words(drawing).count("steel") == 2
-        assert misplaced(drawing) == []
+    drawing = draw_card(make_standing("A", STEEL_IN_FRONT), "us")
+    assert words(drawing).count("steel") == 2
+    assert misplaced(drawing) == []
 
 
 @pytest.mark.parametrize("system", ["us", "metric"])
 @pytest.mark.parametrize("pressure", [0.0, 7.0, 148.0, 435.0])
 def test_any_pressure_fits(system, pressure):
     four, on_plate = np.full((2, 2), pressure * PSI), make_trailer(**FIFTH)
-    for drawing in both(make_standing("A", four, 1.2, worst=make_finding(), trailer=on_plate), system):
-        assert misplaced(drawing) == []
-
-
-def test_recall_is_the_largest_type_there_is():
-    small, size = ({text.words: text.bottom - text.top for text in texts(drawing)} for drawing in both(make_standing()))
-    assert size["46 psi"] > 2 * small["46 psi"]
+    assert misplaced(draw_card(make_standing("A", four, 1.2, worst=make_finding(), trailer=on_plate), system)) == []
 
 
 @pytest.mark.parametrize("name", HOSTILE)
 def test_hostile_names_do_no_harm(name):
     trailer = ON_BALL.model_copy(update={"name": name})
     long_date = datetime(2026, 12, 28, 7)  # as on a watch
-    for drawing in both(make_standing(name, worst=make_finding(), trimmed=long_date, trailer=trailer)):
-        assert misplaced(drawing) == []
-        assert "<b>" not in drawing.svg
+    drawing = draw_card(make_standing(name, worst=make_finding(), trimmed=long_date, trailer=trailer), "us")
+    assert misplaced(drawing) == []
+    assert "<b>" not in drawing.svg

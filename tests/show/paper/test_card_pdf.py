@@ -56,7 +56,13 @@ def test_poppler_reads_the_planner_s_numbers_in_their_places(poppler, slug, syst
     card = demo_card(slug, system)
     data = card_pdf([card], "letter" if system == "us" else "a4")
     text = words_of(poppler(data, "pdftotext"))
-    for part in (card.name, card.outfit, card.status, *CAUTIONS, *(str(height.written) for height in card.heights)):
+    for part in (
+        card.name,
+        card.outfit,
+        *card.last_lines,
+        *CAUTIONS,
+        *(str(height.written) for height in card.heights),
+    ):
         assert part in text
     laid_out = poppler(data, "pdftotext", "-layout")
     rows = [[one.split()[0] for one in (card.corner(k, 0), card.corner(k, 1))] for k in (0, 1)]
@@ -96,12 +102,12 @@ def test_a_card_is_a_quarter_of_a_sheet_and_four_fill_one(poppler, paper):
         return int(re.search(r"Pages:\s+(\d+)", info)[1]), [float(one) * 25.4 / 72 for one in size.groups()]
 
     width, height = PAPERS[paper]
-    card, five = demo_card(MILL), demo_cards()
+    card, six = demo_card(MILL), demo_cards()
     assert pages(card_pdf([card], paper)) == (1, pytest.approx([width / 2, height / 2], abs=0.1))
     assert pages(card_pdf([card], paper, sheet=True)) == (1, pytest.approx([width, height], abs=0.1))
-    assert pages(card_pdf(five[:4], paper)) == (1, pytest.approx([width, height], abs=0.1))
-    assert pages(card_pdf(five, paper)) == (2, pytest.approx([width, height], abs=0.1))
-    assert pages(card_pdf(five, paper, sheet=False)) == (5, pytest.approx([width / 2, height / 2], abs=0.1))
+    assert pages(card_pdf(six[:4], paper)) == (1, pytest.approx([width, height], abs=0.1))
+    assert pages(card_pdf(six, paper)) == (2, pytest.approx([width, height], abs=0.1))
+    assert pages(card_pdf(six, paper, sheet=False)) == (6, pytest.approx([width / 2, height / 2], abs=0.1))
     alone = poppler(card_pdf([card], paper, sheet=True), "pdftotext")
     assert words_of(alone).count(card.name) == 4
 

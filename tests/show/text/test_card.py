@@ -4,8 +4,10 @@ from dataclasses import replace
 
 import pytest
 
+from planner.plans.answer import CORNERS
 from planner.plans.hitching import hitch_up
-from planner.plans.saved_state import Standing
+from planner.plans.level import level_setup
+from planner.plans.saved_state import Standing, standing
 from planner.show.text.card import LONGEST_NAME, NOT_SAVED, card_of_state, cut_text, said_text
 from planner.show.text.numbers import say
 from tests.show.carrying import MILL, NAMES, SAVED, SLABS, demo_card, named_card, stands
@@ -31,21 +33,51 @@ def test_its_numbers_are_the_planner_s(slug, system):
     ]
 
 
-def test_the_worst_two_findings_are_on_it_and_the_rest_is_counted():
-    card = demo_card(SLABS)
-    assert [severity for severity, _ in card.findings] == ["stop", "stop"]
+def test_all_findings_are_in_it_and_of_paper_s_two_the_rest_is_counted():
+    card, found = demo_card(SLABS), stands(SLABS).findings(hitch_up(stands(SLABS).setup))
+    assert [severity for severity, _ in card.findings] == [finding.level for finding in found]
     assert card.stopped
-    found = {finding.code for finding in stands(SLABS).answer.findings}
-    assert card.more >= len(found) - 2 > 0
-    assert card.more_words == f"and {card.more} more in the planner"
+    assert len(card.stops) == 4
+    assert card.stop_words == "Do not drive like this: 4 things"
+    assert card.worst == card.findings[:2]
+    assert card.more_words == f"and {len(found) - 2} more in the planner"
     assert not demo_card(MILL).stopped
-    assert demo_card(MILL).more_words == ""
+    assert demo_card(MILL).stop_words == demo_card(MILL).more_words == ""
+
+
+@pytest.mark.parametrize("slug", DEMO_PROFILES)
+def test_its_stages_are_those_of_hitching_and_the_last_is_what_the_card_says(slug):
+    card, setup = demo_card(slug), stands(slug).setup
+    if setup.trailer is None:
+        assert (card.stages, card.unhitched) == ((), None)
+        return
+    plan = hitch_up(setup)
+    assert [one.name for one in card.stages] == ["clear", "meet", "lift", "tow"]
+    for one, stage in zip(card.stages[:3], plan.stages, strict=False):
+        assert str(one.height) == say(stage.height, "length", "us")
+        assert bool(one.remark) != stage.reachable
+    assert card.stages[-1].rows == card.rows
+    assert card.stages[-1].height == card.heights[-1].written
+    alone = level_setup(setup.without_trailer())
+    step = float(setup.truck.instruments.gauge_step)
+    assert str(card.unhitched.rows[1][0]) == say(float(alone.set.pressure[1, 0]), "pressure", "us", step=step)
+
+
+def test_trimmed_pressures_are_those_of_the_road_at_every_place():
+    one = stands(MILL)
+    profile = one.profile.replaced(pressures=dict.fromkeys(CORNERS, "50 psi"))
+    card = card_of_state(standing(profile, one.setup.truck, one.setup.trailer), "us", saved=SAVED)
+    assert str(card.rows[0][0]) == str(card.stages[-1].rows[0][0]) == "50 psi"
+    assert card.status == "Saved 2026-05-04, out of date: re-level."
+    assert ("front left", "50 psi", demo_card(MILL).corner(0, 0)) in card.stale
 
 
 def test_it_says_when_it_was_saved_or_that_it_was_not():
     one = stands(MILL)
     assert card_of_state(one, "us", saved=SAVED).status == NOT_SAVED
-    saved = Standing(one.profile, one.setup, one.answer, True)
+    levelled = zip(CORNERS, one.answer.set.pressure.ravel(), strict=True)
+    profile = one.profile.replaced(pressures={corner: f"{value:.0f} Pa" for corner, value in levelled})
+    saved = Standing(profile, one.setup, one.answer, True)
     assert card_of_state(saved, "us", saved=SAVED).status == "Saved 2026-05-04."
     assert card_of_state(saved, "us").status == "As saved."
 

@@ -2,8 +2,8 @@
 
 import pytest
 
-from planner.plans.air_history import ThirstyCorner
 from planner.plans.answer import Finding
+from planner.plans.reading_history import ThirstyCorner
 from planner.show.text.calibration import next_words
 from planner.show.text.drift import drift_sentence, thirsty_words, time_words
 

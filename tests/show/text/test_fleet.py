@@ -17,14 +17,15 @@ from planner.show.text.fleet import (
     trucks_for,
 )
 from planner.store import Store
-from tests.show.conftest import DEMO
+from tests.plans.any_fleet import DEMO, LIKE
 
 
 @pytest.fixture(scope="module")
 def demo_fleet():
-    """Return the demo's two trucks with its three trailers."""
+    """Return two trucks of the demo with three trailers."""
     store = Store(DEMO)
-    return judge_fleet([*map(store.read_truck, store.trucks())], [*map(store.read_trailer, store.trailers())])
+    trucks, trailers = map(store.read_truck, LIKE["trucks"]), map(store.read_trailer, LIKE["trailers"])
+    return judge_fleet([*trucks], [*trailers])
 
 
 def test_who_takes_a_trailer_comes_first_and_each_line_says_why_not(demo_fleet):

@@ -4,8 +4,9 @@ from datetime import datetime, timedelta
 
 import numpy as np
 import pytest
+from scipy.stats import binomtest
 
-from planner.plans.air_history import RARE, AirHistory, air_history, find_thirsty_corner
+from planner.plans.reading_history import RARE, ReadingHistory, find_thirsty_corner, reading_history
 from planner.plans.saved_state import standing
 from planner.store import Store
 
@@ -17,7 +18,8 @@ PLAN = np.full((2, 2), 250e3)
 def history(short):
     """Return a history of readings that are short of their plan by so much, shape (n, 2, 2). [Pa]"""
     start = datetime(2026, 5, 1)
-    return AirHistory(tuple(start + timedelta(days=n) for n in range(len(short))), PLAN - short, PLAN)
+    at = tuple(start + timedelta(days=n) for n in range(len(short)))
+    return ReadingHistory(at, PLAN - short, PLAN, short * np.nan, short * np.nan)
 
 
 def test_the_odds_are_those_of_the_binomial_by_hand():
@@ -26,6 +28,7 @@ def test_the_odds_are_those_of_the_binomial_by_hand():
     found = find_thirsty_corner(history(short))
     assert (found.corner, found.times, found.readings) == ("rear_right", 6, 6)
     assert found.chance == pytest.approx(4 * 0.25**6)
+    assert found.chance == pytest.approx(4 * binomtest(6, 6, 0.25, alternative="greater").pvalue)
     assert found.shortfall == pytest.approx(9e3 - 2e3)
 
 
@@ -58,6 +61,6 @@ def test_readings_of_a_profile_stand_beside_its_saved_pressures():
     saved = {"front_left": "36 psi", "front_right": "34 psi", "rear_left": "37 psi", "rear_right": "36 psi"}
     readings = [{"at": f"2026-05-0{day}T07:00:00", "rear_left": {"pressure": "30 psi"}} for day in (1, 2)]
     profile = mill.profile.replaced(pressures=saved, readings=readings)
-    found = air_history(standing(profile, mill.truck, mill.trailer))
+    found = reading_history(standing(profile, mill.truck, mill.trailer))
     assert found.short[:, 1, 0] == pytest.approx(7 * 6894.757, rel=1e-6)
     assert np.isnan(found.short[:, 0, 0]).all()

@@ -1,0 +1,51 @@
+"""The whole trim on a phone: how many taps and keys it takes from the bare page to pressures kept in the profile."""
+
+from playwright.sync_api import expect
+
+from .conftest import MILL
+
+READ = {  # in the order in which a person walks round the truck
+    "front_left": ("38", "20.4"),
+    "rear_left": ("40", "19.6"),
+    "rear_right": ("38", "20.3"),
+    "front_right": ("36", "20.2"),
+}
+TAP, KEY = (
+    1.5,
+    1.2,
+)  # [s] slow for a thumb: Card, Moran and Newell 1983 have 1.1 and 0.5 (worst typist 1.2), from memory
+ENOUGH = 60.0  # [s]
+
+
+def test_a_trim_takes_less_than_a_minute_of_typing(server, opened):
+    window = opened(server, phone=True)
+    page = window.go(f"{server.url}/trim?profile={MILL}")
+    before, taps, keys = server.store.read_profile(MILL), 0, 0
+    for corner, numbers in READ.items():
+        for field, text in zip(page.locator(f".st-key-corner-{corner} input").all(), numbers, strict=True):
+            field.tap()
+            assert field.bounding_box()["height"] >= 44
+            page.keyboard.type(text)
+            expect(field).to_have_value(text)
+            taps, keys = taps + 1, keys + len(text)
+    page.keyboard.press("Tab")  # as the keyboard's own key for done
+    expect(page.locator(".st-key-answer")).to_contain_text("Set these, then tape once more.")
+    keep = page.get_by_role("button", name="Set: keep in the profile")
+    expect(keep).to_be_in_viewport(ratio=1)
+    keep.tap()
+    expect(page.locator(".st-key-said")).to_contain_text("has the reading and its pressures")
+    after = server.store.read_profile(MILL)
+    assert len(after.readings) == len(before.readings) + 1
+    assert after.readings[-1].rear_left.ride_height.text == "19.6 in"
+    assert (taps + 2) * TAP + (keys + 1) * KEY <= ENOUGH
+
+
+def test_it_comes_whole_on_a_phone_with_readings_and_the_leak_test_open(server, opened):
+    window = opened(server, phone=True)
+    page = window.go(f"{server.url}/trim?profile=weekly-mill-run")
+    page.get_by_text("Leak or cold?").tap()
+    expect(page.locator(".st-key-leak-steps")).to_be_visible()
+    scrolled, widest = window.reaches()
+    width = page.viewport_size["width"]
+    assert scrolled <= width
+    assert widest <= width + 1

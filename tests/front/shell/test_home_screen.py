@@ -1,0 +1,43 @@
+"""What is added to Streamlit's page, asked of the middleware alone."""
+
+import asyncio
+
+import pytest
+
+from planner.front.shell.home_screen import HomeScreen
+
+PAGE = [b"<head><title>Stream", b"lit</title></head>", b"<body></body>"]
+
+
+def answered(kind, parts, status=200):
+    """Return head and body of an answer that passed."""
+    sent = []
+
+    async def app(scope, receive, send):
+        length = str(sum(map(len, parts))).encode()
+        headers = [(b"content-type", kind), (b"content-length", length), (b"etag", b"1")]
+        await send({"type": "http.response.start", "status": status, "headers": headers})
+        for part in parts:
+            await send({"type": "http.response.body", "body": part, "more_body": part is not parts[-1]})
+
+    async def send(message):
+        sent.append(message)
+
+    asyncio.run(HomeScreen(app)({"type": "http", "method": "GET", "path": "/level"}, None, send))
+    return dict(sent[0]["headers"]), b"".join(one["body"] for one in sent[1:])
+
+
+def test_a_page_in_pieces_has_our_title_and_its_true_length():
+    headers, body = answered(b"text/html; charset=utf-8", PAGE)
+    assert b"<title>Planner</title>" in body
+    assert b'rel="manifest"' in body
+    assert body.endswith(PAGE[-1])
+    assert int(headers[b"content-length"]) == len(body)
+    assert b"etag" not in headers
+
+
+@pytest.mark.parametrize(("kind", "status"), [(b"text/javascript", 200), (b"text/html", 304)])
+def test_anything_else_passes_as_it_is(kind, status):
+    headers, body = answered(kind, PAGE, status)
+    assert body == b"".join(PAGE)
+    assert headers[b"etag"] == b"1"
