@@ -1,7 +1,8 @@
 """A fleet on a Dask cluster of two worker processes: the same to the last bit, and nothing is lost with a worker."""
 
-import os
-import signal
+import subprocess
+import sys
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -12,14 +13,28 @@ from planner.plans.fleet_cluster import judged_on
 
 from .any_fleet import some_trailers, some_trucks
 
+ROOT = Path(__file__).parents[2]
 distributed = pytest.importorskip("distributed", reason="the extra planner[fleet] is not installed")
 
 
 @pytest.fixture(scope="module")
 def cluster():
-    """Start a scheduler and two workers on this machine; end them after the tests."""
-    with distributed.LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as found:
-        yield found
+    """Start a scheduler and two workers on this machine, as the README says it; give its address and them."""
+    with distributed.LocalCluster(
+        n_workers=0, processes=False, protocol="tcp://", host="127.0.0.1", dashboard_address=None
+    ) as found:
+        command = [sys.executable, "-m", "distributed.cli.dask_worker", found.scheduler_address]
+        command += ["--nthreads", "1", "--no-nanny", "--no-dashboard"]
+        quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL, "cwd": ROOT}
+        workers = [subprocess.Popen(command, **quiet) for _ in range(2)]
+        try:
+            with distributed.Client(found) as client:
+                client.wait_for_workers(2, timeout=300)
+            yield found.scheduler_address, workers
+        finally:
+            for worker in workers:
+                worker.kill()
+                worker.wait()
 
 
 def same(one, other):
@@ -33,9 +48,10 @@ def same(one, other):
 def test_two_workers_and_one_that_is_killed_say_the_same_as_one_machine(cluster):
     trucks, trailers = some_trucks(6), some_trailers(6)
     here, there = judge_fleet(trucks, trailers), Fleet(tuple(trucks), tuple(trailers))
-    work = judged_on(cluster.scheduler_address, there)  # a truck a block
+    address, workers = cluster
+    work = judged_on(address, there)  # a truck a block
     assert next(work) == 1
-    os.kill(next(iter(cluster.workers.values())).pid, signal.SIGKILL)
+    workers[0].kill()
     assert list(work) == list(range(2, 7))
     assert same(here, there)
 

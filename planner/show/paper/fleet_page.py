@@ -34,8 +34,8 @@ thead th{position:sticky;top:0;background:var(--paper);z-index:1;min-width:4.5re
 .level,.stays{color:var(--air);font-weight:650}.stopped{color:var(--brick)}.none{color:var(--soft)}
 ul{list-style:none;margin:0;padding:0;display:grid;gap:.6rem 2rem;
 grid-template-columns:repeat(auto-fill,minmax(20rem,1fr))}
-li{color:var(--ink);font-weight:400;margin-bottom:.5rem}
-li b{color:var(--ink)}li.stopped b{color:var(--brick)}
+li,li[class]{color:var(--ink);font-weight:400;margin-bottom:.5rem}
+li.stopped b{color:var(--brick)}
 details{border-top:1px solid var(--soft)}
 summary{cursor:pointer;padding:.7rem .2rem;font-weight:650}
 summary small{font-weight:400;color:var(--soft)}
