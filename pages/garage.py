@@ -22,15 +22,17 @@ with st.container(key="garage-head"):  # in one piece, as what is above every pa
 if mine.draft is None:
     record_choice.draw_choice(mine)
 elif mine.kind == TRUCK.name:
+    board, steps = st.container(key="board"), st.container()
+    with steps:
+        truck_questions.draw_steps()
     standing = truck_answer.find_standing()
-    with st.container(key="board"):
+    with board:
         with st.container(key="answer"):
             record_choice.draw_choice(mine)
             truck_answer.draw_answer(standing)
         with st.container(key="inputs"):
             truck_questions.draw_questions(standing.setup, standing.answer)
             truck_answer.draw_check()
-    truck_questions.draw_steps()
 else:
     plan = trailer_answer.find_plan()
     # Laid out by the style sheet as on Level: side by side on a wide screen, the answer first on a narrow one.

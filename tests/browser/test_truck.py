@@ -44,7 +44,7 @@ def fill(page, window, label, text):
 
 @pytest.mark.parametrize("phone", [True, False])
 def test_from_an_empty_folder_to_a_saved_profile(empty, opened, phone):
-    window, typed = opened(empty, phone=phone), 0
+    window, typed, tops = opened(empty, phone=phone), 0, set()
     page = window.go(empty.url)
     expect(page).to_have_url(f"{empty.url}/garage?truck=_new")
     window.ready()
@@ -65,8 +65,11 @@ def test_from_an_empty_folder_to_a_saved_profile(empty, opened, phone):
             scrolled, widest = window.reaches()
             assert scrolled <= 390
             assert widest <= 391, question
+            page.evaluate("document.querySelector('[data-testid=stMain]').scrollTo(0, 0)")
+            tops.add(round(box.get_by_role("heading").first.bounding_box()["y"]))
             page.get_by_role("button", name="Next").tap()
             window.ready()
+    assert len(tops) == phone, "questions do not begin at one height"
     expect(page.locator(".st-key-question-check")).to_be_visible()
     fill(page, window, "Name", "Long haul")
     page.get_by_role("button", name="Save as a new truck").click()

@@ -60,12 +60,8 @@ HINTS: Final = {
 
 
 def draw_questions(setup: Setup | None, answer: Answer | None) -> None:
-    """Draw every question with its fields, and the style that hides all but one on a narrow screen."""
+    """Draw every question with its fields."""
     asked = truck_questions.questions(state.truck().work.record)
-    now = find_question(asked)
-    others = ", ".join(f".st-key-question-{name}" for name in (*(one.name for one in asked), CHECK) if name != now)
-    hidden = f"{others}{', .st-key-board > div:has(> .st-key-answer)' if now != CHECK else ''}"
-    st.html(f"<style>@media (max-width: 799px) {{ {hidden} {{ display: none !important; }} }}</style>")
     for question in asked:
         with st.container(key=f"question-{question.name}"):
             st.header(question.heading, anchor=False)
@@ -94,9 +90,16 @@ def find_question(asked: tuple[Question, ...]) -> str:
 
 
 def draw_steps() -> None:
-    """Draw back and next for a narrow screen, with which question this is."""
+    """Draw what shows one question at a time on a narrow screen: the style, and back and next with where one is.
+
+    Drawn before all that takes its time: until a button is drawn anew it leads where the page before led.
+    """
     asked = truck_questions.questions(state.truck().work.record)
     names, now = [*(one.name for one in asked), CHECK], find_question(asked)
+    # With what wraps each of them, which else leaves the gap between two of them behind.
+    others = ", ".join(f"div:has(> .st-key-question-{name})" for name in names if name != now)
+    hidden = f"{others}{', .st-key-board > div:has(> .st-key-answer)' if now != CHECK else ''}"
+    st.html(f"<style>@media (max-width: 799px) {{ {hidden} {{ display: none !important; }} }}</style>")
     place = names.index(now)
     with st.container(key="asked-steps", horizontal=True, vertical_alignment="center"):
         st.button("Back", key="asked-back", disabled=place == 0, on_click=_go, args=(names[place - 1],))
