@@ -494,4 +494,5 @@ def say_line(text: str, err: bool = False) -> None:
     click.echo(console.printable(text), file=sys.stderr if err else sys.stdout)
 
 
+from planner import cli_fleet as cli_fleet  # noqa: E402  # and this one
 from planner import cli_measure as cli_measure  # noqa: E402  # its commands are of the group above

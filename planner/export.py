@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final, TypeVar
 
 from planner.plans.hitching_stages import Way
 from planner.plans.saved_state import Standing, standing, standings
 from planner.plans.setup import Setup
-from planner.records import BadInput, Profile
+from planner.records import BadInput, Problem, Profile
 from planner.show.text.as_csv import Line, line_of, table
 from planner.show.text.card import Carried, PaperSize, card_of_state
 from planner.store import PROFILE, Entry, Outfit, Store
 from planner.store.atomic_write import written_on
 from planner.store.transfer.export import export_all, export_profiles
 from planner.units.quantity import System
+
+if TYPE_CHECKING:
+    from planner.plans.fleet import Fleet
+
+Record = TypeVar("Record")
 
 PAPERS: Final[dict[System, PaperSize]] = {"us": "letter", "metric": "a4"}
 MOST_WITH_AIR: Final = 12  # profiles on a page for a phone that says their air times: each takes a tenth of a second
@@ -109,6 +114,24 @@ def lines_of(store: Store, entries: Sequence[Entry[Profile]]) -> list[Line]:
     stands = [one if isinstance(one, BadInput) else next(found) for one in read]
     days = [written_on(store.folder / PROFILE.file(entry.slug)) for entry in entries]
     return [_line(entry.name, one, on) for entry, one, on in zip(entries, stands, days, strict=True)]
+
+
+def fleet_of(store: Store) -> tuple[Fleet, list[Problem]]:
+    """Return all trucks and trailers of a folder as a fleet, yet to be judged, and why some are not in it."""
+    from planner.plans.fleet import Fleet
+
+    problems = list[Problem]()
+    trucks = tuple(_sound(store.read_truck, store.trucks(), problems))
+    return Fleet(trucks, tuple(_sound(store.read_trailer, store.trailers(), problems))), problems
+
+
+def _sound(read: Callable[[str], Record], slugs: Iterable[str], problems: list[Problem]) -> Iterator[Record]:
+    """Yield the records that can be read; note the first problem of each other."""
+    for slug in slugs:
+        try:
+            yield read(slug)
+        except BadInput as exc:
+            problems.append(exc.problems[0])
 
 
 def _line(name: str, stands: tuple[Standing, Way | None] | Exception, on: date | None) -> Line:

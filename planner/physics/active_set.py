@@ -253,8 +253,7 @@ def _best_approach(
     found = _approach(rig, load, target, goal, weights, start, bound, limits, begun)
     if limits != "all" or not (_may_be_best_twice(rig) or not all_steered(rig)):
         return found
-    dear = weights >= weights[goal.names.index("larger" if "larger" in goal.names else "lean")]
-    again = ~found.met | (np.abs(found.coordinates[dear]).max(axis=0) > REACHED)
+    again = ~found.met | (np.abs(found.coordinates[_may_gain(rig, goal, weights)]).max(axis=0, initial=0.0) > REACHED)
     if not again.any():
         return found
     load, target, bound, cases = load.take(again), some_of(target, again), _of(bound, again), np.flatnonzero(again)
@@ -270,6 +269,20 @@ def _best_approach(
         dearer = weights @ np.abs(other.coordinates) >= weights @ np.abs(best.coordinates) - 1e-12
         better = other.met & ~(best.met & dearer)
         found.put(cases[better], other.take(better))
+    return found
+
+
+def _may_gain(rig: Rig, goal: Goal, weights: Array) -> list[int]:
+    """Return which coordinates may be nearer to nought elsewhere: the dear ones, and for the larger rise those of bags.
+
+    The rise of an axle with no bag is the same in every state: its steel alone carries the axle's load.
+    """
+    names = goal.names
+    dear = weights >= weights[names.index("larger" if "larger" in names else "lean")]
+    found = [place for place in np.flatnonzero(dear).tolist() if names[place] != "larger"]
+    if "larger" in names:
+        axles = zip(("front", "rear"), rig.bags, strict=True)
+        found += [names.index(name) for name, bag in axles if bag is not None]
     return found
 
 

@@ -8,13 +8,16 @@ narrowed down in batches. An island of good weights that lies between two of the
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Final, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from planner.errors import Refusal
 from planner.physics.constants import STANDARD_GRAVITY as G
+from planner.physics.validation import Array, Flags
 from planner.plans.answer import Answer, Finding, Kind
 from planner.plans.level import level_setup
 from planner.plans.ratings import Carried, checks
@@ -97,17 +100,53 @@ def find_largest_trailer(setup: Setup, *, own_labels: bool = True) -> MostTraile
     ratings = [float(hitch.trailer_rating), *([float(trailer.gvwr)] if own_labels else [])]
     aside = frozenset() if own_labels else OWN
     rig = rig_of(setup.truck)
-    low, high, count = 0.0, PAST * min(ratings), COARSE
-    while high - low > FINE:
-        weights = np.linspace(low, high, count)
-        good = np.flatnonzero(~find_stops(setup, rig, {"weight": weights}, weights.shape, aside=aside).stopped)
-        if not len(good):
-            break
-        last = int(good[-1])
-        low, high, count = float(weights[last]), float(weights[min(last + 1, count - 1)]), NARROW
+
+    def stopped(weight: Array, _: NDArray[np.intp]) -> Flags:
+        return find_stops(setup, rig, {"weight": weight}, weight.shape, aside=aside).stopped
+
+    low = float(find_last_good(stopped, np.array([PAST * min(ratings)]))[0])
     before = {one.code for one in _stops(setup, low, aside)} if low > 0 else set()
     stops = tuple(one for one in _stops(setup, low + POUND, aside) if one.code not in before)
     return MostTrailer(low, trailer.weight, stops)
+
+
+def find_last_good(
+    stopped: Callable[[Array, NDArray[np.intp]], Flags],
+    high: Array,
+    *,
+    coarse: int = COARSE,
+    narrow: int = NARROW,
+    fine: float = FINE,
+) -> Array:
+    """Return the greatest weight of each case that nothing stops, 0 where all are stopped, shape (n,). [kg]
+
+    Parameters
+    ----------
+    stopped : callable
+        Tells which weights [kg], shape (k, m), are stopped of m cases, whose numbers it is given.
+    high : array, shape (n,)
+        Where the first grid ends. [kg]
+    coarse, narrow : int
+        Weights on the first grid, and on each that follows.
+    fine : float
+        To which it is known. [kg]
+
+    Examples
+    --------
+    >>> limit = np.array([300.0, 700.0])
+    >>> find_last_good(lambda weight, cases: weight > limit[cases], np.array([1000.0, 1000.0]), fine=1e-6).round(3)
+    array([300., 700.])
+    """
+    low, high, count, cases = np.zeros(len(high)), high.astype(float), coarse, np.arange(len(high))
+    while len(cases):
+        weights = np.linspace(low[cases], high[cases], count)
+        good = ~stopped(weights, cases)
+        last = count - 1 - good[::-1].argmax(axis=0)
+        any_good, each = good.any(axis=0), np.arange(len(cases))
+        low[cases[any_good]] = weights[last, each][any_good]
+        high[cases] = weights[np.minimum(last + 1, count - 1), each]
+        cases, count = cases[any_good & (high[cases] - low[cases] > fine)], narrow
+    return low
 
 
 def of_weight(setup: Setup, weight: float) -> Setup:

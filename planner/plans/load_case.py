@@ -47,8 +47,9 @@ def load_case(setup: Setup, rig: Rig, given: Given = AS_IT_IS, *, tongue_on: Arr
     rig : Rig
         Of its truck, or of many trucks that may be it, all of one wheelbase.
     given : mapping of input key to array
-        "weight" [kg], "tongue", "left", "bars" [-] of the trailer; "cargo.0.weight" [kg], "cargo.0.x", "cargo.0.y" [m]
-        of each thing on the truck; "more.weight" [kg], "more.x" [m] of a load to come; "roll_axis" [m], shape (..., 2);
+        "weight" [kg], "tongue", "left", "bars" [-], "axle_distance" [m] of the trailer; "cargo.0.weight" [kg],
+        "cargo.0.x", "cargo.0.y" [m] of each thing on the truck; "more.weight" [kg], "more.x" [m] of a load to come;
+        "roll_axis" [m], shape (..., 2);
         "side_slope" [rad] of the ground, its left side higher. What is left out is as the setup has it.
     tongue_on : array_like, optional
         Share of the tongue load that is on the truck, bars slack: hitching. Left out: all of it, bars set.
@@ -81,7 +82,8 @@ def load_case(setup: Setup, rig: Rig, given: Given = AS_IT_IS, *, tongue_on: Arr
     if setup.trailer is None or hitch is None:
         return LoadCase(_on_ground(total, given), gross, share, Hitched(np.zeros(()), np.zeros(()), np.zeros(())))
     bars = np.zeros(()) if tongue_on is not None else given.get("bars", np.asarray(setup.trailer.bars))
-    on = statics.hitched_loads(gross, gross * share, -hitch.x, setup.trailer.axle_distance, bars)
+    length = given.get("axle_distance", np.asarray(float(setup.trailer.axle_distance)))
+    on = statics.hitched_loads(gross, gross * share, -hitch.x, length, bars)
     hitch_load = on.hitch_load if tongue_on is None else on.hitch_load * np.asarray(tongue_on)
     arm = setup.hitch_arm_at(given.get("left", np.asarray(setup.left_share)))
     total += _at(rig, hitch_load, np.asarray(float(hitch.x)), arm, np.asarray(float(hitch.height)), axis)

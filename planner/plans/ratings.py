@@ -6,7 +6,7 @@ Findings of an answer, the chance of each in a batch of draws and the map all re
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 
@@ -15,7 +15,7 @@ from planner.physics.trailer import wheel_sides
 from planner.physics.validation import Array, Flags
 from planner.plans.answer import AXLES, SIDES, Kind, Severity
 from planner.plans.setup import Setup
-from planner.records import Axle, Bag, Hitch, Trailer
+from planner.records import Axle, Bag, Coupling, Hitch, Trailer
 from planner.records.fields import PRESSURE_SLACK
 
 TONGUE_RANGES: Final = {  # share of the trailer's weight
@@ -68,7 +68,7 @@ class Check(NamedTuple):
     place : of what on the truck, as ("rear",) or ("rear", "left"); empty where there is one of it
     level : how bad it is where it is passed
     value : what was found, shape (...), in SI
-    limit : what it is held against, in SI
+    limit : what it is held against, in SI: a number, or an array where each case has a trailer of its own
     kind : of which kind both are
     passed : in which cases the limit is passed, shape (...)
     """
@@ -77,7 +77,7 @@ class Check(NamedTuple):
     place: tuple[str, ...]
     level: Severity
     value: Array
-    limit: float
+    limit: Any
     kind: Kind
     passed: Flags
 
@@ -87,7 +87,22 @@ class Check(NamedTuple):
         return "-".join((self.rule, *self.place))
 
 
-def checks(setup: Setup, carried: Carried) -> tuple[Check, ...]:
+class TrailerLabels(NamedTuple):
+    """The labels of many trailers of one kind of coupling, named as those of a `Trailer`, each of shape (...).
+
+    A trailer whose tyres have no rating written down has an infinite one.
+    """
+
+    coupling: Coupling
+    gvwr: Array
+    axle_count: Array
+    axle_rating: Array
+    tyre_load_rating: Array
+    tyres_per_side: Array
+    side_share: Array
+
+
+def checks(setup: Setup, carried: Carried, labels: TrailerLabels | None = None) -> tuple[Check, ...]:
     """Return every label and limit of a setup held against what it carries.
 
     Parameters
@@ -96,6 +111,8 @@ def checks(setup: Setup, carried: Carried) -> tuple[Check, ...]:
         Its truck, hitch and trailer give the limits; what the trailer weighs is in ``carried``.
     carried : Carried
         One case or many.
+    labels : TrailerLabels, optional
+        Those of each case, where each has a trailer of its own; left out: those of the setup's trailer.
 
     Returns
     -------
@@ -113,7 +130,8 @@ def checks(setup: Setup, carried: Carried) -> tuple[Check, ...]:
     found = [*_truck(setup, carried), *_wheels(setup, carried), *_bags(setup, carried)]
     if setup.trailer is not None and setup.hitch is not None:
         found += _hitch(setup.hitch, carried)
-        found += trailer_checks(setup.trailer, carried.trailer_load, carried.tongue_share, carried.trailer_axle_load)
+        load, share, on_axles = carried.trailer_load, carried.tongue_share, carried.trailer_axle_load
+        found += trailer_checks(labels or setup.trailer, load, share, on_axles)
     return tuple(found)
 
 
@@ -272,7 +290,9 @@ def sits_low(setup: Setup, state: Array, full: Flags) -> Array:
     return np.where(there & (by > float(setup.truck.instruments.tape_error)), by, 0.0)
 
 
-def trailer_checks(trailer: Trailer, load: Array, tongue_share: Array, axle_load: Array) -> tuple[Check, ...]:
+def trailer_checks(
+    trailer: Trailer | TrailerLabels, load: Array, tongue_share: Array, axle_load: Array
+) -> tuple[Check, ...]:
     """Return a trailer's own labels and good practice held against its weight and what is on its axles. [N, -, N]
 
     The load is taken as even over its axles.
@@ -304,7 +324,7 @@ def trailer_checks(trailer: Trailer, load: Array, tongue_share: Array, axle_load
     )
 
 
-def is_over(value: Array | float, limit: float, kind: Kind) -> Flags:
+def is_over(value: Array | float, limit: float | Array, kind: Kind) -> Flags:
     """Tell where a pressure or a load is above its limit, by more than rounding.
 
     Examples
@@ -328,11 +348,11 @@ def is_under(value: Array | float, limit: float, kind: Kind) -> Flags:
     return under
 
 
-def _slack(limit: float, kind: Kind) -> float:
+def _slack(limit: float | Array, kind: Kind) -> float | Array:
     return PRESSURE_SLACK if kind == "pressure" else limit * SMALL
 
 
-def _over(rule: str, place: tuple[str, ...], value: Array, limit: float) -> Check:
+def _over(rule: str, place: tuple[str, ...], value: Array, limit: float | Array) -> Check:
     """Return the check of a load against a rating."""
     return Check(rule, place, "stop", value, limit, "load", is_over(value, limit, "load"))
 

@@ -24,7 +24,7 @@ from planner.physics.validation import Array, Codes, Flags
 from planner.plans.answer import AXLES, Finding, Kind
 from planner.plans.load_case import LoadCase, load_case
 from planner.plans.map_grid import GridLevelled, level_grid
-from planner.plans.ratings import Carried, Check, bags_decide, checks, misses_wanted
+from planner.plans.ratings import Carried, Check, TrailerLabels, bags_decide, checks, misses_wanted
 from planner.plans.setup import Setup
 
 BAG_RULES: Final[dict[Limit, str]] = {  # limits of a bag by the codes of the findings they make
@@ -88,6 +88,7 @@ def find_stops(
     *,
     aside: frozenset[str] = frozenset(),
     on_grid: bool = False,
+    labels: TrailerLabels | None = None,
 ) -> Stops:
     """Return what stops a load with some of its inputs given.
 
@@ -103,6 +104,8 @@ def find_stops(
         Rules of `ratings.checks` that do not count.
     on_grid : bool
         Whether the shape is a grid of neighbours, rows and columns, to be levelled as `level_grid` does.
+    labels : TrailerLabels, optional
+        Those of each case, where each has a trailer of its own; a stop then names no limit of theirs.
 
     Returns
     -------
@@ -126,7 +129,7 @@ def find_stops(
     load = case.load if case.load.side_moment.shape == shape else _in_shape(case.load, shape)
     levelled, exact = _level(setup, rig, load, wanted, on_grid)
     off = misses_wanted(setup, levelled.state, wanted)
-    found = checks(setup, _carried(rig, case, load, levelled))
+    found = checks(setup, _carried(rig, case, load, levelled), labels)
     ours = off & bags_decide(setup)
     code = _bag_code(levelled, ours, _passed_bags(found, exact))
     levels: Flags = (code == 0) & ~off.any(axis=-1)
@@ -245,9 +248,9 @@ def _add_labels(stops: list[Stop], code: Codes, found: Iterable[Check]) -> None:
     for check in found:
         if check.rule in BAG_RULES.values():
             continue
-        told = check.rule not in NO_RATING
+        told = check.rule not in NO_RATING and np.ndim(check.limit) == 0
         stops.append(Stop("label", check.code, check.limit if told else None, check.kind))
         if np.any(check.passed):
-            past = np.abs(check.value / check.limit - 1.0) if check.limit else np.zeros_like(check.value)
+            past = np.abs(check.value / check.limit - 1.0) if np.any(check.limit) else np.zeros_like(check.value)
             worse = free & check.passed & (past > worst)
             code[worse], worst = len(stops), np.where(worse, past, worst)

@@ -37,7 +37,13 @@ PATIENCE = 120  # [s] for what comes at once on an idle machine: a busy one is n
 expect.set_options(timeout=PATIENCE * 1000)
 IDLE = "[data-testid=stApp][data-test-script-state=notRunning]"
 # Streamlit asks below the page's own path first, finds nothing there, and asks at the top: not an error.
-PROBE = re.compile(r"/(level|hitch|weigh|trim|air|garage)/_stcore/(health|host-config)$")
+PROBE = re.compile(r"/(level|hitch|weigh|trim|air|garage|method)/_stcore/(health|host-config)$")
+
+
+def rgb(colour: str) -> str:
+    """Return a colour of ours as a browser says it."""
+    red, green, blue = (int(colour[i : i + 2], 16) for i in (1, 3, 5))
+    return f"rgb({red}, {green}, {blue})"
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from planner.forms.saving import level_work
 from planner.front.shell import navigation
 from planner.show.drawings.palette import DARK, LIGHT
 
-from .conftest import MILL, PATIENCE, started
+from .conftest import MILL, PATIENCE, rgb, started
 
 ADDRESSES = ["/", f"/?profile={MILL}", f"/level?profile={MILL}", "/level?profile=slabs-on-friday"]
 
@@ -82,13 +82,8 @@ def test_pages_come_whole_without_faults_and_without_leaving_this_machine(server
         assert scrolled <= width, address
         assert widest <= width + 1, address
         paper = page.evaluate("getComputedStyle(document.querySelector('.stApp')).backgroundColor")
-        assert paper == _rgb((DARK if dark else LIGHT).paper)
+        assert paper == rgb((DARK if dark else LIGHT).paper)
         assert all(page.locator("img").evaluate_all("images => images.map(image => image.alt)")), address
-
-
-def _rgb(colour):
-    red, green, blue = (int(colour[i : i + 2], 16) for i in (1, 3, 5))
-    return f"rgb({red}, {green}, {blue})"
 
 
 def test_drawings_follow_the_paper(server, opened):

@@ -112,3 +112,21 @@ def test_printed_all_four_stages_are_on_paper(server, opened):
     for name in STAGES:
         expect(stage(page, name)).to_be_visible()
     expect(page.locator(".st-key-steps")).to_be_hidden()
+
+
+def test_by_keyboard_alone_from_the_numbers_through_all_stages_to_the_road(server, opened):
+    window = opened(server, phone=True)
+    page = window.go(server.url + f"/?profile={MILL}")
+    window.tab_to(page.locator(".st-key-go-hitch-here a"), 15)
+    page.keyboard.press("Enter")
+    page.wait_for_url(f"**/hitch?profile={MILL}*")
+    expect(page.locator(".st-key-now-clear")).to_be_visible()
+    for name in STAGES[1:]:
+        window.ready()
+        window.tab_to(page.get_by_role("button", name=f"Next: {name}"), 30)
+        page.keyboard.press("Enter")
+        expect(page.locator(f".st-key-now-{name}")).to_be_visible()
+    expect(page.get_by_role("button", name="Last stage")).to_be_disabled()
+    window.ready()
+    page.keyboard.press("Shift+Tab")
+    window.tab_to(page.get_by_role("button", name="Back: lift"), 30)

@@ -22,7 +22,9 @@ def test_a_trim_takes_less_than_a_minute_of_typing(server, opened):
     page = window.go(f"{server.url}/trim?profile={MILL}")
     before, taps, keys = server.store.read_profile(MILL), 0, 0
     for corner, numbers in READ.items():
-        for field, text in zip(page.locator(f".st-key-corner-{corner} input").all(), numbers, strict=True):
+        fields = page.locator(f".st-key-corner-{corner} input")
+        expect(fields).to_have_count(len(numbers))
+        for field, text in zip(fields.all(), numbers, strict=True):
             field.tap()
             assert field.bounding_box()["height"] >= 44
             page.keyboard.type(text)

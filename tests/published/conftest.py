@@ -12,6 +12,8 @@ from planner.physics.air_spring import Bag
 from planner.physics.truck_model import Rig
 from planner.records import Trailer, Truck, read_record
 
+from .comparison import Compare
+
 TRUCK = """
 schema = 1
 name = "Test truck"
@@ -78,6 +80,12 @@ def changed(data: dict[str, Any], changes: Mapping[str, object]) -> dict[str, An
         if value is None:
             del table[field]
     return data
+
+
+@pytest.fixture
+def compare(request: pytest.FixtureRequest, record_property: Callable[[str, object], None]) -> Compare:
+    """Return what holds our figures against those of the source that the test module is of."""
+    return Compare(request.module.__doc__, record_property)
 
 
 @pytest.fixture

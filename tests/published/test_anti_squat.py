@@ -20,15 +20,17 @@ def _share(links):
 
 
 @pytest.mark.parametrize("share", [0.0, 0.5, 1.0, 1.4])
-def test_parallel_bars_carry_by_their_slope(share):
-    assert _share(three_bars_and_track_bar(slope=share * HEIGHT / WHEELBASE)) == pytest.approx(share, abs=1e-9)
+def test_parallel_bars_carry_by_their_slope(compare, share):
+    found = _share(three_bars_and_track_bar(slope=share * HEIGHT / WHEELBASE))
+    compare(f"anti-squat of parallel bars of slope {share:g} h/L", share, found, "", 1e-9)
 
 
 @pytest.mark.parametrize(("ahead", "over_ground"), [(2.0, 0.36), (1.5, 0.54), (3.0, 0.27)])
-def test_bars_that_meet_carry_by_the_line_from_the_contact(ahead, over_ground):
+def test_bars_that_meet_carry_by_the_line_from_the_contact(compare, ahead, over_ground):
     meet = np.array([ahead, 0.0, over_ground - RADIUS])
     axle = np.array([[0, 0.5, -0.1], [0, -0.5, -0.1], [0, 0, 0.2], [0, 0.45, 0.0]])
     towards = 0.4 * (meet - axle * [1, 0, 1])
     frame = axle + np.vstack([towards[:3], [0.0, -0.9, 0.0]])
-    expected = over_ground / ahead * WHEELBASE / HEIGHT
-    assert _share(AxleLinks(frame, axle)) == pytest.approx(expected, abs=1e-9)
+    expected = round(over_ground / ahead * WHEELBASE / HEIGHT, 9)
+    what = f"anti-squat of bars that meet {ahead:g} m ahead, {over_ground:g} m up"
+    compare(what, expected, _share(AxleLinks(frame, axle)), "", 1e-9)

@@ -21,6 +21,8 @@ from planner.plans.level import level
 from planner.records import Trailer, Truck
 from planner.units.quantity import display, read
 
+from .comparison import Compare
+
 LB, FT = float(read("1 lbf", "load")), float(read("1 ft", "length"))
 TRUCK, TRAILER = 2900 * LB, 2400 * LB
 WHEELBASE, TRUCK_CENTRE = 9 * FT, 5 * FT  # C to B; centre of gravity ahead of B
@@ -28,6 +30,16 @@ OVERHANG, TRAILER_LENGTH, TRAILER_CENTRE = 3 * FT, 11 * FT, 2 * FT  # B to D; D 
 CHAIN = 1.7 * FT  # ball to chain
 
 RigMaker = Callable[..., Rig]
+
+
+ASKED = {  # of one wheel each, and on the ball
+    "a": "wheel of the trailer",
+    "b": "rear wheel of the truck",
+    "c": "front wheel of the truck",
+    "added_b": "rear wheel, what the trailer adds",
+    "added_c": "front wheel, what the trailer adds",
+    "d": "load on the ball",
+}
 
 
 class Solved(NamedTuple):
@@ -96,8 +108,8 @@ def even_restoration() -> float:
         ("added_c", -72.7, 0.05),
     ],
 )
-def test_6_95_trailer_on_a_ball(rig: Rig, what: str, printed: float, half_digit: float) -> None:
-    assert_allclose(getattr(solve(rig, 0.0), what), printed, rtol=0, atol=half_digit)
+def test_6_95_trailer_on_a_ball(compare: Compare, rig: Rig, what: str, printed: float, half_digit: float) -> None:
+    compare(f"6.95: {ASKED[what]}", printed, getattr(solve(rig, 0.0), what), "lb", half_digit)
 
 
 @pytest.mark.parametrize(
@@ -105,24 +117,27 @@ def test_6_95_trailer_on_a_ball(rig: Rig, what: str, printed: float, half_digit:
     [("added_b", 64.86, 0.005), ("added_c", 64.86, 0.005), ("a", 1070, 0.5), ("b", 709, 0.5), ("c", 870, 0.5)],
 )
 def test_6_96_bars_make_the_load_even(
-    rig: Rig, even_restoration: float, what: str, printed: float, half_digit: float
+    compare: Compare, rig: Rig, even_restoration: float, what: str, printed: float, half_digit: float
 ) -> None:
     solved = solve(rig, even_restoration)
     # the book's 64.86 is cut off, not rounded: 64.8649 is the value, within half a digit all the same
-    assert_allclose(getattr(solved, what), printed, rtol=0, atol=half_digit)
+    compare(f"6.96, bars: {ASKED[what]}", printed, getattr(solved, what), "lb", half_digit)
 
 
-def test_6_96_tension_in_each_of_the_two_chains(even_restoration: float) -> None:
+def test_6_96_tension_in_each_of_the_two_chains(compare: Compare, even_restoration: float) -> None:
     tension = trailer_on_the_hitch(even_restoration).bar_moment / (2 * CHAIN) / LB
-    assert_allclose(tension, 572, rtol=0, atol=0.5)
+    compare("6.96: tension of a chain", 572, tension, "lb", 0.5)
 
 
-def test_6_96_puts_more_back_in_front_than_the_ball_took_off(even_restoration: float) -> None:
+def test_6_96_puts_more_back_in_front_than_the_ball_took_off(compare: Compare, even_restoration: float) -> None:
     # of a front wheel: half the last digit of 72.7 moves the quotient by 0.0006, that of 64.86 by 0.0001
-    assert_allclose(even_restoration, (64.86 + 72.7) / 72.7, rtol=0, atol=0.0007)
+    printed = round((64.86 + 72.7) / 72.7, 4)
+    compare("6.96: put back in front, of what the ball took off", printed, even_restoration, "", 0.00065)
 
 
-def test_6_95_from_records_to_answer(make_truck: Callable[..., Truck], make_trailer: Callable[..., Trailer]) -> None:
+def test_6_95_from_records_to_answer(
+    compare: Compare, make_truck: Callable[..., Truck], make_trailer: Callable[..., Trailer]
+) -> None:
     truck = make_truck(
         {
             "wheelbase": "9 ft",
@@ -150,6 +165,8 @@ def test_6_95_from_records_to_answer(make_truck: Callable[..., Truck], make_trai
     )
     answer = level(truck, trailer=trailer)
     wheel = [display(float(load), "load", "us")[0] for load in answer.tyre_load.ravel()]
-    assert_allclose(wheel, [733, 733, 935, 935], rtol=0, atol=0.5)
-    assert_allclose(display(answer.trailer_axle_load, "load", "us")[0] / 2, 982, rtol=0, atol=0.5)
-    assert_allclose(display(answer.hitch_load, "load", "us")[0], 436.36, rtol=0, atol=0.005)
+    names = [f"6.95, from files: {axle} {side} wheel" for axle in ("front", "rear") for side in ("left", "right")]
+    compare.all(names, [733, 733, 935, 935], wheel, "lb", 0.5)
+    trailer_wheel = display(answer.trailer_axle_load, "load", "us")[0] / 2
+    compare("6.95, from files: wheel of the trailer", 982, trailer_wheel, "lb", 0.5)
+    compare("6.95, from files: load on the ball", 436.36, display(answer.hitch_load, "load", "us")[0], "lb", 0.005)

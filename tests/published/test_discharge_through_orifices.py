@@ -6,9 +6,10 @@ rule (S. A. Moss, American Machinist, 1906), 0.3 % below it: so half the last pr
 
 import numpy as np
 import pytest
-from numpy.testing import assert_allclose
 
 from planner.physics.air_flow import FREE_AIR_DENSITY, orifice_flow
+
+from .comparison import half_a_digit
 
 PSI, INCH, CUBIC_FOOT, POUND = 6894.757, 0.0254, 0.02831685, 0.45359237
 OUTSIDE, WARM, DENSITY = 14.7 * PSI, 294.26, 0.07494 * POUND / CUBIC_FOOT
@@ -30,22 +31,17 @@ def cubic_feet(psig, inches):
     return float(passed) * FREE_AIR_DENSITY / DENSITY * 60 / CUBIC_FOOT
 
 
-def half_a_digit(printed):
-    """Return half of the third digit of a number, as the table prints them."""
-    return 0.5 * 10.0 ** (int(f"{printed:e}".split("e")[1]) - 2)
-
-
 @pytest.mark.parametrize("psig", TABLE)
-def test_the_table(psig):
+def test_the_table(compare, psig):
     for size, printed in zip(SIXTYFOURTHS, TABLE[psig], strict=False):
-        digit = max(half_a_digit(printed), 0.0005)
-        assert_allclose(cubic_feet(psig, size / 64), printed, rtol=0, atol=digit + 0.004 * printed)
+        off = max(half_a_digit(printed, 3), 0.0005) + 0.004 * printed
+        compare(f"through {size}/64 in at {psig} psi", printed, cubic_feet(psig, size / 64), "cfm", off)
 
 
 @pytest.mark.parametrize(("psig", "printed"), [(1, 7.17), (5, 15.88), (15, 26.89)])
-def test_the_adiabatic_formula_for_a_quarter_inch(psig, printed):
-    assert_allclose(cubic_feet(psig, 0.25), printed, rtol=0.004)
+def test_the_adiabatic_formula_for_a_quarter_inch(compare, psig, printed):
+    compare(f"adiabatic formula, 1/4 in at {psig} psi", printed, cubic_feet(psig, 0.25), "cfm", 0.004 * printed)
 
 
-def test_moss_rule_for_a_quarter_inch_at_100_psig():
-    assert_allclose(cubic_feet(100, 0.25), 103.84, rtol=0.004)
+def test_moss_rule_for_a_quarter_inch_at_100_psig(compare):
+    compare("Moss' rule, 1/4 in at 100 psi", 103.84, cubic_feet(100, 0.25), "cfm", 0.004 * 103.84)

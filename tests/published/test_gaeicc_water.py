@@ -23,10 +23,12 @@ DRY_GAS_CONSTANT = 287.042  # J/(kg·K): ASHRAE Handbook, Fundamentals, 2017, ch
         (100, 0.6, 0.0123),
     ],
 )
-def test_gallons_an_hour(fahrenheit, humidity, printed):
+def test_gallons_an_hour(compare, fahrenheit, humidity, printed):
     kelvin = (fahrenheit + 459.67) / 1.8
     vapour = humidity * saturation_pressure(kelvin)
     dry = (PRESSURE - vapour) / (DRY_GAS_CONSTANT * kelvin)  # kg in a m³
     water = dry * humidity_ratio(vapour, PRESSURE)
     assert_allclose(water, MASS_RATIO * vapour / (DRY_GAS_CONSTANT * kelvin), rtol=1e-9)
-    assert_allclose(water * CUBIC_FOOT * 60 / POUND / 8.34, printed, rtol=0.003, atol=0.00005)
+    found = water * CUBIC_FOOT * 60 / POUND / 8.34
+    what = f"water in a cfm of free air at {fahrenheit} °F, {humidity:.0%} humid"
+    compare(what, printed, found, "gal/h", 0.00005 + 0.003 * printed)

@@ -11,6 +11,8 @@ import pytest
 from planner.plans.level import level
 from planner.records import Trailer, Truck
 
+from .comparison import Compare
+
 
 @pytest.mark.parametrize(
     ("ratio", "expected"),
@@ -31,9 +33,12 @@ def test_share_on_the_tongue(
     assert all("Iowa State University Extension" in one.source for one in found.values())
 
 
-def test_the_rest_is_on_the_axles(make_truck: Callable[..., Truck], make_trailer: Callable[..., Trailer]) -> None:
+def test_the_rest_is_on_the_axles(
+    compare: Compare, make_truck: Callable[..., Truck], make_trailer: Callable[..., Trailer]
+) -> None:
     for ratio, on_axles in [(0.10, 0.90), (0.15, 0.85)]:
         trailer = make_trailer(tongue_ratio=ratio)
         answer = level(make_truck(), trailer=trailer, hitch="receiver")
         whole = answer.hitch_load + answer.trailer_axle_load
-        assert answer.trailer_axle_load / whole == pytest.approx(on_axles, rel=1e-12)
+        percent, printed = 100 * answer.trailer_axle_load / whole, round(100 * on_axles)
+        compare(f"on the axles, with {ratio:.0%} on the tongue", printed, percent, "%", 1e-12 * printed)

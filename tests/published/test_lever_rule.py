@@ -11,9 +11,11 @@ from numpy.testing import assert_allclose
 from planner.physics import statics
 from planner.units.quantity import read
 
+from .comparison import Compare
 
-def test_100_lb_at_133_in_of_214_in() -> None:
+
+def test_100_lb_at_133_in_of_214_in(compare: Compare) -> None:
     wheelbase, behind_front = read("214 in", "length"), read("133 in", "length")
     front, rear = statics.point_load(100.0, wheelbase - behind_front, 0.0, wheelbase).axle
-    assert_allclose(rear, 62.14, rtol=0, atol=0.01)
+    compare("rear axle, for 100 lb", 62.14, rear, "lb", 0.01)
     assert_allclose(front, 100.0 - rear, rtol=1e-12)  # "total less rear"

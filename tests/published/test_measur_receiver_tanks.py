@@ -4,7 +4,6 @@ All printed digits are held: 7.48 gal/ft³ and 14.7 psi are theirs.
 """
 
 import pytest
-from numpy.testing import assert_allclose
 
 from planner.physics.air_flow import free_air, receiver_pressure
 
@@ -19,17 +18,18 @@ ROWS = [
 
 
 @pytest.mark.parametrize(("gallons", "full", "least", "printed"), ROWS)
-def test_usable_capacity(gallons, full, least, printed):
+def test_usable_capacity(compare, gallons, full, least, printed):
     volume = gallons / 7.48 * CUBIC_FOOT
     usable = free_air((full - least) * PSI, volume) * 100e3 / (14.7 * PSI) / CUBIC_FOOT
-    assert_allclose(usable, printed, rtol=1e-10)
+    compare(f"air from {full} to {least} psi out of {gallons} gal", printed, usable, "ft³", 1e-10 * printed)
 
 
 @pytest.mark.parametrize(("gallons", "full", "least", "printed"), ROWS)
-def test_a_receiver_that_gave_it_is_at_the_least_pressure(gallons, full, least, printed):
+def test_a_receiver_that_gave_it_is_at_the_least_pressure(compare, gallons, full, least, printed):
     taken = printed * CUBIC_FOOT * (14.7 * PSI) / 100e3
     left = receiver_pressure((full + 14.7) * PSI, gallons / 7.48 * CUBIC_FOOT, taken)
-    assert_allclose(left, (least + 14.7) * PSI, rtol=1e-10)
+    held = least + 14.7
+    compare(f"pressure left in {gallons} gal, absolute, from {full} psi", held, left / PSI, "psi", 1e-10 * held)
 
 
 @pytest.mark.parametrize(
@@ -41,7 +41,7 @@ def test_a_receiver_that_gave_it_is_at_the_least_pressure(gallons, full, least, 
         (190, 8, 12.7, 2256.155, 0.0005),  # the same higher up
     ],
 )
-def test_size_of_a_receiver(taken, drop, ambient, printed, off):
+def test_size_of_a_receiver(compare, taken, drop, ambient, printed, off):
     volume = printed / 7.48 * CUBIC_FOOT
     held = free_air(drop * PSI, volume) * 100e3 / (ambient * PSI) / CUBIC_FOOT
-    assert_allclose(held * printed / taken, printed, rtol=0, atol=off)
+    compare(f"receiver for {taken:g} ft³ and a drop of {drop} psi", printed, held * printed / taken, "gal", off)

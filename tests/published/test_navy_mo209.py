@@ -8,7 +8,6 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from numpy.testing import assert_allclose
 
 from planner.physics.air_flow import free_air
 
@@ -18,13 +17,14 @@ PSI = 6894.757
 
 
 @pytest.mark.parametrize(("readings", "printed"), [*zip(pairwise(READINGS), LOSSES, strict=True)])
-def test_loss_between_two_readings(readings, printed):
+def test_loss_between_two_readings(compare, readings, printed):
     before, after = readings
     lost = free_air((before[0] - after[0]) * PSI, 629.0) * 100e3 / (14.7 * PSI)  # ft³ of their free air
-    assert_allclose(lost / (after[1] - before[1]), printed, rtol=0, atol=0.5)
+    loss = lost / (after[1] - before[1])
+    compare(f"air lost between {before[0]} and {after[0]} psi", printed, loss, "scfm", 0.5)
 
 
-def test_the_line_through_all_losses():
+def test_the_line_through_all_losses(compare):
     # printed: Q = 0.62 P - 12.75 of the mean pressure, and 47 scfm at 96 psig
     means, lost = [], []
     for before, after in pairwise(READINGS):
@@ -32,4 +32,9 @@ def test_the_line_through_all_losses():
         gone = free_air((before[0] - after[0]) * PSI, 629.0) * 100e3 / (14.7 * PSI)
         lost.append(round(float(gone) / (after[1] - before[1])))
     slope, start = np.polyfit(means, lost, 1)
-    assert_allclose([slope, start, slope * 96 + start], [0.62, -12.75, 47], atol=0, rtol=0.008)
+    for what, printed, found, unit in (
+        ("slope of the line through all losses", 0.62, slope, "scfm/psi"),
+        ("loss where that line starts", -12.75, start, "scfm"),
+        ("loss at 96 psi on that line", 47, slope * 96 + start, "scfm"),
+    ):
+        compare(what, printed, found, unit, 0.008 * abs(printed))

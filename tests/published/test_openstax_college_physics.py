@@ -3,12 +3,12 @@
 Tolerance: half the last printed digit.
 """
 
-from numpy.testing import assert_allclose
-
 from planner.physics.ride import bounce_frequency
 
+from .comparison import Compare
 
-def test_example_16_4() -> None:
+
+def test_example_16_4(compare: Compare) -> None:
     frequency = float(bounce_frequency(6.53e4, 900.0))
-    assert_allclose(frequency, 1.36, rtol=0, atol=0.005)
-    assert_allclose(1.0 / frequency, 0.738, rtol=0, atol=0.0005)
+    compare("bounces in a second", 1.36, frequency, "Hz", 0.005)
+    compare("time of one bounce", 0.738, 1.0 / frequency, "s", 0.0005)

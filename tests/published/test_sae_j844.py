@@ -11,9 +11,10 @@ from planner.plans.air_supply import TUBE_COLDEST, TUBE_HOTTEST, TUBE_LIMIT, TUB
 from planner.units.quantity import read
 
 
-def test_working_pressure_in_both_units():
+def test_working_pressure_in_both_units(compare):
     assert TUBE_LIMIT == 1030e3
-    assert_allclose(float(read(f"{TUBE_PSI} psi", "pressure")), TUBE_LIMIT, rtol=0, atol=5e3)  # printed to 10 kPa
+    kilopascal = read(f"{TUBE_PSI} psi", "pressure") / 1e3
+    compare("working pressure of tubing, from psi", 1030, kilopascal, "kPa", 5.0)  # printed to 10 kPa
 
 
 def test_temperatures_in_both_units():

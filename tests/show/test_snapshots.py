@@ -8,11 +8,13 @@ import numpy as np
 import pytest
 
 from planner.plans.answer import Stance
+from planner.plans.fleet import judge_fleet
 from planner.plans.trailer_deck import deck_plan
 from planner.records import Lever, Slip
 from planner.show.drawings.air import tank_curve, tanks_beside
 from planner.show.drawings.airing import airing_view
 from planner.show.drawings.bag_chart import bag_chart
+from planner.show.drawings.fleet_matrix import fleet_matrix
 from planner.show.drawings.jack_curve import jack_curve
 from planner.show.drawings.linkage import linkage_from_behind, linkage_from_side
 from planner.show.drawings.load_map import map_view
@@ -28,6 +30,7 @@ from planner.show.drawings.trailer_top import deck_above
 from planner.show.drawings.trim import trim_view
 from planner.show.drawings.uncertainty import certainty_view
 from planner.show.drawings.weighing import draw_lever, draw_weighing
+from tests.plans.any_fleet import some_trailers, some_trucks
 from tests.show.drawings.test_air import make_budget
 from tests.show.drawings.test_bag_chart import FAMILY, ONE_HEIGHT
 from tests.show.drawings.test_linkage import TABLES, linked
@@ -82,6 +85,10 @@ def _pressures():
     return make_answer(_towing()).set.pressure
 
 
+def _yard():
+    return judge_fleet(some_trucks(12), some_trailers(8), heaviest=False), range(12), range(8)
+
+
 def _stage(plan, place):
     return plan, plan.stages[place]
 
@@ -117,6 +124,8 @@ DRAWINGS = {
     "tank-short-dark": lambda: tank_curve(make_budget("0.5 gal"), "metric", dark=True),
     "map": lambda: map_view(make_map(), "us"),
     "map-stripes-dark": lambda: map_view(all_stops(), "metric", dark=True),
+    "fleet": lambda: fleet_matrix(*_yard()),
+    "fleet-dark": lambda: fleet_matrix(*_yard(), dark=True),
     "sure": lambda: certainty_view(make_certainty(), "us"),
     "sure-dark": lambda: certainty_view(make_certainty(level_wanted=False), "metric", dark=True),
     "readings": lambda: history_view(make_history(), "us", thirsty=RARE),

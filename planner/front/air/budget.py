@@ -103,7 +103,7 @@ def draw_corners(budget: AirBudget) -> None:
         + "</tr>"
         for move in moves
     )
-    st.html(f'<table class="plate"><tr><th></th>{heads}</tr>{rows}</table>')
+    st.html(f'<table class="plate"><tr><td></td>{heads}</tr>{rows}</table>')
     widgets.soft(HOW)
     _draw_against_time(budget)
     with st.expander("Free air, move by move", key="air-moves"):

@@ -50,7 +50,7 @@ def _draw(setup: Setup) -> None:
         f'<tr><th scope="row">{html(corner)}</th>' + "".join(f"<td>{html(one)}</td>" for one in words) + "</tr>"
         for corner, *words in sealed_rows(found, system)
     )
-    st.html(f'<table class="plate"><tr><th></th>{heads}</tr>{rows}</table>')
+    st.html(f'<table class="plate"><tr><td></td>{heads}</tr>{rows}</table>')
     fields.soft(HOW)
 
 

@@ -35,6 +35,14 @@ def draw_tools(entries: list[Entry[Profile]], shown: list[Entry[Profile]]) -> No
         with st.expander(words, key="carry-box", on_change="rerun") as box:
             if box.open:  # thousands of names to choose from are not sent to one who does not want to choose
                 _carry(find_called({entry.slug: entry.name for entry in shown if entry.brief is not None}))
+    store = state.tab().store
+    if len(store.trucks()) > 1 and store.trailers():
+        words = "Fleet: which of my trucks takes this trailer today?"
+        with st.expander(words, key="fleet-box", on_change="rerun") as box:
+            if box.open:
+                from planner.front.profiles import fleet  # it is seldom wanted
+
+                fleet.draw_fleet()
     with st.expander("Back up and restore", key="moving-box", on_change="rerun") as box:
         if box.open:
             transfer.draw_transfer()

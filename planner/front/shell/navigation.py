@@ -14,7 +14,7 @@ from planner.front.widgets.text import plain
 from planner.records import Problem
 from planner.store import TRUCK
 
-Name = Literal["profiles", "level", "hitch", "weigh", "trim", "air", "garage"]
+Name = Literal["profiles", "level", "hitch", "weigh", "trim", "air", "garage", "method"]
 TITLES: dict[Name, str] = {
     "profiles": "Profiles",
     "level": "Level",
@@ -23,6 +23,7 @@ TITLES: dict[Name, str] = {
     "trim": "Trim",
     "air": "Air",
     "garage": "Truck & trailers",
+    "method": "Method",
 }
 NOT_LEVEL = "It isn't level"
 SYSTEMS = {"us": "US", "metric": "Metric"}

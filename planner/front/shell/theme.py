@@ -65,10 +65,14 @@ def _colours(section: str, ink: Ink) -> dict[str, str]:
     return {f"theme.{section}.{name}": colour for name, colour in colours.items()}
 
 
-def css(ink: Ink) -> str:
-    """Return the rules for one paper, as a style element."""
-    colours = "".join(f"--{name.replace('_', '-')}:{colour};" for name, colour in vars(ink).items())
-    return f"<style>:root{{{colours}}}\n{_rules()}</style>"
+def css() -> str:
+    """Return the rules and the colours of both papers, as a style element: a device that turns dark turns all of it."""
+    return f"<style>{_variables(LIGHT)}@media (prefers-color-scheme:dark){{{_variables(DARK)}}}\n{_rules()}</style>"
+
+
+def _variables(ink: Ink) -> str:
+    """Return the colours of one paper as variables."""
+    return ":root{" + "".join(f"--{name.replace('_', '-')}:{colour};" for name, colour in vars(ink).items()) + "}"
 
 
 @cache

@@ -51,7 +51,7 @@ footer ul{list-style:none;margin:.6rem 0;padding:0}
 footer b{color:var(--ochre)}
 @media print{main>details:not([open]){display:none}details::details-content{content-visibility:visible}}
 """
-_POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'"  # whatever a name holds, nothing is fetched or run
+POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'"  # whatever a name holds, nothing is fetched or run
 
 
 def pocket(cards: Sequence[Carried], left_out: Sequence[str] = ()) -> str:
@@ -98,14 +98,14 @@ def _head() -> Iterator[str]:
     """Everything before the first profile."""
     yield '<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
     yield '<meta name="viewport" content="width=device-width,initial-scale=1">'
-    yield f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">'
+    yield f'<meta http-equiv="Content-Security-Policy" content="{POLICY}">'
     yield "<title>Bag pressures</title>"
-    style = _STYLE.replace("LIGHT", _variables(LIGHT)).replace("DARK", _variables(DARK))
+    style = _STYLE.replace("LIGHT", ink_variables(LIGHT)).replace("DARK", ink_variables(DARK))
     yield f"<style>{style}{card_html.STYLE}</style></head><body>"
     yield '<header><h1>Bag pressures</h1><p class="soft">Tap a name; its numbers need no network.</p></header><main>'
 
 
-def _variables(ink: Ink) -> str:
+def ink_variables(ink: Ink) -> str:
     """Return the inks of a paper as the style sheet names them."""
     names = ("paper", "ink", "soft", "air", "ochre", "brick")
     return ";".join(f"--{name}:{getattr(ink, name)}" for name in names)

@@ -5,11 +5,10 @@ import streamlit as st
 from planner.front.session import state, unsaved_notice
 from planner.front.shell import navigation, theme
 from planner.records import BadInput
-from planner.show.drawings.palette import ink_for
 
 # Before st.navigation: otherwise the browser asks another host for the page's icon.
 st.set_page_config(page_icon=theme.ICON, layout="wide", initial_sidebar_state="collapsed")
-st.html(theme.css(ink_for(state.dark())))
+st.html(theme.css())
 page = st.navigation([navigation.page(name) for name in navigation.TITLES], position="hidden")
 st.set_page_config(page_title=f"{page.title} · Planner")
 try:
