@@ -190,7 +190,7 @@ def test_a_zip_goes_out_and_comes_back_in_under_the_policy(server, opened):
     page = window.go(server.url)
     page.get_by_text("Back up and restore").click()
     with page.expect_download() as got:
-        page.get_by_role("button", name="Export everything").click()
+        page.get_by_role("button", name="Back up everything").click()
     server.store.delete(MILL)
     whole = {"name": "profiles.zip", "mimeType": "application/zip", "buffer": got.value.path().read_bytes()}
     page.locator("input[type=file]").set_input_files(whole)
