@@ -20,16 +20,7 @@ def draw_reading(typed: TypedReading | None) -> None:
     """Ask for the four corners, and say how each height was taken where that is more than what was typed."""
     record, system = state.profile(), state.system()
     st.header("What gauge and tape say", anchor=False)
-    name = state.seed(record.name_widget(WAY, system), reading_form.way_of(record.work))
-    st.segmented_control(
-        "Tape held from",
-        list(WAYS),
-        key=name,
-        format_func=lambda way: WAYS[way],
-        required=True,
-        on_change=state.typed,
-        args=(record, WAY, name),
-    )
+    fields.few(record, WAY, WAYS, "Tape held from", now=reading_form.way_of(record.work))
     fields.soft(f"A height is a number such as {HINTS[system][1]}, as it differs from what is wanted.")
     for corner in WALK:
         with st.container(key=f"corner-{corner}", gap="xsmall"):

@@ -98,16 +98,7 @@ def _draw_fields() -> None:
                 fields.text(record, leak_key(when, what), what.capitalize(), hint=HINTS[what][not us])
     fields.text(record, HOURS, "Time between", hint="12 h, or 5 min")
     fields.text(record, RESTED, "Stood before the first reading, since air went in", hint="20 min")
-    name = state.seed(record.name_widget(STOOD, state.system()), leak_form.stood_with(work))
-    st.segmented_control(
-        "It stood with",
-        list(LOADS),
-        key=name,
-        format_func=LOADS.__getitem__,
-        required=True,
-        on_change=state.typed,
-        args=(record, STOOD, name),
-    )
+    fields.few(record, STOOD, LOADS, "It stood with", now=leak_form.stood_with(work))
     fields.soft(HOW)
     with st.container(horizontal=True, gap="small", key="leak-steps"):
         if leak_form.last_gauges(work) is not None:

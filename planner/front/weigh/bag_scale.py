@@ -82,16 +82,7 @@ def _draw_fields() -> None:
     record, work, system = state.profile(), state.work(), state.system()
     us = system == "us"
     if work.trailer is not None:
-        name = state.seed(record.name_widget(HOOKED, system), bag_scale_form.came_on(work))
-        st.segmented_control(
-            "What came on",
-            list(CAME_ON),
-            key=name,
-            format_func=CAME_ON.__getitem__,
-            required=True,
-            on_change=state.typed,
-            args=(record, HOOKED, name),
-        )
+        fields.few(record, HOOKED, CAME_ON, "What came on", now=bag_scale_form.came_on(work))
     for when, words in ((BEFORE, "Before"), (AFTER, "After")):
         st.markdown(f"**{words}**")
         for corner in WALK:

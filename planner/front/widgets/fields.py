@@ -92,11 +92,15 @@ def pair(record: OpenRecord[Any], *keys: str) -> None:
             text(record, key)
 
 
-def few(record: OpenRecord[Any], key: str, options: Mapping[str, str], label: str | None = None) -> None:
-    """Draw a field as a choice of a few, all to be seen; options are its texts with their words."""
-    draft, _system = record.work, state.system()
-    label = field_of(draft, key).label if label is None else label
-    name = _seeded(record, key)
+def few(
+    record: OpenRecord[Any], key: str, options: Mapping[Any, str], label: str | None = None, now: str | None = None
+) -> None:
+    """Draw a field as a choice of a few, all to be seen; options are its texts with their words.
+
+    Now is the text that stands where nothing was typed, for a field that no record holds.
+    """
+    label = field_of(record.work, key).label if label is None else label
+    name = _seeded(record, key) if now is None else state.seed(record.name_widget(key, state.system()), now)
     with _box(record, key):
         st.segmented_control(
             label,
