@@ -79,6 +79,11 @@ class Draft(Generic[R]):
         """Whether something would be lost with the tab."""
         return self.changed or bool(self.typed)
 
+    @property
+    def unsaved(self) -> bool:
+        """Whether its file lacks something: what is typed for no field of the record never goes there."""
+        return self.changed or any(not key.startswith(self.form.free) for key in self.typed)
+
     def with_typed(self, key: str, text: str) -> Self:
         """Return the draft with a text kept for a field."""
         return replace(self, typed={**self.typed, key: text})

@@ -67,6 +67,14 @@ def test_a_new_work_takes_the_first_truck_that_can_be_read(store, folder):
         open_profile(store, NEW)
 
 
+def test_what_no_file_holds_is_kept_but_is_not_unsaved(work):
+    weighed = enter_text(work, "weighed.alone", "4280 lb", "us")
+    assert weighed.worth_keeping
+    assert not weighed.unsaved
+    assert enter_text(weighed, "weight", "8000 lb", "us").unsaved
+    assert enter_text(weighed, "weight", "heavy", "us").unsaved
+
+
 # Drafts on disk
 
 

@@ -41,7 +41,7 @@ def draw_profile_alone() -> None:
     at_hand.was_used(now.store.folder, outfit.slug)
     with st.container(key="alone", gap="xsmall"):  # which the style sheet lays out
         _draw(carried)
-        if now.profile.draft.worth_keeping:
+        if now.profile.draft.unsaved:
             fields.soft("There are unsaved changes on the Level page; they are not in this.")
         _links(carried)
 

@@ -20,7 +20,7 @@ def draw_page_header() -> None:
         rig = work.truck.name
         if work.trailer is not None and work.profile.hitch:
             rig += f", {work.trailer.name} on the {work.profile.hitch}"
-        fields.soft(f"{rig}{' · unsaved changes' if work.worth_keeping else ''}")
+        fields.soft(f"{rig}{' · unsaved changes' if work.unsaved else ''}")
 
 
 def draw_nothing_open(page: str = "Level") -> None:
