@@ -51,7 +51,7 @@ def test_there_are_two_buttons_and_none_for_no_profile(store):
 def test_what_the_buttons_make_is_of_the_profiles_in_the_units(store):
     assert export.pdf_of(store, (MILL,), "us").startswith(b"%PDF-")
     page = export.page_of(store, (MILL, EMPTY), "metric").decode()
-    assert page.count("<details") == 2
+    assert page.count('<details name="profile"') == 2
     assert " bar<" in page
 
 
@@ -60,7 +60,7 @@ def test_a_damaged_profile_is_told_of_in_the_file_and_the_others_are_there(store
     heavy = store.folder / f"{EMPTY}.toml"
     heavy.write_text(heavy.read_text("utf-8").replace('"receiver"', '"tow hook"'), "utf-8")
     page = export.page_of(store, (MILL, "broken", EMPTY, "gone"), "us").decode()
-    assert page.count("<details") == 1
+    assert page.count('<details name="profile"') == 1
     for name in ("broken.toml", f"{EMPTY}.toml", "gone"):
         assert name in page
     assert export.pdf_of(store, ("broken",), "us").startswith(b"%PDF-")

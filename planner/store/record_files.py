@@ -2,10 +2,11 @@
 
 import os
 import unicodedata
+from collections.abc import Iterator
 from dataclasses import replace
 from functools import lru_cache
 from hashlib import sha256
-from itertools import count
+from itertools import count, takewhile
 from pathlib import Path
 from typing import Any, Final, Generic
 
@@ -105,16 +106,20 @@ class Shelf(Generic[R]):
 
     def slug_of(self, name: str, own: str | None = None) -> str:
         """Return the slug of the file that has a name, or a free one for it; `own` counts as free."""
-        base = slug(name)
-        tries = (base if number == 1 else numbered(base, number) for number in count(1))
-        return next(one for one in tries if one == own or not self.has(one) or same_name(self.sound(one)[0].name, name))
+        return next(
+            one for one in _slugs(name) if one == own or not self.has(one) or same_name(self.sound(one)[0].name, name)
+        )
 
     def free_slug(self, name: str, own: str | None = None) -> str:
-        """Return a free slug for a name that no other file has; `own` counts as free."""
-        found = self.slug_of(name, own)
-        if found != own and self.has(found):
-            raise StoreError(self.kind.file(found), "has that name already", "choose another name", shown_name(name))
-        return found
+        """Return a free slug for a name that no other file has, in capitals or not; `own` counts as free."""
+        found, rule = self.slug_of(name, own), "has that name already"
+        if found == own or not self.has(found):
+            before = takewhile(lambda one: one != found, _slugs(name))
+            alike = (one for one in before if one != own and _same_letters(self.sound(one)[0].name, name))
+            if (other := next(alike, None)) is None:
+                return found
+            found, rule = other, "has that name already, but for capital letters"
+        raise StoreError(self.kind.file(found), rule, "choose another name", shown_name(name))
 
     def create(self, slug: str, record: R) -> None:
         """Write a new file in the stable order of the fields."""
@@ -212,8 +217,20 @@ def _understood_long(kind: Kind[R], text: str, marked: bool, file: str) -> tuple
 
 
 def same_name(one: str, other: str) -> bool:
-    """Tell whether two names are the same read aloud, however their accents are stored and their letters are cased."""
+    """Tell whether two names are the same to the eye, however their accents are stored."""
+    return plain_name(one) == plain_name(other)
+
+
+def _same_letters(one: str, other: str) -> bool:
+    """Tell whether two names are the same read aloud, however their letters are cased."""
     return plain_name(one).casefold() == plain_name(other).casefold()
+
+
+def _slugs(name: str) -> Iterator[str]:
+    """Yield the slugs that a name may have, the plain one first."""
+    base = slug(name)
+    yield base
+    yield from (numbered(base, number) for number in count(2))
 
 
 def plain_name(name: str) -> str:
