@@ -40,7 +40,7 @@ def open_folder(path: str | PathLike[str] | None = None) -> Store:
     --------
     >>> folder = open_folder("profiles")
     >>> folder.trucks()
-    ['ridge-truck', 'yard-truck']
+    ['ridge-truck', 'skid-truck', 'yard-truck']
     >>> folder.read_outfit("mill-bed-empty").trailer.name
     'Band mill'
     """

@@ -93,7 +93,9 @@ def test_a_tab_from_before_a_restart_says_what_to_do(demo, context):
     try:
         assert after.url == before.url
         assert after.first != before.first
-        expect(page.get_by_text(re.compile("open it with the whole address that was printed"))).to_be_visible()
+        page.wait_for_selector(".stDialog h2")
+        said = """getComputedStyle(document.querySelector(".stDialog h2 + div"), "::after").content"""
+        assert "open it with the whole address that it prints" in page.evaluate(said)
         page.reload()
         expect(page.get_by_text("This planner is locked")).to_be_visible()
         page.goto(after.first)

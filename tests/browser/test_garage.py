@@ -78,8 +78,9 @@ def test_a_load_that_would_lift_the_hitch_is_marked_under_its_field_and_the_answ
     expect(wrong).to_contain_text("tail-heavy and would lift the hitch")
     above, said = field.bounding_box(), wrong.bounding_box()
     assert 0 <= said["y"] - (above["y"] + above["height"]) < 40
-    opacity = "getComputedStyle(document.querySelector('.figures')).opacity"
-    assert float(page.evaluate(opacity)) < 0.6
+    inks = "['.figures b', 'h1'].map(one => getComputedStyle(document.querySelector(one)).color)"
+    figures, heading = page.evaluate(inks)
+    assert figures != heading, "the numbers of what stood there before are as dark as an answer"
     page.reload()
     window.ready()
     expect(page.locator(".wrong").filter(has_text="tail-heavy")).to_be_visible()

@@ -90,6 +90,7 @@ class Interrupts(io.StringIO):
 def test_a_stop_writes_what_is_done(run, tmp_path, monkeypatch):
     write_yard(run.folder, 6, 3)
     out, console = tmp_path / "yard.csv", Interrupts()
+    signal.signal(signal.SIGINT, signal.default_int_handler)  # a run in the background begins with it ignored
     monkeypatch.setattr("sys.stderr", console)
     code, said, _ = run("--out", str(out), "--no-heaviest")
     assert (code, said) == (2, "")
