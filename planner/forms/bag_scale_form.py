@@ -6,10 +6,10 @@ are kept in the profile's draft.
 
 from __future__ import annotations
 
-from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, Final
+from functools import partial
+from typing import Final
 
 from planner.forms.fields import Field
 from planner.forms.profile_draft import ProfileDraft
@@ -17,17 +17,15 @@ from planner.forms.reading_form import (
     HEIGHT,
     PRESSURE,
     WALK,
-    asks_pressure,
-    check_number,
-    keep_number,
-    read_gauge,
+    read_corners,
+    read_reading,
     reading_field,
 )
-from planner.forms.ride_height import bases_of, read_height, ride_height
+from planner.forms.ride_height import TypedHeight, bases_of
 from planner.forms.saving import level_work, setup_of
 from planner.plans.setup import Setup
 from planner.records import Reading
-from planner.units.quantity import Refusal, System, shown
+from planner.units.quantity import Quantity, Refusal, System, shown
 
 BAGS: Final = "bags"
 BEFORE, AFTER = "before", "after"
@@ -63,17 +61,13 @@ def bags_field(key: str) -> Field:
     return Field("text", optional=True) if key == HOOKED else reading_field(key)
 
 
-def check_bags(key: str, text: str, system: System) -> None:
-    """Raise Refusal for a text that is no number of these."""
+def read_bags(key: str, text: str, system: System) -> Quantity | TypedHeight | str:
+    """Return what one field says; Refusal if it cannot be."""
     if key != HOOKED:
-        check_number(key, text, system)
-    elif text not in CAME_ON:
+        return read_reading(key, text, system)
+    if text not in CAME_ON:
         raise Refusal(f"must be one of {', '.join(CAME_ON)}", shown(text), "choose one")
-
-
-def keep_bags(key: str, text: str, system: System) -> str:
-    """Return a number with the unit it was typed in; one that does not read as it was typed."""
-    return text if key == HOOKED else keep_number(key, text, system)
+    return text
 
 
 def came_on(work: ProfileDraft) -> str:
@@ -88,17 +82,7 @@ def typed_bags(work: ProfileDraft, system: System, now: datetime) -> TypedBags:
     bases = bases_of(setup, level_work(work))
     readings = []
     for when in (BEFORE, AFTER):
-        corners = dict[str, dict[str, Any]]()
-        for place, corner in enumerate(("front_left", "front_right", "rear_left", "rear_right")):
-            given: dict[str, Any] = {}
-            pressure, height = (work.typed.get(bags_key(when, corner, what), "") for what in (PRESSURE, HEIGHT))
-            if asks_pressure(work, corner):
-                with suppress(Refusal):
-                    given["pressure"] = read_gauge(pressure, system)
-            with suppress(Refusal):
-                given["ride_height"] = ride_height(read_height(height, system), "hub", bases, place)
-            if given:
-                corners[corner] = given
+        corners, _ = read_corners(work, partial(bags_key, when), "hub", bases, system)
         taped = any("ride_height" in one for one in corners.values())
         readings.append(Reading.model_validate({"at": now, **corners}) if taped else None)
     return TypedBags(setup, readings[0], readings[1], came_on(work) == TRAILER)

@@ -16,11 +16,12 @@ from planner.forms.draft import Draft
 from planner.forms.fields import Field
 from planner.forms.parse import read_quantity
 from planner.forms.reading_form import WALK, read_gauge
+from planner.forms.saving import reopen
 from planner.plans.calibration import Calibration
 from planner.plans.learnt_truck import learnt_truck
 from planner.records import BadInput, Problem, Profile, Reading, Slip, Truck, read_record
 from planner.records.weighed_reading import WeighedReading
-from planner.store import PROFILE, SLIP, TRUCK, Store
+from planner.store import PROFILE, SLIP, Store
 from planner.units.quantity import Dimension, Quantity, Refusal, System, shown
 
 LEARN: Final = "learn"
@@ -68,18 +69,6 @@ def learn_field(key: str) -> Field:
     return Field("text", optional=True) if dimension is None else Field("quantity", dimension, optional=True)
 
 
-def check_learn(key: str, text: str, system: System) -> None:
-    """Raise Refusal for a text that is no part of a reading."""
-    _read(key, text, system)
-
-
-def keep_learn(key: str, text: str, system: System) -> str:
-    """Return a number of a reading with the unit it was typed in; one that does not read as it was typed."""
-    with suppress(Refusal):
-        return str(getattr(_read(key, text, system), "text", text))
-    return text
-
-
 def count_asked(draft: Draft[Truck]) -> int:
     """Return how many readings are asked for: those that something is typed of, and one more."""
     typed = [int(key.split(".")[1]) for key in draft.typed if key.startswith(f"{LEARN}.")]
@@ -116,7 +105,7 @@ def _typed(draft: Draft[Truck], place: int, system: System) -> tuple[dict[str, A
     for key, text in draft.typed.items():
         if key.startswith(start):
             try:
-                found[key.removeprefix(start)] = _read(key, text, system)
+                found[key.removeprefix(start)] = read_learn(key, text, system)
             except Refusal:
                 bad = True
     return found, bad
@@ -217,7 +206,7 @@ def use_learnt(store: Store, draft: Draft[Truck], found: Calibration) -> Draft[T
         raise BadInput([DOUBTED])
     learnt = learnt_truck(replace(found, truck=draft.record), max(one.at.date() for one in found.readings))
     store.write(learnt, draft.slug, draft.base, keep_old=True)
-    return _reopened(store, without_readings(draft))
+    return reopen(store, without_readings(draft))
 
 
 def take_back_learnt(store: Store, before: Draft[Truck], now: Draft[Truck]) -> Draft[Truck]:
@@ -230,13 +219,7 @@ def take_back_learnt(store: Store, before: Draft[Truck], now: Draft[Truck]) -> D
     """
     assert before.base is not None  # else nothing was used
     store.write(before.base, before.slug, now.base)
-    return _reopened(store, before)
-
-
-def _reopened(store: Store, draft: Draft[Truck]) -> Draft[Truck]:
-    """Return a draft on its truck as the file now has it."""
-    written = store.read(TRUCK, draft.slug)
-    return replace(draft, base=written, record=written)
+    return reopen(store, before)
 
 
 def _dimension(key: str) -> Dimension | None:
@@ -246,8 +229,8 @@ def _dimension(key: str) -> Dimension | None:
     return dimensions.get(what)
 
 
-def _read(key: str, text: str, system: System) -> Quantity | str:
-    """Return what one field says; Refusal if it cannot be."""
+def read_learn(key: str, text: str, system: System) -> Quantity | str:
+    """Return what one field of a reading says; Refusal if it cannot be."""
     dimension = _dimension(key)
     if dimension is None:
         try:

@@ -13,6 +13,7 @@ What a kind of record has of its own is in its `Form`.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from typing import Any, Final, Generic, Self, TypeVar
 
@@ -20,6 +21,7 @@ from pydantic import ValidationError
 
 from planner.forms.fields import (
     Field,
+    FreeText,
     Place,
     Value,
     change_inside,
@@ -105,6 +107,7 @@ class Form(Generic[D]):
     Attributes
     ----------
     free : how the keys begin that are kept as typed and are no fields of the record
+    texts : by the first word of such a key, how its text is asked for and read
     chosen : by such a key, the list of which it holds a place
     also : records whose rules are asked besides those in the record
     stored : what a draft file calls the record and what is laid aside
@@ -114,6 +117,7 @@ class Form(Generic[D]):
     """
 
     free: tuple[str, ...] = (f"{SAVING}.",)
+    texts: Mapping[str, FreeText] = {}
     chosen: Mapping[str, str] = {}
     also: tuple[type[Record], ...] = ()
     stored: tuple[str, str] = ("record", "aside")
@@ -168,15 +172,21 @@ class Form(Generic[D]):
 
     def own_field(self, key: str) -> Field | None:
         """Return how a key is asked for that the form owns or keeps as typed."""
-        return None
+        found = self.texts.get(key.partition(".")[0])
+        return None if found is None else found.field(key)
 
     def check_free(self, draft: D, key: str, text: str, system: System) -> None:
         """Raise Refusal for a text that is kept as typed and makes no sense."""
         if key == NAME and (refusal := name_fault(text)):
             raise refusal
+        if (found := self.texts.get(key.partition(".")[0])) is not None:
+            found.read(key, text, system)
 
     def keep_free(self, key: str, text: str, system: System) -> str:
-        """Return a text that is kept as typed, as it is kept."""
+        """Return a text that is kept as typed, as it is kept: a number with the unit it was typed in."""
+        found = self.texts.get(key.partition(".")[0])
+        with suppress(Refusal):
+            return text if found is None else str(getattr(found.read(key, text, system), "text", text))
         return text
 
     def refuse_removal(self, draft: D, rows: str) -> None:
@@ -374,11 +384,6 @@ def field_of(draft: Draft[Any], key: str) -> Field:
     if form.is_free(key) or form.owns(key):
         return form.own_field(key) or Field("text")
     return find_place(draft.record, key).field
-
-
-def is_typical(draft: Draft[Any], key: str) -> bool:
-    """Tell whether a field still holds a typical value."""
-    return draft.form.path_of(key) in draft.form.guessed(draft.record)
 
 
 def step_field(draft: D, key: str, up: bool, system: System) -> D:

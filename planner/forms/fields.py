@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Any, Final, Literal, NamedTuple, TypeVar, get_args, get_origin
@@ -79,6 +79,17 @@ class Field:
         """Return what the field shows while it is empty."""
         own = self.examples[0 if system == "us" else 1] if self.examples else None
         return "" if self.dimension is None else f"such as {own or example(self.dimension)}"
+
+
+class FreeText(NamedTuple):
+    """How a text is asked for and read that is kept as typed and is no field of a record.
+
+    field : returns how a key is asked for
+    read : returns what a text says, whose `text` is how it is kept; Refusal if it makes no sense
+    """
+
+    field: Callable[[str], Field]
+    read: Callable[[str, str, System], object]
 
 
 class Place(NamedTuple):

@@ -6,7 +6,6 @@ last went in, and "leak.stood" for what of its load the truck stood with. They a
 
 from __future__ import annotations
 
-from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any, Final
@@ -67,19 +66,6 @@ def leak_field(key: str) -> Field:
     return Field("quantity", DIMENSIONS.get(key.rpartition(".")[2], "pressure"), optional=True)
 
 
-def check_leak(key: str, text: str, system: System) -> None:
-    """Raise Refusal for a text that is no part of a leak test."""
-    _read(key, text, system)
-
-
-def keep_leak(key: str, text: str, system: System) -> str:
-    """Return a number of a leak test with the unit it was typed in; one that does not read as it was typed."""
-    with suppress(Refusal):
-        value = _read(key, text, system)
-        return value.text if isinstance(value, Quantity) else text
-    return text
-
-
 def stood_with(work: ProfileDraft) -> str:
     """Return what of its load the truck stood with: "whole", "unhitched" or "empty"."""
     typed = work.typed.get(STOOD, WHOLE)
@@ -99,7 +85,7 @@ def typed_leak_test(work: ProfileDraft, system: System) -> TypedLeakTest:
         for what in (*gauges, TEMPERATURE, ALTITUDE):
             key = leak_key(when, what)
             try:
-                value = _read(key, work.typed.get(key, ""), system)
+                value = read_leak(key, work.typed.get(key, ""), system)
             except Refusal:
                 if what != ALTITUDE or key in work.typed:  # which may be left out
                     lacking.append(f"{what.replace('_', ' ')} {words}")
@@ -167,8 +153,8 @@ def read_duration(key: str, text: str) -> Quantity:
     return value
 
 
-def _read(key: str, text: str, system: System) -> Quantity | str:
-    """Return what one field says; Refusal if it cannot be."""
+def read_leak(key: str, text: str, system: System) -> Quantity | str:
+    """Return what one field of a leak test says; Refusal if it cannot be."""
     what = key.rpartition(".")[2]
     if key == STOOD:
         if text not in LOADS:

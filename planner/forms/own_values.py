@@ -1,10 +1,16 @@
-"""A typical value that its owner takes as his own."""
+"""Which values are typical, and one that its owner takes as his own."""
 
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
-from planner.forms.draft import D
+from planner.forms.draft import D, Draft
+
+
+def is_typical(draft: Draft[Any], key: str) -> bool:
+    """Tell whether a field still holds a typical value."""
+    return draft.form.path_of(key) in draft.form.guessed(draft.record)
 
 
 def confirm(draft: D, path: str) -> D:

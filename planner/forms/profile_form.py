@@ -14,13 +14,13 @@ from dataclasses import replace
 from typing import Any, Final
 
 from planner.forms import choices
-from planner.forms.bag_scale_form import BAGS, bags_field, check_bags, keep_bags
+from planner.forms.bag_scale_form import BAGS, bags_field, read_bags
 from planner.forms.draft import NAME, NEW, SAVING, Draft, Form, fault_of, open_draft, without_row
-from planner.forms.fields import Field, Value, find_field
-from planner.forms.leak_form import LEAK, check_leak, keep_leak, leak_field
+from planner.forms.fields import Field, FreeText, Value, find_field
+from planner.forms.leak_form import LEAK, leak_field, read_leak
 from planner.forms.parse import read_quantity, read_share, read_spread, share_text
 from planner.forms.profile_draft import BED, ProfileDraft, WhatIf
-from planner.forms.reading_form import TRIM, check_number, keep_number, reading_field
+from planner.forms.reading_form import TRIM, read_reading, reading_field
 from planner.forms.saving import FATE, FATES, NO_CHOICE, TRAILER_NAME, save_profile
 from planner.plans.cargo_position import AT_IT
 from planner.plans.uncertainty.spreads import TYPICAL
@@ -66,6 +66,11 @@ class ProfileForm(Form[ProfileDraft]):
     """The form of a profile."""
 
     free = (f"{SAVING}.", f"{WEIGHED}.", f"{SPREAD}.", WHATIF_ITEM, f"{MAP}.", f"{TRIM}.", f"{LEAK}.", f"{BAGS}.")
+    texts: Mapping[str, FreeText] = {
+        TRIM: FreeText(reading_field, read_reading),
+        LEAK: FreeText(leak_field, read_leak),
+        BAGS: FreeText(bags_field, read_bags),
+    }
     chosen: Mapping[str, str] = {WHATIF_ITEM: "cargo"}
     also = (Trailer,)
     stored = ("profile", "what_if")
@@ -121,13 +126,9 @@ class ProfileForm(Form[ProfileDraft]):
         """Return how such a field is asked for."""
         if _is_named_place(key):
             return find_field(Cargo, "at")
-        if key.startswith(f"{TRIM}."):
-            return reading_field(key)
-        if key.startswith(f"{LEAK}."):
-            return leak_field(key)
-        if key.startswith(f"{BAGS}."):
-            return bags_field(key)
-        return find_field(Cargo, "weight") if key.startswith(f"{WEIGHED}.") else _OWN.get(key)
+        if key.startswith(f"{WEIGHED}."):
+            return find_field(Cargo, "weight")
+        return super().own_field(key) or _OWN.get(key)
 
     def value(self, draft: ProfileDraft, key: str) -> Value:
         """Return the good value of such a field."""
@@ -177,29 +178,17 @@ class ProfileForm(Form[ProfileDraft]):
                 raise Refusal(rule, weight.text, "see which slip is which, and that the bars are slack")
         if head == SPREAD and rest in TYPICAL:
             read_spread(rest, text, system)
-        if head == TRIM:
-            check_number(key, text, system)
-        if head == LEAK:
-            check_leak(key, text, system)
-        if head == BAGS:
-            check_bags(key, text, system)
 
     def keep_free(self, key: str, text: str, system: System) -> str:
         """Return a weighing or a spread with the unit it was typed in, so that a switch of units leaves it."""
         head, _, rest = key.partition(".")
-        if head == TRIM:
-            return keep_number(key, text, system)
-        if head == LEAK:
-            return keep_leak(key, text, system)
-        if head == BAGS:
-            return keep_bags(key, text, system)
-        try:
+        with suppress(Refusal):
             if head == SPREAD and rest in TYPICAL:
                 spread = read_spread(rest, text, system)
                 return spread.text if isinstance(spread, Quantity) else share_text(spread)
-            return read_quantity(text, "weight", system).text if head == WEIGHED else text
-        except Refusal:
-            return text
+            if head == WEIGHED:
+                return read_quantity(text, "weight", system).text
+        return super().keep_free(key, text, system)
 
     def check_savable(self, draft: ProfileDraft) -> None:
         """Raise BadInput where nobody has said where the trailer's changed numbers shall go."""

@@ -5,7 +5,7 @@ Keys are "trim.front_left.pressure", "trim.front_left.height", …, and "trim.wa
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -18,8 +18,8 @@ from planner.forms.draft import Draft
 from planner.forms.fields import Field
 from planner.forms.parse import read_quantity
 from planner.forms.profile_draft import ProfileDraft
-from planner.forms.ride_height import WAYS, Bases, Way, bases_of, read_height, ride_height
-from planner.forms.saving import level_work, setup_of, with_pressures
+from planner.forms.ride_height import WAYS, Bases, TypedHeight, Way, bases_of, read_height, ride_height
+from planner.forms.saving import level_work, reopen, setup_of, with_pressures
 from planner.plans.answer import CORNERS, Answer
 from planner.plans.setup import Setup
 from planner.plans.trim import Trim
@@ -79,15 +79,13 @@ def reading_field(key: str) -> Field:
     return Field("quantity", "pressure" if key.endswith(PRESSURE) else "length", optional=True)
 
 
-def check_number(key: str, text: str, system: System) -> None:
-    """Raise Refusal for a text that is no number of a reading."""
+def read_reading(key: str, text: str, system: System) -> Quantity | TypedHeight | str:
+    """Return what one field of a reading says; Refusal if it cannot be."""
     if key == WAY:
         if text not in WAYS:
             raise Refusal(f"must be one of {', '.join(WAYS)}", text, "choose one")
-    elif key.endswith(f".{HEIGHT}"):
-        read_height(text, system)
-    else:
-        read_gauge(text, system)
+        return text
+    return read_height(text, system) if key.endswith(f".{HEIGHT}") else read_gauge(text, system)
 
 
 def read_gauge(text: str, system: System) -> Quantity:
@@ -98,38 +96,42 @@ def read_gauge(text: str, system: System) -> Quantity:
     return pressure
 
 
-def keep_number(key: str, text: str, system: System) -> str:
-    """Return a number of a reading with the unit it was typed in; one that does not read as it was typed."""
-    with suppress(Refusal):
-        if key.endswith(f".{PRESSURE}"):
-            return read_quantity(text, "pressure", system).text
-        if key.endswith(f".{HEIGHT}"):
-            typed = read_height(text, system)
-            return typed.amount.text + {-1: " low", 0: "", 1: " high"}[typed.side]
-    return text
-
-
 def typed_reading(work: ProfileDraft, system: System, now: datetime) -> TypedReading:
     """Return what is typed of a reading; BadInput or ArithmeticError if the load it is of has no plan."""
     setup, planned = setup_of(work), level_work(work)
     bases, way = bases_of(setup, planned), way_of(work)
-    corners, heights, faults = dict[str, CornerReading](), dict[str, Quantity](), dict[str, Refusal]()
-    for place, corner in enumerate(CORNERS):
-        given: dict[str, Quantity] = {}
-        if asks_pressure(work, corner):
-            with suppress(Refusal):
-                given["pressure"] = _pressure(work, corner, system)
-        with suppress(Refusal):
-            typed = read_height(work.typed.get(reading_key(corner, HEIGHT), ""), system)
-            try:
-                given["ride_height"] = heights[corner] = ride_height(typed, way, bases, place)
-            except Refusal as refusal:
-                faults[corner] = refusal
-        if given:
-            with suppress(ValidationError):
-                corners[corner] = CornerReading.model_validate(given)
+    given, faults = read_corners(work, reading_key, way, bases, system)
+    corners = dict[str, CornerReading]()
+    for corner, numbers in given.items():
+        with suppress(ValidationError):
+            corners[corner] = CornerReading.model_validate(numbers)
+    heights = {corner: numbers["ride_height"] for corner, numbers in given.items() if "ride_height" in numbers}
     reading = Reading.model_validate({"at": now, **corners}) if corners else None
     return TypedReading(setup, planned, bases, heights, faults, reading)
+
+
+def read_corners(
+    work: ProfileDraft, key: Callable[[str, str], str], way: Way, bases: Bases, system: System
+) -> tuple[dict[str, dict[str, Quantity]], dict[str, Refusal]]:
+    """Return "pressure" and "ride_height" of each corner, as far as they are typed; and why a height is none here.
+
+    key : returns the key of a corner's number, PRESSURE or HEIGHT
+    """
+    given, faults = dict[str, dict[str, Quantity]](), dict[str, Refusal]()
+    for place, corner in enumerate(CORNERS):
+        numbers: dict[str, Quantity] = {}
+        if asks_pressure(work, corner):
+            with suppress(Refusal):
+                numbers["pressure"] = read_gauge(work.typed.get(key(corner, PRESSURE), ""), system)
+        with suppress(Refusal):
+            typed = read_height(work.typed.get(key(corner, HEIGHT), ""), system)
+            try:
+                numbers["ride_height"] = ride_height(typed, way, bases, place)
+            except Refusal as refusal:
+                faults[corner] = refusal
+        if numbers:
+            given[corner] = numbers
+    return given, faults
 
 
 def asks_pressure(work: ProfileDraft, corner: str) -> bool:
@@ -137,11 +139,6 @@ def asks_pressure(work: ProfileDraft, corner: str) -> bool:
     axle, side = corner.split("_")
     fitted = work.truck.front if axle == "front" else work.truck.rear
     return fitted.bag is not None and (fitted.plumbing == "separate" or side == "left")
-
-
-def _pressure(work: ProfileDraft, corner: str, system: System) -> Quantity:
-    """Return one pressure that is typed; Refusal if it does not read."""
-    return read_gauge(work.typed.get(reading_key(corner, PRESSURE), ""), system)
 
 
 def without_reading(work: ProfileDraft) -> ProfileDraft:
@@ -176,7 +173,7 @@ def accept_trim(store: Store, work: ProfileDraft, typed: TypedReading, found: Tr
         changes["trimmed"] = Trimmed(at=reading.at, pressures=pressures, planned=planned)
     profile = trimmed.profile.replaced(**changes)
     history.write_profile(store, profile, work.slug, "trimmed", expected=work.base)
-    return _reopened(store, without_reading(work))
+    return reopen(store, without_reading(work))
 
 
 def take_back_trim(store: Store, before: ProfileDraft, now: ProfileDraft) -> ProfileDraft:
@@ -189,13 +186,7 @@ def take_back_trim(store: Store, before: ProfileDraft, now: ProfileDraft) -> Pro
     """
     assert before.base is not None  # else nothing was accepted
     history.write_profile(store, before.base, before.slug, "restored", expected=now.base, note="trim taken back")
-    return _reopened(store, before)
-
-
-def _reopened(store: Store, work: ProfileDraft) -> ProfileDraft:
-    """Return a draft on its profile as the file now has it."""
-    written = store.read_profile(work.slug)
-    return replace(work, base=written, record=written)
+    return reopen(store, before)
 
 
 def time_of_reading(work: ProfileDraft, now: datetime) -> datetime:

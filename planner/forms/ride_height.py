@@ -38,6 +38,11 @@ class TypedHeight(NamedTuple):
     amount: Quantity
     side: int
 
+    @property
+    def text(self) -> str:
+        """The height with the unit it was typed in."""
+        return self.amount.text + {-1: " low", 0: "", 1: " high"}[self.side]
+
 
 def read_height(text: str, system: System) -> TypedHeight:
     """Return what a text says of a height; Refusal if it cannot be read, or is so much low with a sign before it.

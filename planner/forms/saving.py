@@ -8,7 +8,7 @@ from typing import Final, Literal
 
 from pydantic import ValidationError
 
-from planner.forms.draft import SAVING
+from planner.forms.draft import SAVING, D
 from planner.forms.profile_draft import ProfileDraft
 from planner.plans.answer import CORNERS, Answer
 from planner.plans.level import level_setup
@@ -85,8 +85,13 @@ def save_profile(
         else:
             like = work.slug if work.base is not None and work.slug in store.profiles() else None
             slug = history.save_profile_as(store, work.profile, name, like=like)
-        profile = store.read_profile(slug)
-    return replace(work, slug=slug, base=profile, record=profile)
+        return reopen(store, replace(work, slug=slug))
+
+
+def reopen(store: Store, draft: D) -> D:
+    """Return a draft on its record as the file now has it."""
+    written = store.read(draft.form.kind, draft.slug)
+    return replace(draft, base=written, record=written)
 
 
 def check_name(store: Store, profile: Profile, name: str) -> None:

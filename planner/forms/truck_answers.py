@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any, Final
 
-from planner.forms.draft import NEW, Draft, check_typed, enter_text, fault_of, field_of, is_typical, text_of
+from planner.forms.draft import NEW, Draft, check_typed, enter_text, fault_of, field_of, text_of
+from planner.forms.own_values import is_typical
 from planner.forms.truck_form import TRUCK_FORM, TruckDraft, add_hitch, typical
 from planner.forms.truck_questions import ABOARD, AXLES, Question, questions
 from planner.records import BadInput, Problem, nearest

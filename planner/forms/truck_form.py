@@ -17,10 +17,10 @@ from typing import Any, Final
 
 from planner.forms.air_fields import KEYS as AIR_KEYS
 from planner.forms.air_fields import air_field, air_path, air_value, guessed_air, with_air
-from planner.forms.calibration_form import LEARN, check_learn, keep_learn, learn_field
+from planner.forms.calibration_form import LEARN, learn_field, read_learn
 from planner.forms.chart_text import read_chart, write_chart
 from planner.forms.draft import SAVING, Draft, Form, open_draft
-from planner.forms.fields import Field, Value, find_field, find_place, path_of
+from planner.forms.fields import Field, FreeText, Value, find_field, find_place, path_of
 from planner.forms.parse import read_quantity, read_share
 from planner.forms.truck_links import (
     AT,
@@ -57,6 +57,7 @@ class TruckForm(Form[TruckDraft]):
     """The form of a truck."""
 
     free = (f"{SAVING}.", f"{ARM}.", f"{HUB}.", f"{WHEEL}.", f"{WANTED}.", f"{LEARN}.")
+    texts: Mapping[str, FreeText] = {LEARN: FreeText(learn_field, read_learn)}
     follows = True
     also = (Hitch,)
 
@@ -79,8 +80,6 @@ class TruckForm(Form[TruckDraft]):
     def own_field(self, key: str) -> Field | None:
         """Return how such a field is asked for."""
         head, _, rest = key.partition(".")
-        if head == LEARN:
-            return learn_field(key)
         if head in (ARM, HUB):
             return replace(find_field(Hitch, "height"), label=READINGS[HUB if head == HUB else rest.partition(".")[2]])
         if key in AIR_KEYS:
@@ -100,7 +99,7 @@ class TruckForm(Form[TruckDraft]):
             return Field("text", optional=True, required=False, label=END_LABELS[rest.removeprefix(AT)])
         if rest in (SIZE, TWINS):
             return find_field(Tyres, rest.removeprefix("tyres."))
-        return find_field(Axle, rest) if self.owns(key) else None
+        return find_field(Axle, rest) if self.owns(key) else super().own_field(key)
 
     def value(self, draft: TruckDraft, key: str) -> Value:
         """Return the good value of such a field."""
@@ -156,9 +155,7 @@ class TruckForm(Form[TruckDraft]):
         """Raise Refusal for a reading that cannot be."""
         super().check_free(draft, key, text, system)
         head, _, rest = key.partition(".")
-        if head == LEARN:
-            check_learn(key, text, system)
-        elif head == HUB:
+        if head == HUB:
             tyre_rate_of(draft, rest, system)
         elif head == WHEEL:
             read_quantity(text, "weight", system)
@@ -168,10 +165,6 @@ class TruckForm(Form[TruckDraft]):
         elif head == ARM:
             read_quantity(text, "length", system)
             motion_ratio_of(draft, rest.partition(".")[0], system)
-
-    def keep_free(self, key: str, text: str, system: System) -> str:
-        """Return a number of a reading with the unit it was typed in, so that a switch of units leaves it."""
-        return keep_learn(key, text, system) if key.startswith(f"{LEARN}.") else text
 
     def path_of(self, key: str) -> str:
         """Return the path of the field of the record that a key is about."""

@@ -5,7 +5,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner.forms.air_fields import CHART, KEYS, read_delivery
-from planner.forms.draft import enter_text, fault_of, from_json, is_typical, text_of, to_json
+from planner.forms.draft import enter_text, fault_of, from_json, text_of, to_json
+from planner.forms.own_values import is_typical
 from planner.forms.truck_form import TRUCK_FORM, open_truck
 from planner.store import Store
 from planner.store.folder import demo_folder

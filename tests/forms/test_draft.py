@@ -15,7 +15,6 @@ from planner.forms.draft import (
     fault_of,
     field_of,
     from_json,
-    is_typical,
     open_draft,
     step_field,
     text_of,
@@ -24,6 +23,7 @@ from planner.forms.draft import (
     with_added,
     without_row,
 )
+from planner.forms.own_values import is_typical
 from planner.front.session.open_record import OpenRecord
 from planner.records import BadInput, Record
 from planner.records.base import rule

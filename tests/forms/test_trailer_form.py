@@ -12,13 +12,12 @@ from planner.forms.draft import (
     enter_text,
     fault_of,
     from_json,
-    is_typical,
     text_of,
     to_json,
     with_added,
     without_row,
 )
-from planner.forms.own_values import confirm
+from planner.forms.own_values import confirm, is_typical
 from planner.forms.profile_form import open_profile
 from planner.forms.trailer_form import TRAILER_FORM, open_trailer, to_deck, to_weighed, typical
 from planner.units.quantity import Refusal, read

@@ -14,13 +14,12 @@ from planner.forms.draft import (
     enter_text,
     fault_of,
     from_json,
-    is_typical,
     text_of,
     to_json,
     value_of,
     without_row,
 )
-from planner.forms.own_values import confirm
+from planner.forms.own_values import confirm, is_typical
 from planner.forms.truck_form import TRUCK_FORM, add_hitch, open_truck, typical
 from planner.forms.truck_questions import questions
 from planner.forms.truck_typical import refit, typical_words

@@ -2,8 +2,8 @@
 
 import pytest
 
-from planner.forms.draft import NEW, Draft, enter_text, fault_of, field_of, from_json, is_typical, text_of, to_json
-from planner.forms.own_values import confirm
+from planner.forms.draft import NEW, Draft, enter_text, fault_of, field_of, from_json, text_of, to_json
+from planner.forms.own_values import confirm, is_typical
 from planner.forms.truck_form import TRUCK_FORM, typical
 from planner.forms.truck_links import KINDS, link_keys, read_place, read_wanted
 from planner.forms.truck_questions import questions

@@ -8,7 +8,8 @@ from functools import partial
 import streamlit as st
 
 from planner.forms.air_fields import AIR, CHART, KEYS, QUESTION, confirm_air
-from planner.forms.draft import field_of, is_typical
+from planner.forms.draft import field_of
+from planner.forms.own_values import is_typical
 from planner.forms.profile_draft import ProfileDraft
 from planner.forms.saving import setup_of
 from planner.forms.truck_typical import estimate_of, why_words

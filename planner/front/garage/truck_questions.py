@@ -10,7 +10,8 @@ import streamlit as st
 
 from planner.forms import truck_form, truck_links, truck_questions, truck_readings
 from planner.forms.choices import COUPLINGS
-from planner.forms.draft import bad_fields, enter_text, fault_of, field_of, is_typical, without_row
+from planner.forms.draft import bad_fields, enter_text, fault_of, field_of, without_row
+from planner.forms.own_values import is_typical
 from planner.forms.truck_questions import Question
 from planner.front.garage import linkage
 from planner.front.level.answer import draw_picture

@@ -9,9 +9,10 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from planner.forms import choices, profile_form
-from planner.forms.draft import bad_fields, fault_of, field_of, is_typical, text_of, value_of
+from planner.forms.draft import bad_fields, fault_of, field_of, text_of, value_of
 from planner.forms.fields import Field
 from planner.forms.fields_to_fix import where_of
+from planner.forms.own_values import is_typical
 from planner.forms.parse import is_bare, taken_as
 from planner.front.session import state
 from planner.front.session.open_record import OpenRecord
