@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from planner.forms.parse import read_quantity
 from planner.plans.answer import Answer
+from planner.plans.hub_height import hub_heights
 from planner.plans.setup import Setup, rig_of
 from planner.units.quantity import Quantity, Refusal, System, in_unit_of, read, shown
 
@@ -85,14 +86,10 @@ def ride_height(typed: TypedHeight, way: Way, bases: Bases, place: int) -> Quant
 
 
 def bases_of(setup: Setup, planned: Answer) -> Bases:
-    """Return what heights of a setup are counted from, at its planned load.
-
-    The hub stands at the tyre's unloaded radius less its deflection, load over rate.
-    """
+    """Return what heights of a setup are counted from, at its planned load."""
     rig = rig_of(setup.truck)
     load = setup.load(rig)
     axles = (setup.truck.front, setup.truck.rear)
     design = np.array([[float(axle.ride_height)] for axle in axles])
     wanted = np.append(setup.wanted, load.least_twist_at(setup.wanted[2]))
-    radius = np.array([[float(axle.tyres.unloaded_radius)] for axle in axles])
-    return Bases(design + rig.ride_heights(load, wanted), radius - planned.tyre_load / rig.tyre_rate[:, None])
+    return Bases(design + rig.ride_heights(load, wanted), hub_heights(setup.truck, planned.tyre_load))

@@ -10,7 +10,6 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from planner.errors import BadInput, Problem
-from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.physics.driveshaft import residual_angle, working_angles
 from planner.physics.linkage import (
     AxleLinks,
@@ -23,6 +22,7 @@ from planner.physics.linkage import (
     side_view_centre,
 )
 from planner.physics.validation import Array, Flags
+from planner.plans.hub_height import hub_heights
 from planner.records import Driveshaft, Linkage, Truck
 
 TYPICAL_BUMP: Final = 0.0762  # [m] 3 in, of an axle with neither bag nor a travel of its own (from memory)
@@ -110,8 +110,7 @@ def geometry_of(truck: Truck) -> Geometry:
 
     The axle's centre is as high as the tyres hold it at kerb weight, where the ends of the bars were measured.
     """
-    linkage, tyres = linkage_of(truck), truck.rear.tyres
-    hub = float(tyres.unloaded_radius) - float(truck.kerb.rear_axle) * G / (2.0 * tyres.per_side * float(tyres.rate))
+    linkage, hub = linkage_of(truck), float(hub_heights(truck)[1, 0])
     ends = np.array(list(linkage.bars.values())) - [0.0, 0.0, hub]
     return Geometry(tuple(linkage.bars), AxleLinks(ends[:, 0], ends[:, 1]), hub)
 

@@ -115,7 +115,7 @@ class Shelf(Generic[R]):
         found, rule = self.slug_of(name, own), "has that name already"
         if found == own or not self.has(found):
             before = takewhile(lambda one: one != found, _slugs(name))
-            alike = (one for one in before if one != own and _same_letters(self.sound(one)[0].name, name))
+            alike = (one for one in before if one != own and same_letters(self.sound(one)[0].name, name))
             if (other := next(alike, None)) is None:
                 return found
             found, rule = other, "has that name already, but for capital letters"
@@ -221,7 +221,7 @@ def same_name(one: str, other: str) -> bool:
     return plain_name(one) == plain_name(other)
 
 
-def _same_letters(one: str, other: str) -> bool:
+def same_letters(one: str, other: str) -> bool:
     """Tell whether two names are the same read aloud, however their letters are cased."""
     return plain_name(one).casefold() == plain_name(other).casefold()
 

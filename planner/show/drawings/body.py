@@ -9,10 +9,10 @@ import numpy as np
 
 from planner.physics.validation import Array
 from planner.plans.answer import Answer, Stance
+from planner.plans.hub_height import hub_heights
 from planner.plans.setup import Setup
 from planner.records import Trailer
 from planner.show.drawings import body_shapes
-from planner.units.quantity import STANDARD_GRAVITY as G
 
 # The sketched body's heights from its arch lips. [m]
 ROCKER, BONNET, RAIL, ROOF = -0.35, 0.26, 0.36, 0.97
@@ -46,14 +46,11 @@ class Pose:
         """Return the pose that an answer gives."""
         truck = setup.truck
         axles = (truck.front, truck.rear)
-        radius = np.array([float(axle.tyres.unloaded_radius) for axle in axles])
-        rate = np.array([axle.tyres.per_side * float(axle.tyres.rate) for axle in axles])
-        kerb = np.array([float(truck.kerb.front_axle), float(truck.kerb.rear_axle)]) * G
         return cls(
             wheelbase=float(truck.wheelbase),
             stance=answer.stance,
-            wheels=radius[:, None] - answer.tyre_load / rate[:, None],
-            level_wheels=radius - kerb / (2.0 * rate),
+            wheels=hub_heights(truck, answer.tyre_load),
+            level_wheels=hub_heights(truck)[:, 0],
             ride_design=np.array([float(axle.ride_height) for axle in axles]),
             track=float(truck.rear.track),
         )

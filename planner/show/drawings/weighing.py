@@ -8,6 +8,7 @@ from typing import Final
 import numpy as np
 
 from planner.plans.answer import Stance
+from planner.plans.hub_height import hub_heights
 from planner.plans.setup import Setup
 from planner.records import Hitch, HitchedWeights, Lever, Slip, Trailer, Truck
 from planner.show.drawings import body_shapes
@@ -30,7 +31,7 @@ from planner.show.drawings.svg import (
     wrapped,
 )
 from planner.show.text.numbers import say
-from planner.units.quantity import STANDARD_GRAVITY, System
+from planner.units.quantity import System
 
 PATTERN: Final = "weighing-ground"
 HEAD: Final = 14.0
@@ -147,15 +148,12 @@ def draw_lever(lever: Lever | None, system: System, *, dark: bool = False) -> Dr
 def _level_pose(truck: Truck) -> Pose:
     """Return the truck level, at kerb weight."""
     axles = (truck.front, truck.rear)
-    radius = np.array([float(axle.tyres.unloaded_radius) for axle in axles])
-    rate = np.array([axle.tyres.per_side * float(axle.tyres.rate) for axle in axles])
-    kerb = np.array([float(truck.kerb.front_axle), float(truck.kerb.rear_axle)]) * STANDARD_GRAVITY
-    centres = radius - kerb / (2.0 * rate)
+    wheels = hub_heights(truck)
     return Pose(
         wheelbase=float(truck.wheelbase),
         stance=Stance(0.0, 0.0, 0.0),
-        wheels=np.repeat(centres[:, None], 2, axis=1),
-        level_wheels=centres,
+        wheels=wheels,
+        level_wheels=wheels[:, 0],
         ride_design=np.array([float(axle.ride_height) for axle in axles]),
         track=float(truck.rear.track),
     )
