@@ -11,7 +11,6 @@ from planner.front.session import state
 from planner.front.shell import navigation
 from planner.front.widgets import fields
 from planner.front.widgets.text import html
-from planner.plans.answer import Severity
 from planner.records import BadInput, Problem
 from planner.show.paper import card_html
 from planner.show.text.card import Carried
@@ -48,15 +47,13 @@ def draw_profile_alone() -> None:
 
 def _draw(carried: Carried) -> None:
     """Draw what is said of it: what stops it or no longer suits comes before anybody reads a number."""
-    others = [one for one in carried.findings if one[0] != "stop"]
-    read: list[tuple[Severity, str]] = [("caution", carried.thirsty)] if carried.thirsty else []
-    more = len(others) - MOST
+    more = len(carried.others) - MOST
     numbers = (card_html.corners(carried.rows), card_html.hazard(AIR_MOVES), card_html.heights(carried))
     parts = {
         "first": (card_html.halt(carried), card_html.stale(carried.stale)),
         "face": (card_html.named(carried), *numbers, card_html.stage_table(carried)),
         "words": (
-            card_html.listed([*others[:MOST], *read]),
+            card_html.listed((*carried.others[:MOST], *carried.read)),
             f"<p>and {more} more on Level</p>" if more > 0 else "",
             f"<p>Plan against tape: {html(carried.trust)}.</p>" if carried.trust else "",
         ),

@@ -259,9 +259,7 @@ def _half_width_after(found: ReadingFit, shown: Array, after: Settled) -> Array:
     )
     straight = NINETY_FIVE * deviation
     high, low = (np.where(np.isfinite(side), side, straight) for side in (high, low))
-    blind = np.asarray(found.on_stop.any(axis=(-1, -2)))[
-        :, None
-    ]  # slopes about a stop say little of how sure the reading was
+    blind = np.any(found.on_stop, axis=(-1, -2), keepdims=True)[..., 0]  # about a stop, slopes say little
     half = np.where(blind, np.maximum(straight, np.maximum(high, low)), _both_sides(high, low))
     return np.where(np.isfinite(deviation), half, deviation).reshape(-1, 2, 2)
 

@@ -122,6 +122,16 @@ class Carried:
         return tuple(one for one in self.findings if one[0] == "stop")
 
     @property
+    def others(self) -> tuple[tuple[Severity, str], ...]:
+        """The findings that do not say stop."""
+        return tuple(one for one in self.findings if one[0] != "stop")
+
+    @property
+    def read(self) -> tuple[tuple[Severity, str], ...]:
+        """What its readings warn of; empty where they do not."""
+        return (("caution", self.thirsty),) if self.thirsty else ()
+
+    @property
     def last_lines(self) -> tuple[str, ...]:
         """When it was saved, and how near plan and tape were where that was measured."""
         return (self.status, *([f"Tape: {self.trust}."] if self.trust else ()))
