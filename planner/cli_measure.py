@@ -55,7 +55,7 @@ def drift(
     truck was moved.
     """
     from planner.plans.drift import find_drift
-    from planner.plans.reading_history import find_thirsty_corner, reading_history
+    from planner.plans.reading_history import find_low_corner, reading_history
     from planner.plans.saved_state import standing
     from planner.plans.setup import Setup
     from planner.records.leak_test import LeakTest
@@ -75,8 +75,8 @@ def drift(
         from planner.show.text.drift import drift_lines
 
         stands = standing(outfit.profile, outfit.truck, outfit.trailer)
-        thirsty = find_thirsty_corner(reading_history(stands)) if outfit.profile.readings else None
-        for line in drift_lines(outfit.profile.name, setup, found, system, thirsty):
+        low_corner = find_low_corner(reading_history(stands)) if outfit.profile.readings else None
+        for line in drift_lines(outfit.profile.name, setup, found, system, low_corner):
             say_line(line)
     sys.exit(STOPPED if any(finding.level == "stop" for finding in found.findings) else FINE)
 

@@ -47,8 +47,8 @@ class ReadingHistory:
 
 
 @dataclass(frozen=True)
-class ThirstyCorner:
-    """A corner that asks for more air than the others.
+class LowCorner:
+    """A corner that is low too often, and so asks for more air than the others.
 
     Attributes
     ----------
@@ -117,7 +117,7 @@ def _read(readings: tuple[Reading, ...], what: Literal["pressure", "ride_height"
     return np.array([np.nan if one is None else float(one) for one in values]).reshape(-1, 2, 2)
 
 
-def find_thirsty_corner(history: ReadingHistory) -> ThirstyCorner | None:
+def find_low_corner(history: ReadingHistory) -> LowCorner | None:
     """Return the corner that was the lowest against its plan more often than chance would have it; None if none was.
 
     Parameters
@@ -126,7 +126,7 @@ def find_thirsty_corner(history: ReadingHistory) -> ThirstyCorner | None:
 
     Returns
     -------
-    ThirstyCorner or None
+    LowCorner or None
         None too where there are too few readings to tell.
 
     Notes
@@ -141,7 +141,7 @@ def find_thirsty_corner(history: ReadingHistory) -> ThirstyCorner | None:
     >>> plan = np.full((2, 2), 250e3)
     >>> days = tuple(datetime(2026, 5, day) for day in range(1, 7))
     >>> read = plan - np.array([[0, 1e3], [9e3, 2e3]]) * np.ones((6, 1, 1))
-    >>> find_thirsty_corner(ReadingHistory(days, read, plan, read * np.nan, read * np.nan)).corner
+    >>> find_low_corner(ReadingHistory(days, read, plan, read * np.nan, read * np.nan)).corner
     'rear_left'
     """
     from scipy.special import bdtrc
@@ -163,4 +163,4 @@ def find_thirsty_corner(history: ReadingHistory) -> ThirstyCorner | None:
         return None
     others = np.delete(short, worst, axis=1).mean(axis=1)
     corner = np.array(CORNERS)[bags][worst]
-    return ThirstyCorner(str(corner), int(count[worst]), len(short), float(np.mean(short[:, worst] - others)), chance)
+    return LowCorner(str(corner), int(count[worst]), len(short), float(np.mean(short[:, worst] - others)), chance)

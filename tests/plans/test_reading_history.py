@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.stats import binomtest
 
-from planner.plans.reading_history import RARE, ReadingHistory, find_thirsty_corner, reading_history
+from planner.plans.reading_history import RARE, ReadingHistory, find_low_corner, reading_history
 from planner.plans.saved_state import standing
 from planner.store import Store
 
@@ -25,7 +25,7 @@ def history(short):
 def test_the_odds_are_those_of_the_binomial_by_hand():
     short = np.tile([[1e3, 2e3], [3e3, 0.0]], (6, 1, 1))
     short[:, 1, 1] = 9e3
-    found = find_thirsty_corner(history(short))
+    found = find_low_corner(history(short))
     assert (found.corner, found.times, found.readings) == ("rear_right", 6, 6)
     assert found.chance == pytest.approx(4 * 0.25**6)
     assert found.chance == pytest.approx(4 * binomtest(6, 6, 0.25, alternative="greater").pvalue)
@@ -35,24 +35,24 @@ def test_the_odds_are_those_of_the_binomial_by_hand():
 def test_cold_that_moves_all_corners_points_to_none():
     rng = np.random.default_rng(3)
     short = rng.uniform(0, 50e3, (40, 1, 1)) + rng.normal(0, 5e3, (40, 2, 2))
-    assert find_thirsty_corner(history(short)) is None
+    assert find_low_corner(history(short)) is None
 
 
 def test_few_readings_ties_and_gaps_make_no_claim():
-    assert find_thirsty_corner(history(np.zeros((0, 2, 2)))) is None
-    assert find_thirsty_corner(history(np.zeros((9, 2, 2)))) is None
+    assert find_low_corner(history(np.zeros((0, 2, 2)))) is None
+    assert find_low_corner(history(np.zeros((9, 2, 2)))) is None
     some = np.full((9, 2, 2), np.nan)
     some[:, 0, 0] = 9e3
-    assert find_thirsty_corner(history(some)) is None
+    assert find_low_corner(history(some)) is None
     one = np.zeros((1, 2, 2))
     one[0, 1, 0] = 9e3
-    assert find_thirsty_corner(history(one)) is None
+    assert find_low_corner(history(one)) is None
 
 
 @pytest.mark.no_cover
 def test_where_all_corners_are_alike_it_speaks_no_more_often_than_stated():
     rng = np.random.default_rng(8)
-    told = sum(find_thirsty_corner(history(rng.normal(0, 5e3, (12, 2, 2)))) is not None for _ in range(400))
+    told = sum(find_low_corner(history(rng.normal(0, 5e3, (12, 2, 2)))) is not None for _ in range(400))
     assert told / 400 < RARE + 3 * np.sqrt(RARE / 400)
 
 

@@ -128,7 +128,7 @@ DRAWINGS = {
     "fleet-dark": lambda: fleet_matrix(*_yard(), dark=True),
     "sure": lambda: certainty_view(make_certainty(), "us"),
     "sure-dark": lambda: certainty_view(make_certainty(level_wanted=False), "metric", dark=True),
-    "readings": lambda: history_view(make_history(), "us", thirsty=RARE),
+    "readings": lambda: history_view(make_history(), "us", low_corner=RARE),
     "readings-steel-dark": lambda: history_view(make_history(steel=True), "metric", dark=True),
     "trim": lambda: trim_view(make_trim(), "us"),
     "trim-steel-dark": lambda: trim_view(make_trim("slabs-on-friday"), "metric", dark=True),

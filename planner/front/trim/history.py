@@ -7,11 +7,11 @@ import streamlit as st
 from planner.front.level.answer import draw_picture
 from planner.front.session import state
 from planner.front.widgets import fields, findings
-from planner.plans.reading_history import find_thirsty_corner, reading_history
+from planner.plans.reading_history import find_low_corner, reading_history
 from planner.plans.saved_state import standing
 from planner.plans.track_record import track_record
 from planner.show.drawings.reading_history import history_view
-from planner.show.text.drift import thirsty_words
+from planner.show.text.drift import low_corner_words
 from planner.show.text.track_record import error_words, trust_words
 
 
@@ -28,7 +28,7 @@ def draw_readings() -> None:
     record = track_record(history)
     if trust := trust_words(record, system):
         fields.soft(f"Plan against tape: {trust}. {error_words(record, system)}")
-    thirsty = find_thirsty_corner(history)
-    if thirsty is not None:
-        findings.listed([findings.Said("caution", thirsty_words(thirsty, system))])
-    draw_picture(history_view(history, system, thirsty=thirsty, dark=state.dark()))
+    low_corner = find_low_corner(history)
+    if low_corner is not None:
+        findings.listed([findings.Said("caution", low_corner_words(low_corner, system))])
+    draw_picture(history_view(history, system, low_corner=low_corner, dark=state.dark()))

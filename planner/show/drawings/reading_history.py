@@ -9,7 +9,7 @@ import numpy as np
 
 from planner.physics.validation import Array
 from planner.plans.answer import AXLES, CORNERS, SIDES, Kind
-from planner.plans.reading_history import ReadingHistory, ThirstyCorner
+from planner.plans.reading_history import LowCorner, ReadingHistory
 from planner.show.drawings.axes import unit_of
 from planner.show.drawings.dimensioning import DASHES, chain
 from planner.show.drawings.palette import MARKS, Ink, ink_for
@@ -38,7 +38,7 @@ ROOM: Final = 0.86  # of half a panel that the farthest dot takes
 
 
 def history_view(
-    history: ReadingHistory, system: System, *, thirsty: ThirstyCorner | None = None, dark: bool = False
+    history: ReadingHistory, system: System, *, low_corner: LowCorner | None = None, dark: bool = False
 ) -> Drawing:
     """Return readings over time as a drawing.
 
@@ -47,7 +47,7 @@ def history_view(
     history : ReadingHistory
         One reading or more.
     system : "us" or "metric"
-    thirsty : corner that asks for more air than the others, which is marked
+    low_corner : corner that asks for more air than the others, which is marked
     dark : on the dark paper
 
     Returns
@@ -64,7 +64,7 @@ def history_view(
     for place, corner in enumerate(CORNERS):
         k, i = divmod(place, 2)
         left, top = (MARGIN, WIDTH - MARGIN - WIDE)[i], HEAD + k * CELL
-        asks = thirsty is not None and thirsty.corner == corner
+        asks = low_corner is not None and low_corner.corner == corner
         body.append(_name(k, i, left, top, asks, ink))
         for n, (kind, values) in enumerate(off.items()):
             frame = (left, top + 26.0 + n * (PANEL + 18.0))

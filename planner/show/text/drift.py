@@ -13,7 +13,7 @@ from planner.physics.validation import Array
 from planner.plans.answer import AXLES, CORNERS, SIDES, Finding, Kind
 from planner.plans.drift import Drift
 from planner.plans.drift_findings import RULE, lost_in_five_minutes
-from planner.plans.reading_history import ThirstyCorner
+from planner.plans.reading_history import LowCorner
 from planner.plans.setup import Setup
 from planner.records.fields import PRESSURE_SLACK
 from planner.show.drawings.svg import clean
@@ -28,7 +28,7 @@ MOST_ODDS: Final = 1_000_000
 
 
 def drift_lines(
-    name: str, setup: Setup, drift: Drift, system: System, thirsty: ThirstyCorner | None = None
+    name: str, setup: Setup, drift: Drift, system: System, low_corner: LowCorner | None = None
 ) -> list[str]:
     """Return a leak test as lines: the gauges as the truck stands seen from above, then what they say, worst first."""
     return [
@@ -41,7 +41,7 @@ def drift_lines(
         *textwrap.wrap(" ".join((rule_words(drift, system), *hole_words(drift))), LINE),
         "",
         *(line for finding in drift.findings for line in _finding_lines(finding, system)),
-        *([] if thirsty is None else textwrap.wrap(thirsty_words(thirsty, system), LINE)),
+        *([] if low_corner is None else textwrap.wrap(low_corner_words(low_corner, system), LINE)),
     ]
 
 
@@ -132,7 +132,7 @@ def drift_sentence(finding: Finding, system: System) -> str:
     return finding.say(amount)
 
 
-def thirsty_words(corner: ThirstyCorner, system: System) -> str:
+def low_corner_words(corner: LowCorner, system: System) -> str:
     """Return in words which corner keeps asking for more air, and by what odds that is no chance."""
     where = corner.corner.replace("_", " ")
     odds = 1.0 / max(corner.chance, 1.0 / MOST_ODDS)

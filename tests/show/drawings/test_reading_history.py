@@ -6,13 +6,13 @@ from datetime import datetime, timedelta
 import numpy as np
 import pytest
 
-from planner.plans.reading_history import ReadingHistory, ThirstyCorner
+from planner.plans.reading_history import LowCorner, ReadingHistory
 from planner.show.drawings.palette import LIGHT
 from planner.show.drawings.reading_history import history_view
 from tests.show.reading import SVG, misplaced, parsed
 
 PSI = 6894.757293168361
-RARE = ThirstyCorner("rear_left", 6, 6, 7 * PSI, 1e-3)
+RARE = LowCorner("rear_left", 6, 6, 7 * PSI, 1e-3)
 
 
 def make_history(count=6, *, steel=False):
@@ -37,13 +37,13 @@ def dots(drawing, fill):
 @pytest.mark.parametrize("system", ["us", "metric"])
 @pytest.mark.parametrize("history", [make_history(), make_history(1), make_history(steel=True)])
 def test_nothing_is_cut_or_overlaps(history, system):
-    drawing = history_view(history, system, thirsty=RARE)
+    drawing = history_view(history, system, low_corner=RARE)
     assert misplaced(drawing) == []
     assert "nan" not in drawing.svg
 
 
 def test_dots_go_down_evenly_with_an_even_leak_and_along_with_time():
-    found = dots(history_view(make_history(), "us", thirsty=RARE), LIGHT.ochre)
+    found = dots(history_view(make_history(), "us", low_corner=RARE), LIGHT.ochre)
     x, y = np.array(found).T
     assert len(found) == 6
     assert np.allclose(np.diff(x), np.diff(x)[0])
@@ -52,7 +52,7 @@ def test_dots_go_down_evenly_with_an_even_leak_and_along_with_time():
 
 
 def test_the_corner_that_asks_for_air_is_named_and_no_other():
-    svg = history_view(make_history(), "us", thirsty=RARE).svg
+    svg = history_view(make_history(), "us", low_corner=RARE).svg
     assert svg.count("needs air") == 1
     assert "needs air" not in history_view(make_history(), "us").svg
 
