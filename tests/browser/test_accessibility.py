@@ -1,10 +1,9 @@
 """axe-core finds nothing on any page and in its main states, light and dark, wide and narrow.
 
-axe is no part of the planner and of none of its packages: npm fetches it into .ci, as .ci/run does.
+axe is no part of the planner: it comes with axe-playwright-python, which only the tests need.
 """
 
-import os
-from pathlib import Path
+from importlib.resources import files
 
 import pytest
 from playwright.sync_api import expect
@@ -14,7 +13,6 @@ from planner.show.drawings.palette import DARK
 from .conftest import MILL, rgb
 from .test_app import weight
 
-AXE = Path(__file__).parents[2] / ".ci" / "node_modules" / "axe-core" / "axe.min.js"
 # What is Streamlit's own and cannot be mended from here: rule, and the start of the element, each with its reason.
 STREAMLIT_S: dict[tuple[str, str], str] = {}
 RUN = """async only => {
@@ -54,12 +52,7 @@ STATES = {
 
 @pytest.fixture(scope="module")
 def axe():
-    if not AXE.is_file():
-        missing = "no axe-core here: npm install --prefix .ci"
-        if os.environ.get("CI"):
-            pytest.fail(missing)
-        pytest.skip(missing)
-    return AXE.read_text("utf-8")
+    return files("axe_playwright_python").joinpath("axe.min.js").read_text("utf-8")
 
 
 @pytest.mark.parametrize("state", STATES)
