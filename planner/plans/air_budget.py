@@ -22,7 +22,7 @@ from planner.plans.findings import worst_first
 from planner.plans.hitching import hitch_up
 from planner.plans.hitching_stages import HitchPlan
 from planner.plans.setup import Setup
-from planner.plans.typical_air import typical_numbers, worse_by_one_deviation
+from planner.plans.typical_air import typical_numbers, with_typical_air, worse_by_one_deviation
 from planner.records import Truck
 
 MOST_CYCLES: Final = 99  # looked at one after the other
@@ -294,10 +294,10 @@ def _band(truck: Truck, altitude: float, ways: Ways, known: Known) -> Mapping[st
 def change_over_air(change: ChangeOver, altitude: float = 0.0) -> AirMove:
     """Return what a change-over from one profile to another takes from a full tank, all its valves open at once.
 
+    By a typical supply where the truck has no [air].
+
     Raises
     ------
-    BadInput
-        If the truck has no [air].
     ArithmeticError
         If it finds no rest on the way.
 
@@ -312,7 +312,7 @@ def change_over_air(change: ChangeOver, altitude: float = 0.0) -> AirMove:
     >>> change_over_air(change_over(one, other)).name
     'change over'
     """
-    truck = change.after.setup.truck
+    truck = with_typical_air(change.after.setup.truck)
     supply = Supply.of(truck, altitude)
     ways = Ways.of_change(change, supply)
     every = ways.moves(supply)

@@ -12,7 +12,7 @@ import numpy as np
 from planner.physics.air_flow import free_air
 from planner.physics.truck_model import Rig
 from planner.physics.validation import Array
-from planner.plans.air_supply import Supply, Tank
+from planner.plans.air_supply import Supply
 from planner.plans.answer import Answer
 from planner.plans.changeover import ChangeOver
 from planner.plans.fill_time import Filling, Response, airs_at_rest, fill_alike, fill_along, responses

@@ -20,6 +20,7 @@ from planner.front.widgets import findings
 from planner.front.widgets.text import html, plain
 from planner.plans.air_budget import AirBudget, Use, air_budget
 from planner.plans.answer import AXLES, SIDES
+from planner.plans.hitching_stages import HitchPlan
 from planner.plans.setup import Setup
 from planner.records import Problem
 from planner.show.drawings.air import tank_curve
@@ -66,10 +67,10 @@ def find_answer(work: ProfileDraft, stale: bool) -> Shown | tuple[Problem, ...]:
 
 
 @lru_cache(maxsize=8)
-def find_budget(setup: Setup, use: Use) -> AirBudget:
-    """Return the budget of a setup; kept, as most runs of the page change nothing in it."""
+def find_budget(setup: Setup, use: Use, plan: HitchPlan | None = None) -> AirBudget:
+    """Return the budget of a setup, by a plan where it is known; kept, as most runs change nothing in it."""
     towed = setup.trailer is not None and setup.hitch is not None
-    return air_budget(setup, use, plan=find_plan(setup) if towed else None)
+    return air_budget(setup, use, plan=plan or (find_plan(setup) if towed else None))
 
 
 def draw_answer(shown: Shown) -> None:
