@@ -13,8 +13,7 @@ from typing import Final
 from planner.forms.draft import Draft
 from planner.forms.fields import Field, Value, change_record, find_field, find_place, path_of
 from planner.forms.parse import read_quantity
-from planner.forms.truck_questions import Question
-from planner.plans.answer import CORNERS
+from planner.forms.truck_questions import AIR_CHART as CHART
 from planner.plans.typical import typical_air
 from planner.plans.typical_air import PATHS, with_typical_air
 from planner.records import Truck
@@ -22,17 +21,6 @@ from planner.records.air_supply import Air, LineLengths
 from planner.units.quantity import Quantity, Refusal, System, shown
 
 AIR: Final = "air"
-CHART: Final = "air.chart"
-KEYS: Final = (
-    "air.tank_volume",
-    "air.cut_in",
-    "air.cut_out",
-    CHART,
-    "air.duty",
-    *(f"air.line_length.{corner}" for corner in CORNERS),
-    "air.line_bore",
-)
-QUESTION: Final = Question("air", "What air is aboard?", "Tank, pressure switch, compressor and lines.", KEYS)
 _CHARTED: Final = ("air.delivery_pressure", "air.delivery")
 _FOLLOW: Final = ("air.cut_in", "air.cut_out")  # each is typical of the other
 
@@ -110,6 +98,8 @@ def _with_chart(truck: Truck, points: list[tuple[Quantity, Quantity]]) -> Truck:
 def read_delivery(text: str, system: System) -> list[tuple[Quantity, Quantity]]:
     r"""Return the points of a compressor's chart: pressure and free air, the lowest pressure first.
 
+    A line each, or one after the other with " / " between them, as a terminal takes one line.
+
     Raises
     ------
     Refusal
@@ -119,9 +109,11 @@ def read_delivery(text: str, system: System) -> list[tuple[Quantity, Quantity]]:
     --------
     >>> read_delivery("0: 1.8\n100 psi  31 L/min", "us")
     [(<0 psi>, <1.8 ft**3/min>), (<100 psi>, <31 L/min>)]
+    >>> read_delivery("0 1.8 / 100 1.1", "us")[1]
+    (<100 psi>, <1.1 ft**3/min>)
     """
     points = []
-    for row, line in enumerate((one.strip() for one in text.splitlines() if one.strip()), start=1):
+    for row, line in enumerate((one.strip() for one in text.replace(" / ", "\n").splitlines() if one.strip()), start=1):
         pressure, flow = _halves(line, row)
         try:
             points.append((read_quantity(pressure, "pressure", system), read_quantity(flow, "free-air flow", system)))

@@ -4,10 +4,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.forms.air_fields import CHART, KEYS, read_delivery
+from planner.forms.air_fields import read_delivery
 from planner.forms.draft import enter_text, fault_of, from_json, text_of, to_json
 from planner.forms.own_values import is_typical
 from planner.forms.truck_form import TRUCK_FORM, open_truck
+from planner.forms.truck_questions import AIR_CHART, AIR_KEYS
 from planner.store import Store
 from planner.store.folder import demo_folder
 from planner.units.quantity import Refusal
@@ -23,13 +24,13 @@ def draft():
 def test_a_truck_without_air_is_not_changed_by_being_asked(draft):
     assert draft.record.air is None
     assert not draft.changed
-    assert all(is_typical(draft, key) and text_of(draft, key, "us") for key in KEYS)
+    assert all(is_typical(draft, key) and text_of(draft, key, "us") for key in AIR_KEYS)
 
 
 def test_the_first_answer_is_the_owners_and_the_rest_stays_typical(draft):
     new = enter_text(draft, "air.tank_volume", "8 gal", "us")
     assert new.record.air.tank_volume.text == "8 gal"
-    assert [key for key in KEYS if not is_typical(new, key)] == ["air.tank_volume"]
+    assert [key for key in AIR_KEYS if not is_typical(new, key)] == ["air.tank_volume"]
     assert from_json(TRUCK_FORM, Store(FOLDER), "yard-truck", to_json(new)).record == new.record
 
 
@@ -43,12 +44,12 @@ def test_a_typical_cut_in_goes_with_the_cut_out_and_one_that_was_given_does_not(
 
 
 def test_a_compressors_chart_is_read_line_by_line(draft):
-    new = enter_text(draft, CHART, "150 psi: 0.8\n0 psi 1.8 cfm\n7 bar; 31 L/min", "us")
+    new = enter_text(draft, AIR_CHART, "150 psi: 0.8\n0 psi 1.8 cfm\n7 bar; 31 L/min", "us")
     assert [one.text for one in new.record.air.delivery] == ["1.8 cfm", "31 L/min", "0.8 ft**3/min"]
-    assert not is_typical(new, CHART)
-    short = enter_text(new, CHART, "0 1.8\n90 1.1", "us")
-    assert "must be >= cut_out" in fault_of(short, CHART, "us").rule
-    assert "line 2" in fault_of(enter_text(new, CHART, "0 1.8\n90 psi", "us"), CHART, "us").rule
+    assert not is_typical(new, AIR_CHART)
+    short = enter_text(new, AIR_CHART, "0 1.8\n90 1.1", "us")
+    assert "must be >= cut_out" in fault_of(short, AIR_CHART, "us").rule
+    assert "line 2" in fault_of(enter_text(new, AIR_CHART, "0 1.8\n90 psi", "us"), AIR_CHART, "us").rule
 
 
 @settings(max_examples=40, deadline=None)

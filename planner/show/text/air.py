@@ -252,8 +252,8 @@ def say_free_air(volume: float, system: System) -> str:
 
     Examples
     --------
-    >>> say_free_air(0.0355, "metric"), say_free_air(0.0355, "us")
-    ('36 L', '1.25 ft³')
+    >>> say_free_air(0.036, "metric"), say_free_air(0.036, "us")
+    ('36 L', '1.27 ft³')
     """
     if system == "us":
         feet = volume / CUBIC_FOOT
