@@ -8,7 +8,7 @@ from typing import Any, Final
 from planner.forms.draft import NEW, Draft, check_typed, enter_text, fault_of, field_of, text_of
 from planner.forms.own_values import is_typical
 from planner.forms.truck_form import TRUCK_FORM, TruckDraft, add_hitch, typical
-from planner.forms.truck_questions import ABOARD, AIR_CHART, AIR_KEYS, AXLES, Question, air_keys, questions
+from planner.forms.truck_questions import ABOARD, AIR_CHART, AIR_DEMANDS, AIR_KEYS, AXLES, Question, air_keys, questions
 from planner.records import BadInput, Problem, nearest
 from planner.units.quantity import System, shown
 
@@ -21,6 +21,7 @@ CHOICES: Final = {
     "bar": "yes or no",
     "per_side": "1, or 2 for twins",
     AIR_CHART: "such as 0 psi: 1.8 ft**3/min / 100 psi: 1.1 ft**3/min",
+    AIR_DEMANDS: "such as horn: 4 ft**3/min, 5 s / tire: 2 ft**3/min, 4 min",
     "coupling": "ball, gooseneck, fifth_wheel or pintle",
 }
 

@@ -20,6 +20,7 @@ CHART: Final = "bag.chart"  # the file that an axle's bag has its chart from
 TABLE: Final = "bag.table"  # or the chart itself, as it is printed or pasted
 BAG_KEYS: Final = (CHART, TABLE, "bag.fitted_height", "bag.least_pressure", "bag.greatest_pressure", "bag.load_rating")
 AIR_CHART: Final = "air.chart"  # the compressor's, as its data sheet has it
+AIR_DEMANDS: Final = "air.demands"  # the other users of the tank
 AIR_KEYS: Final = (
     "air.tank_volume",
     "air.cut_in",
@@ -28,11 +29,10 @@ AIR_KEYS: Final = (
     "air.duty",
     *(f"air.line_length.{corner}" for corner in CORNERS),
     "air.line_bore",
+    AIR_DEMANDS,
 )
 AIR_ASKED: Final = "What air is aboard? (optional)"
-AIR_WHERE: Final = (
-    "Tank, pressure switch, compressor and lines: without them, times and cycles are typical ones."
-)
+AIR_WHERE: Final = "Tank, pressure switch, compressor and lines: without them, times and cycles are typical ones."
 LINKS_ASKED: Final = "What holds the rear axle? (optional)"
 LINKS_WHERE: Final = (
     "On links it moves as the ride height does. On level ground at ride height, to the centres of bolts and joints: "

@@ -257,7 +257,7 @@ def test_what_is_found_out_on_a_scale_leads_to_the_slips(folder):
 def test_air_is_asked_as_the_air_page_asks_and_left_alone_it_is_not_in_the_file(new, folder):
     new.type("truck.saving.name", "No air told").press("truck-save-as")
     assert "[air]" not in (folder / "trucks/no-air-told.toml").read_text("utf-8")
-    assert "Tank, compressor and lines: 10 of 10 typical" in [one.label for one in new.at.expander]
+    assert "Tank, compressor and lines: 10 of 11 typical" in [one.label for one in new.at.expander]
     new.type("truck.air.tank_volume", "wet").type("truck.air.cut_in", "100 psi")
     assert "expected a volume" in new.html()
     new.type("truck.air.tank_volume", "8 gal").press("truck-save")

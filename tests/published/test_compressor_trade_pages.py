@@ -1,7 +1,7 @@
 """Saturated air and pump-up in round figures, as compressor-trade pages print them.
 
-Vapor in g/m³ of air: 0.3 % beside half the last printed digit, as their saturation pressure is another formula's. Of the
-tank the page asks how long; its answer is the arithmetic of its own figures, so that row shows consistency alone.
+Vapor in g/m³ of air: 0.3 % beside half the last printed digit, as their saturation pressure is another formula's. Of
+the tank the page asks how long; its answer is the arithmetic of its own figures, so that row shows consistency alone.
 """
 
 import numpy as np

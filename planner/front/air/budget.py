@@ -40,9 +40,7 @@ from planner.show.text.air import (
 )
 from planner.show.text.numbers import sentence
 
-NO_DEMANDS: Final = (
-    "None. A horn, a tyre inflated or a tool is a [[air.demands]] in the truck's file: name, flow, time."
-)
+NO_DEMANDS: Final = "None told. A horn, a tire inflated or a tool: write it under Tank, compressor and lines."
 CHECKS: Final = "Soap test, routing and tubing stand on the truck's list, under Truck & trailers."
 HOW: Final = (
     "All valves open at once, each shut when its bag holds what it shall; flow through valve and line by ISO 6358. "

@@ -9,7 +9,7 @@ import streamlit as st
 from planner.forms.air_fields import confirm_air
 from planner.forms.draft import field_of
 from planner.forms.own_values import is_typical
-from planner.forms.truck_questions import AIR_CHART, air_keys
+from planner.forms.truck_questions import AIR_CHART, AIR_DEMANDS, air_keys
 from planner.forms.truck_typical import estimate_of, why_words
 from planner.front.session import state
 from planner.front.widgets import fields as widgets
@@ -40,7 +40,7 @@ def draw_air_fields() -> None:
             for column, one in zip(st.columns(2, wrap=False), (key, twin), strict=True):
                 with column:
                     widgets.text(record, one)
-        elif key == AIR_CHART:
+        elif key in (AIR_CHART, AIR_DEMANDS):
             widgets.table(record, key, field_of(record.work, key).label)
         else:
             widgets.text(record, key)
