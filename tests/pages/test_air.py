@@ -66,6 +66,7 @@ def test_weather_and_use_change_the_water(air):
 def test_what_does_not_read_is_said_at_its_field(air, label, text, rule):
     say(air, label, text)
     assert rule in air.html()
+    assert "as if nothing were typed" in air.html()
     assert "The tank gives 2 hitching cycles" in air.html()
 
 
@@ -81,6 +82,7 @@ def test_without_air_in_its_file_the_truck_is_reckoned_with_typical_numbers_and_
     assert "typical, not yet your own" in page.html()
     page.type("truck.air.tank_volume", "5 psi")
     assert "expected a volume" in page.html()
+    assert "Last good answer" in page.html()
     assert "Air time (typical): clear" in told(page)
 
 

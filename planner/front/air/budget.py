@@ -11,7 +11,7 @@ import streamlit as st
 from planner.forms.air_use import USE, read_use
 from planner.forms.profile_draft import ProfileDraft
 from planner.front.air.address_fields import draw_field, texts_of
-from planner.front.air.supply_inputs import setup_with_air
+from planner.front.air.supply_inputs import draw_old_answer, setup_with_air
 from planner.front.hitch.plan import find_plan
 from planner.front.level.answer import draw_picture, why_not
 from planner.front.session import state
@@ -76,6 +76,7 @@ def draw_answer(shown: Shown) -> None:
     budget, system = shown.budget, state.system()
     if shown.stale:
         widgets.old_answer(state.profile())
+    draw_old_answer()
     first, *rest = answer_sentences(budget, system)
     st.html(f'<p class="answer">{html(first)}</p>')
     for words in rest:

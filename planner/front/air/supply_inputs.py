@@ -7,9 +7,10 @@ from dataclasses import replace
 import streamlit as st
 
 from planner.forms.air_fields import AIR
+from planner.forms.draft import fault_of
 from planner.forms.profile_draft import ProfileDraft
 from planner.forms.saving import setup_of
-from planner.forms.truck_questions import AIR_WHERE
+from planner.forms.truck_questions import AIR_KEYS, AIR_WHERE
 from planner.front.garage import air_supply, record_saving
 from planner.front.session import state
 from planner.front.session.tab import DISK
@@ -40,6 +41,13 @@ def _with_fields(truck: Truck) -> Truck:
     guessed = [path for path in draft.record.typical if path.startswith(f"{AIR}.")]
     new: Truck = truck.replaced(air=draft.record.air, typical=(*others, *guessed))
     return new
+
+
+def draw_old_answer() -> None:
+    """Say that the answer is the last good one, while a field of the supply has a text that is no value."""
+    record = state.truck()
+    if record.draft is not None and any(fault_of(record.work, key, state.system()) for key in AIR_KEYS):
+        widgets.old_answer(record)
 
 
 def draw_supply_fields() -> None:
