@@ -410,7 +410,8 @@ class _Course:
         ends = {place: float(self.way.goal[place]) for place in map(int, np.flatnonzero(self.open))}
         ends[len(self.now) - 2] = drawn
         rates = self._rates(self.clock, self.now)
-        whole = min((left / rates[at] for at, end in ends.items() if (left := end - self.now[at]) * rates[at] > 0.0))
+        left = ((end - self.now[at], rates[at]) for at, end in ends.items())
+        whole = min((way / rate for way, rate in left if way * rate > 0.0), default=LONGEST)
         first = min(FIRST_STEP * float(whole), LONGEST)
         solver = RK23(
             self._rates, self.clock, self.now, self.clock + LONGEST, first_step=first, rtol=TOLERANCE, atol=LEAST_AIR
