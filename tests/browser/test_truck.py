@@ -52,6 +52,7 @@ def test_from_an_empty_folder_to_a_saved_profile(empty, opened, phone):
     for question, fields in TRUCK.items():
         box = page.locator(f".st-key-question-{question}")
         expect(box).to_be_visible()
+        window.ready()
         if question == "build":
             guesses = box.get_by_text("typical, not yet your own")
             before = guesses.count()
@@ -72,6 +73,7 @@ def test_from_an_empty_folder_to_a_saved_profile(empty, opened, phone):
             window.ready()
     assert len(tops) == phone, "questions do not begin at one height"
     expect(page.locator(".st-key-question-check")).to_be_visible()
+    window.ready()  # it is to be seen before the run that shows it is over
     fill(page, window, "Name", "Long haul")
     page.get_by_role("button", name="Save as a new truck").click()
     expect(page.get_by_text("Long haul is saved.")).to_be_visible()
