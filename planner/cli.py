@@ -317,7 +317,7 @@ def _card(store: Store, profile: str, system: System, *, on_phone: bool) -> Carr
     outfit = find_outfit(store, profile)
     named = profile.endswith(".toml")
     card = card_of(outfit, system, Path(profile) if named else store.folder / PROFILE.file(outfit.slug))
-    return with_air_times(card, outfit) if on_phone else card
+    return with_air_times(card, outfit, system) if on_phone else card
 
 
 def _page(cards: list[Carried]) -> bytes:

@@ -26,7 +26,6 @@ if TYPE_CHECKING:
 Record = TypeVar("Record")
 
 PAPERS: Final[dict[System, PaperSize]] = {"us": "letter", "metric": "a4"}
-MOST_WITH_AIR: Final = 12  # profiles on a page for a phone that says their air times: each takes a tenth of a second
 TOGETHER: Final = 250  # profiles worked out at a time: long enough to be quick, short enough to be stopped
 
 
@@ -43,16 +42,19 @@ def card_of(outfit: Outfit, system: System, file: Path) -> Carried:
     return card_of_state(standing(outfit.profile, outfit.truck, outfit.trailer), system, saved=written_on(file))
 
 
-def with_air_times(card: Carried, outfit: Outfit) -> Carried:
-    """Return a card that says how long the air of each stage takes, where the truck's air supply is known."""
+def with_air_times(card: Carried, outfit: Outfit, system: System) -> Carried:
+    """Return a card that says how long the air of each stage takes, by a typical supply where none is known."""
     from planner.plans.air_budget import air_budget
-    from planner.show.text.air import cycle_times
+    from planner.plans.typical_air import with_typical_air
+    from planner.show.text.air import stage_words
 
-    if outfit.truck.air is None or outfit.trailer is None:
+    if card.unhitched is None:
         return card
     with suppress(ArithmeticError):  # there are stages, and no rest on the way from one to the next
-        setup = Setup.of(outfit.profile, outfit.truck, outfit.trailer)
-        return replace(card, air=cycle_times(air_budget(setup)))
+        budget = air_budget(Setup.of(outfit.profile, with_typical_air(outfit.truck), outfit.trailer))
+        stages = tuple(replace(one, air=stage_words(budget, one.name, system)) for one in card.stages)
+        unhitched = replace(card.unhitched, air=stage_words(budget, "unhitch", system))
+        return replace(card, stages=stages, unhitched=unhitched)
     return card
 
 
@@ -68,7 +70,7 @@ def page_of(store: Store, slugs: Sequence[str], system: System) -> bytes:
     """Return profiles as one page for a phone; it tells what it leaves out, be it damaged or more than fits."""
     from planner.show.paper.phone_page import MOST_PROFILES, fitting
 
-    cards, left_out = _readable(store, slugs[:MOST_PROFILES], system, air=len(slugs) <= MOST_WITH_AIR)
+    cards, left_out = _readable(store, slugs[:MOST_PROFILES], system, air=True)
     return fitting(cards, left_out, beyond=max(len(slugs) - MOST_PROFILES, 0)).encode()
 
 
@@ -81,7 +83,7 @@ def _readable(
         try:
             outfit = store.read_outfit(slug)
             card = card_of(outfit, system, store.folder / PROFILE.file(slug))
-            cards.append(with_air_times(card, outfit) if air else card)
+            cards.append(with_air_times(card, outfit, system) if air else card)
         except BadInput as exc:
             left_out.append(exc.problems[0].line())
         except (ValueError, ArithmeticError) as exc:  # the arithmetic of numbers that no truck has

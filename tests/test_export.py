@@ -1,6 +1,7 @@
 """Cards and the change-over on a page of their own, without a browser."""
 
 import os
+import re
 import shutil
 from datetime import datetime
 from pathlib import Path
@@ -105,7 +106,14 @@ def test_a_change_over_of_two_trucks_says_why_there_is_none(store):
     assert not pictures(page)
 
 
-def test_a_page_for_a_phone_says_air_times_where_the_air_is_known(store):
-    page = export.page_of(store, [MILL, "slabs-on-friday"], "us").decode()
-    assert page.count("Air time: clear 0.9 s, meet 0.4 s") == 1
-    assert b"Air time" not in export.page_of(store, [MILL] * 13, "us")
+def test_a_page_for_a_phone_says_how_long_the_air_of_each_stage_takes(store):
+    page = export.page_of(store, [MILL], "us").decode()
+    assert "<p>Air: none needed, 0.9 s to let it out; tank then at 145 psi" in page
+    assert re.search(r"<p>Air: [\d.]+ ft³ of free air in 0.4 s; tank then at \d+ psi", page)
+    assert page.count("<p>Air: ") == 5  # four stages, and the way off
+
+
+def test_of_a_truck_whose_air_is_not_known_it_says_typical_times_from_and_to(store):
+    page = export.page_of(store, ["slabs-on-friday"], "metric").decode()
+    assert page.count("<p>Air (typical): ") == 5
+    assert re.search(r"of free air in [\d.]+–[\d.]+ s; tank then at [\d.]+ bar", page)

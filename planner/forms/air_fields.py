@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
-from typing import Final
+from typing import Any, Final
 
 from planner.forms.draft import Draft
 from planner.forms.fields import Field, Value, change_record, find_field, find_place, path_of
 from planner.forms.parse import read_quantity
-from planner.forms.truck_questions import Question
-from planner.plans.answer import CORNERS
+from planner.forms.truck_questions import AIR_CHART as CHART
+from planner.forms.truck_questions import AIR_DEMANDS
 from planner.plans.typical import typical_air
 from planner.plans.typical_air import PATHS, with_typical_air
 from planner.records import Truck
@@ -22,17 +22,7 @@ from planner.records.air_supply import Air, LineLengths
 from planner.units.quantity import Quantity, Refusal, System, shown
 
 AIR: Final = "air"
-CHART: Final = "air.chart"
-KEYS: Final = (
-    "air.tank_volume",
-    "air.cut_in",
-    "air.cut_out",
-    CHART,
-    "air.duty",
-    *(f"air.line_length.{corner}" for corner in CORNERS),
-    "air.line_bore",
-)
-QUESTION: Final = Question("air", "What air is aboard?", "Tank, pressure switch, compressor and lines.", KEYS)
+_TEXTS: Final = {CHART: "delivery", AIR_DEMANDS: "demands"}  # key: field of [air] that is one text in the form
 _CHARTED: Final = ("air.delivery_pressure", "air.delivery")
 _FOLLOW: Final = ("air.cut_in", "air.cut_out")  # each is typical of the other
 
@@ -49,9 +39,9 @@ def guessed_air(truck: Truck) -> tuple[str, ...]:
 
 def air_field(key: str) -> Field:
     """Return how a field of [air] is asked for."""
-    if key == CHART:
-        info = Air.model_fields["delivery"]
-        return Field("text", label=info.title or "", help=info.description or "")
+    if key in _TEXTS:
+        info = Air.model_fields[_TEXTS[key]]
+        return Field("text", optional=key == AIR_DEMANDS, label=info.title or "", help=info.description or "")
     name = key.removeprefix(f"{AIR}.")
     table, _, corner = name.partition(".")
     if not corner:
@@ -62,9 +52,11 @@ def air_field(key: str) -> Field:
 def air_value(truck: Truck, key: str) -> Value:
     """Return the good value of a field of [air], a typical one where the truck has none."""
     whole = with_typical_air(truck)
-    if key != CHART:
+    if key not in _TEXTS:
         return find_place(whole, key).value
     assert whole.air is not None  # as it was just put there
+    if key == AIR_DEMANDS:
+        return "\n".join(f"{one.name}: {one.flow.text}, {one.time.text}" for one in whole.air.demands)
     points = zip(whole.air.delivery_pressure, whole.air.delivery, strict=True)
     return "\n".join(f"{at.text}: {made.text}" for at, made in points)
 
@@ -74,6 +66,10 @@ def with_air(draft: Draft[Truck], key: str, text: str, system: System) -> Draft[
     truck = with_typical_air(draft.record)
     if key == CHART:
         return replace(draft, record=_with_chart(truck, read_delivery(text, system)))
+    if key == AIR_DEMANDS:
+        assert truck.air is not None  # a typical one at least
+        supply = truck.air.replaced(demands=read_demands(text, system))
+        return replace(draft, record=truck.replaced(air=supply))
     value = air_field(key).read(text, system)
     follows = _follower(truck, key, value)
     record = change_record(truck, {key: value, **follows})
@@ -107,8 +103,45 @@ def _with_chart(truck: Truck, points: list[tuple[Quantity, Quantity]]) -> Truck:
     return new
 
 
+def read_demands(text: str, system: System) -> list[dict[str, Any]]:
+    r"""Return the other users of the tank, as a file has them: name, free air while it runs, time in one go.
+
+    A line each, or one after the other with " / " between them, as a terminal takes one line.
+
+    Raises
+    ------
+    Refusal
+        Naming the line that does not read.
+
+    Examples
+    --------
+    >>> read_demands("horn: 4 ft**3/min, 5 s", "us")
+    [{'name': 'horn', 'flow': <4 ft**3/min>, 'time': <5 s>}]
+    """
+    found = []
+    for row, line in enumerate(_lines(text), start=1):
+        name, _, rest = line.partition(":")
+        flow, _, time = rest.replace(";", ", ").rpartition(", ")
+        if not (name.strip() and flow.strip() and time.strip()):
+            rule = f"line {row}: expected a name, a free-air flow and a time"
+            raise Refusal(rule, shown(line), "write one such as horn: 4 ft**3/min, 5 s")
+        try:
+            made, lasts = read_quantity(flow.strip(), "free-air flow", system), read_quantity(time, "time", system)
+        except Refusal as refusal:
+            raise Refusal(f"line {row}: {refusal.rule}", refusal.got, refusal.remedy) from refusal
+        found.append({"name": name.strip(), "flow": made, "time": lasts})
+    return found
+
+
+def _lines(text: str) -> list[str]:
+    """Return the lines of a text that say something."""
+    return [line.strip() for line in text.replace(" / ", "\n").splitlines() if line.strip()]
+
+
 def read_delivery(text: str, system: System) -> list[tuple[Quantity, Quantity]]:
     r"""Return the points of a compressor's chart: pressure and free air, the lowest pressure first.
+
+    A line each, or one after the other with " / " between them, as a terminal takes one line.
 
     Raises
     ------
@@ -119,9 +152,11 @@ def read_delivery(text: str, system: System) -> list[tuple[Quantity, Quantity]]:
     --------
     >>> read_delivery("0: 1.8\n100 psi  31 L/min", "us")
     [(<0 psi>, <1.8 ft**3/min>), (<100 psi>, <31 L/min>)]
+    >>> read_delivery("0 1.8 / 100 1.1", "us")[1]
+    (<100 psi>, <1.1 ft**3/min>)
     """
     points = []
-    for row, line in enumerate((one.strip() for one in text.splitlines() if one.strip()), start=1):
+    for row, line in enumerate(_lines(text), start=1):
         pressure, flow = _halves(line, row)
         try:
             points.append((read_quantity(pressure, "pressure", system), read_quantity(flow, "free-air flow", system)))

@@ -8,7 +8,7 @@ from typing import Any, Final
 from planner.forms.draft import NEW, Draft, check_typed, enter_text, fault_of, field_of, text_of
 from planner.forms.own_values import is_typical
 from planner.forms.truck_form import TRUCK_FORM, TruckDraft, add_hitch, typical
-from planner.forms.truck_questions import ABOARD, AXLES, Question, questions
+from planner.forms.truck_questions import ABOARD, AIR_CHART, AIR_DEMANDS, AIR_KEYS, AXLES, Question, air_keys, questions
 from planner.records import BadInput, Problem, nearest
 from planner.units.quantity import System, shown
 
@@ -20,6 +20,8 @@ CHOICES: Final = {
     "plumbing": "separate or joined",
     "bar": "yes or no",
     "per_side": "1, or 2 for twins",
+    AIR_CHART: "such as 0 psi: 1.8 ft**3/min / 100 psi: 1.1 ft**3/min",
+    AIR_DEMANDS: "such as horn: 4 ft**3/min, 5 s / tire: 2 ft**3/min, 4 min",
     "coupling": "ball, gooseneck, fifth_wheel or pintle",
 }
 
@@ -97,7 +99,9 @@ def ask_questions(draft: TruckDraft, ask: Ask, say: Say, system: System) -> Truc
             say(question.heading)
             say(question.where)
             last = question
-        answer = ask(_words(draft, key), text_of(draft, key, system)).strip()
+        skips = key == AIR_KEYS[0] and draft.record.air is None
+        words = _words(draft, key) + ("; Enter skips all of the air" if skips else "")
+        answer = ask(words, text_of(draft, key, system)).strip()
         if answer == BACK:
             key = _beside(draft, key, -1) or key
             continue
@@ -107,6 +111,8 @@ def ask_questions(draft: TruckDraft, ask: Ask, say: Say, system: System) -> Truc
                 say(f"✗ {fault.rule}, got {fault.got}. To fix it: {fault.remedy}.")
                 continue
             draft = new
+        elif skips:
+            key = air_keys(draft.record)[-1]
         key = _beside(draft, key, 1)
     return draft
 
@@ -128,7 +134,7 @@ def _words(draft: TruckDraft, key: str) -> str:
     head = key.partition(".")[0]
     label = field_of(draft, key).label
     where = f", {head}" if head in AXLES else ""
-    choice = CHOICES.get(key.rpartition(".")[2])
+    choice = CHOICES.get(key) or CHOICES.get(key.rpartition(".")[2])
     typical_mark = ", typical" if is_typical(draft, key) else ""
     return f"{label}{where}{f' ({choice})' if choice else ''}{typical_mark}"
 

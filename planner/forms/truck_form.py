@@ -15,7 +15,6 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any, Final
 
-from planner.forms.air_fields import KEYS as AIR_KEYS
 from planner.forms.air_fields import air_field, air_path, air_value, guessed_air, with_air
 from planner.forms.calibration_form import LEARN, learn_field, read_learn
 from planner.forms.chart_text import read_chart, write_chart
@@ -35,7 +34,7 @@ from planner.forms.truck_links import (
     with_links,
 )
 from planner.forms.truck_links import check_aside as check_links
-from planner.forms.truck_questions import ABOARD, AXLES, BAR, BEHIND, CHART, FUEL, SIZE, TABLE, TWINS
+from planner.forms.truck_questions import ABOARD, AIR_KEYS, AXLES, BAR, BEHIND, CHART, FUEL, SIZE, TABLE, TWINS
 from planner.forms.truck_readings import ARM, HUB, WHEEL, motion_ratio_of, tyre_rate_of, wheel_weights_of
 from planner.forms.truck_readings import LABELS as READINGS
 from planner.forms.truck_typical import nested_tables, own_values, refit

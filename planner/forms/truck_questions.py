@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from planner.forms.truck_links import link_keys
+from planner.plans.answer import CORNERS
 from planner.records import Hitch, Truck
 
 AXLES: Final = ("front", "rear")
@@ -18,6 +19,20 @@ BAR: Final = "bar"  # whether an axle has an anti-roll bar
 CHART: Final = "bag.chart"  # the file that an axle's bag has its chart from
 TABLE: Final = "bag.table"  # or the chart itself, as it is printed or pasted
 BAG_KEYS: Final = (CHART, TABLE, "bag.fitted_height", "bag.least_pressure", "bag.greatest_pressure", "bag.load_rating")
+AIR_CHART: Final = "air.chart"  # the compressor's, as its data sheet has it
+AIR_DEMANDS: Final = "air.demands"  # the other users of the tank
+AIR_KEYS: Final = (
+    "air.tank_volume",
+    "air.cut_in",
+    "air.cut_out",
+    AIR_CHART,
+    "air.duty",
+    *(f"air.line_length.{corner}" for corner in CORNERS),
+    "air.line_bore",
+    AIR_DEMANDS,
+)
+AIR_ASKED: Final = "What air is aboard? (optional)"
+AIR_WHERE: Final = "Tank, pressure switch, compressor and lines: without them, times and cycles are typical ones."
 LINKS_ASKED: Final = "What holds the rear axle? (optional)"
 LINKS_WHERE: Final = (
     "On links it moves as the ride height does. On level ground at ride height, to the centres of bolts and joints: "
@@ -92,13 +107,23 @@ def questions(truck: Truck) -> tuple[Question, ...]:
             tuple(f"hitches.{n}.{name}" for n in hitches for name in hitch_keys(truck.hitches[n])),
         ),
     )
-    return (*found, Question("links", LINKS_ASKED, LINKS_WHERE, links)) if links else found
+    return (
+        *found,
+        *([Question("air", AIR_ASKED, AIR_WHERE, air_keys(truck))] if bags else []),
+        *([Question("links", LINKS_ASKED, LINKS_WHERE, links)] if links else []),
+    )
 
 
 def hitch_keys(hitch: Hitch) -> tuple[str, ...]:
     """Return what is asked of a hitch."""
     ball = ("ball_diameter",) if hitch.coupling in ("ball", "gooseneck") else ()
     return "name", "coupling", BEHIND, "height", *ball, "tongue_rating", "trailer_rating"
+
+
+def air_keys(truck: Truck) -> tuple[str, ...]:
+    """Return what is asked of the air supply: the lines of axles with bags, and all the rest."""
+    steel = [f"air.line_length.{axle}_" for axle in AXLES if getattr(truck, axle).bag is None]
+    return tuple(key for key in AIR_KEYS if not key.startswith(tuple(steel)))
 
 
 def _each(name: str) -> tuple[str, ...]:

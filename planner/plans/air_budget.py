@@ -13,7 +13,7 @@ from planner.physics.constants import REFERENCE_TEMPERATURE
 from planner.physics.error_band import SURE
 from planner.physics.moisture import FREE_AIR_DRY_DENSITY, condensed
 from planner.physics.validation import Array
-from planner.plans.air_moves import CHANGE, CYCLE, AirMove, Between, Ways
+from planner.plans.air_moves import CHANGE, CYCLE, AirMove, Between, Known, Ways
 from planner.plans.air_supply import TUBE_LIMIT, Supply, supply_record
 from planner.plans.answer import AXLES, Finding, Kind
 from planner.plans.changeover import ChangeOver
@@ -22,9 +22,9 @@ from planner.plans.findings import worst_first
 from planner.plans.hitching import hitch_up
 from planner.plans.hitching_stages import HitchPlan
 from planner.plans.setup import Setup
-from planner.plans.typical_air import typical_numbers, worse_by_one_deviation
+from planner.plans.typical_air import typical_numbers, with_typical_air, worse_by_one_deviation
+from planner.records import Truck
 
-OF_COMPRESSOR: Final = ("cut_in", "delivery", "duty")  # numbers on which no filling depends while it stands still
 MOST_CYCLES: Final = 99  # looked at one after the other
 WATER_KEPT: Final = 0.01  # [-] of the tank's volume: more water than that is drained (our choice)
 WEEK, DAY = 7 * 86_400.0, 86_400.0  # [s]
@@ -176,7 +176,7 @@ def air_budget(
         plan = hitch_up(setup)
     ways = Ways.of(setup, supply, plan, change)
     every = ways.moves(supply)
-    return _budget(setup, use, supply, every, _band(setup, use, ways, every))
+    return _budget(setup, use, supply, every, _band(setup.truck, use.altitude, ways, Known(supply, every)))
 
 
 def compare_supplies(setup: Setup, use: Use, scales: Mapping[str, Mapping[str, float]]) -> dict[str, AirBudget]:
@@ -217,10 +217,7 @@ def _budget(
 ) -> AirBudget:
     """Return the budget of a truck whose moves are known."""
     times = _times(supply, every)
-    if band:
-        every = {
-            name: replace(move, band=band[name], corner_band=band[f"{name} at corners"]) for name, move in every.items()
-        }
+    every = _with_bands(every, band)
     moves, levelling, whole = tuple(every[name] for name in CYCLE if name in every), every["level"], every.get(CHANGE)
     needed, demands = _air_of(moves), tuple(_demands(setup, supply))
     found = AirBudget(
@@ -241,12 +238,6 @@ def _budget(
         band=band,
     )
     return replace(found, findings=worst_first(tuple(_findings(found))))
-
-
-def _runs(every: Mapping[str, AirMove], cut_in: float) -> bool:
-    """Tell whether the compressor has a part in some moves, or would have with another cut-in [Pa]."""
-    fillings = [one for move in every.values() for one in move.fillings]
-    return any(one.stalls or one.compressor_time > 0 or one.tank_pressure.min() <= cut_in for one in fillings)
 
 
 def _air_of(moves: Iterable[AirMove]) -> float:
@@ -270,20 +261,21 @@ def _times(supply: Supply, every: Mapping[str, AirMove]) -> dict[str, Array]:
     }
 
 
-def _band(setup: Setup, use: Use, ways: Ways, every: Mapping[str, AirMove]) -> dict[str, Between]:
+def _band(truck: Truck, altitude: float, ways: Ways, known: Known) -> Mapping[str, Between]:
     """Return the 95 % band of times and cycles; empty where every number of [air] is its owner's own.
 
     Each unsure number is made worse by one standard deviation. The logarithms of what times grow by are added up as
-    independent errors are (GUM, JCGM 100:2008, sec. 5.1.2), as times go with powers of these numbers. A move that has
-    to wait then, and else does not, takes longer but never less.
+    independent errors are (GUM, JCGM 100:2008, sec. 5.1.2), as times go with powers of these numbers. The air goes the
+    ways it went (`fill_alike`); where the tank may stall they are worked out afresh. A move that has to wait then, and
+    else does not, takes longer but never less.
     """
-    times = _times(Supply.of(setup.truck, use.altitude), every)
+    times = _times(known.supply, known.moves)
     more, less = ({name: np.zeros(np.shape(time)) for name, time in times.items()} for _ in range(2))
-    worse = worse_by_one_deviation(setup.truck)
-    for name, factor in worse.items():
-        supply = Supply.of(setup.truck, use.altitude, {name: factor})
-        moves = every if name in OF_COMPRESSOR and not _runs(every, supply.cut_in) else ways.moves(supply)
-        waits = {one for one, move in moves.items() if move.stalled is not None and every[one].stalled is None}
+    worse = worse_by_one_deviation(truck)
+    for field_name, factor in worse.items():
+        supply = Supply.of(truck, altitude, {field_name: factor})
+        moves = ways.moves(supply, known)
+        waits = {name for name, move in moves.items() if move.stalled and not known.moves[name].stalled}
         for one, time in _times(supply, moves).items():
             with np.errstate(divide="ignore", invalid="ignore"):
                 part = np.nan_to_num(np.log(time / times[one]), nan=0.0, posinf=np.inf, neginf=0.0) ** 2
@@ -302,10 +294,10 @@ def _band(setup: Setup, use: Use, ways: Ways, every: Mapping[str, AirMove]) -> d
 def change_over_air(change: ChangeOver, altitude: float = 0.0) -> AirMove:
     """Return what a change-over from one profile to another takes from a full tank, all its valves open at once.
 
+    By a typical supply where the truck has no [air].
+
     Raises
     ------
-    BadInput
-        If the truck has no [air].
     ArithmeticError
         If it finds no rest on the way.
 
@@ -320,8 +312,20 @@ def change_over_air(change: ChangeOver, altitude: float = 0.0) -> AirMove:
     >>> change_over_air(change_over(one, other)).name
     'change over'
     """
-    supply = Supply.of(change.after.setup.truck, altitude)
-    return Ways.of_change(change, supply).moves(supply)[CHANGE]
+    truck = with_typical_air(change.after.setup.truck)
+    supply = Supply.of(truck, altitude)
+    ways = Ways.of_change(change, supply)
+    every = ways.moves(supply)
+    return _with_bands(every, _band(truck, altitude, ways, Known(supply, every)))[CHANGE]
+
+
+def _with_bands(every: dict[str, AirMove], band: Mapping[str, Between]) -> dict[str, AirMove]:
+    """Return moves with the bands of their times; as they are where there is no band."""
+    if not band:
+        return every
+    return {
+        name: replace(move, band=band[name], corner_band=band[f"{name} at corners"]) for name, move in every.items()
+    }
 
 
 def _demands(setup: Setup, supply: Supply) -> Iterator[DemandAnswer]:

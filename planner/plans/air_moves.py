@@ -12,10 +12,10 @@ import numpy as np
 from planner.physics.air_flow import free_air
 from planner.physics.truck_model import Rig
 from planner.physics.validation import Array
-from planner.plans.air_supply import Supply, Tank
+from planner.plans.air_supply import Supply
 from planner.plans.answer import Answer
 from planner.plans.changeover import ChangeOver
-from planner.plans.fill_time import Filling, Response, airs_at_rest, fill_along, responses
+from planner.plans.fill_time import Filling, Response, airs_at_rest, fill_alike, fill_along, responses
 from planner.plans.hitching_stages import HitchPlan, Stage
 from planner.plans.level import level_setup
 from planner.plans.load_case import load_case
@@ -49,13 +49,13 @@ class AirMove:
     ----------
     name : clear, meet, lift, tow, unhitch, level or change over
     fillings : what it takes, one after the other; unhitching has three, all others one
-    compressor_time : how long the compressor runs to put back what the move took [s]
+    supply : that feeds it
     band, corner_band : of the time of the whole move, and of each corner's; None where every number is sure [s]
     """
 
     name: str
     fillings: tuple[Filling, ...]
-    compressor_time: float
+    supply: Supply
     band: Between | None = None
     corner_band: Between | None = None
 
@@ -86,6 +86,13 @@ class AirMove:
     def tank_pressure(self) -> float:
         """The tank's gauge afterwards. [Pa]"""
         return self.fillings[-1].tank.pressure
+
+    @property
+    def compressor_time(self) -> float:
+        """How long the compressor runs to put back what the move took. [s]"""
+        into, after, supply = float(np.nansum(self.free_air)), self.tank_pressure, self.supply
+        before = min(after + into / float(free_air(1.0, supply.volume)), supply.cut_out)
+        return supply.time_to_deliver(into, max(min(after, before), 0.0), before)
 
     @property
     def stalled(self) -> Filling | None:
@@ -157,25 +164,28 @@ class Ways:
         known = iter(responses(rig, supply, legs))
         return cls(rig, {name: [next(known) for _ in pairwise(route)] for name, route in routes.items()})
 
-    def moves(self, supply: Supply) -> dict[str, AirMove]:
-        """Return what every move takes from a supply, by name: those of the cycle one after the other."""
+    def moves(self, supply: Supply, like: Known | None = None) -> dict[str, AirMove]:
+        """Return what every move takes from a supply, by name: those of the cycle one after the other.
+
+        like : the moves with another supply, whose ways are taken where they serve (`fill_alike`)
+        """
         tank, moves = supply.full, dict[str, AirMove]()
         for name, known in self.answers.items():
             tank = tank if name in CYCLE else supply.full
-            moves[name] = _move(name, self.rig, supply, known, tank)
-            tank = moves[name].fillings[-1].tank
+            fillings: list[Filling] = []
+            for place, response in enumerate(known):
+                as_it_was = like and fill_alike(like.moves[name].fillings[place], like.supply, supply, tank)
+                fillings.append(as_it_was or fill_along(self.rig, supply, response, tank))
+                tank = fillings[-1].tank
+            moves[name] = AirMove(name, tuple(fillings), supply)
         return moves
 
 
-def _move(name: str, rig: Rig, supply: Supply, known: Sequence[Response], tank: Tank) -> AirMove:
-    """Return a move of one filling or several, one after the other."""
-    fillings = []
-    for response in known:
-        fillings.append(fill_along(rig, supply, response, tank))
-        tank = fillings[-1].tank
-    into = float(sum(np.nansum(one.air_in) for one in fillings))
-    before = min(tank.pressure + into / float(free_air(1.0, supply.volume)), supply.cut_out)
-    return AirMove(name, tuple(fillings), supply.time_to_deliver(into, max(min(tank.pressure, before), 0.0), before))
+class Known(NamedTuple):
+    """A supply, and what every move takes from it."""
+
+    supply: Supply
+    moves: Mapping[str, AirMove]
 
 
 def _tongue_on(stage: Stage) -> float | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -109,6 +110,15 @@ class Supply:
     def usable(self) -> float:
         """Free air between cut-out and cut-in: what the tank gives before the compressor starts. [m³]"""
         return float(free_air(self.cut_out - self.cut_in, self.volume))
+
+    @cached_property
+    def valves(self) -> tuple[Array, Array]:
+        """C [m³/(s·Pa)] and b [-] of the port of each corner, 1 and 0 with no bag, shape (2, 2)."""
+        c, b = np.ones((2, 2)), np.zeros((2, 2))
+        for port in self.ports:
+            for corner in port.corners:
+                c[corner], b[corner] = port.conductance, port.critical_ratio
+        return c, b
 
     def pump_up_time(self, start: float, end: float) -> float:
         """Return how long the compressor runs from one gauge pressure of the tank to another. [s]"""

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import product
 from typing import Any, Final, NamedTuple
 
 import numpy as np
 
-from planner.physics.air_flow import FREE_AIR_PRESSURE, flow
+from planner.physics.air_flow import FREE_AIR_PRESSURE, flow, free_air
 from planner.physics.equilibrium import HeldPressure, SealedAir, enclosed_volume, settle
 from planner.physics.statics import Load
 from planner.physics.truck_model import Rig
@@ -19,6 +19,10 @@ from planner.plans.air_supply import Supply, Tank
 NODES: Final = np.array([0.0, 0.5, 1.0])  # of a port's way, at which the truck is settled
 STALLED: Final = 0.995  # [-] bag over tank, absolute, from which on no air to speak of goes in
 UNTOUCHED: Final = 5e-3  # [-] of the air in a bag: no gauge shows it, so no valve is opened for less
+NEAR_STALL: Final = 0.95  # [-] bag over tank, absolute, from which on a filling is worked out afresh
+SLIGHT: Final = 0.05  # [-] of a tank's air that a compressor puts in during one filling and that times hardly show
+FIRST_STEP: Final = 1.05  # [-] of the time to the next event at the flow that there is; the integrator shortens it
+POINTS: Final = np.arange(1.0, 6.0) / 5.0  # of a stretch's last step, that are kept for the curves
 LONGEST: Final = 86_400.0  # [s] a move that takes a day has stalled
 TOLERANCE, LEAST_AIR = 1e-3, 1e-7  # [-, m³] of the integrator
 NO_REST: Final = "no rest found while air goes in or out: set this truck by tape, not by gauge"
@@ -152,6 +156,66 @@ def fill_along(rig: Rig, supply: Supply, response: Response, tank: Tank) -> Fill
     course = _Course(supply, response, tank.pressure, tank.running or tank.pressure <= supply.cut_in)
     course.run()
     return course.result(rig)
+
+
+def fill_alike(known: Filling, before: Supply, supply: Supply, tank: Tank) -> Filling | None:
+    """Return a filling with another supply, by the way that the air took with the supply before.
+
+    Parameters
+    ----------
+    known : Filling
+        With the supply before.
+    before, supply : Supply
+        Of the same ports.
+    tank : Tank
+        At the start, of the other supply.
+
+    Returns
+    -------
+    Filling or None
+        None where that way says nothing of it: the tank may stall, or the compressor has a part in it that shows.
+
+    Notes
+    -----
+    To first order the ports share the air as before, so what each has got and what its bag shows stay as they are, and
+    only the clock is another: dt' = dt q / q', both flows by ISO 6358-1. The tank falls as before, by the ratio of the
+    volumes. Exact for one port, and where all conductances change alike; a compressor that puts in less than SLIGHT of
+    the tank's air counts as before.
+    """
+    if known.stalls:
+        return None
+    alike = (supply.volume, supply.ports, tank.pressure) == (before.volume, before.ports, known.tank_pressure[0])
+    found = known if alike else _by_its_way(known, before, supply, tank)
+    if found is None or not (found.air_in > 0.0).any():
+        return found
+    end = found.tank.pressure
+    if not (tank.running or known.compressor_time > 0.0 or end <= supply.cut_in):
+        return found
+    made = float(supply.compressor.delivery(max(min(end, supply.cut_in), 0.0))) * found.longest
+    return found if made <= SLIGHT * float(free_air(end + supply.ambient, supply.volume)) else None
+
+
+def _by_its_way(known: Filling, before: Supply, supply: Supply, tank: Tank) -> Filling | None:
+    """Return a filling with the clock of another supply; None where its tank is nearly down to the bags."""
+    gauge = tank.pressure + (known.tank_pressure - known.tank_pressure[0]) * (before.volume / supply.volume)
+    fed, both = known.air_in > 0.0, (before, supply)
+    outside = np.array([[[[one.ambient]]] for one in both])
+    c, b = (np.array(each)[:, None] for each in zip(*(one.valves for one in both), strict=True))
+    bag = np.where(np.isnan(known.pressure), 0.0, known.pressure) + outside
+    high = np.where(fed, np.array([known.tank_pressure, gauge])[:, :, None, None] + outside, bag)
+    low = np.where(fed, bag, outside)
+    if ((low[1] > NEAR_STALL * high[1]) & fed).any():
+        return None
+    q, other = flow(high, low, c, b)
+    slower = np.divide(q, other, out=np.ones_like(q), where=other > 0.0)
+    steps = np.diff(known.times)[:, None, None] * (slower[1:] + slower[:-1]) / 2.0
+    until_shut = known.times[1:, None, None] <= known.time * (1.0 + 1e-9)
+    return replace(
+        known,
+        time=np.where(np.isnan(known.time), np.nan, np.where(until_shut, steps, 0.0).sum(axis=0)),
+        tank=Tank(float(gauge[-1]), known.tank.running),
+        tank_pressure=gauge,
+    )
 
 
 @dataclass(frozen=True, eq=False)
@@ -345,7 +409,13 @@ class _Course:
         drawn = (level - self.tank_at_start) * self.supply.volume / FREE_AIR_PRESSURE
         ends = {place: float(self.way.goal[place]) for place in map(int, np.flatnonzero(self.open))}
         ends[len(self.now) - 2] = drawn
-        solver = RK23(self._rates, self.clock, self.now, self.clock + LONGEST, rtol=TOLERANCE, atol=LEAST_AIR)
+        rates = self._rates(self.clock, self.now)
+        left = ((end - self.now[at], rates[at]) for at, end in ends.items())
+        whole = min((way / rate for way, rate in left if way * rate > 0.0), default=LONGEST)
+        first = min(FIRST_STEP * float(whole), LONGEST)
+        solver = RK23(
+            self._rates, self.clock, self.now, self.clock + LONGEST, first_step=first, rtol=TOLERANCE, atol=LEAST_AIR
+        )
         spare, old, slope = self._spare(self.now) if feeding else 1.0, self.now, solver.f
         while True:
             solver.step()
@@ -361,10 +431,11 @@ class _Course:
         shares = [course.meets(place, ends[place]) for place in met]
         if (spare_before > 0.0) != (spare > 0.0):
             shares.append(_when(lambda share: self._spare(course.at(share))))
-        end = solver.t_old + min(shares) * (solver.t - solver.t_old)
-        self.ran += (end - self.clock) * self.running
-        self.clock, self.now = end, course.at(min(shares))
-        self.curve.append((np.array([end]), self.now[:, None].copy()))
+        at = POINTS * min(shares)
+        times, points = solver.t_old + at * (solver.t - solver.t_old), np.array([course.at(share) for share in at]).T
+        self.curve.append((times, points))
+        self.ran += (float(times[-1]) - self.clock) * self.running
+        self.clock, self.now = float(times[-1]), points[:, -1].copy()
 
     def result(self, rig: Rig) -> Filling:
         """Return what came of it, the wait for what stalled included."""

@@ -69,7 +69,14 @@ class Air(Record):
     ]
     valve_conductance: Annotated[SonicConductance, Field(gt=0, le=1)] | None = None  # C of ISO 6358-1
     valve_critical_ratio: Annotated[Ratio, Field(ge=0.2, le=0.6)] = 0.3  # b of ISO 6358-1
-    demands: Annotated[tuple[AirDemand, ...], Field(max_length=20)] = ()
+    demands: Annotated[
+        tuple[AirDemand, ...],
+        Field(
+            max_length=20,
+            title="Other users, a line each: name: free air, time",
+            description="a horn, a tire inflated, a tool: flow from its data sheet, time for which it runs in one go",
+        ),
+    ] = ()
 
     @rule
     def _cuts_in_below_cut_out(self) -> Iterator[Broken]:

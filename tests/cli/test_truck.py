@@ -98,3 +98,17 @@ def test_who_stops_midway_leaves_nothing_behind(run, tmp_path):
     found = run("--name", "Half", typed="11500\n")
     assert found.exit_code != 0
     assert Store(tmp_path).trucks() == []
+
+
+def test_the_air_is_skipped_by_one_enter_or_told_number_by_number(run, tmp_path):
+    typed = [""] * 200
+    found = run("--name", "Plain", typed="\n".join(typed))
+    assert "Enter skips all of the air" in found.output
+    assert "Cut-in" not in found.output
+    assert Store(tmp_path).read_truck("plain").air is None
+    (tmp_path / "answers.toml").write_text(
+        ANSWERS + '[air]\ntank_volume = "8 gal"\nchart = "0 1.8 / 150 0.7"\n', "utf-8"
+    )
+    assert run("--from", str(tmp_path / "answers.toml")).exit_code == 0
+    air = Store(tmp_path).read_truck("long-haul").air
+    assert [one.text for one in air.delivery] == ["1.8 ft**3/min", "0.7 ft**3/min"]

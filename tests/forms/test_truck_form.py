@@ -72,11 +72,11 @@ def test_a_new_truck_is_typical_stands_level_and_says_of_every_value_that_it_is_
     for question in questions(draft.record):
         for key in question.keys:
             free = key.startswith("aboard.") or key.endswith(
-                (".name", ".coupling", ".tyres.size", ".load_rating", ".bag.chart", ".links")
+                (".name", ".coupling", ".tyres.size", ".load_rating", ".bag.chart", ".links", ".demands")
             )
             assert (
                 is_typical(draft, key)
-                or (free and value_of(draft, key) in (None, "receiver", "ball", "none"))
+                or (free and value_of(draft, key) in (None, "", "receiver", "ball", "none"))
                 or (key.startswith("aboard."))
             ), key
 

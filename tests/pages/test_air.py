@@ -66,6 +66,7 @@ def test_weather_and_use_change_the_water(air):
 def test_what_does_not_read_is_said_at_its_field(air, label, text, rule):
     say(air, label, text)
     assert rule in air.html()
+    assert "as if nothing were typed" in air.html()
     assert "The tank gives 2 hitching cycles" in air.html()
 
 
@@ -76,12 +77,13 @@ def test_metric_is_metric(air):
 
 def test_without_air_in_its_file_the_truck_is_reckoned_with_typical_numbers_and_asked_for_its_own(folder):
     page = Tab("air", profile="slabs-on-friday")
-    assert re.search(r"Air time: clear [\d.]+–[\d.]+ s", told(page))
+    assert re.search(r"Air time \(typical\): clear [\d.]+–[\d.]+ s", told(page))
     assert "Typical ± 1.5 gal. Tanks that go under a pickup hold 2 to 10 gal; from memory." in page.html()
     assert "typical, not yet your own" in page.html()
     page.type("truck.air.tank_volume", "5 psi")
     assert "expected a volume" in page.html()
-    assert "Air time: clear" in told(page)
+    assert "Last good answer" in page.html()
+    assert "Air time (typical): clear" in told(page)
 
 
 def test_numbers_of_ones_own_make_times_surer_and_are_saved_in_the_trucks_file(folder):
@@ -114,13 +116,19 @@ def test_seconds_stand_at_each_stage_of_hitch_up(folder):
     assert "Air: 0.75 ft³ of free air in 0.9 s; tank then at 133 psi" in words
     assert "Air: none needed, 1.5 s to let it out; tank then at 133 psi" in words
     assert words.count("Air: ") == 4
+    typical = Tab("hitch", profile="slabs-on-friday").html()
+    assert len(re.findall(r"Air \(typical\): [^<]*[\d.]+–[\d.]+ s", typical)) == 4
 
 
 def test_a_change_over_says_how_long_its_air_takes(folder):
     Tab(profile=MILL)  # the last used
     page = Tab().open("change-box")
-    assert "All valves open at once: " in page.html()
+    assert "Air, all valves open at once: " in page.html()
     assert "; tank then at 1" in page.html()
+    truck = folder / "trucks" / "ridge-truck.toml"
+    truck.write_text(re.sub(r"(?s)\[air\].*?(?=\n\[|\Z)", "", truck.read_text("utf-8")), "utf-8")
+    words = Tab().open("change-box").html()
+    assert re.search(r"Air \(typical\), all valves open at once: [^<]*[\d.]+–[\d.]+ s", words)
 
 
 def test_a_stall_is_said_on_top(folder):

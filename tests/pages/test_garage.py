@@ -87,7 +87,7 @@ def test_another_trailer_is_a_choice_that_a_reload_keeps(logs):
 
 def test_a_trailer_that_is_not_there_or_damaged_says_so_and_others_can_be_chosen(folder, tab):
     page = tab("garage", trailer="log-dekc")
-    assert "log\\-deck" in page.errors()
+    assert "log-deck" in page.errors()
     page.at.selectbox[0].set_value("log-deck")
     page.run()
     assert figures(page)

@@ -125,7 +125,7 @@ def test_hitches_are_added_and_taken_off(new):
 def test_steps_on_a_narrow_screen_are_in_the_address(new):
     new.press("asked-next")
     assert new.query["question"] == "tyres"
-    assert "2 of 9" in new.words()
+    assert "2 of 10" in new.words()
     new.press("asked-back")
     assert new.query["question"] == "label"
 
@@ -252,3 +252,16 @@ def test_what_is_found_out_on_a_scale_leads_to_the_slips(folder):
     page = Tab("garage", truck="skid-truck")
     assert "What to find out next: kerb weight." in page.html()
     assert "To the scale slips" in [one.proto.label for one in page.at.get("page_link")]
+
+
+def test_air_is_asked_as_the_air_page_asks_and_left_alone_it_is_not_in_the_file(new, folder):
+    new.type("truck.saving.name", "No air told").press("truck-save-as")
+    assert "[air]" not in (folder / "trucks/no-air-told.toml").read_text("utf-8")
+    assert "Tank, compressor and lines: 10 of 11 typical" in [one.label for one in new.at.expander]
+    new.type("truck.air.tank_volume", "wet").type("truck.air.cut_in", "100 psi")
+    assert "expected a volume" in new.html()
+    new.type("truck.air.tank_volume", "8 gal").press("truck-save")
+    text = (folder / "trucks/no-air-told.toml").read_text("utf-8")
+    assert 'tank_volume = "8 gal"' in text
+    assert 'cut_out = "135 psi"' in text  # typical of such a cut-in, and listed as that
+    assert "air.cut_out" in text.partition("[")[2]

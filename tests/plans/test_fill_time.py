@@ -14,7 +14,7 @@ from planner import read_truck
 from planner.physics.air_flow import FREE_AIR_PRESSURE, flow, tube_conductance
 from planner.physics.equilibrium import SealedAir, settle
 from planner.plans.air_supply import Port, Supply, Tank
-from planner.plans.fill_time import UNTOUCHED, air_at_rest, fill_time
+from planner.plans.fill_time import UNTOUCHED, air_at_rest, fill_alike, fill_time
 from planner.plans.setup import rig_of
 from planner.records import BadInput
 
@@ -115,12 +115,43 @@ def test_a_plain_solve_that_settles_the_truck_at_every_step_says_the_same():
         assert_allclose(found.time[k, i], at, rtol=0.02, atol=0.01)
 
 
-def test_the_end_is_where_settle_puts_the_truck():
+@pytest.mark.parametrize("slower", [1.0, 1e4])
+def test_the_end_is_where_settle_puts_the_truck_on_the_air_that_has_moved(slower):
     end = rest(LEVEL + np.array([[5e3, 5e3], [20e3, 22e3]]))
-    found = fill_time(RIG, SUPPLY, start(), end, SUPPLY.full)
-    settled = settle(RIG, RIG.kerb, SealedAir(end.amount, np.asarray(SUPPLY.ambient)), end.state)
+    ports = tuple(port._replace(conductance=port.conductance / slower) for port in SUPPLY.ports)
+    found = fill_time(RIG, replace(SUPPLY, ports=ports), start(), end, SUPPLY.full)
+    assert found.longest > 0.1 * slower
+    held = start().amount + FREE_AIR_PRESSURE * (found.air_in - found.air_out)
+    settled = settle(RIG, RIG.kerb, SealedAir(held, np.asarray(SUPPLY.ambient)), start().state)
     assert_allclose(found.pressure[-1], settled.pressure, rtol=1e-9)
-    assert_allclose(found.roll[-1], settled.state[2], atol=1e-12)
+    assert_allclose(found.roll[-1], settled.state[2], atol=1e-9)
+
+
+@settings(max_examples=12, deadline=None)
+@given(
+    st.lists(st.floats(0.5, 6.0), min_size=4, max_size=4),
+    st.floats(0.8, 1.3),
+    st.sampled_from([0.6, 1.0, 1.5]),
+    st.floats(500e3, 1000e3),
+)
+def test_by_the_way_it_went_another_supply_takes_as_long_as_worked_out_afresh(lengths, factor, size, pressure):
+    end = rest(LEVEL + np.array([[-6e3, 4e3], [25e3, 20e3]]))
+    known = fill_time(RIG, lines(*lengths), start(), end, SUPPLY.full)
+    other = replace(lines(*(factor * length for length in lengths)), volume=SUPPLY.volume * size)
+    found = fill_alike(known, lines(*lengths), other, Tank(pressure))
+    afresh = fill_time(RIG, other, start(), end, Tank(pressure))
+    assert_allclose(found.time, afresh.time, rtol=0.02)
+    assert_allclose(found.tank.pressure, afresh.tank.pressure, rtol=0.005)  # a compressor that hardly counts left out
+
+
+def test_where_the_tank_may_stall_the_way_it_went_says_nothing():
+    end = rest(LEVEL + np.array([[0.0, 0.0], [30e3, 30e3]]))
+    known = fill_time(RIG, SUPPLY, start(), end, SUPPLY.full)
+    assert fill_alike(known, SUPPLY, SUPPLY, SUPPLY.full) is known
+    assert fill_alike(known, SUPPLY, SUPPLY, Tank(165e3)) is None
+    slow = tuple(port._replace(conductance=port.conductance / 1e3) for port in SUPPLY.ports)
+    fed = replace(SUPPLY, ports=slow, cut_in=SUPPLY.cut_out - 1e3)
+    assert fill_alike(known, SUPPLY, fed, fed.full) is None  # minutes in which the compressor counts
 
 
 def test_a_tank_that_is_down_to_the_bags_stalls_and_waits_for_the_compressor():

@@ -14,6 +14,7 @@ from planner.units.quantity import Refusal
 
 PAGE: Final = "air"  # its path
 LONGEST: Final = 40  # characters
+UNTIL: Final = "Until it is fixed, it counts as if nothing were typed."
 
 
 def texts_of(asked: Mapping[str, UseField]) -> dict[str, str]:
@@ -39,6 +40,7 @@ def draw_field(asked: Mapping[str, UseField], name: str, wrong: Mapping[str, Ref
     )
     if name in wrong:
         widgets.wrong(one.label, wrong[name])
+        widgets.soft(UNTIL)
 
 
 def _typed(asked: Mapping[str, UseField], name: str, key: str) -> None:

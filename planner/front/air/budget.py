@@ -11,7 +11,7 @@ import streamlit as st
 from planner.forms.air_use import USE, read_use
 from planner.forms.profile_draft import ProfileDraft
 from planner.front.air.address_fields import draw_field, texts_of
-from planner.front.air.supply_inputs import setup_with_air
+from planner.front.air.supply_inputs import draw_old_answer, setup_with_air
 from planner.front.hitch.plan import find_plan
 from planner.front.level.answer import draw_picture, why_not
 from planner.front.session import state
@@ -20,6 +20,7 @@ from planner.front.widgets import findings
 from planner.front.widgets.text import html, plain
 from planner.plans.air_budget import AirBudget, Use, air_budget
 from planner.plans.answer import AXLES, SIDES
+from planner.plans.hitching_stages import HitchPlan
 from planner.plans.setup import Setup
 from planner.records import Problem
 from planner.show.drawings.air import tank_curve
@@ -39,9 +40,7 @@ from planner.show.text.air import (
 )
 from planner.show.text.numbers import sentence
 
-NO_DEMANDS: Final = (
-    "None. A horn, a tyre inflated or a tool is a [[air.demands]] in the truck's file: name, flow, time."
-)
+NO_DEMANDS: Final = "None told. A horn, a tire inflated or a tool: write it under Tank, compressor and lines."
 CHECKS: Final = "Soap test, routing and tubing stand on the truck's list, under Truck & trailers."
 HOW: Final = (
     "All valves open at once, each shut when its bag holds what it shall; flow through valve and line by ISO 6358. "
@@ -66,10 +65,10 @@ def find_answer(work: ProfileDraft, stale: bool) -> Shown | tuple[Problem, ...]:
 
 
 @lru_cache(maxsize=8)
-def find_budget(setup: Setup, use: Use) -> AirBudget:
-    """Return the budget of a setup; kept, as most runs of the page change nothing in it."""
+def find_budget(setup: Setup, use: Use, plan: HitchPlan | None = None) -> AirBudget:
+    """Return the budget of a setup, by a plan where it is known; kept, as most runs change nothing in it."""
     towed = setup.trailer is not None and setup.hitch is not None
-    return air_budget(setup, use, plan=find_plan(setup) if towed else None)
+    return air_budget(setup, use, plan=plan or (find_plan(setup) if towed else None))
 
 
 def draw_answer(shown: Shown) -> None:
@@ -77,6 +76,7 @@ def draw_answer(shown: Shown) -> None:
     budget, system = shown.budget, state.system()
     if shown.stale:
         widgets.old_answer(state.profile())
+    draw_old_answer()
     first, *rest = answer_sentences(budget, system)
     st.html(f'<p class="answer">{html(first)}</p>')
     for words in rest:

@@ -3,25 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import partial
 
 import streamlit as st
 
-from planner.forms.air_fields import AIR, CHART, KEYS, QUESTION, confirm_air
-from planner.forms.draft import field_of
-from planner.forms.own_values import is_typical
+from planner.forms.air_fields import AIR
+from planner.forms.draft import fault_of
 from planner.forms.profile_draft import ProfileDraft
 from planner.forms.saving import setup_of
-from planner.forms.truck_typical import estimate_of, why_words
-from planner.front.garage import record_saving
+from planner.forms.truck_questions import AIR_KEYS, AIR_WHERE
+from planner.front.garage import air_supply, record_saving
 from planner.front.session import state
 from planner.front.session.tab import DISK
 from planner.front.widgets import fields as widgets
 from planner.plans.setup import Setup
 from planner.plans.typical_air import with_typical_air
 from planner.records import Truck
-
-EVEN = "Two tanks are one of their size together."
 
 
 def open_truck() -> None:
@@ -47,41 +43,19 @@ def _with_fields(truck: Truck) -> Truck:
     return new
 
 
+def draw_old_answer() -> None:
+    """Say that the answer is the last good one, while a field of the supply has a text that is no value."""
+    record = state.truck()
+    if record.draft is not None and any(fault_of(record.work, key, state.system()) for key in AIR_KEYS):
+        widgets.old_answer(record)
+
+
 def draw_supply_fields() -> None:
-    """Draw the numbers of the supply, where each is found, what is typical of it, and the way to save them."""
+    """Draw the numbers of the supply, as the truck's form asks for them, and the way to save them."""
     record = state.truck()
     if record.draft is None:
         return
-    count = sum(is_typical(record.work, key) for key in KEYS)
-    words = "Tank, compressor and lines" + (f": {count} of {len(KEYS)} typical" if count else "")
-    with st.expander(words, key="air-supply", expanded=bool(count)):
-        widgets.soft(f"{QUESTION.where} They belong to {record.work.record.name}. {EVEN}")
-        left = list(KEYS)
-        while left:
-            key = left.pop(0)
-            twin = key.replace("left", "right")
-            if twin != key:
-                left.remove(twin)
-                for column, one in zip(st.columns(2, wrap=False), (key, twin), strict=True):
-                    with column:
-                        widgets.text(record, one)
-            elif key == CHART:
-                widgets.table(record, key, field_of(record.work, key).label)
-            else:
-                widgets.text(record, key)
-            _draw_where(*dict.fromkeys((key, twin)))
+    with st.expander(air_supply.box_words(), key="air-supply", expanded=bool(air_supply.count_typical())):
+        widgets.soft(f"{AIR_WHERE} They belong to {record.work.record.name}.")
+        air_supply.draw_air_fields()
         record_saving.draw_saving(record)
-
-
-def _draw_where(*keys: str) -> None:
-    """Say where numbers are found and, while one is typical, how far off it may be and why."""
-    draft = state.truck().work
-    asked = field_of(draft, keys[0])
-    widgets.soft(f"{asked.help[:1].upper()}{asked.help[1:]}.")
-    guessed = [key for key in keys if is_typical(draft, key)]
-    if guessed:
-        why = estimate_of(draft.record, draft.form.path_of(guessed[0]))
-        with st.container(horizontal=True, vertical_alignment="center", key=f"air-typical-{keys[0]}"):
-            widgets.soft(f"Typical{why_words(why, state.system())}." if why else "Typical.")
-            change, said = partial(confirm_air, keys=guessed), f"Yours now: {asked.label}"
-            st.button("It is so", key=f"air-own-{keys[0]}", on_click=state.act, args=(state.truck(), change, said))

@@ -13,7 +13,7 @@ from planner.forms.choices import COUPLINGS
 from planner.forms.draft import bad_fields, enter_text, fault_of, field_of, without_row
 from planner.forms.own_values import is_typical
 from planner.forms.truck_questions import Question
-from planner.front.garage import linkage
+from planner.front.garage import air_supply, linkage
 from planner.front.level.answer import draw_picture
 from planner.front.level.inputs import names_of
 from planner.front.session import state
@@ -71,6 +71,10 @@ def draw_questions(setup: Setup | None, answer: Answer | None) -> None:
                 draw_picture(draw_where(question.name, setup, answer, state.system(), dark=state.dark()))
             if question.name == "hitch":
                 _draw_hitches()
+            elif question.name == "air":
+                known = state.truck().work.record.air is not None
+                with st.expander(air_supply.box_words(), key="air-box", expanded=known):
+                    air_supply.draw_air_fields()
             else:
                 _draw_fields(question.keys)
             if question.name == "build":

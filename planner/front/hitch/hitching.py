@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import streamlit as st
@@ -23,6 +23,7 @@ from planner.front.widgets.text import html, plain
 from planner.plans.air_budget import Use
 from planner.plans.hitching_stages import REACHED, STAGES, HitchPlan, Stage, StageName
 from planner.plans.linkage_findings import LINKAGE
+from planner.plans.typical_air import with_typical_air
 from planner.plans.weight_distribution import bars_from_weighings
 from planner.records import Problem
 from planner.show.drawings.jack_curve import jack_curve
@@ -205,11 +206,13 @@ def _stage(plan: HitchPlan, place: int, stage: Stage) -> None:
 
 
 def _air_words(plan: HitchPlan, stage: Stage) -> str:
-    """Return the air of a stage and the time it takes; empty where nothing is known of the truck's air supply."""
-    if plan.setup.truck.air is None:
-        return ""
+    """Return the air of a stage and how long it takes, by a typical supply where none is known.
+
+    Empty where the truck finds no rest on the way.
+    """
+    setup = replace(plan.setup, truck=with_typical_air(plan.setup.truck))
     with suppress(ValueError, ArithmeticError):  # there are stages, and no rest on the way from one to the next
-        return stage_words(find_budget(plan.setup, Use()), stage.name, state.system())
+        return stage_words(find_budget(setup, Use(), plan), stage.name, state.system())
     return ""
 
 

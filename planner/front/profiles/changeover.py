@@ -64,9 +64,8 @@ def _draw(change: ChangeOver) -> None:
 
 
 def _air_words(change: ChangeOver) -> str:
-    """Return how long the air of it takes and what the tank has then; empty where nothing is known of the supply."""
-    if change.after.setup.truck.air is None:
-        return ""
+    """Return how long the air of it takes and what the tank has then; empty where it finds no rest on the way."""
+    mark = air.typical_mark(change.after.setup.truck)
     with suppress(ValueError, ArithmeticError):  # there is an order of moves, and no rest with all valves open at once
-        return f"All valves open at once: {air.move_words(change_over_air(change), state.system())}"
+        return f"Air{mark}, all valves open at once: {air.move_words(change_over_air(change), state.system())}"
     return ""

@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 from html import escape
 
-_MARKS = re.compile(r"([!#$&*+\-.<>@\[-`{-~]|:(?! |$))")
+_MARKS = re.compile(r"([!#$&*+.<>@\[-`{-~]|-(?![^\W\d_])|(?<![^\W\d_])-|:(?! |$))")
 _ADDRESS = re.compile(r"https?(?=:)|www(?=\.)|@", re.IGNORECASE)
 _JOINER = "\u2060"  # WORD JOINER: neither seen nor a place to break a line
 
@@ -14,8 +14,8 @@ _JOINER = "\u2060"  # WORD JOINER: neither seen nor a place to break a line
 def plain(name: str) -> str:
     r"""Return a text that Markdown shows as it was typed: a backslash before every mark that means anything to it.
 
-    Commas, apostrophes and a colon before a blank mean nothing and stand bare: the name that a screen reader says of a
-    text field is its label with the backslashes in it.
+    Commas, apostrophes, a colon before a blank and a hyphen between letters mean nothing and stand bare: the name that
+    a screen reader says of a text field is its label with the backslashes in it.
 
     Without this, ``![x](http://...)`` as a profile's name makes the browser fetch a stranger's picture. An address in
     bare words would still become a link, as GitHub Flavored Markdown has it (0.29, 6.9: autolinks), and Streamlit looks

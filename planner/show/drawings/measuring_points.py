@@ -7,6 +7,7 @@ from typing import Final, NamedTuple
 
 from planner.plans.answer import Answer
 from planner.plans.setup import Setup
+from planner.plans.typical_air import with_typical_air
 from planner.records import Axle, Hitch
 from planner.show.drawings import body_shapes
 from planner.show.drawings.body import RAIL, ROOF, Pose
@@ -18,7 +19,7 @@ from planner.show.drawings.springs import bellows, coil, leaf_end
 from planner.show.drawings.svg import MARGIN, WIDTH, Drawing, document, hatch, line, shape, tag, text
 from planner.show.text.numbers import say
 from planner.show.text.words import COUPLING_PARTS
-from planner.units.quantity import System
+from planner.units.quantity import System, display
 
 RIGHT: Final = 34.0
 HEAD: Final = 34.0
@@ -49,7 +50,7 @@ def draw_where(question: str, setup: Setup, answer: Answer, system: System, *, d
 
     Parameters
     ----------
-    question : by its name in the form: label, tyres, slip, build, bags, tape, hitch or links
+    question : by its name in the form: label, tyres, slip, build, bags, tape, hitch, air or links
     setup, answer : the truck alone, and how it stands
     system : "us" or "metric"
     dark : on the dark paper
@@ -153,6 +154,34 @@ def _one_hitch(hitch: Hitch, paper: Elevation, y: float, system: System, ink: In
     part = COUPLING_PARTS[hitch.coupling]
     words = f"{part} {say(height, 'length', system)} high, {say(abs(x), 'length', system)} {way} the rear axle"
     yield text(words, WIDTH - MARGIN, y + 16, ink.ink, anchor="end", halo=ink.paper)
+
+
+def _air(scene: Scene) -> tuple[list[str], float]:
+    """Return tank and valve block under the bed, and the line from the block to the bags of each axle."""
+    setup, _, system, ink = scene
+    air = with_typical_air(setup.truck).air
+    assert air is not None  # it was just put there
+    body, paper, pose = _from_the_side(scene)
+    y, middle = paper.y(pose.height(RAIL)) + 8.0, paper.x(float(setup.truck.wheelbase) / 2)
+    words = []
+    for k, (axle, x) in enumerate(body_shapes.axles(setup.truck)):
+        if axle.bag is None:
+            continue
+        at, low = paper.x(x), paper.y(float(pose.wheels[k].mean()))
+        body += [line(middle, y, at, y, ink.air, 1.8), line(at, y, at, low, ink.air, 1.8)]
+        lengths = [float(getattr(air.line_length, f"{('front', 'rear')[k]}_{side}")) for side in ("left", "right")]
+        words.append(f"{('front', 'rear')[k]} {say(max(lengths), 'length', system)}")
+    body.append(shape([(middle - 5, y - 5), (middle + 5, y - 5), (middle + 5, y + 5), (middle - 5, y + 5)], ink.ink))
+    tank = middle + (paper.x(0.0) - middle) * 0.42
+    body.append(
+        tag("rect", x=tank - 17, y=y + 4, width=34, height=13, rx=6, fill=ink.paper, stroke=ink.air, stroke_width=1.6)
+    )
+    body.append(text("valve block", middle - 9, y + 18, ink.ink, anchor="end", halo=ink.paper))
+    size, unit = display(float(air.tank_volume), "volume", system)
+    body.append(text(f"tank {size:.3g} {unit}", tank, y + 32, ink.ink, anchor="middle", halo=ink.paper))
+    low = paper.ground + GROUND + 16
+    body.append(text(f"longest lines: {', '.join(words)}", WIDTH / 2, low, ink.ink, anchor="middle"))
+    return body, low + 4
 
 
 def _tyres(scene: Scene) -> tuple[list[str], float]:
@@ -278,6 +307,11 @@ _DRAWN: Final[dict[str, tuple[str, str, Callable[[Scene], tuple[list[str], float
         "The hitches",
         "The truck from the left: each coupling's height and distance from the rear axle.",
         _hitch,
+    ),
+    "air": (
+        "The air",
+        "The truck from the left: tank, valve block and the line from it to the bags of each axle.",
+        _air,
     ),
     "links": ("The rear axle", "The rear axle from behind.", _links),
 }

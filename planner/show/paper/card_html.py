@@ -134,10 +134,12 @@ def stage_table(card: Carried) -> str:
 
 
 def stage(card: Carried, one: CarriedStage) -> str:
-    """Return one stage: what to do, pressures, height, what to beware of."""
+    """Return one stage: what to do, pressures, height, air and its time, what to beware of."""
     parts = [f"<p>{escape(one.to_do or LOADED)}</p>", corners(one.rows, less=True)]
     if one.height is not None:
         parts.append(f'<div class="heights">{_height(f"{card.part} above ground", one.height)}</div>')
+    if one.air:
+        parts.append(f"<p>{escape(one.air)}.</p>")
     if one.remark:
         severity: Severity = "stop" if one.name == UNHITCHED else "caution"
         parts.append(listed(((severity, one.remark),)))

@@ -143,7 +143,7 @@ def _parts(card: Carried, place: int) -> Iterator[str]:
         yield _opening(f"{count} {one.name}{height}", card_html.stage(card, one), place)
     if card.unhitched is not None:
         yield _opening(BACK, _way_back(card, card.unhitched), place)
-    for words in filter(None, (card.air, *card.last_lines, card.trimmed_words)):
+    for words in (*card.last_lines, card.trimmed_words):
         yield f'<p class="soft">{escape(words)}</p>'
 
 

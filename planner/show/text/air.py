@@ -12,6 +12,8 @@ import numpy as np
 from planner.plans.air_budget import MOST_CYCLES, AirBudget, DemandAnswer
 from planner.plans.air_moves import AirMove, Between
 from planner.plans.answer import AXLES, CORNERS
+from planner.plans.typical_air import air_estimates, typical_numbers, with_typical_air
+from planner.records import Truck
 from planner.show.drawings.svg import clean
 from planner.show.text.as_json import corners, finding_object, number
 from planner.show.text.numbers import say, write_time
@@ -87,7 +89,7 @@ def _cycles_between(budget: AirBudget) -> tuple[int, int]:
 def cycle_times(budget: AirBudget) -> str:
     """Return how long the air of each move of hitching takes, in a sentence; empty with no trailer."""
     times = [f"{move.name} {time_words(move.longest, move.band)}" for move in budget.moves]
-    return f"Air time: {', '.join(times)}." if times else ""
+    return f"Air time{typical_mark(budget.setup.truck)}: {', '.join(times)}." if times else ""
 
 
 def supply_row(budget: AirBudget) -> tuple[str, ...]:
@@ -172,7 +174,22 @@ def stage_words(budget: AirBudget, name: str, system: System) -> str:
     Empty where there is no such move.
     """
     found = [move for move in budget.moves if move.name == name]
-    return f"Air: {move_words(found[0], system)}" if found else ""
+    return f"Air{typical_mark(budget.setup.truck)}: {move_words(found[0], system)}" if found else ""
+
+
+def typical_mark(truck: Truck) -> str:
+    """Return what stands behind a word on a truck's air: whether its supply is typical, or partly; empty where neither.
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> truck = read_truck("profiles/trucks/yard-truck.toml")
+    >>> typical_mark(truck), typical_mark(with_typical_air(truck).replaced(typical=("air.duty",)))
+    (' (typical)', ' (partly typical)')
+    """
+    supplied = with_typical_air(truck)
+    count = len(typical_numbers(supplied))
+    return "" if not count else " (typical)" if count == len(air_estimates(supplied)) else " (partly typical)"
 
 
 def corner_words(move: AirMove, k: int, i: int, system: System) -> str:
@@ -235,8 +252,8 @@ def say_free_air(volume: float, system: System) -> str:
 
     Examples
     --------
-    >>> say_free_air(0.0355, "metric"), say_free_air(0.0355, "us")
-    ('36 L', '1.25 ft³')
+    >>> say_free_air(0.036, "metric"), say_free_air(0.036, "us")
+    ('36 L', '1.27 ft³')
     """
     if system == "us":
         feet = volume / CUBIC_FOOT

@@ -63,6 +63,7 @@ class CarriedStage:
     rows : pressures to set, gauge
     height : of the hitch above ground; None where nobody knows
     remark : what is not reached, or what says stop; empty where nothing is
+    air : what air it takes and how long that lasts; empty where it was not asked for
     """
 
     name: str
@@ -71,6 +72,7 @@ class CarriedStage:
     rows: Rows
     height: Written | None
     remark: str = ""
+    air: str = ""
 
 
 @dataclass(frozen=True)
@@ -95,7 +97,6 @@ class Carried:
     stale : corners whose saved pressure is out of date: name, saved, what levels it now
     stages : clear, meet, lift, tow; none with no trailer
     unhitched : the truck after it; None with no trailer
-    air : how long the air of each stage takes; empty where it was not asked for or the truck's air is not known
     """
 
     name: str
@@ -114,7 +115,6 @@ class Carried:
     stale: tuple[tuple[str, str, str], ...] = ()
     stages: tuple[CarriedStage, ...] = ()
     unhitched: CarriedStage | None = None
-    air: str = ""
 
     @property
     def stops(self) -> tuple[tuple[Severity, str], ...]:

@@ -127,7 +127,9 @@ def test_a_name_is_shown_as_it_was_typed(name):
     assert "<" not in html(name)
 
 
-@pytest.mark.parametrize("label", ["Side bias: left share of hitch", "Tongue ratio, share of the trailer's weight (%)"])
+@pytest.mark.parametrize(
+    "label", ["Side bias: left share of hitch", "Tongue ratio, share of the trailer's weight (%)", "Cut-in"]
+)
 def test_a_label_in_words_has_no_backslash_that_a_screen_reader_would_say(label):
     assert plain(label) == label
 
