@@ -9,8 +9,9 @@ from functools import cache, cached_property, partial
 import numpy as np
 
 from planner.physics import levelling
-from planner.physics.equilibrium import HeldPressure, Settled, Standing, settle
+from planner.physics.equilibrium import HeldPressure, Settled, settle
 from planner.physics.levelling import Levelled
+from planner.physics.standing_truck import StandingTruck
 from planner.physics.validation import Array, Flags
 from planner.plans.answer import Answer
 from planner.plans.gauge_rounding import round_many, step_that_does
@@ -62,7 +63,7 @@ def answers_of(setups: Sequence[Setup], pressures: Sequence[Pressures]) -> list[
     load, wanted = loads_of(setups, rig), np.array([one.wanted for one in setups])
     levelled = levelling.level(rig, load, wanted)
     rounded = round_many(setups[0], rig, load, levelled, wanted)
-    planned = _States(setups, Standing(rig, load, levelled.state, levelled.pressure), rounded, levelled.converged)
+    planned = _States(setups, StandingTruck(rig, load, levelled.state, levelled.pressure), rounded, levelled.converged)
     stands = _given(planned, pressures)
     upright = stands.exact.upright
     passed = labels_passed(setups[0], carried_of(setups[0], stands.arrays, stands.set_arrays))
@@ -92,7 +93,7 @@ class _States:
     """
 
     setups: Sequence[Setup]
-    exact: Standing
+    exact: StandingTruck
     settled: Settled
     rests: Flags
 

@@ -13,9 +13,10 @@ from planner.physics import levelling, ride
 from planner.physics.air_spring import spring_rate
 from planner.physics.atmosphere import standard_pressure
 from planner.physics.constants import REFERENCE_TEMPERATURE, RIDE_EXPONENT, STANDARD_GRAVITY
-from planner.physics.equilibrium import Air, HeldPressure, SealedAir, Settled, Standing
+from planner.physics.equilibrium import Air, HeldPressure, SealedAir, Settled
 from planner.physics.equilibrium import settle as settle_arrays
 from planner.physics.levelling import Levelled
+from planner.physics.standing_truck import StandingTruck
 from planner.physics.statics import Load
 from planner.physics.truck_model import Rig
 from planner.physics.validation import Array, Codes
@@ -122,7 +123,10 @@ def level_setup(setup: Setup) -> Answer:
 
 def levelled_answer(setup: Setup, rig: Rig, load: Load, levelled: Levelled, *, on_road: bool = True) -> Answer:
     """Return one case of levelling as an answer; a stage of hitching is not on the road."""
-    stands, settled = Standing(rig, load, levelled.state, levelled.pressure), round_to_gauge(setup, rig, load, levelled)
+    stands, settled = (
+        StandingTruck(rig, load, levelled.state, levelled.pressure),
+        round_to_gauge(setup, rig, load, levelled),
+    )
     ways = Ways(
         held=levelled.held,
         fixed=settled.fixed,
@@ -206,14 +210,14 @@ def settle_setup(
     load = setup.load(rig)
     settled = settle_arrays(rig, load, air, settled.state)
     setting = setting_of(setup, settled.state, setting_arrays(rig, settled), sealed=shut is not None)
-    stands = Standing(rig, load, settled.state, settled.pressure)
+    stands = StandingTruck(rig, load, settled.state, settled.pressure)
     converged, upright = bool(settled.converged), bool(stands.upright)
     return _answer(
         setup, stands, setting, Ways(NOTHING_HELD, settled.fixed, converged, upright, plan=lambda: level_setup(setup))
     )
 
 
-def _answer(setup: Setup, stands: Standing, setting: Setting, ways: Ways) -> Answer:
+def _answer(setup: Setup, stands: StandingTruck, setting: Setting, ways: Ways) -> Answer:
     """Return one case with its findings."""
     answer = answer_of(setup, stands.state, answer_arrays(setup, stands), setting, converged=ways.converged)
     return with_findings(setup, answer, ways)
@@ -334,7 +338,7 @@ def hitch_heights(setup: Setup, states: Array) -> Array:
     return height
 
 
-def answer_arrays(setup: Setup, stands: Standing) -> dict[str, Array]:
+def answer_arrays(setup: Setup, stands: StandingTruck) -> dict[str, Array]:
     """Return the arrays of an `Answer` by their names, of one case or of many of one truck at the exact pressures."""
     rig, load, state, pressure = stands.rig, stands.load, stands.state, stands.pressure
     on_hitch, cases = setup.hitched(), state.shape[:-1]
@@ -378,7 +382,7 @@ def with_findings(setup: Setup, answer: Answer, ways: Ways) -> Answer:
     return replace(answer, findings=findings(setup, answer, ways))
 
 
-def _bag_rate(stands: Standing) -> Array:
+def _bag_rate(stands: StandingTruck) -> Array:
     """Return the rate of each bag as it moves, 0 where there is none, shape (..., 2, 2). [N/m]"""
     springs, there = stands.springs, stands.rig.has_bag[:, None]
     area = np.where(there, springs.area, 1.0)

@@ -16,8 +16,8 @@ import numpy as np
 
 from planner.physics import levelling
 from planner.physics.bag_limits import Limit
-from planner.physics.equilibrium import stand_upright
 from planner.physics.levelling import Levelled
+from planner.physics.standing_truck import stand_upright
 from planner.physics.statics import Load
 from planner.physics.truck_model import Rig
 from planner.physics.validation import Array, Codes, Flags

@@ -10,7 +10,7 @@ import numpy as np
 
 from planner.errors import BadInput, Problem
 from planner.physics.bag_limits import Limit
-from planner.physics.equilibrium import Standing
+from planner.physics.standing_truck import StandingTruck
 from planner.physics.validation import Array, Codes
 from planner.plans.answer import AXLES, CORNERS, SIDES, Answer, Finding, Kind
 from planner.plans.findings import worst_first
@@ -220,7 +220,7 @@ def _answer(setup: Setup, readings: Readings, trimmed: Trimmed) -> Trim:
 def _truck_after(setup: Setup, truck: Trucks, trimmed: Trimmed) -> Answer:
     """Return the truck that the reading tells of on its new pressures, yet without findings."""
     state = trimmed.after.state[0]
-    stands = Standing(truck.rig, truck.load.take(slice(0, 1)), state[None], trimmed.after.pressure)
+    stands = StandingTruck(truck.rig, truck.load.take(slice(0, 1)), state[None], trimmed.after.pressure)
     arrays = answer_arrays(setup, stands)
     one = {name: value[0] for name, value in arrays.items()}
     bag, shown = truck.rig.has_bag[:, None], trimmed.shown[0]

@@ -9,8 +9,9 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 from planner.physics import statics
-from planner.physics.equilibrium import HeldPressure, Standing, settle
+from planner.physics.equilibrium import HeldPressure, settle
 from planner.physics.levelling import level
+from planner.physics.standing_truck import StandingTruck
 
 from .rigs import PLUMBING, truck
 
@@ -123,7 +124,7 @@ def test_a_side_slope_leans_a_truck_as_far_as_it_swings_out_more(slope):
 def test_a_steel_truck_stands_upright_only_if_stiffer_than_what_swings_out(part):
     rig = _steel_truck(left_share=0.5)
     load = replace(rig.kerb, overturning=np.asarray(part * _roll_rate(rig)))
-    assert bool(Standing(rig, load, np.zeros(4), np.zeros((2, 2))).upright) == (part < 1)
+    assert bool(StandingTruck(rig, load, np.zeros(4), np.zeros((2, 2))).upright) == (part < 1)
 
 
 def test_shut_in_air_holds_a_truck_upright_that_held_pressures_do_not():
@@ -131,6 +132,6 @@ def test_shut_in_air_holds_a_truck_upright_that_held_pressures_do_not():
     found = level(rig, rig.kerb, np.zeros(3))
     more = replace(rig.kerb, overturning=np.asarray(4e4))
     assert not settle(rig, more, HeldPressure(found.pressure), found.state).roll_fixed
-    assert Standing(rig, more, found.state, found.pressure).upright
+    assert StandingTruck(rig, more, found.state, found.pressure).upright
     most = replace(rig.kerb, overturning=np.asarray(8e4))
-    assert not Standing(rig, most, found.state, found.pressure).upright
+    assert not StandingTruck(rig, most, found.state, found.pressure).upright

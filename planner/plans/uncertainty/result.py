@@ -10,7 +10,8 @@ import numpy as np
 
 from planner.errors import Refusal
 from planner.physics.bag_limits import bounds_of
-from planner.physics.equilibrium import Settled, Standing
+from planner.physics.equilibrium import Settled
+from planner.physics.standing_truck import StandingTruck
 from planner.physics.truck_model import SIDE
 from planner.physics.validation import Array, Flags
 from planner.plans.answer import AXLES, SEVERITIES, Answer, Severity
@@ -368,7 +369,7 @@ def _sit_low(setup: Setup, trucks: Batch, settled: Settled) -> Flags:
 def _body_and_frame(setup: Setup, trucks: Batch, settled: Settled) -> Iterator[tuple[str, Severity, Flags]]:
     """Yield what is found of headlamps, twist and tipping over, draw by draw, as the findings have them."""
     state = settled.state
-    yield "tips-over", "stop", ~Standing(trucks.rig, trucks.load, state, settled.pressure).upright
+    yield "tips-over", "stop", ~StandingTruck(trucks.rig, trucks.load, state, settled.pressure).upright
     for level, flags in headlamps_off(headlamp_aim(setup, state[:, 0], state[:, 1])).items():
         yield "headlamp-aim", level, flags
     least = least_twist_told(setup, trucks.load.axle[:, 0] - trucks.rig.unsprung_load[..., 0])
