@@ -139,6 +139,11 @@ class Setup:
         return float(self.hitch.y) + passed
 
 
+def links_give_roll_axis(truck: Truck) -> bool:
+    """Tell whether the height of the rear's roll axis is that of its links: there are some, and the file has none."""
+    return truck.rear.linkage is not None and truck.rear.roll_axis_height is None
+
+
 def roll_axis_heights(truck: Truck) -> Array:
     """Return the height of the roll axis above ground at both axles, shape (2,). [m]
 
@@ -150,9 +155,8 @@ def roll_axis_heights(truck: Truck) -> Array:
     >>> roll_axis_heights(read_truck("profiles/trucks/ridge-truck.toml")).shape
     (2,)
     """
-    rear = truck.rear
-    linked = rear.linkage is not None and rear.roll_axis_height is None
-    return np.array([truck.front.roll_axis, link_roll_centre(truck) if linked else rear.roll_axis])
+    rear = link_roll_centre(truck) if links_give_roll_axis(truck) else truck.rear.roll_axis
+    return np.array([truck.front.roll_axis, rear])
 
 
 @lru_cache(maxsize=32)

@@ -7,11 +7,20 @@ from hypothesis import strategies as st
 
 from planner import level
 from planner.plans.hitching import hitch_up
-from planner.plans.linkage import bar_effects, bars_for, geometry_of, link_roll_centre, move_axle, travel_of
+from planner.plans.linkage import (
+    bar_effects,
+    bars_for,
+    geometry_of,
+    link_roll_centre,
+    link_roll_centre_spread,
+    move_axle,
+    travel_of,
+)
 from planner.plans.linkage_findings import linkage_findings
 from planner.plans.load_case import load_case
 from planner.plans.saved_state import standing, standings
 from planner.plans.setup import Setup, rig_of, roll_axis_heights
+from planner.plans.uncertainty.spreads import spreads_of
 from planner.records import BadInput, Truck
 from planner.show.text.as_csv import line_of
 from planner.show.text.card import card_of_state
@@ -121,6 +130,19 @@ def test_the_links_roll_centre_is_the_model_s_roll_axis_unless_the_file_has_one(
 def test_a_track_bar_s_roll_centre_is_where_it_crosses_the_centre_line():
     table = make_track_bar(uppers=1, track_bar={"frame": at(0, -18, 19), "axle": at(0, 18, 17)})
     assert link_roll_centre(linked(table)) == pytest.approx(18 * INCH, abs=0.01 * INCH)
+
+
+def test_the_roll_centre_is_as_sure_as_the_tape_at_the_bars_ends():
+    """Level bars along the truck leave it to a level track bar: the mean of its ends' heights, each off by a tape."""
+    table = straight() | {"track_bar": {"frame": at(0, -18, 16), "axle": at(0, 18, 16)}}
+    table["lower"] = {"frame": at(28, 20, 12), "axle": at(0, 20, 12)}
+    truck = linked(table)
+    tape = float(truck.instruments.tape_error)
+    assert link_roll_centre_spread(truck) == pytest.approx(tape / np.sqrt(2), rel=0.02)
+    known, typical = (spreads_of(Setup(one))["roll_axis.rear"] for one in (truck, RIDGE))
+    assert (known.value, known.origin) == (link_roll_centre_spread(truck), "file")
+    assert typical.origin == "typical"
+    assert spreads_of(Setup(linked(roll_axis_height="10 in")))["roll_axis.rear"] == typical  # the file's own height
 
 
 def test_within_its_travel_nothing_is_found():
