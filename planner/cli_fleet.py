@@ -69,27 +69,28 @@ def fleet(
 
 def _judge(found: Fleet, *, heaviest: bool, scheduler: str | None) -> bool:
     """Judge a fleet, telling how far it is; return whether all of it is done."""
-    from planner.plans.fleet import judged
-
-    of = len(found.trucks)
+    of, told = len(found.trucks), 0
     with suppress(KeyboardInterrupt):
         if scheduler is None:
-            for done in judged(found, heaviest=heaviest):
-                _tell(done, of)
+            from planner.plans.fleet import judged
+
+            work = judged(found, heaviest=heaviest)
         else:
             from planner.plans.fleet_cluster import judged_on
 
-            for done in judged_on(scheduler, found, heaviest=heaviest):
-                _tell(done, of)
+            work = judged_on(scheduler, found, heaviest=heaviest)
+        for done in work:
+            _tell(told, done, of)
+            told = done
     return found.done == of
 
 
-def _tell(done: int, of: int) -> None:
+def _tell(before: int, done: int, of: int) -> None:
     """Say how far it is: on a terminal in one line that is written over, else a line for each tenth."""
     if sys.stderr.isatty():
         sys.stderr.write(f"\r{done:,} of {of:,} trucks{chr(10) if done == of else ''}")
         sys.stderr.flush()
-    elif done == of or done * 10 // of > (done - 1) * 10 // of:
+    elif done * 10 // of > before * 10 // of:
         say_line(f"{done:,} of {of:,} trucks", err=True)
 
 

@@ -50,6 +50,12 @@ class Levelled(NamedTuple):
         """Return the part of some cases; of None the only one as a row of one."""
         return Levelled(self.state[cases], self.pressure[cases], self.held[cases], self.converged[cases])
 
+    def shaped(self, shape: tuple[int, ...]) -> Levelled:
+        """Return the cases of a row in another shape."""
+        corners = (*shape, 2, 2)
+        state, converged = self.state.reshape(*shape, 4), self.converged.reshape(shape)
+        return Levelled(state, self.pressure.reshape(corners), self.held.reshape(corners), converged)
+
 
 class Asked(NamedTuple):
     """What a wanted stance asks, before any limit is held.

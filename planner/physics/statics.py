@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, fields, replace
 from functools import partial
 from typing import Final, NamedTuple
@@ -51,6 +52,11 @@ class Load:
         if len(shape) == 1 and all(getattr(self, name).shape[:1] == shape for name in _PARTS):
             return self
         return Load(in_a_row(self.axle, shape, (2,)), *(in_a_row(getattr(self, name), shape) for name in _PARTS[1:]))
+
+    @staticmethod
+    def joined(rows: Sequence[Load]) -> Load:
+        """Return loads of cases in a row as one row."""
+        return Load(*(np.concatenate([getattr(row, name) for row in rows]) for name in _PARTS))
 
     def column(self) -> Load:
         """Return the cases with one more axis, shape (..., 1), for what is tried with each of them."""

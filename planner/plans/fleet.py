@@ -1,9 +1,9 @@
 """Every truck with every trailer: does the truck take it, at which pressures, what stops it first, and how much more.
 
-A truck and all trailers of one kind of coupling are one array: the truck, its charts and its labels are one, only what
-the trailers put on it and their own labels differ. So there is a loop over trucks and their hitches, none over pairs,
-and each pair is judged by the rule that the map and the largest trailer are judged by, see `stops`: the truck as
-weighed, nothing loaded, level wanted.
+A truck and all trailers of one kind of coupling are one array: the truck and its labels are one, only what the trailers
+put on it and their own labels differ. So there is a loop over trucks and their hitches, none over pairs; trucks of one
+layout of bags are levelled together. Each pair is judged by the rule that the map and the largest trailer are judged
+by, see `stops`: the truck as weighed, nothing loaded, level wanted.
 """
 
 from __future__ import annotations
@@ -15,20 +15,21 @@ from typing import Any, Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.physics.truck_model import Rig
 from planner.physics.validation import Array, Flags
 from planner.plans.answer import CORNERS, frame
 from planner.plans.largest_trailer import OWN, PAST, find_last_good
 from planner.plans.ratings import TrailerLabels
 from planner.plans.setup import Setup, rig_of
-from planner.plans.stops import Stop, find_stops
+from planner.plans.stops import Loaded, Stop, Stops, find_stops_of_trucks
 from planner.records import Coupling, Hitch, Trailer, Truck
 
 NO_HITCH: Final = Stop("label", "no-such-hitch")  # the truck has none of the trailer's kind
 NO_BARS: Final = Stop("label", "bars-need-hitch-behind")  # bars, and no hitch of its kind behind the rear axle
-PAIRS: Final = 16_384  # judged in one block: long enough to be quick, short enough to be stopped, written, sent
-PARTS: Final = 20  # in which a fleet is judged at least, so that it is seen to go on
+PAIRS: Final = 65_536  # judged in one block: long enough to be quick, short enough to be stopped, written, sent
+PARTS: Final = 10  # in which a fleet is judged at least, so that it is seen to go on
 HALF_KILOGRAM: Final = 0.5  # [kg] to which the heaviest trailer is known, never too heavy
-COARSE, NARROW = 17, 9  # weights on the first grid of the search for it, and on each that follows
+AT_ONCE: Final = 8  # weights tried together in the search for it, of each of many pairs
 
 Numbers = NDArray[np.int16]
 
@@ -50,7 +51,7 @@ class Trailers(NamedTuple):
     bars: Array
     axle_distance: Array
 
-    def take(self, cases: Flags | NDArray[np.intp]) -> Trailers:
+    def take(self, cases: NDArray[np.intp] | slice) -> Trailers:
         """Return some of them."""
         coupling, *labels = self.labels
         some = TrailerLabels(coupling, *(values[cases] for values in labels))
@@ -203,12 +204,13 @@ def judged(fleet: Fleet, *, heaviest: bool = True, pairs: int = PAIRS, run: Run 
         Filled as it goes: what a stop leaves done is in it.
     heaviest : bool
     pairs : int
-        In one block at most, but for one truck's own row.
+        In one block at most, weights of the search counted too, but for one truck's own row.
     run : callable
         As `map`: gives the blocks of tasks in their order; where they are worked on is its own matter.
     """
     kinds, count = trailers_by_coupling(fleet.trailers), len(fleet.trucks)
-    each = max(1, min(pairs // max(len(fleet.trailers), 1), count // PARTS))
+    together = pairs // AT_ONCE if heaviest else pairs
+    each = max(1, min(together // max(len(fleet.trailers), 1), count // PARTS))
     starts = range(fleet.done, count, each)
     tasks = [Task(first, fleet.trucks[first : first + each], kinds, heaviest) for first in starts]
     for block in run(judge_block, tasks):
@@ -245,10 +247,25 @@ def _arrays(trailers: Sequence[Trailer], place: NDArray[np.intp]) -> Trailers:
 def judge_block(task: Task) -> Block:
     """Return some trucks with all trailers."""
     shape = (len(task.trucks), sum(len(kind.place) for kind in task.kinds))
-    stops, room = [NO_HITCH, NO_BARS], _room(shape)
+    room, stops = _room(shape), [NO_HITCH, NO_BARS]
+    code, hitch, levels, pressure, heaviest = room
     for row, truck in enumerate(task.trucks):
+        kinds = {one.coupling for one in truck.hitches}
         for kind in task.kinds:
-            _judge_kind(truck, kind, [part[row] for part in room], stops, heaviest=task.heaviest)
+            code[row, kind.place] = 1 + stops.index(NO_BARS if kind.like.coupling in kinds else NO_HITCH)
+    free = np.zeros(shape, bool)
+    for number in range(max(len(truck.hitches) for truck in task.trucks)):
+        tows = list(_tows(task, number, ~free))
+        for tow, found in zip(tows, find_stops_of_trucks([tow.loaded() for tow in tows]), strict=True):
+            goes, (row, place) = ~found.stopped, tow.pairs
+            better = goes | (hitch[row, place] < 0)
+            place, free[row, place] = place[better], goes
+            code[row, place], levels[row, place] = _numbered(found, stops)[better], found.levels[better]
+            hitch[row, place] = number
+            pressure[row, place] = np.where(tow.rig.has_bag[:, None], found.pressure[better], np.nan)
+    if task.heaviest:
+        numbers = range(max(len(truck.hitches) for truck in task.trucks))
+        _find_heaviest([tow for number in numbers for tow in _tows(task, number, hitch == number)], heaviest)
     return Block(task.first, tuple(stops), *room)
 
 
@@ -258,61 +275,59 @@ def _room(shape: tuple[int, int]) -> tuple[Numbers, Numbers, Flags, Array, Array
     return *numbers, np.zeros(shape, bool), np.full((*shape, 2, 2), np.nan), np.full(shape, np.nan)
 
 
-def _judge_kind(truck: Truck, kind: Trailers, row: list[NDArray[Any]], stops: list[Stop], *, heaviest: bool) -> None:
-    """Fill one truck's row for the trailers of one kind."""
-    fitting = [n for n, hitch in enumerate(truck.hitches) if hitch.coupling == kind.like.coupling]
-    code, hitch, levels, pressure, most = row
-    code[kind.place] = 1 + stops.index(NO_BARS if fitting else NO_HITCH)
-    free = np.zeros(len(kind.place), bool)
-    for number in fitting:
-        behind = truck.hitches[number].x < 0
-        some = np.flatnonzero(~free & (behind | (kind.bars == 0)))
-        if not len(some):
-            continue
-        found, goes, most_here = _on_hitch(truck, truck.hitches[number], kind.take(some), stops, heaviest=heaviest)
-        place = kind.place[some]
-        better = goes | (hitch[place] < 0)
-        place, free[some] = place[better], goes
-        code[place], levels[place], hitch[place] = found.code[better], found.levels[better], number
-        pressure[place], most[place] = found.pressure[better], most_here[better]
+class _Tow(NamedTuple):
+    """One truck of a block with trailers of one kind on one of its hitches."""
+
+    row: int
+    hitch: Hitch
+    setup: Setup
+    rig: Rig
+    kind: Trailers
+
+    @property
+    def pairs(self) -> tuple[int, NDArray[np.intp]]:
+        """Where they are in the block's arrays."""
+        return self.row, self.kind.place
+
+    def loaded(self, weight: Array | None = None, cases: NDArray[np.intp] | slice = slice(None)) -> Loaded:
+        """Return what is judged: the trailers, or weights of some of them, shape (k, m). [kg]"""
+        some = self.kind.take(cases)
+        given = {"weight": some.weight if weight is None else weight, "tongue": some.tongue, "bars": some.bars}
+        given["axle_distance"] = some.axle_distance
+        return Loaded(self.setup, self.rig, given, given["weight"].shape, some.labels)
 
 
-class _Found(NamedTuple):
-    """What is found of one truck with trailers on one hitch; codes are numbers of the block's stops."""
+def _tows(task: Task, number: int, wanted: Flags) -> Iterator[_Tow]:
+    """Yield the trucks with the trailers that are wanted of them, where they fit on a hitch of such a number."""
+    for row, truck in enumerate(task.trucks):
+        for hitch in truck.hitches[number : number + 1]:
+            for kind in task.kinds:
+                if kind.like.coupling == hitch.coupling:
+                    some = np.flatnonzero(wanted[row, kind.place] & ((hitch.x < 0) | (kind.bars == 0)))
+                    if len(some):
+                        yield _Tow(row, hitch, Setup(truck, kind.like, hitch), rig_of(truck), kind.take(some))
 
-    code: Numbers
-    levels: Flags
-    pressure: Array
 
-
-def _on_hitch(
-    truck: Truck, hitch: Hitch, kind: Trailers, stops: list[Stop], *, heaviest: bool
-) -> tuple[_Found, Flags, Array]:
-    """Return what is found of trailers on one hitch, which of them nothing stops, and the heaviest of each kind."""
-    setup, rig, shape = Setup(truck, kind.like, hitch), rig_of(truck), kind.weight.shape
-    given = {"weight": kind.weight, "tongue": kind.tongue, "bars": kind.bars, "axle_distance": kind.axle_distance}
-    found = find_stops(setup, rig, given, shape, labels=kind.labels)
+def _numbered(found: Stops, stops: list[Stop]) -> Numbers:
+    """Return the codes of what is found as numbers of the block's stops, to which what is new is added."""
     bare = [Stop(stop.kind, stop.code) for stop in found.stops]  # a limit is one truck's own
     stops += [stop for stop in bare if stop not in stops]
-    number = np.array([0, *(1 + stops.index(stop) for stop in bare)], np.int16)
-    pressure = np.where(rig.has_bag[:, None], found.pressure, np.nan)
-    most = np.full(shape, np.nan)
-    if heaviest:
-        most = _heaviest(setup, kind)
-    return _Found(number[found.code], found.levels, pressure), ~found.stopped, most
+    return np.array([0, *(1 + stops.index(stop) for stop in bare)], np.int16)[found.code]
 
 
-def _heaviest(setup: Setup, kind: Trailers) -> Array:
-    """Return the weight of the heaviest trailer of each kind that nothing stops, its own labels aside, (n,). [kg]"""
-    rig, hitch = rig_of(setup.truck), setup.hitch
-    assert hitch is not None  # the caller has one
+def _find_heaviest(tows: Sequence[_Tow], heaviest: Array) -> None:
+    """Fill in the weight of the heaviest trailer of each kind that nothing stops, its own labels aside. [kg]"""
+    counts = [len(tow.kind.place) for tow in tows]
+    first = np.cumsum([0, *counts])
 
     def stopped(weight: Array, cases: NDArray[np.intp]) -> Flags:
-        """Tell what is stopped of weights, shape (k, m), of m of the kinds."""
-        given = {"weight": weight, "tongue": kind.tongue[cases], "bars": kind.bars[cases]}
-        given["axle_distance"] = kind.axle_distance[cases]
-        labels = kind.take(cases).labels
-        return find_stops(setup, rig, given, weight.shape, aside=OWN, labels=labels).stopped
+        """Tell what is stopped of weights, shape (k, m), of m of the pairs, in their order."""
+        ends = np.searchsorted(cases, first)
+        parts = [(tow, slice(*ends[n : n + 2]), first[n]) for n, tow in enumerate(tows) if ends[n] < ends[n + 1]]
+        loaded = [tow.loaded(weight[:, some], cases[some] - start) for tow, some, start in parts]
+        return np.concatenate([found.stopped for found in find_stops_of_trucks(loaded, OWN)], axis=-1)
 
-    high = np.full(kind.weight.shape, PAST * float(hitch.trailer_rating))
-    return find_last_good(stopped, high, coarse=COARSE, narrow=NARROW, fine=HALF_KILOGRAM)
+    high = np.repeat([PAST * float(tow.hitch.trailer_rating) for tow in tows], counts)
+    found = find_last_good(stopped, high, fine=HALF_KILOGRAM, at_once=AT_ONCE)
+    for n, tow in enumerate(tows):
+        heaviest[tow.pairs] = found[first[n] : first[n + 1]]

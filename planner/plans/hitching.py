@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -17,12 +17,11 @@ from planner.physics.statics import Load
 from planner.physics.trailer import Pitched, pitched
 from planner.physics.truck_model import Rig
 from planner.physics.validation import Array, Codes
-from planner.plans.answer import AXLES, SIDES, Finding, Stance
+from planner.plans.answer import AXLES, SIDES, Stance
 from planner.plans.findings import worst_first
 from planner.plans.hitching_findings import hitch_findings
 from planner.plans.hitching_stages import REACHED, STAGES, HitchPlan, JackShare, Reach, Stage, StageName, Way
-from planner.plans.level import hitch_heights, levelled_answer
-from planner.plans.linkage_findings import LINKAGE
+from planner.plans.level import hitch_heights, levelled_answer, ride_heights
 from planner.plans.load_case import load_case, loads_of
 from planner.plans.setup import Setup, rig_of
 from planner.records import BadInput, Hitch, Problem, Trailer
@@ -88,6 +87,11 @@ class _Hitching:
         wanted = np.stack([front, self.rear_rise(height, front, roll), roll], axis=-1)
         return levelling.level(self.rig, self.load(share), wanted, Coupling(self.arm, float(self.hitch.y)))
 
+    def rear_heights(self, held: Levelled) -> Array:
+        """Return wheel centre to arch lip at the rear, left and right, at clear, meet and lift, (n, 3, 2). [m]"""
+        state = held.state[:, : len(ON_TRUCK)]
+        return ride_heights(self.setups[0].truck, self.rig, self.load(ON_TRUCK), state)[..., 1, :]
+
 
 def hitch_up(setup: Setup) -> HitchPlan:
     """Return the four stages of hitching, each a levelling with its own stance and load.
@@ -129,7 +133,7 @@ def hitch_up(setup: Setup) -> HitchPlan:
     aims = np.concatenate([_aims(ways, targets), np.full((1, SHARES.size), parked)], axis=1)
     held = ways.at_height(aims, np.concatenate([ON_TRUCK, SHARES]))
     tow = _tow(ways, setup)
-    way = _way(ways, held, targets, 0, tow.answer.stance)
+    way = _way(ways, held, targets, 0, tow.answer.stance, ways.rear_heights(held)[0])
     stages = (*(_stage(ways, reach, _one(held, (0, n))) for n, reach in enumerate(way.stages)), tow)
     pressure = np.where(ways.rig.has_bag[:, None], held.pressure[0, len(ON_TRUCK) :], np.nan)
     plan = HitchPlan(
@@ -142,15 +146,7 @@ def hitch_up(setup: Setup) -> HitchPlan:
         jack_share=JackShare(SHARES, pressure),
         bed_clearance=way.bed_clearance,
     )
-    return replace(plan, findings=worst_first((*hitch_findings(plan), *_of_links(stages), *tow.answer.findings)))
-
-
-def _of_links(stages: Sequence[Stage]) -> Iterator[Finding]:
-    """Yield what the links of the rear axle have to say before tow, where the truck squats lower than it is driven."""
-    for stage in stages[:-1]:
-        for one in stage.answer.findings:
-            if one.code.startswith(LINKAGE):
-                yield replace(one, code=f"{stage.name}-{one.code}", template=f"At {stage.name}: {one.template}")
+    return replace(plan, findings=worst_first((*hitch_findings(plan), *tow.answer.findings)))
 
 
 def ways_to(setups: Sequence[Setup]) -> list[Way]:
@@ -159,7 +155,8 @@ def ways_to(setups: Sequence[Setup]) -> list[Way]:
     targets = _targets(ways)
     held = ways.at_height(_aims(ways, targets), ON_TRUCK)
     tow = levelling.level(ways.rig, loads_of(setups, ways.rig), ways.wanted).state
-    return [_way(ways, held, targets, n, Stance.of(tow[n])) for n in range(len(setups))]
+    heights = ways.rear_heights(held)
+    return [_way(ways, held, targets, n, Stance.of(tow[n]), heights[n]) for n in range(len(setups))]
 
 
 def _targets(ways: _Hitching) -> Array:
@@ -184,14 +181,15 @@ def _lowest(ways: _Hitching) -> float:
     return float(ways.hitch.lowest_height or -np.inf)
 
 
-def _way(ways: _Hitching, held: Levelled, targets: Array, n: int, tow: Stance) -> Way:
-    """Return the way of one case, its stance at tow known."""
+def _way(ways: _Hitching, held: Levelled, targets: Array, n: int, tow: Stance, rear_heights: Array) -> Way:
+    """Return the way of one case, its stance at tow and its rear's heights before it known."""
     setup, trailer = ways.setups[n], ways.trailer
     stages = tuple(_reach(ways, name, float(targets[n, place]), _one(held, (n, place))) for place, name in _BEFORE_TOW)
     clear, height = stages[0], float(hitch_heights(setup, np.array([tow.front, tow.rear, tow.roll])))
     return Way(
         setup=setup,
         stages=stages,
+        rear_heights=rear_heights,
         front_raise=clear.rises[0] - float(ways.wanted[n, 0]) if ways.rig.has_bag[0] else 0.0,
         jack_up=_jack_up(ways, clear),
         ball_mount_drop=height - float(trailer.coupling_height),

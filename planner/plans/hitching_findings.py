@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Final
 
 from planner.physics.trailer import (
@@ -14,6 +15,7 @@ from planner.physics.trailer import (
 )
 from planner.plans.answer import Finding
 from planner.plans.hitching_stages import REACHED, STAGES, HitchPlan, Way
+from planner.plans.linkage_findings import linkage_findings
 from planner.plans.rating_findings import Amounts
 from planner.records import Hitch, Trailer
 
@@ -53,6 +55,7 @@ def hitch_findings(plan: HitchPlan | Way) -> Iterator[Finding]:
             )
     yield from _trailer_findings(plan)
     yield from _clearance_findings(plan)
+    yield from _link_findings(plan)
 
 
 def _out_of_reach(plan: HitchPlan | Way) -> Finding:
@@ -175,3 +178,10 @@ def _clearance_findings(plan: HitchPlan | Way) -> Iterator[Finding]:
             "common practice: 6 in",
             {"value": (least, "length"), "limit": (BED_ROOM, "length")},
         )
+
+
+def _link_findings(plan: HitchPlan | Way) -> Iterator[Finding]:
+    """What the links of the rear axle have to say before tow, where the truck squats lower than it is driven."""
+    for name, heights in zip(STAGES[:3], plan.rear_heights, strict=True):
+        for one in linkage_findings(plan.setup.truck, heights, on_road=False):
+            yield replace(one, code=f"{name}-{one.code}", template=f"At {name}: {one.template}")

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final, Literal, NamedTuple
 
+import numpy as np
+
 from planner.physics.trailer import Pitched
 from planner.physics.validation import Array
 from planner.plans.answer import Answer, Finding
@@ -70,10 +72,12 @@ class Way:
     """The way to the trailer without what the truck carries on it: of `HitchPlan` all that its findings ask.
 
     stages : clear, meet, lift
+    rear_heights : wheel centre to arch lip at the rear, left and right, at clear, meet and lift, shape (3, 2) [m]
     """
 
     setup: Setup
     stages: tuple[Reach, ...]
+    rear_heights: Array
     front_raise: float
     jack_up: float
     ball_mount_drop: float
@@ -106,6 +110,11 @@ class HitchPlan:
     jack_share: JackShare
     bed_clearance: tuple[float, ...] | None
     findings: tuple[Finding, ...] = ()
+
+    @property
+    def rear_heights(self) -> Array:
+        """Wheel centre to arch lip at the rear, left and right, at clear, meet and lift, shape (3, 2). [m]"""
+        return np.array([stage.answer.ride_height[1] for stage in self.stages[:3]])
 
     @property
     def trailer_pitch(self) -> float:

@@ -26,8 +26,7 @@ from planner.plans.stops import NO_RATING, find_stops, stopping
 
 POUND: Final = 0.45359237  # [kg] by which the trailer is heavier that says what stops it
 FINE: Final = 0.0005 * POUND  # [kg] to which the most is known: under the slack of the labels on any whole pound or kg
-COARSE: Final = 65  # weights on the first grid
-NARROW: Final = 33  # and on each that follows
+GRID: Final = 65  # weights on the first grid
 PAST: Final = 1.002  # the grid ends so far past the lowest rating of a trailer's weight
 OWN: Final = frozenset({"trailer-gvwr", "trailer-axle", "trailer-tyre"})  # labels on the trailer itself
 
@@ -111,12 +110,7 @@ def find_largest_trailer(setup: Setup, *, own_labels: bool = True) -> MostTraile
 
 
 def find_last_good(
-    stopped: Callable[[Array, NDArray[np.intp]], Flags],
-    high: Array,
-    *,
-    coarse: int = COARSE,
-    narrow: int = NARROW,
-    fine: float = FINE,
+    stopped: Callable[[Array, NDArray[np.intp]], Flags], high: Array, *, fine: float = FINE, at_once: int = GRID
 ) -> Array:
     """Return the greatest weight of each case that nothing stops, 0 where all are stopped, shape (n,). [kg]
 
@@ -126,10 +120,10 @@ def find_last_good(
         Tells which weights [kg], shape (k, m), are stopped of m cases, whose numbers it is given.
     high : array, shape (n,)
         Where the first grid ends. [kg]
-    coarse, narrow : int
-        Weights on the first grid, and on each that follows.
     fine : float
         To which it is known. [kg]
+    at_once : int
+        Weights of the grid that are tried together, from its top: few cost many calls, many are tried in vain.
 
     Examples
     --------
@@ -137,15 +131,26 @@ def find_last_good(
     >>> find_last_good(lambda weight, cases: weight > limit[cases], np.array([1000.0, 1000.0]), fine=1e-6).round(3)
     array([300., 700.])
     """
-    low, high, count, cases = np.zeros(len(high)), high.astype(float), coarse, np.arange(len(high))
-    while len(cases):
-        weights = np.linspace(low[cases], high[cases], count)
-        good = ~stopped(weights, cases)
-        last = count - 1 - good[::-1].argmax(axis=0)
-        any_good, each = good.any(axis=0), np.arange(len(cases))
-        low[cases[any_good]] = weights[last, each][any_good]
-        high[cases] = weights[np.minimum(last + 1, count - 1), each]
-        cases, count = cases[any_good & (high[cases] - low[cases] > fine)], narrow
+    low, over = np.zeros(len(high)), high.astype(float)
+
+    def tried(weights: Array, cases: NDArray[np.intp]) -> Flags:
+        """Move both ends to weights that rise, shape (k, m); tell of which cases any is good."""
+        ends, good, each = np.vstack([weights, over[cases]]), ~stopped(weights, cases), np.arange(len(cases))
+        any_good: Flags = np.asarray(good.any(axis=0))
+        last = len(weights) - 1 - good[::-1].argmax(axis=0)
+        low[cases[any_good]] = ends[last, each][any_good]
+        over[cases] = ends[np.where(any_good, last + 1, 0), each]
+        return any_good
+
+    cases, found, grid = np.arange(len(high)), np.zeros(len(high), bool), np.linspace(0.0, 1.0, GRID)
+    for end in range(GRID, 0, -at_once):
+        if len(cases):
+            found[cases] = tried(np.outer(grid[max(end - at_once, 0) : end], high[cases]), cases)
+            cases = cases[~found[cases]]
+    between = max(at_once // 2, 1)
+    parts = np.arange(1, between + 1)[:, None] / (between + 1)
+    while len(cases := np.flatnonzero(found & (over - low > fine))):
+        tried(low[cases] + parts * (over - low)[cases], cases)
     return low
 
 

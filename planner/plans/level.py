@@ -338,19 +338,24 @@ def hitch_heights(setup: Setup, states: Array) -> Array:
     return height
 
 
+def ride_heights(truck: Truck, rig: Rig, load: Load, state: Array) -> Array:
+    """Return wheel centre to arch lip at each corner in states, shape (..., 2, 2). [m]"""
+    design = np.array([[float(truck.front.ride_height)], [float(truck.rear.ride_height)]])
+    return design + rig.ride_heights(load, state)
+
+
 def answer_arrays(setup: Setup, stands: StandingTruck) -> dict[str, Array]:
     """Return the arrays of an `Answer` by their names, of one case or of many of one truck at the exact pressures."""
     rig, load, state, pressure = stands.rig, stands.load, stands.state, stands.pressure
     on_hitch, cases = setup.hitched(), state.shape[:-1]
     moments = rig.axle_moments(load, state)
-    design = np.array([[float(setup.truck.front.ride_height)], [float(setup.truck.rear.ride_height)]])
     return {
         "pressure": _of_bags(rig, pressure),
         "bag_height": _of_bags(rig, stands.corners.spring_height),
         "bag_load": _of_bags(rig, pressure * stands.springs.area),
         "spring_load": stands.corners.spring_force * rig.motion_ratio[:, None],
         "tyre_load": rig.tyre_loads(load, moments),
-        "ride_height": design + rig.ride_heights(load, state),
+        "ride_height": ride_heights(setup.truck, rig, load, state),
         "axle_load": load.axle,
         "side_moment": moments,
         "frame_twist": moments[..., 0] - load.least_twist_at(state[..., 2]),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final, NamedTuple
@@ -27,6 +28,10 @@ from planner.records import Driveshaft, Linkage, Truck
 
 TYPICAL_BUMP: Final = 0.0762  # [m] 3 in, of an axle with neither bag nor a travel of its own (from memory)
 TYPICAL_DROOP: Final = 0.1016  # [m] 4 in
+FOUR_BARS: Final = {  # invented, for the examples here: upper bars that meet over the axle; the right side is mirrored
+    "lower": {"frame": {"x": "28 in", "y": "16 in", "z": "15 in"}, "axle": {"x": "0 in", "y": "20 in", "z": "13 in"}},
+    "upper": {"frame": {"x": "21 in", "y": "17 in", "z": "22.5 in"}, "axle": {"x": "-1 in", "y": "4 in", "z": "24 in"}},
+}
 
 
 class Geometry(NamedTuple):
@@ -122,6 +127,26 @@ def link_roll_centre(truck: Truck) -> float:
     return hub + float(roll_centre(axle_rates(links, pose_axle(links, 0.0))))
 
 
+@lru_cache(maxsize=32)
+def link_roll_centre_spread(truck: Truck) -> float:
+    """Return one standard deviation of that height, every measured place of a bar's end off by the truck's tape. [m]
+
+    A right bar that is the left one in a mirror is off as that one is.
+    """
+    linkage, (names, links, hub) = linkage_of(truck), geometry_of(truck)
+    mirrored = [f"{kind} right" for kind in ("lower", "upper") if getattr(linkage, f"{kind}_right") is None]
+    flip = np.array([[1.0, -1.0 if name in mirrored else 1.0, 1.0] for name in names])
+    plain, squares = link_roll_centre(truck) - hub, 0.0
+    for measured in (name for name in names if name not in mirrored):
+        as_it = {measured, measured.replace("left", "right")} & {measured, *mirrored}
+        ours = flip * np.array([[name in as_it] for name in names])
+        for off in float(truck.instruments.tape_error) * np.eye(3):
+            by = ours * off
+            for moved in (AxleLinks(links.frame + by, links.axle), AxleLinks(links.frame, links.axle + by)):
+                squares += (float(roll_centre(axle_rates(moved, pose_axle(moved, 0.0)))) - plain) ** 2
+    return math.sqrt(squares)
+
+
 def travel_of(truck: Truck) -> tuple[float, float]:
     """Return how far the body may go down to bump, < 0, and up to droop over the axle. [m]
 
@@ -159,12 +184,7 @@ def move_axle(truck: Truck, rise: ArrayLike, roll: ArrayLike = 0.0, *, longer: A
     --------
     >>> from planner import read_truck
     >>> truck = read_truck("profiles/trucks/ridge-truck.toml")
-    >>> end = lambda x, y, z: {"x": f"{x} in", "y": f"{y} in", "z": f"{z} in"}
-    >>> links = {
-    ...     "lower": {"frame": end(28, 16, 15), "axle": end(0, 20, 13)},
-    ...     "upper": {"frame": end(21, 17, 22.5), "axle": end(-1, 4, 24)},
-    ... }
-    >>> truck = truck.replaced(rear=truck.rear.replaced(linkage=links))
+    >>> truck = truck.replaced(rear=truck.rear.replaced(linkage=FOUR_BARS))
     >>> bool(move_axle(truck, -0.05).pinion_up < 0)  # as it goes down the nose does
     True
     """
@@ -236,12 +256,7 @@ def bars_for(truck: Truck, pinion_up: float, ahead: float) -> dict[str, float]:
     --------
     >>> from planner import read_truck
     >>> truck = read_truck("profiles/trucks/ridge-truck.toml")
-    >>> end = lambda x, y, z: {"x": f"{x} in", "y": f"{y} in", "z": f"{z} in"}
-    >>> links = {
-    ...     "lower": {"frame": end(28, 16, 15), "axle": end(0, 20, 13)},
-    ...     "upper": {"frame": end(21, 17, 22.5), "axle": end(-1, 4, 24)},
-    ... }
-    >>> truck = truck.replaced(rear=truck.rear.replaced(linkage=links))
+    >>> truck = truck.replaced(rear=truck.rear.replaced(linkage=FOUR_BARS))
     >>> {bar: round(1e3 * more, 1) for bar, more in bars_for(truck, 0.02, 0.0).items()}  # a degree, in millimetres
     {'lower left': -1.4, 'lower right': -1.4, 'upper left': 3.5, 'upper right': 3.5}
     """

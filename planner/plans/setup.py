@@ -33,6 +33,7 @@ from planner.records import (
     read_record,
     record_from,
 )
+from planner.records import Bag as BagRecord
 from planner.records import Stance as WantedStance
 
 if TYPE_CHECKING:
@@ -138,6 +139,11 @@ class Setup:
         return float(self.hitch.y) + passed
 
 
+def links_give_roll_axis(truck: Truck) -> bool:
+    """Tell whether the height of the rear's roll axis is that of its links: there are some, and the file has none."""
+    return truck.rear.linkage is not None and truck.rear.roll_axis_height is None
+
+
 def roll_axis_heights(truck: Truck) -> Array:
     """Return the height of the roll axis above ground at both axles, shape (2,). [m]
 
@@ -149,9 +155,8 @@ def roll_axis_heights(truck: Truck) -> Array:
     >>> roll_axis_heights(read_truck("profiles/trucks/ridge-truck.toml")).shape
     (2,)
     """
-    rear = truck.rear
-    linked = rear.linkage is not None and rear.roll_axis_height is None
-    return np.array([truck.front.roll_axis, link_roll_centre(truck) if linked else rear.roll_axis])
+    rear = link_roll_centre(truck) if links_give_roll_axis(truck) else truck.rear.roll_axis
+    return np.array([truck.front.roll_axis, rear])
 
 
 @lru_cache(maxsize=32)
@@ -205,9 +210,20 @@ def _bag(name: str, axle: Axle, kerb_axle: float) -> Bag | None:
         remedy = "read the truck from its folder (open_folder), or give the chart in the truck"
         rule = "names a chart of its own that was not read with the truck"
         raise BadInput([Problem("truck", f"{name}.bag.chart", bag.chart or "", rule, remedy)])
+    found = _charted(bag)
+    if found.pressures is None:
+        return found
+    at_kerb = (kerb_axle - axle.unsprung_weight) * G / (2.0 * axle.motion_ratio) - axle.steel_load
+    fitted = float(found.pressure(found.fitted_height, at_kerb))
+    return _charted(bag, int(np.abs(found.pressures - fitted).argmin()))
+
+
+@lru_cache(maxsize=64)
+def _charted(bag: BagRecord, gas_row: int = 0) -> Bag:
+    """Return a bag as arrays, the same for all trucks that have it: what is made of its chart is made once."""
     rows = np.array(bag.area_rows, float)
     several = len(bag.pressures) > 1
-    found = Bag(
+    return Bag(
         heights=np.array(bag.heights, float),
         areas=rows if several else rows[0],
         fitted_height=float(bag.fitted_height),
@@ -219,9 +235,5 @@ def _bag(name: str, axle: Axle, kerb_axle: float) -> Bag | None:
         volumes=np.array(bag.volumes, float) if bag.volumes and not bag.has_one_height else None,
         slope=bag.slope,
         slope_about=float(bag.height[0]) if bag.has_one_height else 0.0,
+        gas_row=gas_row,
     )
-    if found.pressures is None:
-        return found
-    at_kerb = (kerb_axle - axle.unsprung_weight) * G / (2.0 * axle.motion_ratio) - axle.steel_load
-    fitted = float(found.pressure(found.fitted_height, at_kerb))
-    return replace(found, gas_row=int(np.abs(found.pressures - fitted).argmin()))

@@ -9,13 +9,14 @@ the split of the side load. Judged are the exact pressures, not those rounded to
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Final, Literal, NamedTuple
 
 import numpy as np
 
 from planner.physics import levelling
 from planner.physics.bag_limits import Limit
+from planner.physics.fleet_levelling import level_trucks
 from planner.physics.levelling import Levelled
 from planner.physics.standing_truck import stand_upright
 from planner.physics.statics import Load
@@ -80,6 +81,42 @@ class Stops(NamedTuple):
         return stopping
 
 
+class Loaded(NamedTuple):
+    """A truck with many loads.
+
+    Attributes
+    ----------
+    setup : Setup
+    rig : of its truck
+    given : inputs of `inputs_of`, in SI, that broadcast to the shape
+    shape : of the loads
+    labels : those of each load's own trailer, where each has one; a stop then names no limit of theirs
+    """
+
+    setup: Setup
+    rig: Rig
+    given: Mapping[str, Array]
+    shape: tuple[int, ...]
+    labels: TrailerLabels | None = None
+
+
+class _Asked(NamedTuple):
+    """A truck with many loads, and what they ask of levelling: load and wanted stance, of their shape."""
+
+    loaded: Loaded
+    case: LoadCase
+    load: Load
+    wanted: Array
+
+    @classmethod
+    def of(cls, loaded: Loaded) -> _Asked:
+        """Return what loads ask."""
+        setup, rig, given, shape, _ = loaded
+        case = load_case(setup, rig, given)
+        load = case.load if case.load.side_moment.shape == shape else _in_shape(case.load, shape)
+        return cls(loaded, case, load, wanted_stance(setup, given, shape))
+
+
 def find_stops(
     setup: Setup,
     rig: Rig,
@@ -88,7 +125,6 @@ def find_stops(
     *,
     aside: frozenset[str] = frozenset(),
     on_grid: bool = False,
-    labels: TrailerLabels | None = None,
 ) -> Stops:
     """Return what stops a load with some of its inputs given.
 
@@ -104,8 +140,6 @@ def find_stops(
         Rules of `ratings.checks` that do not count.
     on_grid : bool
         Whether the shape is a grid of neighbours, rows and columns, to be levelled as `level_grid` does.
-    labels : TrailerLabels, optional
-        Those of each case, where each has a trailer of its own; a stop then names no limit of theirs.
 
     Returns
     -------
@@ -125,9 +159,32 @@ def find_stops(
     >>> [found.stops[code - 1].code if code else "nothing" for code in found.code]
     ['nothing', 'trailer-gvwr']
     """
-    case, wanted = load_case(setup, rig, given), wanted_stance(setup, given, shape)
-    load = case.load if case.load.side_moment.shape == shape else _in_shape(case.load, shape)
-    levelled, exact = _level(setup, rig, load, wanted, on_grid)
+    asked = _Asked.of(Loaded(setup, rig, given, shape))
+    return _stops(asked, _level(setup, rig, asked.load, asked.wanted, on_grid), aside)
+
+
+def find_stops_of_trucks(trucks: Sequence[Loaded], aside: frozenset[str] = frozenset()) -> list[Stops]:
+    """Return what stops the loads of each of many trucks, as `find_stops` has it; trucks alike are levelled together.
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> from planner.plans.setup import Setup, rig_of
+    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
+    >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
+    >>> loaded = Loaded(setup, rig_of(setup.truck), {"weight": np.array([2000.0, 9000.0])}, (2,))  # kg
+    >>> [one.stopped.tolist() for one in find_stops_of_trucks([loaded, loaded])]
+    [[False, True], [False, True]]
+    """
+    asked = [_Asked.of(one) for one in trucks]
+    found = level_trucks([one.rig for one in trucks], [one.load for one in asked], [one.wanted for one in asked])
+    return [_stops(one, _exact(levelled), aside) for one, levelled in zip(asked, found, strict=True)]
+
+
+def _stops(asked: _Asked, grid: GridLevelled, aside: frozenset[str]) -> Stops:
+    """Return what stops loads that are levelled."""
+    (setup, rig, _, _, labels), case, load, wanted = asked
+    levelled, exact = grid
     off = misses_wanted(setup, levelled.state, wanted)
     found = checks(setup, _carried(rig, case, load, levelled), labels)
     ours = off & bags_decide(setup)
@@ -173,12 +230,15 @@ def _in_shape(load: Load, shape: tuple[int, ...]) -> Load:
 def _level(setup: Setup, rig: Rig, load: Load, wanted: Array, on_grid: bool) -> GridLevelled:
     """Return what levelling finds, and where that is exact."""
     if not on_grid:
-        found = levelling.level(rig, load, wanted)
-        return GridLevelled(found, np.ones(found.converged.shape, bool))
+        return _exact(levelling.level(rig, load, wanted))
     decided = bags_decide(setup)
     return level_grid(
         rig, load, wanted, lambda found, stance: _bag_code(found, misses_wanted(setup, found.state, stance) & decided)
     )
+
+
+def _exact(found: Levelled) -> GridLevelled:
+    return GridLevelled(found, np.ones(found.converged.shape, bool))
 
 
 def _carried(rig: Rig, case: LoadCase, load: Load, levelled: Levelled) -> Carried:

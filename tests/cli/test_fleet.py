@@ -78,6 +78,14 @@ def test_what_cannot_be_is_refused(run, arguments, words):
     assert words in err
 
 
+def test_it_tells_each_tenth_of_its_way_however_many_trucks_are_judged_together(run, tmp_path):
+    write_yard(run.folder, 24, 2)
+    _, _, err = run("--out", str(tmp_path / "yard.csv"), "--no-heaviest")
+    told = [int(line.split()[0]) for line in err.splitlines() if line.endswith(" of 24 trucks")]
+    assert len(told) == 10
+    assert told[-1] == 24
+
+
 class Interrupts(io.StringIO):
     """A console at which somebody presses Ctrl-C when the second truck is told of."""
 

@@ -7,11 +7,23 @@ from hypothesis import strategies as st
 
 from planner import level
 from planner.plans.hitching import hitch_up
-from planner.plans.linkage import bar_effects, bars_for, geometry_of, link_roll_centre, move_axle, travel_of
+from planner.plans.linkage import (
+    bar_effects,
+    bars_for,
+    geometry_of,
+    link_roll_centre,
+    link_roll_centre_spread,
+    move_axle,
+    travel_of,
+)
 from planner.plans.linkage_findings import linkage_findings
 from planner.plans.load_case import load_case
+from planner.plans.saved_state import standing, standings
 from planner.plans.setup import Setup, rig_of, roll_axis_heights
+from planner.plans.uncertainty.spreads import spreads_of
 from planner.records import BadInput, Truck
+from planner.show.text.as_csv import line_of
+from planner.show.text.card import card_of_state
 from planner.store import Store
 from planner.store.folder import demo_folder
 from tests.linkages import at, make_linkage, make_track_bar
@@ -120,6 +132,19 @@ def test_a_track_bar_s_roll_centre_is_where_it_crosses_the_centre_line():
     assert link_roll_centre(linked(table)) == pytest.approx(18 * INCH, abs=0.01 * INCH)
 
 
+def test_the_roll_centre_is_as_sure_as_the_tape_at_the_bars_ends():
+    """Level bars along the truck leave it to a level track bar: the mean of its ends' heights, each off by a tape."""
+    table = straight() | {"track_bar": {"frame": at(0, -18, 16), "axle": at(0, 18, 16)}}
+    table["lower"] = {"frame": at(28, 20, 12), "axle": at(0, 20, 12)}
+    truck = linked(table)
+    tape = float(truck.instruments.tape_error)
+    assert link_roll_centre_spread(truck) == pytest.approx(tape / np.sqrt(2), rel=0.02)
+    known, typical = (spreads_of(Setup(one))["roll_axis.rear"] for one in (truck, RIDGE))
+    assert (known.value, known.origin) == (link_roll_centre_spread(truck), "file")
+    assert typical.origin == "typical"
+    assert spreads_of(Setup(linked(roll_axis_height="10 in")))["roll_axis.rear"] == typical  # the file's own height
+
+
 def test_within_its_travel_nothing_is_found():
     assert found(linked(), 0.0, on_road=True) == {}
     assert found(linked(), -1.5, lean=1.0) == {}
@@ -168,6 +193,24 @@ def test_hitching_tells_it_at_the_stage_where_the_truck_squats():
     assert plan.stages[0].answer.ride_height[1].max() < plan.stages[3].answer.ride_height[1].min()
     assert codes["clear-linkage-shock-closed"].text.startswith("At clear: Rear shock")
     assert not [code for code in codes if code.startswith("tow-") or code == "linkage-shock-closed"]
+
+
+def test_cards_and_tables_tell_it_as_the_hitching_page_does():
+    """Their quicker way to the trailer, one by one and for a whole table, finds the same with the same severity."""
+    outfit = Store(demo_folder()).read_outfit("mill-on-the-hill-road")
+    truck = linked(make_linkage(shock=SHOCK | {"shortest": "19 in"}, hose=HOSE | {"length": "10.2 in"}))
+    stands = standing(outfit.profile, truck, outfit.trailer)
+    (of_table, way), *_ = standings([(outfit.profile, truck, outfit.trailer)] * 2)
+    of_page, *others = (
+        {one.code: (one.level, one.text) for one in findings if "-linkage-" in one.code}
+        for findings in (stands.hitching().findings, stands.findings(stands.way()), of_table.findings(way))
+    )
+    assert others == [of_page, of_page]
+    assert of_page["clear-linkage-shock-closed"][0] == "stop"
+    assert of_page["clear-linkage-hose"][0] == "caution"
+    assert line_of(of_table, way).worst.level == "stop"
+    card = card_of_state(stands, "us")  # on paper, on a phone and as the profile alone on the screen
+    assert {(level, words.split(":")[0]) for level, words in card.findings} >= {("stop", "At clear")}
 
 
 def test_level_tells_it_too():

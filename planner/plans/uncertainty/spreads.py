@@ -9,7 +9,8 @@ from typing import Final, Literal, NamedTuple
 from planner.errors import Refusal, UnknownName
 from planner.plans import typical as typical_values
 from planner.plans.answer import AXLES, Kind
-from planner.plans.setup import Setup
+from planner.plans.linkage import link_roll_centre_spread
+from planner.plans.setup import Setup, links_give_roll_axis
 from planner.records import Axle, Trailer, Truck
 
 Origin = Literal["typed", "file", "typical"]
@@ -329,7 +330,8 @@ def _filed(setup: Setup, key: str) -> float | None:
         name, instruments = path.removeprefix("instruments."), setup.truck.instruments
         return float(getattr(instruments, name)) if name in instruments.model_fields_set else None
     if path not in record.spread:
-        return None
+        linked = key == "roll_axis.rear" and links_give_roll_axis(setup.truck)
+        return link_roll_centre_spread(setup.truck) if linked else None
     scale = _value(setup, key) if TYPICAL[key].kind == "share" and TYPICAL[key].relative else 1.0
     return float(record.spread[path]) / scale
 

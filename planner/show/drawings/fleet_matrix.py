@@ -7,7 +7,20 @@ from typing import Final, Literal
 
 from planner.plans.fleet import Fleet
 from planner.show.drawings.palette import MARKS, Ink, ink_for
-from planner.show.drawings.svg import MARGIN, SMALL, WIDTH, Drawing, clean, document, line, shape, shorten, tag, text
+from planner.show.drawings.svg import (
+    MARGIN,
+    SMALL,
+    WIDTH,
+    Drawing,
+    clean,
+    document,
+    line,
+    shape,
+    shorten,
+    tag,
+    text,
+    text_width,
+)
 
 Look = Literal["level", "stays", "stopped", "none"]
 SAID: Final[dict[Look, str]] = {
@@ -26,7 +39,7 @@ WORDS: Final[dict[Look, str]] = {
 MOST_ROWS: Final = 40
 MOST_COLUMNS: Final = 12
 LETTERS: Final = "ABCDEFGHIJKL"
-NAMES: Final = 150.0  # room for a truck's name
+NAMES: Final = 200.0  # room for a truck's name, at most
 ROW, COLUMN = 26.0, 40.0  # of a field, at most
 
 
@@ -44,16 +57,16 @@ def fleet_matrix(fleet: Fleet, trucks: Sequence[int], trailers: Sequence[int], *
 
     trucks, trailers : which of the fleet's, at most MOST_ROWS and MOST_COLUMNS
     """
-    ink, width = ink_for(dark), min(COLUMN, (WIDTH - 2 * MARGIN - NAMES) / max(len(trailers), 1))
-    left, top = MARGIN + NAMES, MARGIN + 20.0
+    names = [shorten(clean(fleet.trucks[truck].name), SMALL, NAMES) for truck in trucks]
+    left, top = MARGIN + max((text_width(name, SMALL) for name in names), default=0.0) + 8, MARGIN + 20.0
+    ink, width = ink_for(dark), min(COLUMN, (WIDTH - MARGIN - left) / max(len(trailers), 1))
     body = [
         text(letter, left + (n + 0.5) * width, top - 7, ink.ink, anchor="middle", bold=True)
         for n, letter in enumerate(LETTERS[: len(trailers)])
     ]
     for row, truck in enumerate(trucks):
         y = top + row * ROW
-        name = shorten(clean(fleet.trucks[truck].name), SMALL, NAMES - 8)
-        body.append(text(name, MARGIN, y + 18, ink.ink))
+        body.append(text(names[row], MARGIN, y + 18, ink.ink))
         for n, trailer in enumerate(trailers):
             body += _field(look_of(fleet, truck, trailer), left + n * width, y, width, ink)
     y = top + len(trucks) * ROW + 8

@@ -41,6 +41,7 @@ NOTE: Final = "To scale; in dashes: at design ride height."
 LINE_HEIGHT: Final = 17.0
 TUBE: Final = 0.045  # [m] half the thickness of the axle's tube and of the pinion's housing, sketched
 UNDER: Final = 30.0  # from the axle's centre down to where the pinion's angle stands
+OVER: Final = 6.0  # and of one at the edge over the shaft that falls below it
 AWAY: Final = (14.0, 24.0, 36.0, 50.0, 68.0, 90.0, 116.0)  # from a joint to its words
 TURNS: Final = tuple(math.pi / 8 * n for n in (4, 3, 5, 2, 6, 1, 7, 0, 8, -1, -7, -2, -6, -3, -5, -4))  # up first
 
@@ -313,7 +314,7 @@ def _side_words(scene: _Scene, paper: _Side, labels: _Labels, system: System) ->
         pinion = say(float(linkage.driveshaft.pinion_angle + motion.pinion_up), "angle", system)
         x, y = paper.at(scene.of_axle((0.0, 0.0, scene.hub)))
         yield labels.put(f"pinion {pinion}", x, y + UNDER, below=True)
-        yield labels.put(f"front joint {', '.join(angles[:-1])}", 2.0, _at_edge(scene, paper))
+        yield labels.put(f"front joint {', '.join(angles[:-1])}", 2.0, _at_edge(scene, paper) - OVER)
     for name, swing in zip(linkage.bars, motion.swing, strict=True):
         if not name.endswith("right") and name != "track bar":
             at = paper.at(scene.of_body(linkage.bars[name][0]))
