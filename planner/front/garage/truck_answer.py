@@ -34,7 +34,7 @@ SHOWN: Final = 8  # typical values listed before the rest is behind a heading
 
 
 @dataclass(frozen=True)
-class Standing:
+class TruckAnswer:
     """The truck alone, level: what it was asked, and what was answered; or why there is no answer."""
 
     setup: Setup | None
@@ -42,16 +42,16 @@ class Standing:
     problems: tuple[Problem, ...] = ()
 
 
-def find_standing() -> Standing:
+def find_standing() -> TruckAnswer:
     """Return how the truck stands that is in the fields, or last was good."""
     try:
         setup = Setup(state.tab().store.with_charts(state.truck().work.record))
-        return Standing(setup, level_setup(setup))
+        return TruckAnswer(setup, level_setup(setup))
     except (ValueError, ArithmeticError) as exc:
-        return Standing(None, None, why_not(exc))
+        return TruckAnswer(None, None, why_not(exc))
 
 
-def draw_answer(standing: Standing) -> None:
+def draw_answer(standing: TruckAnswer) -> None:
     """Draw the pressures of the truck alone, what is found, and how much of it is typical."""
     system, dark = state.system(), state.dark()
     navigation.draw_problems(standing.problems) if standing.problems else None

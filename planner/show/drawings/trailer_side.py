@@ -49,7 +49,7 @@ ITSELF: Final = 0.002  # [m] less than this is where it should be
 
 
 @dataclass(frozen=True)
-class Standing:
+class PlacedItem:
     """An item on the paper: its box, and its name in a row above."""
 
     said: str
@@ -137,7 +137,7 @@ def centre_mark(x: float, y: float, ink: Ink, cls: str = "centre", radius: float
     return ring + tag("path", d=quarters, fill=ink.ink)
 
 
-def _laid_out(plan: DeckPlan, pose: TrailerPose, system: System) -> tuple[Elevation, list[Standing]]:
+def _laid_out(plan: DeckPlan, pose: TrailerPose, system: System) -> tuple[Elevation, list[PlacedItem]]:
     """Return the scale at which everything fits the width, and the items with their names above."""
     length = pose.axle_distance
     behind = [length - float(item.ahead) for item in plan.trailer.deck]
@@ -153,7 +153,7 @@ def _laid_out(plan: DeckPlan, pose: TrailerPose, system: System) -> tuple[Elevat
 
 def _standing(
     trailer: Trailer, pose: TrailerPose, paper: Elevation, behind: list[float], system: System
-) -> list[Standing]:
+) -> list[PlacedItem]:
     """Return the items with their names beside their leaders, outermost lowest, so that no leader crosses a name."""
     places = [paper.x(-distance) for distance in behind]
     said = [_name(n, item, len(behind) > MOST_NAMED, system) for n, item in enumerate(trailer.deck)]
@@ -161,12 +161,12 @@ def _standing(
     middle = sorted(places)[(len(places) - 1) // 2] if places else 0.0
     to_left = [_goes_left(x, width, x <= middle) for x, width in zip(places, widths, strict=True)]
     along = sorted(range(len(places)), key=lambda n: places[n])
-    placed: list[Standing] = []
+    placed: list[PlacedItem] = []
     for n in [*(n for n in along if to_left[n]), *(n for n in reversed(along) if not to_left[n])]:
         x, width = places[n], widths[n]
         left = _shifted(x - BESIDE - width if to_left[n] else x + BESIDE, width)
         foot, half = standing_height(pose, behind[n]), box_half(float(trailer.deck[n].weight))
-        placed.append(Standing(said[n], x, foot, half, left, left + width, _row(placed, x, left, left + width)))
+        placed.append(PlacedItem(said[n], x, foot, half, left, left + width, _row(placed, x, left, left + width)))
     return placed
 
 
@@ -177,7 +177,7 @@ def _goes_left(x: float, width: float, wanted: bool) -> bool:
     return wanted or x + BESIDE + width > WIDTH - MARGIN
 
 
-def _row(placed: list[Standing], x: float, left: float, right: float) -> int:
+def _row(placed: list[PlacedItem], x: float, left: float, right: float) -> int:
     """Return the lowest row in which a name is on no other, and over the leaders that it spans."""
     over = [one.row + 1 for one in placed if left - GAP <= one.x <= right + GAP or one.left <= x <= one.right]
     row = max(over, default=0)
@@ -194,7 +194,7 @@ def _name(n: int, item: DeckItem, numbered: bool, system: System) -> str:
     return f"{shorten(clean(item.name), SMALL, NAME - text_width(weight, SMALL))} {weight}"
 
 
-def _items(items: list[Standing], paper: Elevation, ink: Ink) -> Iterator[str]:
+def _items(items: list[PlacedItem], paper: Elevation, ink: Ink) -> Iterator[str]:
     """Leaders, boxes, then names, so that a leader passes behind a name."""
     top = {one.row: 14.0 + (max(other.row for other in items) - one.row) * LINE for one in items}
     for one in items:
