@@ -17,7 +17,7 @@ from planner.physics.truck_model import SIDE, Rig
 from planner.physics.validation import Array, Flags
 from planner.plans.answer import AXLES, CORNERS
 from planner.plans.setup import Setup, rig_of, roll_axis_heights
-from planner.plans.uncertainty.spreads import SLOPE_OVER, Spreads, spreads_of
+from planner.plans.uncertainty.spreads import CHART_SLOPE, SLOPE_OVER, Spreads, spreads_of
 from planner.records import Truck
 from planner.records.weighed_reading import WeighedReading
 
@@ -30,7 +30,6 @@ PATHS: Final[dict[What, str]] = {  # of a parameter, below its axle
     "steel_rate": "steel_rate",
     "tyre_rate": "tyres.rate",
 }
-CHART_SLOPE: Final = 0.3  # [1/m] by which the slope of a printed chart's area is off: 3 % over 4 in (from memory)
 SHARE_UNKNOWN: Final = 0.02  # [-] spread of the left share where no scale weighed it (common practice)
 SHARE_WEIGHED: Final = 0.003  # [-] where one did (common practice)
 STEEL_FRICTION: Final = 0.03  # [-] of its load, of an axle on steel alone, up against down (from memory)

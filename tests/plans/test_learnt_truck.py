@@ -8,10 +8,15 @@ import pytest
 from planner.plans.calibration import calibrate
 from planner.plans.learnt_truck import learnt_truck
 from planner.plans.setup import Setup
+from planner.plans.uncertainty.reading_fit import fit_readings
 from planner.plans.uncertainty.spreads import spreads_of
+from planner.plans.uncertainty.trim_pressures import trim_trucks
+from planner.records import Truck, read_record
 from planner.store import Store
+from tests.bench.demo_readings import SKID_TRUCK
 
 from .conftest import DEMO
+from .measured_trucks import measured
 from .weighings import draw_truth, make_readings
 
 RIDGE, YARD = (Store(DEMO).read_truck(slug) for slug in ("ridge-truck", "yard-truck"))
@@ -83,3 +88,19 @@ def test_steel_alone_and_a_shared_line_are_written():
     assert found["front.steel_load"].learnt
     assert float(truck.front.steel_load) == pytest.approx(found["front.steel_load"].value, rel=1e-4)
     assert "front.steel_load" in truck.spread
+
+
+@pytest.mark.parametrize(("slug", "most"), [("weekly-mill-run", 0.9), ("mill-on-the-hill-road", 1.05)])
+def test_a_trim_is_no_less_sure_for_what_its_truck_has_learnt(slug, most):
+    """Steel and bags: surer. Bags alone: as before, as that band is of the looks at the gauge and the tape."""
+    outfit = Store(DEMO).read_outfit(slug)
+    bought = (
+        outfit.truck if outfit.profile.truck == "ridge-truck" else read_record(Truck, SKID_TRUCK, "skid-truck.toml")
+    )
+    readings = make_readings(bought, draw_truth(bought, np.random.default_rng(4)), np.random.default_rng(5), 4)
+    taught = learnt_truck(calibrate(bought, readings), DAY)
+    first, then = (
+        np.median(trim_trucks(fit_readings(truth.unknowns, truth.readings)).half_width)
+        for truth in (measured(Setup.of(outfit.profile, truck, outfit.trailer), 20, 1) for truck in (bought, taught))
+    )
+    assert then < most * first

@@ -26,10 +26,9 @@ from planner.physics.validation import Array, Flags
 from planner.plans.answer import AXLES, Answer
 from planner.plans.setup import Setup, rig_of
 from planner.plans.uncertainty.samples import Column, batch, columns
-from planner.plans.uncertainty.spreads import spreads_of
+from planner.plans.uncertainty.spreads import CHART_SLOPE, spreads_of
 
 STATE_SPREAD: Final = np.array([0.05, 0.05, 0.03, 5000.0])  # [m, m, rad, N·m] about where the tapes are: no bound
-AREA_TILT: Final = 1.0  # [1/m] by how much the area of a bag may answer height otherwise, 2.5 % an inch: from memory
 REPEATS: Final = 0.25  # [-] of a gauge's error that is another one at each look; the rest stays: from memory
 HALF_STEP: Final = 1.0 / 12.0**0.5  # [-] deviation of what is read to a whole step, as a part of the step
 UNLISTED: Final = 0.10  # [-] of an axle's kerb weight that may be aboard and on no list: common practice
@@ -146,7 +145,8 @@ class Unknowns:
     @cached_property
     def deviations(self) -> Array:
         """Deviation of each, the state left out, shape (count,). [SI of each]"""
-        tilts = AREA_TILT * self.plain.has_bag
+        bags = (axle.bag for axle in (self.setup.truck.front, self.setup.truck.rear))
+        tilts = [CHART_SLOPE if bag and not bag.has_one_height else 0.0 for bag in bags]  # that of one height is drawn
         return np.array([*(column.deviation for column in self.drawn), *tilts, *self.free])
 
     def trucks(self, numbers: Array, state: Array) -> Trucks:
