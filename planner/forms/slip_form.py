@@ -155,7 +155,8 @@ def _with_offers(record: Described, offers: list[Offer], slip: Slip, today: date
         record = weighed_trailer(record)
     try:
         changed = change_record(record, values)
-        return changed.replaced(spread=spread, weighings=(*record.weighings, new))
+        own = {"spread": spread, "correlation": record.correlation_without(values)}  # weighed by itself
+        return changed.replaced(**own, weighings=(*record.weighings, new))
     except ValidationError as exc:
         raise BadInput(problems_of(exc, type(record), record.name)) from exc
 

@@ -25,7 +25,7 @@ from planner.physics.truck_model import SIDE, Rig
 from planner.physics.validation import Array, Flags
 from planner.plans.answer import AXLES, Answer
 from planner.plans.setup import Setup, rig_of
-from planner.plans.uncertainty.samples import Column, batch, columns
+from planner.plans.uncertainty.samples import Column, batch, columns, drawn_together
 from planner.plans.uncertainty.spreads import CHART_SLOPE, spreads_of
 
 STATE_SPREAD: Final = np.array([0.05, 0.05, 0.03, 5000.0])  # [m, m, rad, N·m] about where the tapes are: no bound
@@ -113,7 +113,7 @@ def unlisted(setup: Setup) -> Freedom:
 
 @dataclass(frozen=True, eq=False)
 class Unknowns:
-    """What is not known of a truck and its load, as numbers in deviations of their prior.
+    """What is not known of a truck and its load, as numbers in deviations of their prior, each independent of the rest.
 
     Attributes
     ----------
@@ -131,6 +131,11 @@ class Unknowns:
     def drawn(self) -> list[Column]:
         """The numbers of truck and load that have a spread."""
         return columns(self.setup, self.planned, spreads_of(self.setup, self.own))
+
+    @cached_property
+    def together(self) -> tuple[list[int], Array]:
+        """Places of the numbers that were learnt together, and what makes them of numbers of their own."""
+        return drawn_together(self.drawn)
 
     @cached_property
     def plain(self) -> Rig:
@@ -156,7 +161,9 @@ class Unknowns:
         """
         known, reach = len(self.drawn), np.array([column.reach for column in self.drawn])
         values = numbers * self.deviations
-        values[:, :known] = numbers[:, :known].clip(-reach, reach) * self.deviations[:known]
+        own, (tied, root) = numbers[:, :known].copy(), self.together
+        own[:, tied] = own[:, tied] @ root.T
+        values[:, :known] = own.clip(-reach, reach) * self.deviations[:known]
         made = batch(self.setup, self.planned, self.drawn, values[:, :known])
         front, rear, side = values[:, known + 2 :].T
         kerb = self.plain.kerb.axle - self.plain.unsprung_load
