@@ -31,7 +31,7 @@ from planner.plans.level import level_setup
 from planner.plans.setup import Setup
 from planner.plans.uncertainty.reading_fit import fit_readings, over_wheels
 from planner.plans.uncertainty.trim_pressures import NINETY_FIVE, told_rows, trim_trucks
-from planner.records import Truck, read_record
+from planner.records import BadInput, Truck, read_record
 from planner.store import Store
 from tests.bench import calibration, drift, weighing
 from tests.bench.demo_readings import SKID_TRUCK
@@ -174,19 +174,22 @@ def rms(off):
 def trips_until_sure(name, count, seed):
     """Return the median half width of a trim's heights after so many trips over a scale, each learnt from.
 
-    Each truck is trimmed for the same loads and errors after every trip, so that what differs is what it has learnt.
+    Each truck is trimmed for the same loads and errors after every trip, so that what differs is what it has learnt. A
+    truth that breaks a rule of the record, such as bags that could not hold the empty truck, is drawn again.
     """
     outfit, widths = Store(ROOT / "profiles").read_outfit(name), {}
     skid = outfit.profile.truck == "skid-truck"
     bought = read_record(Truck, SKID_TRUCK, "skid-truck.toml") if skid else outfit.truck  # before it learnt anything
     rng = np.random.default_rng(seed + 3)
-    for _ in range(count):
+    while len(widths.get(0, ())) < count:
         readings = make_readings(bought, draw_truth(bought, rng), rng, TRIPS[-1])
-        same = int(rng.integers(1 << 30))
-        for trips in TRIPS:
-            found = calibrate(bought, readings[:trips]) if trips else None
-            learnt = bought if found is None else learnt_truck(found, readings[0].at.date())
-            truth = measured(Setup.of(outfit.profile, learnt, outfit.trailer), TRIMS, same)
+        day, same = readings[0].at.date(), int(rng.integers(1 << 30))
+        try:
+            taught = {trips: learnt_truck(calibrate(bought, readings[:trips]), day) for trips in TRIPS[1:]}
+        except BadInput:
+            continue
+        for trips, truck in {0: bought, **taught}.items():
+            truth = measured(Setup.of(outfit.profile, truck, outfit.trailer), TRIMS, same)
             half = trim_trucks(fit_readings(truth.unknowns, truth.readings)).half_width
             widths.setdefault(trips, []).append(np.median(half))
     by_trip = {trips: float(np.median(some)) for trips, some in widths.items()}

@@ -64,7 +64,7 @@ GUESSABLE = (
 
 def _marked(setup, paths):
     """The same truck with these fields, and no others, marked as typical, and no spread in its file."""
-    return replace(setup, truck=setup.truck.replaced(typical=list(paths), spread={}))
+    return replace(setup, truck=setup.truck.replaced(typical=list(paths), spread={}, correlation=None))
 
 
 def _barred(demo):
