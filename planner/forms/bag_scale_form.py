@@ -106,7 +106,8 @@ class _Ratio(NamedTuple):
 def ratio_offer(work: ProfileDraft, found: BagScale) -> Offer | None:
     """Return the tongue ratio that the bags' hitch load makes of the trailer's weight, to be written into its file.
 
-    Load and weight are each as unsure as they are. None where nothing was hooked on, or a deck plan has the ratio.
+    Load and weight are each as unsure as they are. None where nothing was hooked on, where the
+    file has it already, or where a deck plan says it.
     """
     load, trailer = found.hitch_load, work.trailer
     if load is None or trailer is None or trailer.deck or work.profile.trailer is None or not load.value > 0:
@@ -114,7 +115,8 @@ def ratio_offer(work: ProfileDraft, found: BagScale) -> Offer | None:
     weight = spreads_of(Setup.of(work.profile.replaced(pressures=None), work.truck, trailer))["weight"].value
     ratio = load.value / (trailer.weight * G)
     off = ratio * ((load.half_width / NINETY_FIVE / load.value) ** 2 + (weight / trailer.weight) ** 2) ** 0.5
-    return share_offer("ratio", "Tongue ratio", TRAILERS, trailer, "tongue_ratio", _Ratio(ratio, off))
+    offer = share_offer("ratio", "Tongue ratio", TRAILERS, trailer, "tongue_ratio", _Ratio(ratio, off))
+    return None if offer.values["tongue_ratio"] == trailer.tongue_share else offer
 
 
 def use_ratio(store: Store, work: ProfileDraft, offer: Offer, today: date) -> Used:

@@ -19,9 +19,10 @@ from planner.front.widgets import fields, findings
 from planner.front.widgets.text import html, plain
 from planner.plans.bag_scale import BagScale, bags_as_scale
 from planner.plans.setup import Setup
+from planner.plans.uncertainty.trim_pressures import NINETY_FIVE
 from planner.records import Reading
 from planner.show.text.bag_scale import bag_scale_rows
-from planner.show.text.numbers import sentence, write
+from planner.show.text.numbers import say, sentence, write
 from planner.show.text.trim import SURE
 
 HEADING: Final = "No scale at hand: the bags are the scale"
@@ -83,7 +84,8 @@ def _draw_answer() -> None:
     offer = bag_scale_form.ratio_offer(state.work(), found)
     if offer is not None:
         with st.container(key="use-bags", border=True):
-            st.markdown(plain(f"{offer.label}: {offer.words}"))
+            half = NINETY_FIVE * float(offer.spreads["tongue_ratio"])
+            st.markdown(plain(f"{offer.label}: {offer.words}, ± {say(half, 'share', system)}"))
             st.button("Use this", key="use-bags-ratio", type="primary", on_click=_use, args=(offer,))
             fields.soft(USED)
 
