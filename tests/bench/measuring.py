@@ -1,9 +1,9 @@
 """What measuring is worth: synthetic trucks, their truth hidden, trimmed and weighed by their bags. Prints one object.
 
-Run: python -m tests.bench.measuring [trucks, default 1000] [seed, default 1]. All that is measured stands in it: scale
-slips (`weighing`), trim, bags as a scale, calibration (`calibration`), leak against cold (`drift`), and how many trips
-over a scale it takes until a trim's band is under a quarter of an inch. It takes a quarter of an hour of processor time
-in all; what is done is told as it goes, on standard error.
+Run: python -m tests.bench.measuring [trucks, default 1000] [seed, default 1] [processes, default one a core]. All that
+is measured stands in it: scale slips (`weighing`), trim, bags as a scale, calibration (`calibration`), leak against cold
+(`drift`), and how many trips over a scale it takes until a trim's band is under a quarter of an inch. It takes some ten
+minutes of processor time, in parts side by side; what is done is told as it goes, on standard error.
 
 For trim: the shares of cases in which the stated 95 % bands hold the truth, the share of corners within what tape and
 gauge allow after one turn, and the turns the usual way takes, each corner by itself, until 95 of 100 corners are. For
@@ -18,6 +18,7 @@ os.environ |= dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM
 import json
 import sys
 import time
+from concurrent.futures import ProcessPoolExecutor, as_completed
 from pathlib import Path
 
 import numpy as np
@@ -55,8 +56,9 @@ def setup_of(name):
     return Setup.of(outfit.profile, outfit.truck, outfit.trailer)
 
 
-def trimmed(setup, count, seed):
+def trimmed(name, count, seed):
     """Return the figures of trim."""
+    setup = setup_of(name)
     truth = measured(setup, count, seed)
     rng = np.random.default_rng(seed + 1)
     start = time.process_time()
@@ -117,8 +119,9 @@ def usual_way(setup, truth, allowed, rng):
     return {"corners_within_the_same_by_turn": turns, "off_rms_by_turn_in": rmss, "turns_until_95_of_100_are": enough}
 
 
-def weighed(setup, count, seed):
-    """Return the figures of the bags as a scale, hooking the setup's trailer on."""
+def weighed(name, count, seed):
+    """Return the figures of the bags as a scale, hooking a profile's trailer on."""
+    setup = setup_of(name)
     alone = setup.without_trailer()
     before = measured(alone, count, seed, free=(0.0, 0.0, 0.0))
     rng = np.random.default_rng(seed + 2)
@@ -210,31 +213,32 @@ def outside(found, path=(), *, band=False):
             yield f"{' / '.join((*path, name))}: {value}"
 
 
-def told(what, work, *given):
-    """Return what some work finds, and say when it is done."""
-    start = time.process_time()
-    found = work(*given)
-    print(f"{what}: {time.process_time() - start:.0f} s", file=sys.stderr, flush=True)
-    return found
-
-
-def main(count, seed):
-    """Print all figures."""
-    found = {"scale_slips": told("scale slips", weighing.figures, count)}
+def parts(count, seed):
+    """Yield what there is to do: where its figures stand, the function, and what it is given."""
+    yield ("leak_against_cold",), drift.figures, (count, drift.ERRORS[:1])
+    yield ("leak_against_cold, fine gauge",), drift.figures, (count, drift.ERRORS[1:])
+    for name in calibration.ROUNDS:
+        yield ("calibration", name), calibration.figures, (count, 4, (name,))
+    for name in LEARNING:
+        yield ("trips", name), trips_until_sure, (name, max(1, count // 50), seed)
+    yield ("scale_slips",), weighing.figures, (count,)
     for name in PROFILES:
-        setup = setup_of(name)
-        found[name] = {
-            "trim": told(f"trim, {name}", trimmed, setup, count, seed),
-            "bags_as_scale": told(f"bags as a scale, {name}", weighed, setup, count, seed),
-        }
-    found["trips"] = {
-        name: told(f"trips, {name}", trips_until_sure, name, max(1, count // 50), seed) for name in LEARNING
-    }
-    found["calibration"] = told("calibration", calibration.figures, count, 4)
-    found["leak_against_cold"] = told("leak against cold", drift.figures, count)
-    print(json.dumps(found | {"outside_93_to_97": list(outside(found))}, indent=1))
+        yield (name, "trim"), trimmed, (name, count, seed)
+        yield (name, "bags_as_scale"), weighed, (name, count, seed)
+
+
+def main(count, seed, processes):
+    """Print all figures; the longest parts are begun first."""
+    found, work = {}, list(parts(count, seed))
+    with ProcessPoolExecutor(processes) as pool:
+        waiting = {pool.submit(do, *given): place for place, do, given in work}
+        for done in as_completed(waiting):
+            *into, name = waiting[done]
+            (found.setdefault(into[0], {}) if into else found)[name] = done.result()
+            print(f"{' / '.join(waiting[done])}: done", file=sys.stderr, flush=True)
+    print(json.dumps(found | {"outside_93_to_97": sorted(outside(found))}, indent=1))
 
 
 if __name__ == "__main__":
-    given = [int(one) for one in sys.argv[1:3]]
-    main(*given, *(1000, 1)[len(given) :])
+    given = [int(one) for one in sys.argv[1:4]]
+    main(*given, *(1000, 1, os.cpu_count())[len(given) :])
