@@ -1,7 +1,7 @@
 """What measuring is worth: synthetic trucks, their truth hidden, trimmed and weighed by their bags. Prints one object.
 
 Run: python -m tests.bench.measuring [trucks, default 1000] [seed, default 1] [processes, default one a core]. All that
-is measured stands in it: scale slips (`weighing`), trim, bags as a scale, calibration (`calibration`), leak against cold
+is measured stands in it: scale slips (`weighing`), trim, bags as a scale, calibration (`calibration`), leak and cold
 (`drift`), and how many trips over a scale it takes until a trim's band is under a quarter of an inch. It takes some ten
 minutes of processor time, in parts side by side; what is done is told as it goes, on standard error.
 
