@@ -99,7 +99,7 @@ def next_measurement(
     True
     """
     shares = dict(zip(sure.shares.groups, sure.shares.total.tolist(), strict=True))
-    keys = groups_of({key: spread.correlated for key, spread in sure.spreads.items()})
+    keys = groups_of({key: spread.correlated for key, spread in sure.spreads.items() if spread.value > 0})
     worth, best = 1.0 - (1.0 - WORTH_IT) ** 2, None
     worthwhile = sorted((one for one in shares if shares[one] >= worth), key=lambda one: MEASURED.get(one, TAUGHT)[1])
     now = find_within(setup, answer, own, base=ROUGHLY) if worthwhile else 0.0

@@ -10,6 +10,7 @@ from numpy.testing import assert_allclose, assert_array_equal
 
 from planner.plans.level import level_setup
 from planner.plans.setup import Setup
+from planner.plans.uncertainty.measure_next import next_measurement
 from planner.plans.uncertainty.result import find_uncertainty
 from planner.plans.uncertainty.samples import columns, groups, sample_deviations
 from planner.plans.uncertainty.spreads import spreads_of
@@ -21,11 +22,11 @@ KEYS = ("steel_load.front", "area.rear", "steel_load.rear", "steel_rate.rear")
 SPREAD = dict(zip(FIELDS, ("60 lbf", "0.8 in**2", "40 lbf", "30 lbf/in"), strict=True))
 
 
-def setup_with(matrix):
+def setup_with(matrix, **spread):
     """Return the demo's truck of leaves and bags, with these spreads and this correlation of them; None: none."""
     outfit = Store(DEMO).read_outfit("weekly-mill-run")
     table = None if matrix is None else {"fields": FIELDS, "matrix": np.asarray(matrix).tolist()}
-    truck = outfit.truck.replaced(spread=SPREAD, correlation=table)
+    truck = outfit.truck.replaced(spread=SPREAD | spread, correlation=table)
     return Setup.of(outfit.profile, truck, outfit.trailer)
 
 
@@ -87,6 +88,16 @@ def test_what_is_learnt_together_makes_an_answer_surer_where_one_makes_up_for_th
     )
     rear, rear_apart = (sure.rise.high[1] - sure.rise.low[1] for sure in (together, apart))
     assert rear < 0.95 * rear_apart
+
+
+def test_what_to_find_out_next_knows_the_groups_learnt_together_be_one_of_them_exact_or_not():
+    tied = np.eye(4)
+    tied[1, 2] = tied[2, 1] = -0.8
+    for setup in (setup_with(tied, **{"rear.steel_load": "400 lbf"}), setup_with(tied, **{"rear.bag.area": "0 in**2"})):
+        answer = level_setup(setup)
+        sure = find_uncertainty(setup, answer, base=64)
+        found = next_measurement(setup, answer, sure)
+        assert found is None or found.group in sure.shares.groups
 
 
 def test_a_spread_typed_here_stands_by_itself():
