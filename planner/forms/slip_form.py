@@ -4,10 +4,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Any, Final
+from typing import Any, Final, Protocol
 
 from pydantic import ValidationError
 
@@ -70,6 +70,21 @@ def begin() -> Slip:
 SLIP_FORM: Final = SlipForm(SLIP, begin)
 
 
+Files = Mapping[Kind[Any], tuple[str | None, Described | None]]  # by kind, the slug and what stands there
+
+
+class Sure(Protocol):
+    """Something told with its standard uncertainty."""
+
+    @property
+    def value(self) -> float:
+        """What is told."""
+
+    @property
+    def sd(self) -> float:
+        """One standard deviation of it."""
+
+
 @dataclass(frozen=True)
 class Offer:
     """Something that a slip tells and a file can hold.
@@ -129,13 +144,28 @@ def use_slip(store: Store, found: Weighed, chosen: Collection[str], today: date)
         If nothing was chosen, or a record cannot be with it, or the disk refuses.
     """
     offers = [one for one in find_offers(found) if one.name in chosen]
+    files: Files = {TRAILER: (found.slip.trailer, found.trailer), TRUCK: (found.slip.truck, found.truck)}
+    return use_offers(store, offers, files, found.slip.on or today, found.slip.source)
+
+
+def use_offers(
+    store: Store,
+    offers: Sequence[Offer],
+    files: Files,
+    on: date,
+    source: str,
+) -> Used:
+    """Write offers into files, all or none, each with date and source, and return what was there.
+
+    What is raised: as by `use_slip`.
+    """
     if not offers:
         raise Refusal("must be something to use", "nothing chosen", "tick what is to be written")
     done: list[tuple[Kind[Any], str, Described, Described]] = []
-    for kind, slug, record in ((TRAILER, found.slip.trailer, found.trailer), (TRUCK, found.slip.truck, found.truck)):
+    for kind, (slug, record) in files.items():
         mine = [one for one in offers if one.kind is kind]
         if mine and slug is not None and record is not None:
-            done.append((kind, slug, record, _with_offers(record, mine, found.slip, today)))
+            done.append((kind, slug, record, _with_offers(record, mine, on, source)))
     store.write_together([(after, slug, before) for _, slug, before, after in done])
     return Used(tuple(done))
 
@@ -145,17 +175,18 @@ def take_back(store: Store, used: Used) -> None:
     store.write_together([(before, slug, after) for _, slug, before, after in used.records])
 
 
-def _with_offers(record: Described, offers: list[Offer], slip: Slip, today: date) -> Described:
+def _with_offers(record: Described, offers: list[Offer], on: date, source: str) -> Described:
     """Return a record with what is offered in it."""
     values: dict[str, Any] = {key: value for one in offers for key, value in one.values.items()}
     former = tuple(one.former[key] for one in offers for key in one.values)
     spread = {**record.spread, **{key: value for one in offers for key, value in one.spreads.items()}}
-    new = Weighing(on=slip.on or today, source=slip.source, fields=tuple(values), former=former)
+    new = Weighing(on=on, source=source, fields=tuple(values), former=former)
     if isinstance(record, Trailer) and any(one.name == DECK for one in offers):
         record = weighed_trailer(record)
     try:
         changed = change_record(record, values)
-        return changed.replaced(spread=spread, weighings=(*record.weighings, new))
+        own = {"spread": spread, "correlation": record.correlation_without(values)}  # weighed by itself
+        return changed.replaced(**own, weighings=(*record.weighings, new))
     except ValidationError as exc:
         raise BadInput(problems_of(exc, type(record), record.name)) from exc
 
@@ -176,7 +207,7 @@ def _trailer_offers(found: Weighed) -> Iterator[Offer]:
                 DECK,
                 f"Weight and ratio in place of its deck plan of {len(trailer.deck)}",
                 _weight_offer("gross", "", TRAILER, weighed, {"gross_weight": told["gross"]}, found),
-                _share_offer("ratio", "", TRAILER, weighed, "tongue_ratio", told["tongue_ratio"]),
+                share_offer("ratio", "", TRAILER, weighed, "tongue_ratio", told["tongue_ratio"]),
             )
     else:
         if "gross" in told:
@@ -184,11 +215,11 @@ def _trailer_offers(found: Weighed) -> Iterator[Offer]:
                 "gross", "Trailer's gross weight", TRAILER, trailer, {"gross_weight": told["gross"]}, found
             )
         if "tongue_ratio" in told:
-            yield _share_offer("ratio", "Tongue ratio", TRAILER, trailer, "tongue_ratio", told["tongue_ratio"])
+            yield share_offer("ratio", "Tongue ratio", TRAILER, trailer, "tongue_ratio", told["tongue_ratio"])
         if "trailer_left" in told:
-            yield _share_offer("left", "Left share of its weight", TRAILER, trailer, "left_share", told["trailer_left"])
+            yield share_offer("left", "Left share of its weight", TRAILER, trailer, "left_share", told["trailer_left"])
     if "restoration" in told:
-        bars = _share_offer("bars", "What bars put back", TRAILER, trailer, "bars", told["restoration"])
+        bars = share_offer("bars", "What bars put back", TRAILER, trailer, "bars", told["restoration"])
         yield replace(bars, certain=False)
 
 
@@ -210,7 +241,7 @@ def _truck_offers(found: Weighed) -> Iterator[Offer]:
         weights = {"kerb.front_axle": told["front"], "kerb.rear_axle": told["rear"]}
         yield _weight_offer("kerb", "Kerb axles, truck alone", TRUCK, truck, weights, found)
     if "truck_left" in told:
-        yield _share_offer("kerb-left", "Left wheels' share", TRUCK, truck, "kerb.left_share", told["truck_left"])
+        yield share_offer("kerb-left", "Left wheels' share", TRUCK, truck, "kerb.left_share", told["truck_left"])
 
 
 def _weight_offer(
@@ -223,8 +254,8 @@ def _weight_offer(
     return Offer(name, label, kind, values, spreads, {key: _former(record, key) for key in weights})
 
 
-def _share_offer(name: str, label: str, kind: Kind[Any], record: Truck | Trailer, key: str, told: Told) -> Offer:
-    """Return an offer of a share."""
+def share_offer(name: str, label: str, kind: Kind[Any], record: Truck | Trailer, key: str, told: Sure) -> Offer:
+    """Return an offer of a share: its value and standard uncertainty are told."""
     value, spread = round(told.value, SHARE_DECIMALS), round(max(told.sd, 10.0**-SHARE_DECIMALS), SHARE_DECIMALS)
     return Offer(name, label, kind, {key: value}, {key: spread}, {key: _former(record, key)})
 

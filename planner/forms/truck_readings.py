@@ -109,4 +109,5 @@ def with_tyre_rate(draft: Draft[Truck], axle: str, system: System) -> Draft[Truc
     shown = (display(value, "spring rate", system)[0] for value in (found.value, found.spread))
     rate, spread = (read(f"{float(f'{number:.3g}'):.10g} {unit}", "spring rate") for number in shown)
     record = refit(draft.record, {path: rate})
-    return replace(draft, record=record.replaced(spread={**record.spread, path: spread}))
+    own = {"spread": {**record.spread, path: spread}, "correlation": record.correlation_without((path,))}
+    return replace(draft, record=record.replaced(**own))

@@ -188,13 +188,10 @@ def calibrate(truck: Truck, readings: Sequence[WeighedReading]) -> Calibration:
         wild[place], there = _swap(model, there, fit, place)
         fit = _fit(model, there, fit.value)
     count = len(model.priors)
-    value, sd = model.parameters
-    covariance = fit.covariance[:count, :count]
+    value, root = model.parameters_at(fit.value[:count]), model.spread_root
+    covariance = root @ fit.covariance[:count, :count] @ root.T
     own = np.sqrt(np.diag(covariance))
-    parameters = tuple(
-        Parameter(prior, float(value[n] + sd[n] * fit.value[n]), float(sd[n] * own[n]))
-        for n, prior in enumerate(model.priors)
-    )
+    parameters = tuple(Parameter(prior, float(value[n]), float(own[n])) for n, prior in enumerate(model.priors))
     places = [(int(n), int(row)) for n, row in places_of(model.measured.there)]
     residuals = _residuals(model, fit, there, places)
     return Calibration(
@@ -315,7 +312,7 @@ def _moved(model: WeighedTruck, fit: Estimate, there: Flags) -> Iterator[Moved]:
     _, sd = model.parameters
     for n in range(len(model.readings)):
         without, _ = fit.without(of_row == n)
-        by = (fit.value - without)[:count]
+        by = model.spread_root @ (fit.value - without)[:count] / sd
         most = int(np.abs(by).argmax())
         path = model.priors[most].path if np.abs(by[most]) > 0 else None
         yield Moved(n, path, float(by[most] * sd[most]), float(by[most]))
@@ -328,8 +325,8 @@ def _next_reading(model: WeighedTruck, fit: Estimate) -> NextReading | None:
     Experiments, 1972, from memory). What no truck could show, past a rating or off a bag's limits, is not tried.
     """
     count = len(model.priors)
-    value, sd = model.parameters
-    parameters, covariance = value + sd * fit.value[:count], fit.covariance[:count, :count]
+    root, covariance = model.spread_root, fit.covariance[:count, :count]
+    parameters, now = model.parameters_at(fit.value[:count]), np.diag(root @ covariance @ root.T)
     stands, spread = model.stands
     last = stands[-1] + spread[-1] * fit.value[count + OF_READING * (len(model.readings) - 1) :]
     known = np.linalg.inv(covariance)
@@ -344,7 +341,7 @@ def _next_reading(model: WeighedTruck, fit: Estimate) -> NextReading | None:
         slopes = model.virtual_slopes(parameters, stand, _spreads_of_next(model))
         told = _told_of(slopes, count)
         gain = float(np.linalg.slogdet(known + told)[1] - np.linalg.slogdet(known)[1])
-        then = np.sqrt(np.diag(np.linalg.inv(known + told)) / np.diag(covariance))
+        then = np.sqrt(np.diag(root @ np.linalg.inv(known + told) @ root.T) / now)
         most = int(then.argmin())
         if best is None or gain > best[0] + 1e-9:
             path = model.priors[most].path

@@ -71,9 +71,11 @@ def find_leaks(
     columns = np.zeros((lines, 0))  # how the parts of the lines follow from the leaks that are fitted
     part, squares = np.zeros(lines), fit.squares(np.zeros(lines))
     while (more := _candidates(columns)) and not columns.any(axis=1).all():
+        least = float(ndtri(1.0 - false_alarm / len(more))) ** 2
+        if squares <= least:  # no leak can take more off than there is
+            break
         tried = [(*fit.fitted(columns_then, part), columns_then) for columns_then in more]
         fitted, left_over, columns_then = min(tried, key=lambda one: one[1])
-        least = float(ndtri(1.0 - false_alarm / len(more))) ** 2
         if not (squares - left_over > least and np.all(fitted[columns_then.any(axis=1)] > 0)):
             break
         part, squares, columns = fitted, left_over, columns_then

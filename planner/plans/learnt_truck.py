@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from datetime import date
 from typing import Any, Final
 
+import numpy as np
+
 from planner.plans.answer import AXLES
 from planner.plans.calibration import Calibration, Parameter
-from planner.records import Axle, Bag, Truck, Weighing
+from planner.records import Axle, Bag, Correlation, Truck, Weighing
 from planner.records.fields import LONGEST_NAME
 from planner.units.quantity import Quantity, in_unit_of, read
 
 FIGURES: Final = 5  # of a learnt value in the file
+DECIMALS: Final = 3  # of a correlation
 
 
 def learnt_truck(found: Calibration, on: date) -> Truck:
@@ -29,8 +32,8 @@ def learnt_truck(found: Calibration, on: date) -> Truck:
     -------
     Truck
         A parameter that the readings told nothing of is left as it was. What was learnt has its standard error in
-        ``spread`` and is no longer ``typical``. An area's scale and slope go into the chart; how much larger one side's
-        bag is, no file holds.
+        ``spread``, goes together with others as ``correlation`` has it, and is no longer ``typical``. An area's scale
+        and slope go into the chart; how much larger one side's bag is, no file holds.
 
     Raises
     ------
@@ -69,7 +72,27 @@ def learnt_truck(found: Calibration, on: date) -> Truck:
     known = {*paths, *(path.replace(".bag.area", ".bag.load") for path in paths)}
     typical = tuple(path for path in truck.typical if path not in known)
     changes |= {"spread": spread, "typical": typical, "weighings": (*truck.weighings, weighing)}
+    changes["correlation"] = _correlation(found, spread)
     return Truck(**{name: getattr(truck, name) for name in truck.model_fields_set} | changes)
+
+
+def _correlation(found: Calibration, spread: Collection[str]) -> Correlation | None:
+    """Return how far all parameters whose spread the file has go together, and what else it had; None of under two.
+
+    Of a chart's slope, and of what one side's bag is larger, no file has a spread: there they are as unsure as before.
+    """
+    paths = [one.path.replace(".area_scale", ".area") for one in found.parameters]
+    kept = [n for n, path in enumerate(paths) if path in spread]
+    other = found.truck.correlation_without(paths)
+    more = len(other.fields) if other else 0
+    if len(kept) + more < 2:
+        return None
+    matrix = np.eye(len(kept) + more)
+    matrix[: len(kept), : len(kept)] = found.correlation[np.ix_(kept, kept)].round(DECIMALS)
+    matrix[len(kept) :, len(kept) :] = other.matrix if other else np.eye(0)
+    matrix = np.tril(matrix) + np.tril(matrix, -1).T
+    rows = tuple(tuple(float(one) for one in row) for row in matrix)
+    return Correlation(fields=(*(paths[n] for n in kept), *(other.fields if other else ())), matrix=rows)
 
 
 def _former(truck: Truck, path: str) -> str:

@@ -17,7 +17,7 @@ from planner.physics.truck_model import SIDE, Rig
 from planner.physics.validation import Array, Flags
 from planner.plans.answer import AXLES, CORNERS
 from planner.plans.setup import Setup, rig_of, roll_axis_heights
-from planner.plans.uncertainty.spreads import SLOPE_OVER, Spreads, spreads_of
+from planner.plans.uncertainty.spreads import CHART_SLOPE, SLOPE_OVER, Spread, Spreads, correlation_of, spreads_of
 from planner.records import Truck
 from planner.records.weighed_reading import WeighedReading
 
@@ -30,7 +30,6 @@ PATHS: Final[dict[What, str]] = {  # of a parameter, below its axle
     "steel_rate": "steel_rate",
     "tyre_rate": "tyres.rate",
 }
-CHART_SLOPE: Final = 0.3  # [1/m] by which the slope of a printed chart's area is off: 3 % over 4 in (from memory)
 SHARE_UNKNOWN: Final = 0.02  # [-] spread of the left share where no scale weighed it (common practice)
 SHARE_WEIGHED: Final = 0.003  # [-] where one did (common practice)
 STEEL_FRICTION: Final = 0.03  # [-] of its load, of an axle on steel alone, up against down (from memory)
@@ -53,12 +52,14 @@ class Prior:
     ----------
     what, axle : which it is, of the front axle 0 or the rear one 1
     value, sd : as the file has it, and one standard deviation [-, 1/m, -, N, N/m, N/m of one tyre]
+    spread : of How sure that the deviation is, where there is one of it alone
     """
 
     what: What
     axle: int
     value: float
     sd: float
+    spread: Spread | None = None
 
     @property
     def path(self) -> str:
@@ -87,17 +88,20 @@ def _of_axle(truck: Truck, spreads: Spreads, k: int) -> list[Prior]:
     axle, name, found = (truck.front, truck.rear)[k], AXLES[k], list[Prior]()
     if axle.bag is not None:
         slope = spreads[f"slope.{name}"].value / SLOPE_OVER if axle.bag.has_one_height else CHART_SLOPE
+        area = spreads[f"area.{name}"]
         found += [
-            Prior("area_scale", k, 1.0, spreads[f"area.{name}"].value),
+            Prior("area_scale", k, 1.0, area.value, area),
             Prior("area_slope", k, 0.0, slope),
             Prior("area_sides", k, 0.0, spreads["sides.area"].value),
         ]
-    for what, value in (("steel_load", axle.steel_load), ("steel_rate", axle.steel_rate)):
-        if value > 0:
-            of: What = "steel_load" if what == "steel_load" else "steel_rate"
-            found.append(Prior(of, k, float(value), spreads[f"{what}.{name}"].value))
-    found.append(Prior("tyre_rate", k, float(axle.tyres.rate), spreads[f"tyre.{name}"].value))
-    return found
+    steel: tuple[What, ...] = ("steel_load", "steel_rate")
+    found += [
+        Prior(what, k, float(value), spreads[key].value, spreads[key])
+        for what, key in ((what, f"{what}.{name}") for what in steel)
+        if (value := getattr(axle, what)) > 0
+    ]
+    tyre = spreads[f"tyre.{name}"]
+    return [*found, Prior("tyre_rate", k, float(axle.tyres.rate), tyre.value, tyre)]
 
 
 @dataclass(frozen=True, eq=False)
@@ -113,7 +117,8 @@ class Measured:
 class WeighedTruck:
     """A truck, its numbers that are to be learnt, and readings on a scale.
 
-    Unknowns are one row: the parameters, then OF_READING of each reading, all in standard deviations of the prior.
+    Unknowns are one row: the parameters, then OF_READING of each reading, all in standard deviations of the prior, each
+    independent of the rest; `spread_root` makes parameters of them.
     """
 
     truck: Truck
@@ -144,6 +149,13 @@ class WeighedTruck:
     def parameters(self) -> tuple[Array, Array]:
         """Values and standard deviations of the parameters by the prior, each of shape (p,)."""
         return np.array([one.value for one in self.priors]), np.array([one.sd for one in self.priors])
+
+    @cached_property
+    def spread_root(self) -> Array:
+        """The S of the parameters' covariance S Sᵀ by the prior, shape (p, p)."""
+        spreads = [(one.spread.key, one.spread.correlated) if one.spread else (one.path, ()) for one in self.priors]
+        root: Array = self.parameters[1][:, None] * np.linalg.cholesky(correlation_of(spreads))
+        return root
 
     @cached_property
     def stands(self) -> tuple[Array, Array]:
@@ -202,11 +214,15 @@ class WeighedTruck:
     def expected(self, unknown: Array) -> Array:
         """Return what the readings should hold at some unknowns, shape (..., u), as an array (..., n, ROWS)."""
         count = len(self.priors)
-        value, sd = self.parameters
-        parameters = value + sd * unknown[..., :count]
+        parameters = self.parameters_at(unknown[..., :count])
         stands, spread = self.stands
         off = unknown[..., count:].reshape(*unknown.shape[:-1], *spread.shape)
         return self.read_at(parameters, stands + spread * off)
+
+    def parameters_at(self, unknown: Array) -> Array:
+        """Return the parameters at their unknowns, both of shape (..., p)."""
+        value: Array = self.parameters[0] + unknown @ self.spread_root.T
+        return value
 
     def read_at(self, parameters: Array, stand: Array) -> Array:
         """Return what gauge and tape read at parameters (..., p) and stands (..., n, OF_READING), (..., n, ROWS).
@@ -286,10 +302,9 @@ class WeighedTruck:
 
         parameters (p,), stand (OF_READING,) : where it would be made; sd (ROWS,) : the spreads of its numbers.
         """
-        _, spread = self.parameters
-        own = self.stands[1][-1]
-        count = len(spread)
-        steps = np.diag(np.concatenate([spread, own]))
+        own, count = self.stands[1][-1], len(self.priors)
+        steps = np.diag(np.concatenate([np.ones(count), own]))
+        steps[:count, :count] = self.spread_root.T
         up, down = (
             self.read_at(parameters + sign * steps[:, :count], (stand + sign * steps[:, count:])[:, None])
             for sign in (STEP, -STEP)

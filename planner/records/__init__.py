@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from planner.records.corners import CORNERS
     from planner.records.couplings import Coupling
     from planner.records.field_paths import nearest
-    from planner.records.file_header import Weighing
+    from planner.records.file_header import Correlation, Weighing
     from planner.records.linkage import BrakeHose, Driveshaft, Ends, Linkage, Point, Shock
     from planner.records.places import Aboard, Bed, BedLimits, NamedPlace
     from planner.records.problems import problems_of, read_record, record_from
@@ -43,7 +43,7 @@ _HOMES = {
     "CORNERS": "planner.records.corners",
     "Coupling": "planner.records.couplings",
     "nearest": "planner.records.field_paths",
-    "Weighing": "planner.records.file_header",
+    **dict.fromkeys(("Correlation", "Weighing"), "planner.records.file_header"),
     **dict.fromkeys(("BrakeHose", "Driveshaft", "Ends", "Linkage", "Point", "Shock"), "planner.records.linkage"),
     **dict.fromkeys(("Aboard", "Bed", "BedLimits", "NamedPlace"), "planner.records.places"),
     **dict.fromkeys(("BadInput", "Problem"), "planner.errors"),
@@ -75,6 +75,7 @@ __all__ = [
     "Cargo",
     "Check",
     "CornerReading",
+    "Correlation",
     "Coupling",
     "DeckItem",
     "Driveshaft",

@@ -1,7 +1,7 @@
 """What truck and trailer files start with: schema, name, and how sure their owner is of the fields."""
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from itertools import islice
 from typing import Annotated, Any, Final, Literal
 
@@ -9,13 +9,15 @@ from pydantic import BeforeValidator, Field, PlainSerializer, ValidationError, f
 from pydantic_core import InitErrorDetails
 
 from planner.errors import MOST_TOLD
-from planner.records.base import Record, fault, unread
+from planner.records.base import Broken, Record, fault, rule, unread
 from planner.records.field_paths import dimension_of, nearest, paths
-from planner.records.fields import Day, Name, bare_number
+from planner.records.fields import Day, Name, Ratio, bare_number
 from planner.units.quantity import Quantity, Reads, Refusal, shown
 
 NEWER: Final = "made by a newer planner; update this one, the file is untouched"
-HEADER: Final = ("schema", "name", "typical", "spread", "weighings")  # neither typical nor more or less sure
+HEADER: Final = ("schema", "name", "typical", "spread", "correlation", "weighings")  # neither typical nor less sure
+LEAST_PIVOT: Final = 1e-6  # [-] of a variance that is left where all fields before it are known
+MOST_CORRELATED: Final = 50  # fields; readings teach a dozen at once
 DEEPEST_PATH: Final = 8  # tables in tables; no field lies deeper than five
 
 
@@ -57,11 +59,68 @@ class Weighing(Record):
     former: tuple[Name, ...] = ()  # what stood there, as texts, in the same order
 
 
+class Correlation(Record):
+    """How far the spreads of fields that were learnt together go together."""
+
+    fields: Annotated[tuple[Name, ...], Field(max_length=MOST_CORRELATED)]  # paths of fields with a spread
+    matrix: Annotated[tuple[tuple[Ratio, ...], ...], Field(max_length=MOST_CORRELATED)]  # of correlations, -1 to 1
+
+    @rule
+    def _fields_are_named_once(self) -> Iterator[Broken]:
+        """Require a row for each field."""
+        for i, name in enumerate(self.fields):
+            if name in self.fields[:i]:
+                yield ("fields", i), Refusal("must be named once", f'"{name}"', "take one of the two out")
+
+    @rule
+    def _matrix_is_square(self) -> Iterator[Broken]:
+        """Require as many rows, and numbers in each, as there are fields."""
+        count = len(self.fields)
+        sizes = [len(self.matrix), *map(len, self.matrix)]
+        if wrong := [size for size in sizes if size != count]:
+            why = f"must have {count} rows of {count} numbers, as there are {count} fields"
+            yield ("matrix",), Refusal(why, f"{wrong[0]}", "add what is missing, or take the table out")
+
+    @rule
+    def _matrix_is_of_correlations(self) -> Iterator[Broken]:
+        """Require ones on the diagonal, the same on both sides of it, and numbers that can all hold together."""
+        count, matrix = len(self.fields), self.matrix
+        if [len(row) for row in matrix] != [count] * count:
+            return  # told of already
+        for i, row in enumerate(matrix):
+            for j, value in enumerate(row[: i + 1]):
+                if (i == j and value != 1.0) or value != matrix[j][i]:
+                    rule = "must be 1" if i == j else f"must be the same as row {j + 1} has ({matrix[j][i]:g})"
+                    yield ("matrix", i, j), Refusal(rule, f"{value:g}", "correlations are the same both ways")
+                    return
+        row_at = _not_positive(matrix)
+        if row_at is not None:
+            why = "must hold together with the rows above it (be positive definite)"
+            remedy = "take the table out, or weigh again: planner calibrate"
+            yield ("matrix", row_at), Refusal(why, ", ".join(f"{one:g}" for one in matrix[row_at]), remedy)
+
+
+def _not_positive(matrix: tuple[tuple[float, ...], ...]) -> int | None:
+    """Return the first row with which a symmetric matrix is not positive definite; None if it is (Cholesky)."""
+    lower: list[list[float]] = []
+    for i, row in enumerate(matrix):
+        new: list[float] = []
+        for j in range(i + 1):
+            over = new if i == j else lower[j]
+            left = row[j] - sum(one * other for one, other in zip(new, over, strict=False))
+            if i == j and not left > LEAST_PIVOT:
+                return i
+            new.append(left**0.5 if i == j else left / lower[j][j])
+        lower.append(new)
+    return None
+
+
 class Described(Filed):
     """A truck or a trailer: its file also tells which fields are not the owner's own, and how sure the others are."""
 
     typical: tuple[str, ...] = ()  # paths of fields that still hold typical values
     spread: dict[str, Spread] = Field(default_factory=dict)  # path: one standard deviation
+    correlation: Correlation | None = None  # of spreads that were learnt together; left out: each by itself
     weighings: tuple[Weighing, ...] = ()  # newest last
 
     @field_validator("typical", mode="before")
@@ -86,6 +145,25 @@ class Described(Filed):
         if faults:
             raise ValidationError.from_exception_data(cls.__name__, faults)
         return spreads
+
+    def correlation_without(self, paths: Collection[str]) -> Correlation | None:
+        """Return the correlation of the fields whose spread is not of another source by now; None of fewer than two."""
+        if self.correlation is None:
+            return None
+        kept = [i for i, path in enumerate(self.correlation.fields) if path not in paths]
+        if len(kept) < 2:
+            return None
+        rows = tuple(tuple(self.correlation.matrix[i][j] for j in kept) for i in kept)
+        return Correlation(fields=tuple(self.correlation.fields[i] for i in kept), matrix=rows)
+
+    @rule
+    def _correlated_fields_have_a_spread(self) -> Iterator[Broken]:
+        """Require a spread of each field whose spread goes together with others."""
+        for i, path in enumerate(self.correlation.fields if self.correlation else ()):
+            if path not in self.spread:
+                near = nearest(path, self.spread)
+                remedy = f"did you mean {near}?" if near else "give its [spread] too, or take it out of the table"
+                yield ("correlation", "fields", i), Refusal("must name a field of [spread]", f'"{path}"', remedy)
 
 
 def _enough(faults: Iterator[InitErrorDetails]) -> list[InitErrorDetails]:
@@ -115,9 +193,9 @@ def _no_field(cls: type[Record], path: object) -> Refusal | None:
     if not isinstance(path, str):
         return Refusal("must name a field", shown(path), 'write its path, such as "front.tyres.rate"')
     field = _without_positions(path)
-    if field in paths(cls) and field not in HEADER:
+    if field in paths(cls) and field.partition(".")[0] not in HEADER:
         return None
-    near = nearest(path, [one for one in paths(cls) if one not in HEADER])
+    near = nearest(path, [one for one in paths(cls) if one.partition(".")[0] not in HEADER])
     return Refusal("must name a field", shown(path), f"did you mean {near}?" if near else "write it as front.track")
 
 

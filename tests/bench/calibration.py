@@ -58,17 +58,18 @@ def slips(truck, rng, truths, count):
     return {"asked_about": found_it / truths, "another_asked_about": another / truths}
 
 
-def figures(truths, count):
-    """Return all figures of calibration."""
-    rng, start = np.random.default_rng(5), time.process_time()
-    ridge, yard = map(STORE.read_truck, ("ridge-truck", "yard-truck"))
-    found = {
-        "ridge_truck": bands(ridge, rng, truths, count),
-        "yard_truck": bands(yard, rng, truths, count),
-        "slip_of_20_psi": slips(ridge, rng, max(1, truths // 5), count),
-    }
-    seconds = round(time.process_time() - start, 1)
-    return {"truths": truths, "readings": count, **found, "processor_seconds": seconds}
+ROUNDS = {
+    "ridge_truck": lambda rng, truths, count: bands(STORE.read_truck("ridge-truck"), rng, truths, count),
+    "yard_truck": lambda rng, truths, count: bands(STORE.read_truck("yard-truck"), rng, truths, count),
+    "slip_of_20_psi": lambda rng, truths, count: slips(STORE.read_truck("ridge-truck"), rng, truths // 5 or 1, count),
+}
+
+
+def figures(truths, count, rounds=tuple(ROUNDS)):
+    """Return the figures of some rounds, each by its own draws."""
+    start = time.process_time()
+    found = {name: ROUNDS[name](np.random.default_rng(5), truths, count) for name in rounds}
+    return found | {"truths": truths, "readings": count, "processor_seconds": round(time.process_time() - start, 1)}
 
 
 if __name__ == "__main__":

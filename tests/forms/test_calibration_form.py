@@ -36,7 +36,7 @@ READING = {
 def draft(folder):
     """The draft of a skid truck whose steel was not learnt yet."""
     store = Store(folder)
-    store.write(store.read_truck("skid-truck").replaced(spread={}, weighings=()), "skid-truck")
+    store.write(store.read_truck("skid-truck").replaced(spread={}, correlation=None, weighings=()), "skid-truck")
     return open_truck(store, "skid-truck")
 
 

@@ -133,7 +133,7 @@ def test_units_switch(tab, folder):
     assert figures(page)[0] == "392"
 
 
-def test_the_bags_are_a_scale_where_there_is_none(folder):
+def test_the_bags_are_a_scale_where_there_is_none(folder, store):
     page = Tab("weigh", profile="mill-bed-empty").open("bags-box")
     for when, gauges, height in (
         ("before", ("36", "24", "24", "35"), "20"),
@@ -143,6 +143,16 @@ def test_the_bags_are_a_scale_where_there_is_none(folder):
             page.type(f"bags.{when}.{corner}.pressure", pressure).type(f"bags.{when}.{corner}.height", height)
     assert "lb on the hitch, ±" in page.html()
     assert "Rear axle, came on" in page.html()
+    was = store.read(TRAILER, "band-mill")
+    page.press("use-bags-ratio")
+    assert "Band mill: now as weighed" in page.words()
+    now = store.read(TRAILER, "band-mill")
+    assert 0.05 < now.tongue_ratio < 0.2
+    assert now.tongue_ratio != was.tongue_ratio
+    assert now.spread["tongue_ratio"] > 0.005
+    assert now.weighings[-1].source == "bags as a scale, Mill, bed empty"
+    page.press("undo")
+    assert store.read(TRAILER, "band-mill") == was
     chosen = next(one for one in page.at.get("button_group") if one.key and one.key.startswith("bags.hooked"))
     chosen.set_value("cargo")
     page.run()

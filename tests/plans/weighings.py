@@ -10,7 +10,7 @@ from planner.physics.equilibrium import HeldPressure, settle
 from planner.physics.statics import Load
 from planner.plans.answer import CORNERS
 from planner.plans.setup import rig_of, roll_axis_heights
-from planner.plans.weighed_truck import SHARE_UNKNOWN, priors_of
+from planner.plans.weighed_truck import SHARE_UNKNOWN, STEEL_FRICTION, priors_of
 from planner.records import read_record
 from planner.records.weighed_reading import WeighedReading
 
@@ -61,6 +61,11 @@ def make_reading(truck, truth, rng, *, front=0.0, rear=0.0, at=0, noise=True, wa
     axle = rig.kerb.axle + G * np.array([front, rear])
     share = truck.kerb.left_share + SHARE_UNKNOWN * rng.normal()
     moment = (share - 0.5) * np.sum(axle * rig.track)
+    if noise and not all(
+        rig.has_bag
+    ):  # each side of an axle on steel alone is held by its friction; what both sides are is a load of its own
+        held = STEEL_FRICTION / np.sqrt(2.0) * axle / 2.0 * rng.normal(size=2)
+        rig = replace(rig, steel_load=rig.steel_load + np.where(rig.has_bag, 0.0, held))
     out = (axle - rig.unsprung_load) * (truck.mass_height - roll_axis_heights(truck))
     part = rig.kerb.overturning_front / rig.kerb.overturning
     load = Load(axle, np.asarray(moment), np.asarray(part * moment), out.sum(), out[0])

@@ -1,5 +1,6 @@
 """Trucks: a sound one is read, and each rule says what is wrong, where, and what to do."""
 
+import tomllib
 from collections.abc import Callable
 from typing import Any
 
@@ -243,3 +244,40 @@ def test_a_path_nested_without_end_is_refused(truck: Data, faults: Faults) -> No
         endless = {"a": endless}
     truck["spread"] = endless
     assert "must name a field" in faults(Truck, truck)[0]
+
+
+def with_correlation(truck: Data, fields: list[str], matrix: list[list[float]]) -> Data:
+    truck["spread"] = {"front.tyres.rate": "300 lbf/in", "kerb.left_share": 0.01, "front.bag.area": "1 in**2"}
+    return truck | {"correlation": {"fields": fields, "matrix": matrix}}
+
+
+LEARNT = ["front.tyres.rate", "front.bag.area"]
+
+
+def test_spreads_that_were_learnt_together_are_kept_with_their_correlation(truck: Data) -> None:
+    got = read_record(Truck, with_correlation(truck, LEARNT, [[1, -0.6], [-0.6, 1]]), "x.toml")
+    assert got.correlation is not None
+    assert got.correlation.matrix == ((1.0, -0.6), (-0.6, 1.0))
+    assert read_record(Truck, tomllib.loads(got.to_toml()), "x.toml") == got
+    assert got.correlation_without(["kerb.left_share"]) == got.correlation
+    assert got.correlation_without(["front.bag.area"]) is None
+
+
+@pytest.mark.parametrize(
+    ("fields", "matrix", "said"),
+    [
+        (["front.tyres.rate", "front.bag.aera"], [[1, 0], [0, 1]], "did you mean front.bag.area"),
+        (["front.tyres.rate", "rear.track"], [[1, 0], [0, 1]], "must name a field of [spread]"),
+        (["front.bag.area"] * 2, [[1, 0], [0, 1]], "must be named once"),
+        (LEARNT, [[1, 0]], "must have 2 rows of 2 numbers"),
+        (LEARNT, [[1, 0.2], [0.3, 1]], "must be the same as row 1 has (0.2)"),
+        (LEARNT, [[0.9, 0.2], [0.2, 1]], "must be 1"),
+        (LEARNT, [[1, 1.2], [1.2, 1]], "must hold together with the rows above it"),
+        ([*LEARNT, "kerb.left_share"], [[1, 0.9, -0.9], [0.9, 1, 0.9], [-0.9, 0.9, 1]], "hold together"),
+        (LEARNT, [[1, "0.2"], ["0.2", 1]], "must be a bare number"),
+    ],
+)
+def test_a_correlation_that_cannot_be_is_refused(
+    truck: Data, faults: Faults, fields: list[str], matrix: list[list[float]], said: str
+) -> None:
+    assert any(said in fault for fault in faults(Truck, with_correlation(truck, fields, matrix)))

@@ -31,4 +31,5 @@ def draw_readings() -> None:
     low_corner = find_low_corner(history)
     if low_corner is not None:
         findings.listed([findings.Said("caution", low_corner_words(low_corner, system))])
-    draw_picture(history_view(history, system, low_corner=low_corner, dark=state.dark()))
+    with st.container(key="readings"):
+        draw_picture(history_view(history, system, low_corner=low_corner, dark=state.dark()))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 from functools import lru_cache
 from typing import Final
 
@@ -11,22 +11,28 @@ import streamlit as st
 from planner.forms import bag_scale_form
 from planner.forms.bag_scale_form import AFTER, BEFORE, CAME_ON, HOOKED, bags_key
 from planner.forms.reading_form import HEIGHT, PRESSURE, WALK, asks_pressure
+from planner.forms.slip_form import Offer, Used, take_back
 from planner.front.level.answer import why_not
 from planner.front.session import state
 from planner.front.shell import navigation
 from planner.front.widgets import fields, findings
-from planner.front.widgets.text import html
+from planner.front.widgets.text import html, plain
 from planner.plans.bag_scale import BagScale, bags_as_scale
 from planner.plans.setup import Setup
+from planner.plans.uncertainty.trim_pressures import NINETY_FIVE
 from planner.records import Reading
 from planner.show.text.bag_scale import bag_scale_rows
-from planner.show.text.numbers import sentence, write
+from planner.show.text.numbers import say, sentence, write
 from planner.show.text.trim import SURE
 
 HEADING: Final = "No scale at hand: the bags are the scale"
 HOW: Final = (
     "Read every gauge and tape from hub to arch at every corner, hook on or load, and do it again. "
     "Without the reading before, the truck's own numbers stand for it, and the answer is less sure."
+)
+USED: Final = (
+    "Of the weight in the trailer's file, and of a reading with the bars slack. It goes there with its date, as your "
+    "own; it can be undone."
 )
 
 
@@ -75,6 +81,24 @@ def _draw_answer() -> None:
     st.html(f'<table class="plate">{rows}</table>')
     fields.soft(SURE if typed.before is not None else f"{SURE} Read it before as well, and it is surer.")
     findings.listed([findings.Said(one.level, sentence(one, system)) for one in found.findings])
+    offer = bag_scale_form.ratio_offer(state.work(), found)
+    if offer is not None:
+        with st.container(key="use-bags", border=True):
+            half = NINETY_FIVE * float(offer.spreads["tongue_ratio"])
+            st.markdown(plain(f"{offer.label}: {offer.words}, ± {say(half, 'share', system)}"))
+            st.button("Use this", key="use-bags-ratio", type="primary", on_click=_use, args=(offer,))
+            fields.soft(USED)
+
+
+def _use(offer: Offer) -> None:
+    """Write what was weighed into the trailer's file, so that it can be taken back."""
+    store, done = state.tab().store, list[Used]()
+
+    def act() -> str:
+        done.append(bag_scale_form.use_ratio(store, state.work(), offer, date.today()))
+        return f"{done[0].names}: now as weighed."
+
+    state.attempt(act, lambda: take_back(store, done[0]))
 
 
 def _draw_fields() -> None:

@@ -8,7 +8,7 @@ from typing import Final, NamedTuple
 from planner.plans.answer import Answer
 from planner.plans.setup import Setup
 from planner.plans.uncertainty.result import Certainty, find_within
-from planner.plans.uncertainty.spreads import GROUPS
+from planner.plans.uncertainty.spreads import groups_of
 
 ROUGHLY: Final = 256  # points of each of the two samples that say what a measurement is worth
 AT_LEAST: Final = 0.03  # part by which it has to shrink where no single measurement does as much as that
@@ -37,6 +37,7 @@ MEASURED: Final[dict[str, tuple[str, int]]] = {
     "mass and roll axis": ("tape the lean with a known load on one side", 60),
 }
 
+TAUGHT: Final = "read gauges and tape on a scale once more, under another load", 40  # of groups learnt together
 WEIGHED: Final = ("kerb weight", "side bias", "tongue ratio", "trailer weight", "bars")  # groups that scale slips tell
 
 
@@ -98,13 +99,14 @@ def next_measurement(
     True
     """
     shares = dict(zip(sure.shares.groups, sure.shares.total.tolist(), strict=True))
+    keys = groups_of({key: spread.correlated for key, spread in sure.spreads.items() if spread.value > 0})
     worth, best = 1.0 - (1.0 - WORTH_IT) ** 2, None
-    worthwhile = sorted((one for one in shares if shares[one] >= worth), key=lambda one: MEASURED[one][1])
+    worthwhile = sorted((one for one in shares if shares[one] >= worth), key=lambda one: MEASURED.get(one, TAUGHT)[1])
     now = find_within(setup, answer, own, base=ROUGHLY) if worthwhile else 0.0
     for group in worthwhile:
-        known = dict(own or {}) | {key: 0.0 for key in GROUPS[group] if key in sure.spreads}
+        known = dict(own or {}) | dict.fromkeys(keys[group], 0.0)
         left = find_within(setup, answer, known, base=ROUGHLY) / now
-        found = Measurement(group, MEASURED[group][0], sure.within, left * sure.within)
+        found = Measurement(group, MEASURED.get(group, TAUGHT)[0], sure.within, left * sure.within)
         if left <= 1.0 - WORTH_IT:
             return found
         if left <= 1.0 - AT_LEAST and (best is None or found.then < best.then):

@@ -25,11 +25,10 @@ from planner.physics.truck_model import SIDE, Rig
 from planner.physics.validation import Array, Flags
 from planner.plans.answer import AXLES, Answer
 from planner.plans.setup import Setup, rig_of
-from planner.plans.uncertainty.samples import Column, batch, columns
-from planner.plans.uncertainty.spreads import spreads_of
+from planner.plans.uncertainty.samples import Column, batch, columns, drawn_together
+from planner.plans.uncertainty.spreads import CHART_SLOPE, spreads_of
 
 STATE_SPREAD: Final = np.array([0.05, 0.05, 0.03, 5000.0])  # [m, m, rad, N·m] about where the tapes are: no bound
-AREA_TILT: Final = 1.0  # [1/m] by how much the area of a bag may answer height otherwise, 2.5 % an inch: from memory
 REPEATS: Final = 0.25  # [-] of a gauge's error that is another one at each look; the rest stays: from memory
 HALF_STEP: Final = 1.0 / 12.0**0.5  # [-] deviation of what is read to a whole step, as a part of the step
 UNLISTED: Final = 0.10  # [-] of an axle's kerb weight that may be aboard and on no list: common practice
@@ -114,7 +113,7 @@ def unlisted(setup: Setup) -> Freedom:
 
 @dataclass(frozen=True, eq=False)
 class Unknowns:
-    """What is not known of a truck and its load, as numbers in deviations of their prior.
+    """What is not known of a truck and its load, as numbers in deviations of their prior, each independent of the rest.
 
     Attributes
     ----------
@@ -134,6 +133,11 @@ class Unknowns:
         return columns(self.setup, self.planned, spreads_of(self.setup, self.own))
 
     @cached_property
+    def together(self) -> tuple[list[int], Array]:
+        """Places of the numbers that were learnt together, and what makes them of numbers of their own."""
+        return drawn_together(self.drawn)
+
+    @cached_property
     def plain(self) -> Rig:
         """The truck as its file has it."""
         return rig_of(self.setup.truck)
@@ -146,7 +150,8 @@ class Unknowns:
     @cached_property
     def deviations(self) -> Array:
         """Deviation of each, the state left out, shape (count,). [SI of each]"""
-        tilts = AREA_TILT * self.plain.has_bag
+        bags = (axle.bag for axle in (self.setup.truck.front, self.setup.truck.rear))
+        tilts = [CHART_SLOPE if bag and not bag.has_one_height else 0.0 for bag in bags]  # that of one height is drawn
         return np.array([*(column.deviation for column in self.drawn), *tilts, *self.free])
 
     def trucks(self, numbers: Array, state: Array) -> Trucks:
@@ -156,7 +161,9 @@ class Unknowns:
         """
         known, reach = len(self.drawn), np.array([column.reach for column in self.drawn])
         values = numbers * self.deviations
-        values[:, :known] = numbers[:, :known].clip(-reach, reach) * self.deviations[:known]
+        own, (tied, root) = numbers[:, :known].copy(), self.together
+        own[:, tied] = own[:, tied] @ root.T
+        values[:, :known] = own.clip(-reach, reach) * self.deviations[:known]
         made = batch(self.setup, self.planned, self.drawn, values[:, :known])
         front, rear, side = values[:, known + 2 :].T
         kerb = self.plain.kerb.axle - self.plain.unsprung_load

@@ -22,7 +22,7 @@ from planner.plans.answer import AXLES, Answer
 from planner.plans.load_case import load_case
 from planner.plans.ratings import SMALL, Carried
 from planner.plans.setup import Setup, rig_of, roll_axis_heights
-from planner.plans.uncertainty.spreads import GROUPS, SLOPE_OVER, Spreads
+from planner.plans.uncertainty.spreads import SLOPE_OVER, Correlated, Spread, Spreads, correlation_of, groups_of
 from planner.records import Bag
 
 BASE: Final = 512  # points of each of the two samples; a power of two, which Sobol' points need
@@ -147,22 +147,32 @@ class _Asked(NamedTuple):
 
 @dataclass(frozen=True)
 class Column:
-    """One number that is drawn: which spread it belongs to, its deviation and how far out it may go, in deviations."""
+    """One number that is drawn: which spread it belongs to, its deviation and how far out it may go, in deviations.
+
+    correlated : with which other numbers it was learnt, by the keys of their spreads, and the correlations [-]
+    """
 
     key: str
     deviation: float
     reach: float
+    correlated: Correlated = ()
 
 
 def columns(setup: Setup, answer: Answer, spreads: Spreads) -> list[Column]:
     """Return every number that is drawn for a setup, in one order."""
-    return [column for key in spreads for column in _columns(setup, answer, key, spreads[key].value)]
+    return [column for key in spreads for column in _columns(setup, answer, spreads[key])]
 
 
-def groups(drawn: Sequence[Column]) -> list[str]:
-    """Return the groups of inputs that have a spread, in the order of GROUPS."""
-    moving = {column.key for column in drawn if column.deviation > 0}
-    return [name for name, keys in GROUPS.items() if moving & set(keys)]
+def groups(drawn: Sequence[Column]) -> dict[str, tuple[str, ...]]:
+    """Return the groups of inputs that have a spread, and their keys, in the order of GROUPS."""
+    return groups_of({column.key: column.correlated for column in drawn if column.deviation > 0})
+
+
+def drawn_together(drawn: Sequence[Column]) -> tuple[list[int], Array]:
+    """Return the places of the numbers that were learnt together, and the L of their correlation R = L Lᵀ. [-]"""
+    tied = [place for place, column in enumerate(drawn) if column.correlated]
+    root = np.linalg.cholesky(correlation_of([(drawn[place].key, drawn[place].correlated) for place in tied]))
+    return tied, np.asarray(root, float)
 
 
 def sample_deviations(drawn: Sequence[Column], base: int = BASE, seed: int = SEED, *, by_group: bool = True) -> Array:
@@ -171,17 +181,20 @@ def sample_deviations(drawn: Sequence[Column], base: int = BASE, seed: int = SEE
     Scrambled Sobol' points in twice the dimension are parted into A and B; the block of each group is A with that
     group's columns from B (Saltelli et al., Computer Physics Communications 181 (2010) 259-270), and left out where
     nobody asks whose the variance is: shape (2 base, columns). Points become normal deviates cut off at ``reach``.
-    Units are those of each column.
+    Units are those of each column. Numbers that were learnt together are so in one group, by a normal copula: each has
+    the deviates that it has alone (R. B. Nelsen, An Introduction to Copulas, 2nd ed., 2006, section 2.9, from memory).
     """
     reach = tuple(column.reach for column in drawn)
-    normal: Array = _deviates(base, seed, reach) * np.array([column.deviation for column in drawn])[:, None]
+    tied, root = drawn_together(drawn)
+    together = tuple(tied), tuple(map(tuple, root.tolist()))
+    normal: Array = _deviates(base, seed, reach, together) * np.array([column.deviation for column in drawn])[:, None]
     if not by_group:
         return normal.T
     names = groups(drawn)
     found = np.empty((len(drawn), (len(names) + 2) * base))  # each column lies in one piece, as it is taken
     found[:, : 2 * base] = normal
-    for place, name in enumerate(names, start=2):
-        of_group = np.array([column.key in GROUPS[name] for column in drawn])
+    for place, keys in enumerate(names.values(), start=2):
+        of_group = np.array([column.key in keys for column in drawn])
         found[:, place * base : (place + 1) * base] = normal[:, :base]
         found[of_group, place * base : (place + 1) * base] = normal[of_group, base:]
     return found.T
@@ -224,8 +237,9 @@ class _Off:
         return by_axle(*(self.of(f"{key}.{name}") for name in AXLES))
 
 
-def _columns(setup: Setup, answer: Answer, key: str, value: float) -> Iterator[Column]:
+def _columns(setup: Setup, answer: Answer, spread: Spread) -> Iterator[Column]:
     """Yield the numbers of one spread."""
+    key, value = spread.key, spread.value
     if key == "cargo.weight":
         yield from (_column(key, value * item.weight, item.weight) for item in setup.cargo)
     elif key == "cargo.place":
@@ -242,7 +256,7 @@ def _columns(setup: Setup, answer: Answer, key: str, value: float) -> Iterator[C
     elif key == "sides.area":
         yield from (_column(key, value, 1.0) for _ in _bagged(setup))
     else:
-        yield _column(key, value, _size(setup, key))
+        yield replace(_column(key, value, _size(setup, key)), correlated=spread.correlated)
 
 
 def _size(setup: Setup, key: str) -> float | None:
@@ -421,11 +435,20 @@ class _Given(Mapping[str, Array]):
 
 
 @lru_cache(maxsize=4)
-def _deviates(base: int, seed: int, reach: tuple[float, ...]) -> Array:
-    """Return normal deviates of two samples, cut off at ``reach``, shape (columns, 2 base); a page asks again."""
+def _deviates(
+    base: int, seed: int, reach: tuple[float, ...], together: tuple[tuple[int, ...], tuple[tuple[float, ...], ...]]
+) -> Array:
+    """Return normal deviates of two samples, cut off at ``reach``, shape (columns, 2 base); a page asks again.
+
+    together : `drawn_together` of the columns, so that they can be looked up
+    """
     from scipy.special import ndtr, ndtri  # importing it takes longer than all else that a command does
 
     points, cut = _points(len(reach), base, seed), np.array(reach)
+    if together[0]:
+        tied, root = list(together[0]), np.array(together[1])
+        points = points.copy()
+        points[..., tied] = ndtr(ndtri(points[..., tied]) @ root.T)
     low, high = ndtr(-cut), ndtr(cut)
     found: Array = ndtri(low + points * (high - low)).transpose(2, 1, 0).reshape(len(reach), 2 * base)
     found.setflags(write=False)

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Final, Literal, NamedTuple
 
+import numpy as np
+
 from planner.errors import Refusal, UnknownName
+from planner.physics.validation import Array
 from planner.plans import typical as typical_values
 from planner.plans.answer import AXLES, Kind
 from planner.plans.linkage import link_roll_centre_spread
@@ -14,6 +17,7 @@ from planner.plans.setup import Setup, links_give_roll_axis
 from planner.records import Axle, Trailer, Truck
 
 Origin = Literal["typed", "file", "typical"]
+Correlated = tuple[tuple[str, float], ...]
 SpreadKind = Kind | Literal["rate"]  # of a spring or a tyre
 PRACTICE: Final = "common practice"
 MEMORY: Final = "from memory"
@@ -21,6 +25,10 @@ MEMORY: Final = "from memory"
 
 SLOPES: Final = f"a chart of one height: convoluted bags lose some 30 % in 4 in, sleeves 10 %, {MEMORY}"
 SLOPE_OVER: Final = 0.1  # [m] of height, over which a spread of slope is told
+# [1/m] by how much a chart of several heights has the slope of its area wrong, as a part of the area: 3 % over 4 in, a
+# fifth of what is open where there is no chart (from memory). Gauge and tape feel it, as bags are read off their design
+# heights; How sure leaves it out, as it asks of a truck near them.
+CHART_SLOPE: Final = 0.3
 
 
 class Guess(NamedTuple):
@@ -163,12 +171,14 @@ class Spread:
     origin : typed here, from the file of truck or trailer, or typical
     guessed : whether the value that it is of is typical, not the owner's own
     relative : whether the value is a part of each thing's own (cargo weight, bag area, bars)
+    correlated : with which other inputs' spreads it was learnt, and the correlation with each [-]
     """
 
     key: str
     value: float
     origin: Origin
     guessed: bool = False
+    correlated: Correlated = ()
 
     @property
     def label(self) -> str:
@@ -235,7 +245,59 @@ def spreads_of(setup: Setup, own: Mapping[str, float] | None = None) -> Spreads:
         typical = TYPICAL[key]
         if not 0 <= value < float("inf"):
             raise Refusal(f"spread of {typical.label} must be a finite number >= 0", f"{value:g}", "give one deviation")
-    return {key: _spread(setup, key, given) for key in _present(setup)}
+    found = {key: _spread(setup, key, given) for key in _present(setup)}
+    return {key: replace(one, correlated=tuple(_correlated(setup, found, key))) for key, one in found.items()}
+
+
+def correlation_of(inputs: Sequence[tuple[str, Correlated]]) -> Array:
+    """Return the correlation of inputs, each a key and with which others it is correlated, shape (n, n). [-]
+
+    Examples
+    --------
+    >>> correlation_of([("area.rear", (("steel_load.rear", -0.8),)), ("steel_load.rear", (("area.rear", -0.8),))])
+    array([[ 1. , -0.8],
+           [-0.8,  1. ]])
+    """
+    places = {key: n for n, (key, others) in enumerate(inputs) if others}
+    matrix = np.eye(len(inputs))
+    for n, (_, others) in enumerate(inputs):
+        for key, value in others:
+            if key in places:
+                matrix[n, places[key]] = value
+    return matrix
+
+
+def groups_of(inputs: Mapping[str, Correlated]) -> dict[str, tuple[str, ...]]:
+    """Return the groups of inputs, by key with what each is correlated with, that are told of together; their keys.
+
+    Groups whose inputs are correlated with one another's are one: whose the variance is cannot be told apart (A.
+    Saltelli et al., Global Sensitivity Analysis: The Primer, 2008, section 1.2.11, from memory).
+
+    Examples
+    --------
+    >>> groups_of({"area.rear": (("steel_load.rear", -0.8),), "steel_load.rear": (("area.rear", -0.8),), "gauge": ()})
+    {'bag area and steel': ('area.rear', 'steel_load.rear'), 'gauge': ('gauge',)}
+    """
+    of_group = {name: tuple(key for key in keys if key in inputs) for name, keys in GROUPS.items()}
+    *first, last = [name for name, keys in of_group.items() if any(inputs[key] for key in keys)] or [""]
+    found = dict[str, tuple[str, ...]]()
+    for name, keys in of_group.items():
+        told = f"{', '.join(first)} and {last}" if first and name in (*first, last) else name
+        found[told] = (*found.get(told, ()), *keys)
+    return {name: keys for name, keys in found.items() if keys}
+
+
+def _correlated(setup: Setup, spreads: Spreads, key: str) -> Iterator[tuple[str, float]]:
+    """Yield with which other inputs, whose spreads are of the same file, one is correlated, and how far."""
+    record, path = _record(setup, key), PATHS.get(key)
+    table = record.correlation if record is not None else None
+    if table is None or path not in table.fields or spreads[key].origin != "file":
+        return
+    row = dict(zip(table.fields, table.matrix[table.fields.index(path)], strict=True))
+    for other, spread in spreads.items():
+        there = PATHS.get(other)
+        if other != key and spread.origin == "file" and _record(setup, other) is record and row.get(there or ""):
+            yield other, row[there or ""]
 
 
 def _spread(setup: Setup, key: str, own: Mapping[str, float]) -> Spread:

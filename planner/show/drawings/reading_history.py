@@ -30,7 +30,8 @@ from planner.show.text.trim import off_words
 from planner.units.quantity import System
 
 PANEL: Final = 74.0  # of a corner's gauge, and as much of its tape
-CELL: Final = 2 * PANEL + 70.0
+BELOW: Final = 22.0  # a panel, for its words
+CELL: Final = 2 * (PANEL + BELOW) + 34.0
 HEAD: Final = 22.0
 WIDE: Final = WIDTH / 2 - MARGIN - 12.0  # of a panel
 LEAST: Final[dict[Kind, float]] = {"pressure": 20e3, "length": 0.0127}  # that a scale reaches: small is to look small
@@ -67,10 +68,10 @@ def history_view(
         asks = low_corner is not None and low_corner.corner == corner
         body.append(_name(k, i, left, top, asks, ink))
         for n, (kind, values) in enumerate(off.items()):
-            frame = (left, top + 26.0 + n * (PANEL + 18.0))
+            frame = (left, top + 26.0 + n * (PANEL + BELOW))
             body += _panel(across, values[:, k, i], reach[kind], frame, asks and kind == "pressure", ink)
             words = _last_words(history, kind, values[:, k, i], k, i, system)
-            body.append(text(words, left, frame[1] + PANEL + 12.0, ink.soft))
+            body.append(text(words, left, frame[1] + PANEL + 15.0, ink.soft))
     y = HEAD + 2 * CELL + 8.0
     for part in wrapped(_key(history, reach, system), SMALL, WIDTH - 2 * MARGIN, 5):
         body.append(text(part, MARGIN, y, ink.soft))

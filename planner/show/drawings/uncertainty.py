@@ -32,6 +32,7 @@ TOP, ROW, BOX, LINE = 52.0, 46.0, 14.0, 19.0  # first row, from row to row, heig
 FURTHER: Final = 1.08  # the paper goes on past the longest band
 LEAST_SCALE: Final = 0.003  # [m] half the paper's width at the least, so that nothing is blown up out of measure
 LEFT: Final = 202.0  # where the bars of the shares start, right of name and percentage
+PERCENT: Final = 58.0  # of a percentage, and the gaps beside it
 BAR: Final = 10.0
 WORTH_A_BAR: Final = 0.01  # [-] of the variance; what gives less is named together
 TAPE: Final = "tape"
@@ -152,10 +153,16 @@ def _shares(sure: Certainty, top: float, ink: Ink) -> tuple[list[str], float]:
     body, y = [text("What makes it uncertain", MARGIN, top + 8, ink.ink, bold=True)], top + 18.0
     full = WIDTH - MARGIN - LEFT
     for name, share in told:
-        body.append(text(name, MARGIN, y + 14, ink.ink))
+        first, *more = wrapped(
+            name, SMALL, LEFT - MARGIN - PERCENT, 3
+        )  # several inputs learnt together have long names
+        body.append(text(first, MARGIN, y + 14, ink.ink))
         body.append(text(percent(share), LEFT - 8, y + 14, ink.ink, anchor="end", bold=True))
         body.append(tag("rect", x=LEFT, y=y + 4, width=full, height=BAR, fill=ink.wash, cls="whole"))
         body.append(tag("rect", x=LEFT, y=y + 4, width=full * min(share, 1.0), height=BAR, fill=ink.soft, cls="share"))
+        for part in more:
+            y += LINE - 3
+            body.append(text(part, MARGIN, y + 14, ink.ink))
         y += LINE + 5
     rest = (
         f"Less than 1 % each: {', '.join(less)}." if less and told else "" if told else "None: all is taken as exact."

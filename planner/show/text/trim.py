@@ -20,13 +20,16 @@ LEAVE: Final[dict[Leave, str]] = {
     "no nearer": "No step of the gauge brings it nearer: leave it.",
     "bags cannot": "There is no air to trim with on this truck: leave it.",
 }
+SO_FAR: Final = "So far within the tape's error: tape the other corners too."
 SAME_WAY: Final = "Come to each number from below, as when you read it, and tape again from the same marks."
 SURE: Final = "Within ± 19 times in 20."
 
 
 def verdict(found: Trim) -> str:
-    """Return what to do, in a line."""
-    return "Set these, then tape once more." if found.leave is None else LEAVE[found.leave]
+    """Return what to do, in a line; a truck is left by what was taped, not by what stands in for it."""
+    if found.leave is None:
+        return "Set these, then tape once more."
+    return SO_FAR if found.leave == "level" and np.isnan(found.read_height).any() else LEAVE[found.leave]
 
 
 def trim_lines(name: str, found: Trim, system: System) -> list[str]:

@@ -64,7 +64,7 @@ GUESSABLE = (
 
 def _marked(setup, paths):
     """The same truck with these fields, and no others, marked as typical, and no spread in its file."""
-    return replace(setup, truck=setup.truck.replaced(typical=list(paths), spread={}))
+    return replace(setup, truck=setup.truck.replaced(typical=list(paths), spread={}, correlation=None))
 
 
 def _barred(demo):
@@ -82,7 +82,7 @@ def test_shares_are_those_of_another_library_on_the_same_draws(demo, slug):
     that of A and B, which differ by their sampling error, squared in the result."""
     setup = demo(slug)
     answer, drawn, deviations = _batch(setup)
-    found, names = find_uncertainty(setup, answer), groups(drawn)
+    found, names = find_uncertainty(setup, answer), list(groups(drawn))
     state = batch(setup, answer, drawn, deviations).settle(_start(answer)).state
     outputs = {"front": state[:, 0], "rear": state[:, 1], "lean": state[:, 2]}
     problem = {"num_vars": len(names), "names": names, "bounds": [[0, 1]] * len(names)}
@@ -98,7 +98,7 @@ def test_shares_are_those_of_another_library_s_own_draws_of_the_same_truck(demo)
     """Sampling error: SALib's 95 % interval of its own estimate, and as much again for ours."""
     setup = demo(MILL)
     answer, drawn, _ = _batch(setup)
-    found, names = find_uncertainty(setup, answer), groups(drawn)
+    found, names = find_uncertainty(setup, answer), list(groups(drawn))
     problem = {
         "num_vars": len(drawn),
         "names": [f"{column.key} {j}" for j, column in enumerate(drawn)],
