@@ -37,7 +37,7 @@ from planner.forms.truck_links import check_aside as check_links
 from planner.forms.truck_questions import ABOARD, AIR_KEYS, AXLES, BAR, BEHIND, CHART, FUEL, SIZE, TABLE, TWINS
 from planner.forms.truck_readings import ARM, HUB, WHEEL, motion_ratio_of, tyre_rate_of, wheel_weights_of
 from planner.forms.truck_readings import LABELS as READINGS
-from planner.forms.truck_typical import nested_tables, own_values, refit
+from planner.forms.truck_typical import TYPICAL_OF_NOTHING, nested_tables, own_values, refit
 from planner.plans.typical_truck import typical_bar, typical_hitch, typical_truck
 from planner.plans.tyre_size import TyreSize, read_tyre_size
 from planner.records import Aboard, Axle, Bag, BagChart, Hitch, Truck, read_record
@@ -189,9 +189,9 @@ ABOARD_LABELS: Final = {"driver": "Driver, on the scale", FUEL: "Fuel tank, on t
 
 def typical() -> Truck:
     """Return the truck that a new one starts from."""
-    table = nested_tables(typical_truck({}))
+    table = nested_tables(TYPICAL_OF_NOTHING)
     hitch = typical_hitch("ball", 4.0)
-    paths = [*typical_truck({}), *(f"hitches[0].{name}" for name in hitch if name not in ("name", "coupling"))]
+    paths = [*TYPICAL_OF_NOTHING, *(f"hitches[0].{name}" for name in hitch if name not in ("name", "coupling"))]
     return read_record(Truck, {"schema": 1, "name": NEW_NAME, **table, "hitches": [hitch], "typical": paths}, NEW_NAME)
 
 
@@ -275,7 +275,7 @@ def _with_chart(draft: TruckDraft, axle: str, slug: str) -> TruckDraft:
     else:
         kept = aside.pop(axle, None)
         bag = Bag.model_validate(kept or _typical_bag(truck, axle))
-        paths += [] if kept else [path for path in typical_truck({}) if path.startswith(f"{axle}.bag.")]
+        paths += [] if kept else [path for path in TYPICAL_OF_NOTHING if path.startswith(f"{axle}.bag.")]
     record = truck.replaced(**{axle: now.replaced(bag=bag), "typical": tuple(paths)})
     return replace(draft, record=record, aside=aside)
 

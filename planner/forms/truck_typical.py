@@ -18,6 +18,7 @@ from planner.records.bag import area_at_fitted_height
 from planner.units.quantity import System, display
 
 AIR: Final = "air"  # the table of the air supply
+TYPICAL_OF_NOTHING: Final = typical_truck({})  # by path, where nothing is the owner's own yet
 
 
 def refit(truck: Truck, values: Mapping[str, Value]) -> Truck:
@@ -83,7 +84,7 @@ def why_words(estimate: Estimate, system: System) -> str:
 def own_values(truck: Truck) -> dict[str, Any]:
     """Return the fields of a truck that are its owner's own, by path: quantities in SI."""
     found: dict[str, Any] = {}
-    for path in typical_truck({}):
+    for path in TYPICAL_OF_NOTHING:
         if path not in truck.typical:
             place = _at(truck, path)
             if place is not None:
