@@ -298,9 +298,10 @@ def test_changed_numbers_are_dropped(level, store):
 
 def test_saving_under_another_name_makes_a_profile_and_goes_on_with_it(level, store):
     level.type("left", "52 %").press("save-as")
-    assert "a profile needs a name" in level.errors()
-    level.type("saving.name", "Slabs on Friday").press("save-as")
-    assert "another profile has that name" in level.errors()
+    assert "needs a name" in level.html()
+    level.type("saving.name", "slabs on Friday")
+    assert "There is already Slabs on Friday." in level.html()
+    assert level.at.button(key="save-as").label == "Save as slabs on Friday 2"
     level.type("saving.name", "Mill, log aboard").press("save-as")
     assert store.read_profile("mill-log-aboard").left_share == 0.52
     assert store.read_profile(MILL).left_share == 0.5

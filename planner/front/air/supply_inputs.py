@@ -17,6 +17,7 @@ from planner.front.garage import record_saving
 from planner.front.session import state
 from planner.front.session.tab import DISK
 from planner.front.widgets import fields as widgets
+from planner.front.widgets import reply
 from planner.plans.setup import Setup
 from planner.plans.typical_air import with_typical_air
 from planner.records import Truck
@@ -84,4 +85,6 @@ def _draw_where(*keys: str) -> None:
         with st.container(horizontal=True, vertical_alignment="center", key=f"air-typical-{keys[0]}"):
             widgets.soft(f"Typical{why_words(why, state.system())}." if why else "Typical.")
             change, said = partial(confirm_air, keys=guessed), f"Yours now: {asked.label}"
-            st.button("It is so", key=f"air-own-{keys[0]}", on_click=state.act, args=(state.truck(), change, said))
+            at = f"air-own-{keys[0]}"
+            reply.button("It is so", at, state.act, (state.truck(), change, said), at=at)
+    reply.draw_reply(f"air-own-{keys[0]}")

@@ -16,8 +16,8 @@ from planner.forms.reading_form import WALK
 from planner.forms.truck_form import TruckDraft
 from planner.front.level.answer import why_not
 from planner.front.session import state
-from planner.front.shell import navigation
-from planner.front.widgets import fields, findings
+from planner.front.widgets import fields, findings, reply
+from planner.front.widgets.problems import draw_problems
 from planner.front.widgets.text import html, plain
 from planner.plans.calibration import Calibration, calibrate
 from planner.records import Truck
@@ -45,6 +45,7 @@ def draw_calibration() -> None:
         with st.container(key="learn-taught"):  # always there: fields that move lose what is being typed in them
             if found.readings:
                 _draw_taught(record.work, found)
+            reply.draw_reply("learnt")
         sources = _sources(record.work.slug)
         for place in range(calibration_form.count_asked(record.work)):
             _draw_reading(place, found, sources)
@@ -62,7 +63,7 @@ def _draw_taught(work: TruckDraft, typed: TypedReadings) -> None:
     try:
         found = _learnt(state.tab().store.with_charts(work.record), typed.readings)
     except (ValueError, ArithmeticError) as exc:
-        navigation.draw_problems(why_not(exc))
+        draw_problems(why_not(exc))
         return
     findings.listed([findings.Said("caution", doubt_words(one, system)) for one in found.doubts])
     _table(("", "before", "learnt"), parameter_rows(found, system))
@@ -91,7 +92,7 @@ def _draw_use(work: TruckDraft, found: Calibration) -> None:
     """Draw the button that writes what was learnt into the file."""
     learnt = any(one.learnt for one in found.parameters)
     ready = learnt and not found.doubts and found.converged and work.base is not None and not work.changed
-    st.button("Use this", key="use-learnt", type="primary", disabled=not ready, on_click=_use, args=(found,))
+    reply.button("Use this", "use-learnt", _use, (found,), at="learnt", type="primary", disabled=not ready)
     if found.doubts:
         fields.soft("Mend or empty what is asked about, then it can be used.")
     elif work.base is None or work.changed:
@@ -135,7 +136,9 @@ def _draw_reading(place: int, typed: TypedReadings, sources: dict[str, list[Sour
     with st.container(key=f"learn-{place}", border=True):
         with st.container(horizontal=True, vertical_alignment="center"):
             st.markdown(f"**Reading {place + 1}**")
-            st.button("Take out", key=f"learn-out-{place}", disabled=not begun, on_click=_take_out, args=(place,))
+            at, off = f"learn-out-{place}", not begun
+            reply.button("Take out", at, _take_out, (place,), at=at, disabled=off)
+        reply.draw_reply(at)
         fields.soft(_state_words(place, typed, begun))
         for label, some in sources.items():
             _pick(place, label, some)

@@ -18,6 +18,7 @@ from planner.forms.saving import setup_of
 from planner.front.session import state
 from planner.front.shell import navigation
 from planner.front.widgets import fields, findings
+from planner.front.widgets.problems import draw_problems
 from planner.plans.answer import AXLES, SIDES, Answer, Stance
 from planner.plans.level import Shut, level_setup, settle_setup
 from planner.plans.setup import Setup
@@ -88,7 +89,7 @@ def last_good(answered: Callable[[ProfileDraft, bool], Found | tuple[Problem, ..
         if not bad:
             state.profile().answered = work
         return shown
-    navigation.draw_problems(shown)
+    draw_problems(shown)
     last = state.profile().answered
     again = () if last is None else answered(last, True)
     return None if isinstance(again, tuple) else again

@@ -11,7 +11,7 @@ from planner.forms import profile_form
 from planner.forms.draft import enter_text
 from planner.front.level.answer import Shown
 from planner.front.session import state
-from planner.front.widgets import fields
+from planner.front.widgets import fields, reply
 from planner.front.widgets.text import html
 from planner.plans.cargo_position import AT_IT, EvenMove, best_move, even_moves
 from planner.plans.largest_trailer import MostTrailer, find_headroom, find_largest_trailer
@@ -35,11 +35,12 @@ TIE_DOWN = "Moments alone say where; that it fits there and can be tied down is 
 
 def draw_cargo_position(shown: Shown) -> None:
     """Draw which way to move one item for even pressures, and the most trailer of its kind."""
-    for part in (_move, _most):
+    for part, at in ((_move, "move"), (_most, "try")):
         try:
             part(shown)
         except ArithmeticError:
             fields.soft(NO_REST)
+        reply.draw_reply(at)
 
 
 @lru_cache(maxsize=8)
@@ -101,9 +102,9 @@ def _move_buttons(move: EvenMove) -> None:
     x, y = move.x - move.ahead, move.y - move.left
     with st.container(horizontal=True, gap="small"):
         if move.possible and not move.there:
-            st.button("Move it there", key="move-it", on_click=_put, args=(move, move.x, move.y))
+            reply.button("Move it there", "move-it", _put, (move, move.x, move.y), at="move")
         if abs(move.ahead) >= AT_IT and abs(move.across - y) >= AT_IT:
-            st.button("Move it straight across", key="move-across", on_click=_put, args=(move, x, move.across))
+            reply.button("Move it straight across", "move-across", _put, (move, x, move.across), at="move")
 
 
 def _put(move: EvenMove, x: float, y: float) -> None:
@@ -133,7 +134,7 @@ def _most(shown: Shown) -> None:
     if trailer.deck:
         fields.soft("Its weight is the sum of what is on its deck, so it is changed on Truck & trailers.")
     elif round_weight(most.weight, system) != round_weight(trailer.weight, system):
-        st.button("Try it", key="try-most", on_click=_try, args=(round_weight(most.weight, system).text,))
+        reply.button("Try it", "try-most", _try, (round_weight(most.weight, system).text,), at="try")
 
 
 def _try(weight: str) -> None:

@@ -88,6 +88,7 @@ def dark() -> bool:
 def begin(page: str) -> None:
     """Follow the address, then look whether the disk has moved on; what was said on another page is no news here."""
     now, asked = tab(), st.query_params
+    now.told = False
     if now.page != page:
         now.page, now.problems = page, ()
         for one in now.records:
@@ -148,6 +149,12 @@ def _query(slug: str, *, listed: bool) -> dict[str, str]:
 
 
 # What callbacks do
+
+
+def press(at: str, act: Callable[..., object], *args: object) -> None:
+    """Do what a button is for; what is to be said of it is said at a place of the page."""
+    act(*args)
+    tab().at = at
 
 
 def put(record: OpenRecord[D], new: D) -> None:
@@ -344,9 +351,9 @@ def close_reply() -> None:
 
 def undo() -> None:
     """Take the last action back."""
-    last = tab().undo
+    last, at = tab().undo, tab().at
     if last is not None:
-        attempt(lambda: _undone(last))
+        press(at, attempt, lambda: _undone(last))
 
 
 def _undone(last: Undo) -> str:

@@ -13,8 +13,8 @@ from planner.forms.leak_form import AFTER, ALTITUDE, BEFORE, HOURS, LOADS, RESTE
 from planner.forms.reading_form import WALK, asks_pressure
 from planner.front.level.answer import why_not
 from planner.front.session import state
-from planner.front.shell import navigation
-from planner.front.widgets import fields, findings
+from planner.front.widgets import fields, findings, reply
+from planner.front.widgets.problems import draw_problems
 from planner.front.widgets.text import html
 from planner.plans.drift import Drift, find_drift
 from planner.plans.setup import Setup
@@ -57,7 +57,7 @@ def _draw_answer() -> None:
             return
         drift = _found(typed.setup, typed.test)
     except (ValueError, ArithmeticError) as exc:
-        navigation.draw_problems(why_not(exc))
+        draw_problems(why_not(exc))
         return
     st.html(f'<p class="answer" role="status"><b>{html(drift_verdict(typed.setup, drift))}</b></p>')
     findings.listed([findings.Said(one.level, drift_sentence(one, system)) for one in drift.findings])
@@ -102,9 +102,10 @@ def _draw_fields() -> None:
     fields.soft(HOW)
     with st.container(horizontal=True, gap="small", key="leak-steps"):
         if leak_form.last_gauges(work) is not None:
-            st.button("Last night: take the last reading", key="leak-last", on_click=_take_last)
+            reply.button("Last night: take the last reading", "leak-last", _take_last, at="leak")
         typed = any(key in work.typed for key in leak_form.leak_keys())
-        st.button("Clear the leak test", key="leak-clear", disabled=not typed, on_click=_clear)
+        reply.button("Clear the leak test", "leak-clear", _clear, at="leak", disabled=not typed)
+    reply.draw_reply("leak")
 
 
 def _take_last() -> None:

@@ -13,8 +13,8 @@ from planner.forms.bag_scale_form import AFTER, BEFORE, CAME_ON, HOOKED, bags_ke
 from planner.forms.reading_form import HEIGHT, PRESSURE, WALK, asks_pressure
 from planner.front.level.answer import why_not
 from planner.front.session import state
-from planner.front.shell import navigation
-from planner.front.widgets import fields, findings
+from planner.front.widgets import fields, findings, reply
+from planner.front.widgets.problems import draw_problems
 from planner.front.widgets.text import html
 from planner.plans.bag_scale import BagScale, bags_as_scale
 from planner.plans.setup import Setup
@@ -61,7 +61,7 @@ def _draw_answer() -> None:
             return
         found = _weighed(typed.setup, typed.after, typed.before, typed.hooked)
     except (ValueError, ArithmeticError) as exc:
-        navigation.draw_problems(why_not(exc))
+        draw_problems(why_not(exc))
         return
     load = found.hitch_load or found.added_load
     number, unit = write(load.value, "load", system)
@@ -104,7 +104,7 @@ def _draw_fields() -> None:
                     else:
                         fields.soft(f"{label}: no gauge of its own.")
     typed = any(key in work.typed for key in bag_scale_form.bags_keys())
-    st.button("Clear both readings", key="bags-clear", disabled=not typed, on_click=_clear)
+    reply.button("Clear both readings", "bags-clear", _clear, disabled=not typed)
 
 
 def _clear() -> None:
