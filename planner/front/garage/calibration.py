@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from datetime import date
 from functools import lru_cache, partial
 from typing import Final
@@ -18,7 +17,8 @@ from planner.front.level.answer import why_not
 from planner.front.session import state
 from planner.front.widgets import fields, findings, reply
 from planner.front.widgets.problems import draw_problems
-from planner.front.widgets.text import html, plain
+from planner.front.widgets.table import draw_table
+from planner.front.widgets.text import plain
 from planner.plans.calibration import Calibration, calibrate
 from planner.records import Truck
 from planner.records.weighed_reading import WeighedReading
@@ -66,26 +66,14 @@ def _draw_taught(work: TruckDraft, typed: TypedReadings) -> None:
         draw_problems(why_not(exc))
         return
     findings.listed([findings.Said("caution", doubt_words(one, system)) for one in found.doubts])
-    _table(("", "before", "learnt"), parameter_rows(found, system))
+    draw_table(("", "before", "learnt"), parameter_rows(found, system))
     fields.soft("Give or take: one standard deviation.")
     for words in told_lines(found, system):
         fields.soft(words)
     with st.expander("Every number of the readings against the learnt truck", key="learn-residuals"):
-        _table(("Reading", "measured", "expected", "off"), residual_rows(found, system))
+        draw_table(("Reading", "measured", "expected", "off"), residual_rows(found, system))
         fields.soft("Off: in standard deviations of what gauge, tape and scale may be off by; 3 is rare.")
     _draw_use(work, found)
-
-
-def _table(heads: tuple[str, ...], rows: Iterable[tuple[str, ...]]) -> None:
-    """Draw rows of words under their heads, the first of each its name."""
-    top = "".join(f'<th scope="col" style="width:auto">{html(head)}</th>' for head in heads)
-    body = "".join(
-        f'<tr><th scope="row" style="width:auto">{html(name)}</th>'
-        + "".join(f"<td>{html(one)}</td>" for one in rest)
-        + "</tr>"
-        for name, *rest in rows
-    )
-    st.html(f'<table class="plate"><tr>{top}</tr>{body}</table>')
 
 
 def _draw_use(work: TruckDraft, found: Calibration) -> None:

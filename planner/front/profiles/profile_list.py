@@ -176,7 +176,10 @@ def _damaged(name: str, problems: tuple[Problem, ...]) -> None:
 
 def _turn_menu(slug: str) -> None:
     """Open the menu of a card, or close it."""
-    state.tab().menu = "" if state.tab().menu == slug else slug
+    now = state.tab()
+    now.menu = "" if now.menu == slug else slug
+    if now.undo is None:
+        now.forget_action()  # which else stays in view, over other cards
 
 
 def _draw_menu(entry: Entry[Profile], favourite: bool, place: int) -> None:
