@@ -8,8 +8,9 @@ from typing import Final
 
 import streamlit as st
 
-from planner.forms.draft import NEW
+from planner.forms.draft import NEW, from_json
 from planner.forms.names import Taken
+from planner.forms.profile_form import PROFILE_FORM
 from planner.forms.search import find_profiles
 from planner.front.profiles import actions, card
 from planner.front.session import draft_files, state
@@ -70,7 +71,7 @@ def _list(entries: list[Entry[Profile]], kept: frozenset[str]) -> list[Entry[Pro
         for place, entry in enumerate(shown[:most]):
             _draw_gone(place)
             with st.container(border=True, key=f"card-{entry.slug}", gap="small"):
-                _card(entry, place, entry.slug in kept, entry.slug in handy.favourites)
+                _card(entry, place, entry.slug in kept and _is_unsaved(entry), entry.slug in handy.favourites)
         _draw_gone(len(shown[:most]))
     if len(entries) > 1:
         with narrow:
@@ -116,6 +117,16 @@ def _empty() -> None:
             f"Or put the files of your truck and trailers into trucks and trailers in the folder {folder}, or start "
             "the planner on another folder with --profiles."
         )
+
+
+def _is_unsaved(entry: Entry[Profile]) -> bool:
+    """Tell whether a profile's draft has what its file lacks; weighings of the bars, say, never go there."""
+    store = state.tab().store
+    content = draft_files.read_draft(store.folder, entry.slug).content
+    try:
+        return content is None or from_json(PROFILE_FORM, store, entry.slug, content).unsaved
+    except (BadInput, ValueError, TypeError, KeyError, AttributeError):
+        return True  # which is told of where it is opened
 
 
 def _draw_gone(place: int) -> None:
