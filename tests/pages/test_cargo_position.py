@@ -70,7 +70,7 @@ def test_another_item_is_asked_about_and_the_least_move_stays_in_sight(page, sto
     other = 1 - best_move(moves).place
     choose(tab, other)
     assert told(tab) == [move_words(moves[other], "us")]
-    assert "The least move that does it alone: move Generator" in tab.html()
+    assert "The shortest move that does it alone: move Generator" in tab.html()
     assert tab.reloaded("level").field("whatif.item").value == str(other)
 
 
@@ -81,7 +81,7 @@ def test_moving_it_there_makes_the_pressures_even_and_can_be_taken_back(page, st
     front, rear = (abs(int(tab.pressures()[k]) - int(tab.pressures()[k + 1])) for k in (0, 2))
     assert max(front, rear) <= 1  # even, as near as a gauge of whole pounds holds the height
     assert abs(int(pressures[2]) - int(pressures[3])) > 1
-    assert told(tab) == ["Generator lies where it should: level, and even left and right."]
+    assert told(tab) == ["Generator is where it should be: level, and even left and right."]
     assert "move-it" not in tab.buttons()
     assert "Generator is moved" in tab.words()
     assert re.fullmatch(r"-?[\d.]+ in", tab.field("cargo.0.y").value)  # as its owner writes it

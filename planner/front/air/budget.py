@@ -40,12 +40,12 @@ from planner.show.text.air import (
 from planner.show.text.numbers import sentence
 
 NO_DEMANDS: Final = (
-    "None. A horn, a tyre inflated or a tool is a [[air.demands]] in the truck's file: name, flow, time."
+    "None. Add a horn, a tyre to fill or an air tool to the truck's file as [[air.demands]]: name, flow, time."
 )
 CHECKS: Final = "Soap test, routing and tubing stand on the truck's list, under Truck & trailers."
 HOW: Final = (
-    "All valves open at once, each shut when its bag holds what it shall; flow through valve and line by ISO 6358. "
-    "Real times are somewhat longer: fittings and a hand at the valve are not in them."
+    "All valves open at once, each shut when its bag reads what it should; flow through valve and line by ISO 6358. "
+    "Real times run a little longer: fittings and the hand at the valve are not counted."
 )
 
 

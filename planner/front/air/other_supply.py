@@ -20,7 +20,7 @@ from planner.show.drawings.air import tanks_beside
 from planner.show.text.air import SUPPLY_HOW
 
 Scales = tuple[tuple[str, tuple[tuple[str, float], ...]], ...]  # name, then field and factor
-DOUBLE: Final = "Where nothing is typed, twice the tank and twice the compressor."
+DOUBLE: Final = "Leave a field empty for twice the tank or twice the compressor."
 
 
 def draw_other_supply(budget: AirBudget) -> None:

@@ -20,7 +20,7 @@ from planner.plans.temperature import SealedChange, sealed_change
 from planner.show.text.numbers import sentence
 from planner.show.text.sealed import HEADS, sealed_rows
 
-HOW: Final = "The same load, valves shut, and time enough for air and bags to be as cold or as warm as the day."
+HOW: Final = "Same load, valves shut, and long enough for the air in the bags to be as cold or as warm as the day."
 
 
 def draw_sealed(setup: Setup) -> None:

@@ -22,7 +22,7 @@ from planner.plans.setup import Setup
 from planner.plans.typical_air import with_typical_air
 from planner.records import Truck
 
-EVEN = "Two tanks are one of their size together."
+EVEN = "Two tanks count as one: add their sizes."
 
 
 def open_truck() -> None:

@@ -29,7 +29,7 @@ HOW: Final = (
     "Gauges, tape from hub to arch, and axle weights of the truck as it stood on a scale, loaded or not. One reading "
     "teaches something; readings at loads that differ teach more."
 )
-KEPT: Final = "It goes into the truck's file with the day and what stood there before, as your own; it can be undone."
+KEPT: Final = "It goes into the truck's file as your own, with the date and the old value; you can undo it."
 NO_ONE: Final = -1
 
 
@@ -82,7 +82,7 @@ def _draw_use(work: TruckDraft, found: Calibration) -> None:
     ready = learnt and not found.doubts and found.converged and work.base is not None and not work.changed
     reply.button("Use this", "use-learnt", _use, (found,), at="learnt", type="primary", disabled=not ready)
     if found.doubts:
-        fields.soft("Mend or empty what is asked about, then it can be used.")
+        fields.soft("Fix or empty what is asked about, then you can use it.")
     elif work.base is None or work.changed:
         fields.soft("The truck was changed and is not saved: save it, then use this. The readings stay here.")
     else:
@@ -97,7 +97,7 @@ def _use(found: Calibration) -> None:
     def act() -> str:
         after.append(calibration_form.use_learnt(store, before, found))
         record.replace_draft(after[0])
-        return f"{before.record.name}: now as its readings taught it."
+        return f"{before.record.name}: now has what the readings taught."
 
     def undo() -> None:
         record.replace_draft(calibration_form.take_back_learnt(store, before, after[0]))

@@ -52,7 +52,7 @@ def _draw_file(record: OpenRecord[Any]) -> None:
             reply.button(plain(f"Open {taken.name}"), record.name_key("open-named"), state.opened, args, at=key)
     reply.draw_reply(key)
     if used:
-        fields.soft(f"Named by {listed([plain(one) for one in used])}: it goes with them or not at all.")
+        fields.soft(f"Used by {listed([plain(one) for one in used])}: they are deleted with it, or nothing is.")
     label = f"Delete with {len(used)} profile{'s' if len(used) > 1 else ''}" if used else f"Delete this {record.kind}"
     key, icon = record.name_key("delete"), ":material/delete:"
     reply.button(label, key, _delete, (record, used), at=record.name_key("gone"), icon=icon)
@@ -103,7 +103,7 @@ def _delete(record: OpenRecord[Any], used: list[str]) -> None:
         draft_files.remove_draft(record.home, work.slug)
         state.opened(record, None)
         more = f", with {len(used)} profile{'s' if len(used) > 1 else ''}" if used else ""
-        return f"{work.record.name} is deleted{more}. The files lie in the folder bin."
+        return f"{work.record.name} is deleted{more}. The files are in the folder bin."
 
     def back() -> None:
         while receipts:

@@ -64,7 +64,7 @@ def draw_answer(standing: Standing) -> None:
         findings.listed(said)
     count = len(state.truck().work.record.typical)
     for odd in truck_cautions(state.truck().work.record):
-        fields.hazard(f"{odd.field} {odd.value}: {odd.rule}. To look at again: {odd.remedy}.")
+        fields.hazard(f"{odd.field} {odd.value}: {odd.rule}. Check again: {odd.remedy}.")
     if standing.setup is not None and standing.answer is not None:
         uncertainty.draw_next_measurement(standing.setup)
     fields.soft(f"{count} values are typical, not yet your own." if count else "Every value is your own.")

@@ -202,7 +202,7 @@ def _keep_chart(axle: str, name: str) -> None:
     def act() -> str:
         made.append(store.save_as(truck_form.chart_of(before, axle, called), called))
         state.replace_draft(record, enter_text(before, f"{axle}.bag.chart", made[0], state.system()))
-        return f"The chart is kept as {called}; the {axle} bag has it from there."
+        return f"The chart is saved as {called}; the {axle} bag uses it."
 
     def back() -> None:
         state.replace_draft(record, before)

@@ -23,7 +23,7 @@ def draw_aboard_box() -> None:
     asked = bool(work.profile.aboard) or marked
     with st.expander(plain(_line(work, system)) + (" ✗" if marked else ""), key="aboard-box", expanded=asked):
         fields.soft(
-            "A weight, or for what can be filled a share such as 50 %. A place left empty is as it was when the truck "
+            "A weight; for a tank, a share such as 50 %. Leave a place empty if it is as it was when the truck "
             "was weighed."
         )
         weighed = _weighed(work, system)

@@ -170,4 +170,4 @@ def why_not(exc: Exception) -> tuple[Problem, ...]:
     """Return why there is no answer: what is wrong with the records, or a sum of numbers that no truck has."""
     if isinstance(exc, BadInput):
         return exc.problems
-    return (Problem("no answer", "", "", str(exc), "check weights and places for a slip of the key"),)
+    return (Problem("no answer", "", "", str(exc), "check weights and places for a typo"),)

@@ -29,8 +29,8 @@ from planner.show.text.cargo_position import (
     stronger_words,
 )
 
-NO_REST = "With numbers like these no answer can be told: check weights and places for a slip of the key."
-TIE_DOWN = "Moments alone say where; that it fits there and can be tied down is for you to see."
+NO_REST = "No answer with these numbers: check weights and places for a typo."
+TIE_DOWN = "This goes by moments alone: check that it fits there and can be tied down."
 
 
 def draw_cargo_position(shown: Shown) -> None:
@@ -61,12 +61,10 @@ def _most_of(setup: Setup, own_labels: bool) -> MostTrailer:
 def _move(shown: Shown) -> None:
     """Draw the choice of an item, and where it makes the pressures even."""
     if not shown.setup.cargo:
-        fields.soft("Nothing is on the truck. Add cargo, and this says where it makes the pressures even.")
+        fields.soft("Nothing is on the truck. Add cargo, and this shows where to put it for even pressures.")
         return
     if shown.setup.stance.lean:
-        fields.soft(
-            "A lean is wanted, so left and right are not to be even. Set it to 0 to ask where cargo should lie."
-        )
+        fields.soft("You want a lean, so left and right will not be even. Set it to 0 to see where cargo should go.")
         return
     moves = _moves(shown.setup)
     best = best_move(moves)
@@ -76,7 +74,7 @@ def _move(shown: Shown) -> None:
     if across := across_words(move, state.system()):
         fields.soft(across)
     if best is not None and best.place != move.place and not move.there:
-        fields.soft(f"The least move that does it alone: {_in_a_sentence(move_words(best, state.system()))}")
+        fields.soft(f"The shortest move that does it alone: {_in_a_sentence(move_words(best, state.system()))}")
     if not move.there:
         fields.soft(TIE_DOWN)
     if not shown.stale:
@@ -122,7 +120,7 @@ def _most(shown: Shown) -> None:
     system, trailer = state.system(), shown.setup.trailer
     st.html('<p class="label"><b>The most trailer this truck levels</b></p>')
     if trailer is None:
-        fields.soft("Choose a trailer, and this says how heavy one of its kind may be.")
+        fields.soft("Choose a trailer to see how heavy one of its kind may be.")
         return
     most = _most_of(shown.setup, True)
     _told(most_words(most, system), fine=most.weight >= most.now)
@@ -132,7 +130,7 @@ def _most(shown: Shown) -> None:
     if shown.stale or not can_be_tried(most, system):
         return
     if trailer.deck:
-        fields.soft("Its weight is the sum of what is on its deck, so it is changed on Truck & trailers.")
+        fields.soft("Its weight adds up from its deck: change it on Truck & trailers.")
     elif round_weight(most.weight, system) != round_weight(trailer.weight, system):
         reply.button("Try it", "try-most", _try, (round_weight(most.weight, system).text,), at="try")
 
@@ -140,7 +138,7 @@ def _most(shown: Shown) -> None:
 def _try(weight: str) -> None:
     """Give the trailer another weight, here only; it can be taken back."""
     change = partial(enter_text, key="weight", text=weight, system=state.system())
-    state.act(state.profile(), change, f"The trailer is tried at {weight}.")
+    state.act(state.profile(), change, f"Trying the trailer at {weight}.")
 
 
 def _told(words: str, *, fine: bool) -> None:

@@ -8,10 +8,10 @@ from planner.front.widgets import fields
 from planner.front.widgets.table import draw_table
 from planner.show.text.report import exact_rows
 
-HEADS = ("", "To set", "Exact", "Height then", "Height, exact")
+HEADS = ("", "To set", "Exact", "Height", "Exact height")
 WHY = (
     "No gauge shows the exact pressures: they are rounded to its steps, and all else on this page is of the "
-    "rounded ones. A corner's height is wheel center to arch lip."
+    "rounded ones. A corner's height is wheel centre to arch lip."
 )
 
 

@@ -60,7 +60,7 @@ def _listed(kept: tuple[Kept, ...]) -> None:
     heads = "".join(f'<th scope="col" style="width:auto">{head}</th>' for head in ("", "When and why", "Left", "Right"))
     rows = "".join(_row(len(kept) - place, one) for place, one in enumerate(kept[:MOST_LISTED]))
     st.html(f'<table class="plate"><tr>{heads}</tr>{rows}</table>')
-    fields.soft("Of two pressures the upper is the front.")
+    fields.soft("Of two pressures the upper one is the front.")
     if len(kept) > MOST_LISTED:
         fields.soft(f"and {len(kept) - MOST_LISTED} older ones, to choose from below")
 

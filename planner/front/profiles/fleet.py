@@ -102,7 +102,7 @@ def _draw_matrix(fleet: Fleet) -> None:
     if only:
         trucks = [truck for truck in trucks if fleet.takes[truck, trailers].any()]
     if not trucks:
-        fields.soft("No truck takes one of them.")
+        fields.soft("No truck takes any of them.")
         return
     draw_picture(fleet_matrix(fleet, trucks[:MOST_ROWS], trailers[:MOST_COLUMNS], dark=state.dark()))
     left = (len(trucks) - MOST_ROWS, "truck"), (len(trailers) - MOST_COLUMNS, "trailer")

@@ -42,7 +42,7 @@ def draw_profile_alone() -> None:
     with st.container(key="alone", gap="xsmall"):  # which the style sheet lays out
         _draw(carried)
         if now.profile.draft.unsaved:
-            fields.soft("There are unsaved changes on the Level page; they are not in this.")
+            fields.soft("Level has unsaved changes; they are not in these numbers.")
         _links(carried)
 
 

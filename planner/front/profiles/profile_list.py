@@ -28,7 +28,7 @@ from planner.store.slugs import is_slug
 FIRST: Final = 24  # cards drawn at once
 FIND, TRAILER, MOST = "find", "by-trailer", "cards-shown"
 ANY: Final = ""
-WHAT_FOR: Final = "Tells you what air to put in each bag so your loaded truck sits level, and what is over its rating."
+WHAT_FOR: Final = "The air to put in each bag so your load sits level, and what is over its rating."
 
 
 def draw_profile_list() -> None:
@@ -95,12 +95,12 @@ def _out_of_sight(entries: list[Entry[Profile]], seen: list[Entry[Profile]]) -> 
 
 def _asked(trailers: dict[str, str]) -> None:
     """Draw the field and the choice that narrow the list."""
-    st.text_input("Find a profile", key=FIND, live=True, placeholder="name or load")
+    st.text_input("Find a profile", key=FIND, live=True, placeholder="find by name or load")
     st.selectbox(
         "Trailer",
         [ANY, *trailers],
         key=TRAILER,
-        format_func=lambda slug: trailers.get(slug, "any, or none"),
+        format_func=lambda slug: trailers.get(slug, "any trailer"),
         filter_mode=None,
     )
 

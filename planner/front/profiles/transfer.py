@@ -111,7 +111,7 @@ def _table_made(made: csv_export.TableExport) -> None:
         draw_download(words, file, "text/csv", made.data)
     if made.ready < made.of:
         st.button("Go on", key="table-go-on", on_click=made.go_on)
-    st.button("Make it anew", key="table-begin", on_click=_begin_table)
+    st.button("Make it again", key="table-begin", on_click=_begin_table)
 
 
 def _begin_table() -> None:
@@ -257,7 +257,7 @@ def _under_way() -> None:
         _take(running.brought)
         st.rerun()
     st.progress(running.share, f"{running.ready} of {running.of} files are ready; then all are brought in at once.")
-    st.button("Call it off", key="call-off", on_click=running.stop)
+    st.button("Stop", key="call-off", on_click=running.stop)
 
 
 def _take(bring_in: Callable[[], Brought | None]) -> None:

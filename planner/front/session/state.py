@@ -286,7 +286,7 @@ def save(record: OpenRecord[Any], name: str | None) -> None:
 def discard(record: OpenRecord[Any]) -> None:
     """Drop what is not saved of a record, so that it can be put back."""
     before = record.work
-    attempt(record.discard, lambda: replace_draft(record, before))
+    attempt(record.discard, lambda: replace_draft(record, before), "The unsaved changes are back.")
 
 
 def settle(record: OpenRecord[Any], keep: bool) -> None:
@@ -360,4 +360,4 @@ def _undone(last: Undo) -> str:
     """Run what takes an action back, and say what is so now."""
     last.act()
     was = f" Taken back: {last.said}" if last.undone == AS_BEFORE else ""
-    return f"Undone. {last.undone}{was}"
+    return f"Undone: {last.undone}{was}"

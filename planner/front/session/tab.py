@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from planner.front.profiles.csv_export import TableExport
 
 View = Literal["list", "alone"]
-AS_BEFORE: Final = "All is as it was before."
+AS_BEFORE: Final = "all is as before."
 DISK: Final = threading.RLock()  # tabs run in threads of one server: look and write in one go
 
 

@@ -103,7 +103,7 @@ def draw_record_news(record: OpenRecord[Any], problems: tuple[Problem, ...]) -> 
             with st.container(horizontal=True):
                 for label, key, keep in (
                     ("Keep what is here", "keep", True),
-                    ("Take the other" if record.clash.theirs else "Let it go", "take", False),
+                    ("Take the other" if record.clash.theirs else "Discard mine", "take", False),
                 ):
                     st.button(label, key=record.name_key(key), on_click=state.settle, args=(record, keep))
     if found := tuple(dict.fromkeys((*problems, *record.notes))):

@@ -24,7 +24,7 @@ from planner.show.text.trim import SAME_WAY, carried_rows, verdict
 from planner.show.text.words import AIR_MOVES
 
 BEGIN: Final = "Walk round the truck from the driver's door: at each corner read the gauge, then tape the arch."
-NEED: Final = "One height at least, and it can be answered; each number more makes it surer."
+NEED: Final = "One height is enough for an answer; each further number makes it surer."
 
 
 @dataclass(frozen=True)
@@ -77,7 +77,7 @@ def draw_findings(shown: Shown | None) -> None:
         f'<tr><th scope="row">{html(label.capitalize())}</th><td>{html(words)}</td></tr>'
         for label, words in carried_rows(shown.found, system)
     )
-    st.header("What it says is carried", anchor=False)
+    st.header("Loads by this reading", anchor=False)
     st.html(f'<table class="plate">{rows}</table>')
     fields.soft("Within ± 19 times in 20.")
     if shown.found.findings:

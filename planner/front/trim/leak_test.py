@@ -80,7 +80,7 @@ def _still(lacking: tuple[str, ...]) -> str:
         return "This truck has no bags: there is no air to lose."
     if len(lacking) > 4:  # which is most of it
         return "Read every gauge in the evening and again in the morning, and the temperature with them."
-    return f"Still to be typed: {', '.join(lacking)}."
+    return f"Still missing: {', '.join(lacking)}."
 
 
 def _draw_fields() -> None:
@@ -98,7 +98,7 @@ def _draw_fields() -> None:
                 fields.text(record, leak_key(when, what), what.capitalize(), hint=HINTS[what][not us])
     fields.text(record, HOURS, "Time between", hint="12 h, or 5 min")
     fields.text(record, RESTED, "Stood before the first reading, since air went in", hint="20 min")
-    fields.few(record, STOOD, LOADS, "It stood with", now=leak_form.stood_with(work))
+    fields.few(record, STOOD, LOADS, "Load while it stood", now=leak_form.stood_with(work))
     fields.soft(HOW)
     with st.container(horizontal=True, gap="small", key="leak-steps"):
         if leak_form.last_gauges(work) is not None:
@@ -111,7 +111,7 @@ def _draw_fields() -> None:
 def _take_last() -> None:
     """Put the profile's last gauges into the fields of last night."""
     now = datetime.now().astimezone()
-    words = "The last reading stands as last night's."
+    words = "The last reading is now last night's."
     state.act(state.profile(), lambda work: leak_form.with_last_reading(work, now), words)
 
 

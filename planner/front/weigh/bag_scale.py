@@ -25,8 +25,8 @@ from planner.show.text.trim import SURE
 
 HEADING: Final = "No scale at hand: the bags are the scale"
 HOW: Final = (
-    "Read every gauge and tape from hub to arch at every corner, hook on or load, and do it again. "
-    "Without the reading before, the truck's own numbers stand for it, and the answer is less sure."
+    "Read every gauge and tape from hub to arch at every corner, hook on or load, then do it again. "
+    "Without the reading before, the truck's own numbers stand in for it, and the answer is less sure."
 )
 
 

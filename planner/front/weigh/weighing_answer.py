@@ -123,14 +123,14 @@ def _draw_use(found: Weighed) -> None:
     """Draw what may be written into the files of truck and trailer, each to be ticked."""
     offers = find_offers(found)
     if not offers:
-        fields.soft("Name the truck and the trailer below, and what is told here can be written into their files.")
+        fields.soft("Name the truck and the trailer below to save this in their files.")
         return
     with st.container(key="use-this", border=True):
         st.header("Use this", anchor=False)
         for offer in offers:
             st.checkbox(plain(f"{offer.label}: {offer.words}"), key=state.seed(_tick(offer), offer.certain))
         reply.button("Use this", "use-slip", _use, (found, offers), type="primary")
-        fields.soft("It goes into the files with its date and the name of these slips, as your own; it can be undone.")
+        fields.soft("It goes into the files as your own, with the date and the name of these slips; you can undo it.")
 
 
 def _tick(offer: Offer) -> str:

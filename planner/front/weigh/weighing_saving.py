@@ -33,6 +33,6 @@ def _delete(record: OpenRecord[SlipDraft]) -> None:
         receipts.append(store.delete(work.slug, record.form.kind))
         draft_files.remove_draft(record.home, work.slug)
         state.opened(record, None)
-        return f"{work.record.name} is deleted. The file lies in the folder bin."
+        return f"{work.record.name} is deleted. The file is in the folder bin."
 
     state.attempt(act, lambda: store.restore(receipts.pop()))

@@ -131,7 +131,7 @@ def _one_of_many(rows: Rows[Thing]) -> None:
     together = say(sum(float(thing.weight) for thing in things.values()), "weight", state.system())
     widgets.soft(f"{len(things)} items, {together} together.")
     if rows.marked:
-        widgets.soft(f"To mend:{MARK} {listed([name for place, name in names.items() if place in rows.marked])}")
+        widgets.soft(f"To fix:{MARK} {listed([name for place, name in names.items() if place in rows.marked])}")
     shown = {place: name + (MARK if place in rows.marked else "") for place, name in names.items()}
     order = sorted(things, key=lambda place: place not in rows.marked)
     chosen = widgets.pick("Item to change", order, _chooser(rows.kind), shown)

@@ -56,9 +56,9 @@ def find_status(record: OpenRecord[Any], file: str) -> str:
     if record.unkept:
         return unsaved_notice.STATUS
     if record.work.base is None:
-        return f"A new {record.kind}, without a file yet. What you enter is kept on this machine meanwhile."
+        return f"A new {record.kind}, not saved yet. What you type is kept on this machine."
     if record.work.changed or bad_fields(record.work, state.system()):
-        return f"Unsaved changes, kept on this machine meanwhile; the {file} stays as it was until you save."
+        return f"Unsaved changes, kept on this machine; the {file} stays as it was until you save."
     return ""
 
 
