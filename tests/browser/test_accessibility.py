@@ -47,7 +47,7 @@ STATES = {
     "trim": (f"/trim?profile={MILL}", None),
     "air": (f"/air?profile={MILL}", None),
     "trailer": ("/garage", None),
-    "truck": ("/garage?truck=new", None),
+    "truck": ("/garage?truck=_new", None),
     "method": ("/method", open_figures),
 }
 

@@ -385,7 +385,7 @@ def test_a_choice_that_fitted_no_hitch_goes_in_once_there_is_one(folder, store, 
 
 
 @pytest.mark.parametrize(
-    ("key", "name"), [("stance.front", "Front"), ("cargo.0.weight", "Fuel drum, weight"), ("weight", "Gross weight")]
+    ("key", "name"), [("stance.front", "Front"), ("cargo.0.weight", "Fuel drum, weight"), ("weight", "Trailer weight")]
 )
 def test_what_greys_the_answer_is_named_and_put_back_from_a_page_that_does_not_have_it(level, key, name):
     before = level.field(key).value
