@@ -28,6 +28,7 @@ from .conftest import IDLE, MILL, PATIENCE, free_port, started
 
 SIZES = ((1280, 900), (390, 844))
 READY = f"""!!document.querySelector('.st-key-nav') && !!document.querySelector({json.dumps(IDLE)})
+    && !document.querySelector('[data-stale="true"], [data-testid=stSkeleton]')
     && [...document.images].every(image => image.complete && image.naturalWidth)"""
 CONTROL, ENTER = "\ue009", "\ue007"
 
@@ -273,7 +274,7 @@ def set_these(window: Window, url: str) -> None:
     window.go(url)
     window.picture("profiles")
     window.press(f".st-key-go-profiles-{MILL} a")
-    window.until("document.querySelector('.st-key-alone .corners')")
+    window.until("document.querySelector('.st-key-alone .corners') && !document.querySelector('.st-key-cards')")
     window.ready()
     window.picture("set-these")
 

@@ -254,7 +254,7 @@ def test_a_profile_that_no_sum_can_be_made_of_says_so(folder, monkeypatch):
 
 def test_a_profile_alone_says_what_is_not_in_it(folder):
     Tab("level", profile=MILL).type("left", "55 %")
-    assert "unsaved changes on the Level page" in Tab(profile=MILL).html()
+    assert "Level has unsaved changes" in Tab(profile=MILL).html()
 
 
 def test_a_name_typed_on_a_card_is_there_after_another_page(page):
