@@ -144,13 +144,18 @@ class WebKit(Window):
 
     def __init__(self, driver: str, folder: Path, width: int, height: int) -> None:
         super().__init__(folder, "WebKit", width)
-        browser = {"binary": _find("MiniBrowser"), "args": ["--automation"]}
+        browser = {
+            "binary": _find("MiniBrowser"),
+            "args": ["--automation", "--javascript-can-open-windows-automatically=true"],
+        }
         wanted = {"capabilities": {"alwaysMatch": {"webkitgtk:browserOptions": browser}}}
         self.session = f"{driver}/session"
         self.session += f"/{self.call('', **wanted)['sessionId']}"
-        for _ in range(2):  # the second time for what the window has round its page
-            edge = [int(side) for side in self.ask("[outerWidth - innerWidth, outerHeight - innerHeight]")]
-            self.call("/window/rect", width=width + edge[0], height=height + edge[1])
+        first = self.call("/window/handles", "GET")
+        bare = f"width={width},height={height},toolbar=no"  # else it is no narrower than its buttons
+        self.until(f"window.open('about:blank', 'bare', '{bare}')")
+        (handle,) = (one for one in self.call("/window/handles", "GET") if one not in first)
+        self.call("/window", handle=handle)
         self.until(f"innerWidth === {width}")
 
     def call(self, path: str, method: str = "POST", **params: object) -> dict:
