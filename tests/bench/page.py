@@ -278,7 +278,7 @@ def serving(command, port, where):
 def settle(page):
     """Wait until the script has run and every picture is there."""
     page.wait_for_selector(IDLE)
-    page.wait_for_function("[...document.images].every(image => image.complete && image.naturalWidth)")
+    page.wait_for_function("() => [...document.images].every(image => image.complete && image.naturalWidth)")
     time.sleep(BETWEEN)
 
 
@@ -288,7 +288,7 @@ def pressed(page, button, selector):
     button.focus()
     page.evaluate(WATCH, [selector])
     page.keyboard.press("Enter")
-    page.wait_for_function("0 in window.marks")
+    page.wait_for_function("() => 0 in window.marks")
     settle(page)
     found = sorted(page.evaluate("Object.entries(window.marks)"), key=lambda one: int(one[0]))
     return {short(alt) or "number": when for _, (when, alt) in found}

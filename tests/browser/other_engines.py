@@ -152,10 +152,11 @@ class WebKit(Window):
         self.session = f"{driver}/session"
         self.session += f"/{self.call('', **wanted)['sessionId']}"
         first = self.call("/window/handles", "GET")
-        bare = f"width={width},height={height},toolbar=no"  # else it is no narrower than its buttons
+        bare = f"width={width},height={height},toolbar=no,menubar=no,location=no"  # else its buttons make it wider
         self.until(f"window.open('about:blank', 'bare', '{bare}')")
         (handle,) = (one for one in self.call("/window/handles", "GET") if one not in first)
         self.call("/window", handle=handle)
+        self.call("/window/rect", width=width, height=height)
         self.until(f"innerWidth === {width}")
 
     def call(self, path: str, method: str = "POST", **params: object) -> dict:

@@ -29,7 +29,7 @@ def test_work_that_the_disk_refuses_is_told_of_until_it_is_kept_and_can_be_taken
         assert b"left_share = 0.52" in taken.read(f"{MILL}.toml")
     (server.folder / "drafts").unlink()
     page.locator(".st-key-step-left-up button").click()
-    expect(page.get_by_text("Unsaved changes, kept on this machine meanwhile")).to_be_visible()
+    expect(page.get_by_text("Unsaved changes, kept on this machine")).to_be_visible()
     expect(warning).to_have_count(0)
     page.reload()
     window.ready()

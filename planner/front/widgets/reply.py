@@ -42,10 +42,12 @@ def is_here(at: str) -> bool:
 
 
 def draw_left_over() -> None:
-    """Draw the reply if the page had no place for it: its button is gone, or on another page."""
-    if state.tab().has_reply and not state.tab().told:
+    """Draw the reply if the page, which is drawn by then, had no place for it: its button is gone, or elsewhere."""
+    now = state.tab()
+    if now.has_reply and not now.told:
         with st.container(key="reply"):  # which the style sheet puts over the foot of the page
             _draw()
+    now.told = False  # in the next run it is told again
 
 
 def _draw() -> None:
