@@ -28,7 +28,9 @@ from .conftest import IDLE, MILL, PATIENCE, free_port, started
 
 SIZES = ((1280, 900), (390, 844))
 READY = f"""!!document.querySelector('.st-key-nav') && !!document.querySelector({json.dumps(IDLE)})
-    && !document.querySelector('[data-stale="true"], [data-testid=stSkeleton]')
+    && [...document.querySelectorAll("[data-testid=stElementContainer]")]
+        .every(one => getComputedStyle(one).opacity === "1")
+    && !document.querySelector('[data-testid=stSkeleton]')
     && [...document.images].every(image => image.complete && image.naturalWidth)"""
 CONTROL, ENTER = "\ue009", "\ue007"
 

@@ -435,3 +435,11 @@ def test_what_was_said_on_one_page_is_no_news_on_the_next(level):
     level.type("left", "120 %").press("save")
     assert "cannot be used as typed" in level.errors()
     assert level.go("profiles", profile=MILL, view="list").errors() == ""
+
+
+def test_exact_numbers_are_shown_on_demand(level, tab):
+    assert "Exact height" not in level.html()
+    page = tab("level", opened=("exact-box",), profile=MILL).html()
+    assert "Exact height" in page
+    assert "Front left" in page
+    assert re.search(r"<td>\d+ psi</td><td>\d+\.\d psi</td>", page)
