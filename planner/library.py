@@ -96,19 +96,40 @@ def _read(kind: Kind[R], path: str | PathLike[str]) -> R:
 
 
 def toml_of(record: Record) -> str:
-    """Return a record as a TOML text, quantities as they were typed."""
+    """Return a record as a TOML text, quantities as they were typed.
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> read_truck("profiles/trucks/ridge-truck.toml").to_toml().splitlines()[1]
+    'name = "Ridge truck"'
+    """
     return new_text(record)
 
 
 def svg_of(answer: Answer) -> str:
-    """Return the truck from above with its pressures, as an SVG, in the units of the truck's own gauge."""
+    """Return the truck from above with its pressures, as an SVG, in the units of the truck's own gauge.
+
+    Examples
+    --------
+    >>> from planner import level, read_truck
+    >>> svg_of(level(read_truck("profiles/trucks/ridge-truck.toml")))[:4]
+    '<svg'
+    """
     from planner.show.notebook import draw_answer
 
     return draw_answer(answer).svg
 
 
 def html_of(answer: Answer) -> str:
-    """Return the pressures and findings with the truck from above, as HTML, in the units of the truck's own gauge."""
+    """Return the pressures and findings with the truck from above, as HTML, in the units of the truck's own gauge.
+
+    Examples
+    --------
+    >>> from planner import level, read_truck
+    >>> html_of(level(read_truck("profiles/trucks/ridge-truck.toml")))[:4]
+    '<div'
+    """
     from planner.show.notebook import answer_html
 
     return answer_html(answer)

@@ -85,6 +85,16 @@ def hold_limits(
     Otherwise sequential linear programming (R. Fletcher, Practical Methods of Optimization, 2nd ed., Wiley, 1987,
     ch. 12, from memory): as many limits hold as there are targets given up, so the steps are Newton's on those limits.
     A step is bounded by LONGEST_STEP and halved where it turns back.
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> from planner.plans.setup import rig_of
+    >>> rig = rig_of(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> from planner.physics.level_goal import goal_of
+    >>> high = np.array([[0.2, 0.0, 0.0, 0.0]])  # [m] past the top of the front bags' travel
+    >>> hold_limits(rig, rig.kerb.spread((1,)), high, goal_of(rig)).state[0, :2].round(3).tolist()
+    [0.051, 0.0]
     """
     state, met = empty_arrays((4,), len(target)), np.zeros(len(target), bool)
     state[:] = target
@@ -100,7 +110,16 @@ def hold_limits(
 
 
 def all_steered(rig: Rig) -> bool:
-    """Tell whether both rises, the roll and the split are ours to choose: a line for each of four bags."""
+    """Tell whether both rises, the roll and the split are ours to choose: a line for each of four bags.
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> from planner.plans.setup import rig_of
+    >>> rig = rig_of(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> all_steered(rig)
+    True
+    """
     return all(bag is not None and not joined for bag, joined in zip(rig.bags, rig.joined, strict=True))
 
 
@@ -128,6 +147,15 @@ def split_inside(rig: Rig, load: Load, target: Array, *, all_of_them: bool = Fal
     -----
     Each limit of each corner is a straight line in the split but for the area of the bag, which changes by what the
     axle rolls on its tyres: Newton's steps.
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> from planner.plans.setup import rig_of
+    >>> rig = rig_of(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> from planner.physics.statics import Load
+    >>> split_inside(rig, rig.kerb.spread((1,)), np.zeros((1, 4)))[1].tolist()  # as much on the left as on the right
+    [True]
     """
     split, inside = target[:, SPLIT].copy(), np.zeros(len(target), bool)
     at, going = target.copy(), np.arange(len(target))

@@ -43,6 +43,16 @@ class TiltedPressure(HeldPressure):
 
 
 def tilted(rig: Rig, height: Array, tilt: Array) -> Array:
-    """Return by how much the area at a height differs from the chart's, shape (..., 2, 2). [-]"""
+    """Return by how much the area at a height differs from the chart's, shape (..., 2, 2). [-]
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> from planner.plans.setup import rig_of
+    >>> rig = rig_of(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> import numpy as np
+    >>> tilted(rig, rig.design_height + 0.01, np.array([1.0, 2.0])).round(3).tolist()  # 10 mm up, by 1 and 2 a metre
+    [[1.01, 1.01], [1.02, 1.02]]
+    """
     part: Array = 1.0 + tilt[..., None] * (height - rig.design_height)
     return part

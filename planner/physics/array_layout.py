@@ -44,7 +44,13 @@ def by_corner(front_left: Array, front_right: Array, rear_left: Array, rear_righ
 
 
 def empty_arrays(inner: tuple[int, ...], cases: int, kind: DTypeLike = float) -> NDArray[Any]:
-    """Return room for a value of an inner shape a case, shape (cases, ...)."""
+    """Return room for a value of an inner shape a case, shape (cases, ...).
+
+    Examples
+    --------
+    >>> empty_arrays((2, 2), 100).shape, empty_arrays((2, 2), 100)[:, 0, 0].flags.c_contiguous
+    ((100, 2, 2), True)
+    """
     return np.empty((*inner, cases), kind).transpose(len(inner), *range(len(inner)))
 
 
@@ -76,7 +82,13 @@ def some_of(values: NDArray[Kind], cases: Flags | slice) -> NDArray[Kind]:
 
 
 def is_whole(cases: Flags | slice, count: int) -> bool:
-    """Tell whether some of so many cases are all of them."""
+    """Tell whether some of so many cases are all of them.
+
+    Examples
+    --------
+    >>> is_whole(np.array([True, True]), 2), is_whole(slice(0, 1), 2)
+    (True, False)
+    """
     return cases.indices(count) == (0, count, 1) if isinstance(cases, slice) else bool(cases.all())
 
 
@@ -93,7 +105,13 @@ def by_place(corners: Array) -> Array:
 
 
 def cases_first(corners: Array) -> Array:
-    """Return a view of corner values, front and rear, left and right first in memory, in their usual shape."""
+    """Return a view of corner values, front and rear, left and right first in memory, in their usual shape.
+
+    Examples
+    --------
+    >>> cases_first(np.zeros((2, 2, 100))).shape
+    (100, 2, 2)
+    """
     return corners.transpose(*range(2, corners.ndim), 0, 1)
 
 

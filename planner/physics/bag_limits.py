@@ -40,7 +40,16 @@ class Bounds:
 
 @lru_cache(maxsize=32)
 def bounds_of(rig: Rig) -> Bounds:
-    """Return the limits of both axles' bags. [Pa, Pa, N, m, m]"""
+    """Return the limits of both axles' bags. [Pa, Pa, N, m, m]
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> from planner.plans.setup import rig_of
+    >>> rig = rig_of(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> (bounds_of(rig).greatest / 6894.757).round(1).tolist()  # psi, front and rear
+    [100.0, 100.0]
+    """
 
     def column(name: str, missing: float) -> Array:
         return np.array([getattr(bag, name) if bag else missing for bag in rig.bags])
@@ -55,7 +64,17 @@ def bounds_of(rig: Rig) -> Bounds:
 
 
 def held_at(rig: Rig, height: Array, bag_force: Array) -> Codes:
-    """Return which limit each corner is at, shape (n, 2, 2): of pressure and load before height; NONE inside all."""
+    """Return which limit each corner is at, shape (n, 2, 2): of pressure and load before height; NONE inside all.
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> from planner.plans.setup import rig_of
+    >>> rig = rig_of(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> low = np.broadcast_to(bounds_of(rig).lowest[:, None], (1, 2, 2))
+    >>> held_at(rig, low, np.full((1, 2, 2), 8000.0))[0].tolist() == [[Limit.LOWEST_HEIGHT] * 2] * 2
+    True
+    """
     bounds = bounds_of(rig)
     code = np.zeros(height.shape, np.int8)
     column = {name: getattr(bounds, name)[:, None] for name in ("rating", "lowest", "highest")}

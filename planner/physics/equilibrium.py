@@ -195,12 +195,30 @@ class PartlySealed:
 
 
 def enclosed_volume(rig: Rig, height: Array) -> Array:
-    """Return the gas volume that shares a line with each corner, shape (..., 2, 2). [m³]"""
+    """Return the gas volume that shares a line with each corner, shape (..., 2, 2). [m³]
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> from planner.plans.setup import rig_of
+    >>> rig = rig_of(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> (1e3 * enclosed_volume(rig, rig.design_height)).round(1).tolist()  # litres
+    [[5.1, 5.1], [5.1, 5.1]]
+    """
     return on_one_line(rig, rig.gas_volume(height))
 
 
 def on_one_line(rig: Rig, gas: Array) -> Array:
-    """Return the same from the gas volume of each bag alone."""
+    """Return the same from the gas volume of each bag alone.
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> from planner.plans.setup import rig_of
+    >>> rig = rig_of(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> on_one_line(rig, np.ones((2, 2))).tolist()  # no bag of it shares a line
+    [[1.0, 1.0], [1.0, 1.0]]
+    """
     if not any(rig.joined):
         return gas
     return np.where(np.array(rig.joined)[:, None], gas.sum(axis=-1, keepdims=True), gas)
@@ -358,7 +376,13 @@ def _stiff_enough(rig: Rig, load: Load, heave: Array, roll: Array, wary: NDArray
 
 
 def product_along(step: Array, other: Array) -> Array:
-    """Return how far a step of the stance goes along another: their product over rises and roll, shape (n,)."""
+    """Return how far a step of the stance goes along another: their product over rises and roll, shape (n,).
+
+    Examples
+    --------
+    >>> product_along(np.array([[1.0, 0.0, 2.0, 9.0]]), np.array([[3.0, 1.0, 0.5, 9.0]])).tolist()  # no moment
+    [4.0]
+    """
     product: Array = step[:, 0] * other[:, 0] + step[:, 1] * other[:, 1] + step[:, 2] * other[:, 2]
     return product
 
@@ -406,6 +430,14 @@ def springs_fix(rig: Rig, load: Load, heave: Array, roll: Array | None = None) -
 
     heave, roll : what each corner's springs and air gain as it goes down alone, and as the one across goes up, (..., 2,
     2); the same where no air goes across [N/m]
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> from planner.plans.setup import rig_of
+    >>> rig = rig_of(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> [found.tolist() for found in springs_fix(rig, rig.kerb, np.full((2, 2), 1e5))]
+    [[True, True], True]
     """
     roll = heave if roll is None else roll
     by_roll, by_moment = _roll_terms(rig, roll)
@@ -474,7 +506,16 @@ class Standing:
 
 
 def stand_upright(rig: Rig, load: Load, state: Array, pressure: Array) -> Flags:
-    """Return which of many cases of one truck are upright, as `Standing` has it, shape (...): block by block."""
+    """Return which of many cases of one truck are upright, as `Standing` has it, shape (...): block by block.
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> from planner.plans.setup import rig_of
+    >>> rig = rig_of(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> stand_upright(rig, rig.kerb, np.zeros((3, 4)), np.full((3, 2, 2), 250e3)).tolist()
+    [True, True, True]
+    """
     shape = state.shape[:-1]
     loads, states, pressures = load.spread(shape), state.reshape(-1, 4), pressure.reshape(-1, 2, 2)
     found = np.empty(len(states), bool)

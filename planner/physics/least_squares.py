@@ -101,7 +101,14 @@ def fit_with_prior(rows: RowsOfCases, start: Array) -> Fit:
 
 
 def slopes_of(rows: Rows, value: Array) -> tuple[Array, Array]:
-    """Return a function's rows at a value (n, p), shape (n, m), and their slopes by forward steps, (n, m, p)."""
+    """Return a function's rows at a value (n, p), shape (n, m), and their slopes by forward steps, (n, m, p).
+
+    Examples
+    --------
+    >>> left, slope = slopes_of(lambda u: 2.0 * u[..., :1] + u[..., 1:], np.array([[1.0, 1.0]]))
+    >>> left.tolist(), slope.round(6).tolist()
+    ([[3.0]], [[[2.0, 1.0]]])
+    """
     count = value.shape[-1]
     tried = value[:, None, :] + STEP * np.vstack([np.zeros(count), np.eye(count)])
     found = rows(tried)

@@ -41,7 +41,16 @@ def linear_programme_at(
 
 
 def count_rows(rig: Rig, limits: Limits) -> int:
-    """Return how many limits of its bags a rig has."""
+    """Return how many limits of its bags a rig has.
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> from planner.plans.setup import rig_of
+    >>> rig = rig_of(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> count_rows(rig, "none"), count_rows(rig, "all")
+    (0, 20)
+    """
     count = 0
     for bag, joined in zip(rig.bags, rig.joined, strict=True):
         if bag is None:
@@ -184,7 +193,17 @@ def _one_pressure(air: Array, bags: _Shared, firm: Array, own: Array) -> Array:
 
 
 def state_slopes(rig: Rig, load: Load) -> tuple[Array, Array]:
-    """Return how spring heights and spring forces answer the state, each of shape (2, 2, 4, n)."""
+    """Return how spring heights and spring forces answer the state, each of shape (2, 2, 4, n).
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> from planner.plans.setup import rig_of
+    >>> rig = rig_of(read_truck("profiles/trucks/ridge-truck.toml"))
+    >>> heights, forces = state_slopes(rig, rig.kerb)
+    >>> heights[:, 0, :2, 0].tolist()  # of the left springs, by the rise of either axle line
+    [[1.0, 0.0], [0.0, 1.0]]
+    """
     out = np.atleast_1d(load.overturning)
     heights, forces = np.zeros((2, 2, 4, len(out))), np.zeros((2, 2, 4, len(out)))
     for k in (0, 1):

@@ -57,7 +57,14 @@ class Programme(NamedTuple):
 
 
 def blank(c: int, n: int) -> Programme:
-    """Return room for the answers of n programmes of c coordinates: none met, begun with all at nought."""
+    """Return room for the answers of n programmes of c coordinates: none met, begun with all at nought.
+
+    Examples
+    --------
+    >>> found = blank(2, 3)
+    >>> found.basis[:, 0].tolist(), found.met.tolist()
+    ([0, 1], [False, False, False])
+    """
     basis, inverse = np.empty((c, n), np.intp), np.empty((c, c, n))
     basis[:], inverse[:] = np.arange(c)[:, None], np.eye(c)[..., None]
     return Programme(np.zeros((c, n)), np.zeros(n, bool), basis, inverse, np.zeros((c, n)), np.full((c, n), np.inf))

@@ -3,17 +3,13 @@ import signal
 from http.client import HTTPConnection
 from urllib.parse import urlsplit
 
-import pytest
 from playwright.sync_api import expect
 
 from planner.forms.profile_form import open_profile
 from planner.forms.saving import level_work
 from planner.front.shell import navigation
-from planner.show.drawings.palette import DARK, LIGHT
 
-from .conftest import MILL, PATIENCE, rgb, started
-
-ADDRESSES = ["/", f"/?profile={MILL}", f"/level?profile={MILL}", "/level?profile=slabs-on-friday"]
+from .conftest import MILL, PATIENCE, started
 
 UPGRADE = {
     "Connection": "Upgrade",
@@ -68,22 +64,7 @@ def test_it_prints_its_address_once_answers_this_machine_only_and_stops_when_tol
     assert "Traceback" not in rest
 
 
-# Every page, wide and narrow, light and dark
-
-
-@pytest.mark.parametrize("dark", [False, True])
-@pytest.mark.parametrize("phone", [False, True])
-def test_pages_come_whole_without_faults_and_without_leaving_this_machine(server, opened, phone, dark):
-    window = opened(server, phone=phone, dark=dark)
-    for address in ADDRESSES:
-        page = window.go(server.url + address)
-        width = page.viewport_size["width"]
-        scrolled, widest = window.reaches()
-        assert scrolled <= width, address
-        assert widest <= width + 1, address
-        paper = page.evaluate("getComputedStyle(document.querySelector('.stApp')).backgroundColor")
-        assert paper == rgb((DARK if dark else LIGHT).paper)
-        assert all(page.locator("img").evaluate_all("images => images.map(image => image.alt)")), address
+# The drawings
 
 
 def test_drawings_follow_the_paper(server, opened):

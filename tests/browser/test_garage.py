@@ -2,11 +2,9 @@
 
 import re
 
-import pytest
 from playwright.sync_api import expect
 
 from planner.plans.trailer_deck import slide_for
-from planner.show.drawings.palette import DARK, LIGHT
 from planner.show.text.numbers import say
 
 LOGS, MILL = "/garage?trailer=log-deck", "/garage?trailer=band-mill"
@@ -15,22 +13,6 @@ LOGS, MILL = "/garage?trailer=log-deck", "/garage?trailer=band-mill"
 def first(page):
     """The first of the numbers in large type: the load on the coupling."""
     return page.locator(".figures b").first
-
-
-@pytest.mark.parametrize("dark", [False, True])
-@pytest.mark.parametrize("phone", [False, True])
-def test_the_page_comes_whole_without_faults_and_without_leaving_this_machine(server, opened, phone, dark):
-    window = opened(server, phone=phone, dark=dark)
-    for address in (LOGS, MILL, "/garage?trailer=slab-hauler"):
-        page = window.go(server.url + address)
-        width = page.viewport_size["width"]
-        scrolled, widest = window.reaches()
-        assert scrolled <= width, address
-        assert widest <= width + 1, address
-        red, green, blue = (int((DARK if dark else LIGHT).paper[i : i + 2], 16) for i in (1, 3, 5))
-        paper = page.evaluate("getComputedStyle(document.querySelector('.stApp')).backgroundColor")
-        assert paper == f"rgb({red}, {green}, {blue})"
-        assert all(page.locator("img").evaluate_all("images => images.map(image => image.alt)")), address
 
 
 def test_on_a_phone_the_answer_comes_first_and_all_buttons_are_as_large_as_a_thumb(server, opened):
