@@ -55,7 +55,7 @@ PAIRS: Final = {  # of the links, how two keys end that stand beside each other
     ".bump_travel": ".droop_travel",
 }
 HINTS: Final = {
-    "size": "such as LT245/75R17 121/118S",
+    "size": "LT245/75R17",
     "behind": "such as 52 in",
     **dict.fromkeys(("frame", "axle", "front", "carrier", "pinion"), "ahead; left; up"),
 }
