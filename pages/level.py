@@ -7,6 +7,7 @@ from planner.front.level import (
     answer,
     cargo,
     cargo_position,
+    exact_numbers,
     history,
     inputs,
     load_map,
@@ -47,6 +48,7 @@ else:
                 ("Which loads it levels: the map", "map-box", load_map.draw_load_map),
                 ("How sure", "sure-box", uncertainty.draw_uncertainty),
                 ("What if: move cargo, tow more", "whatif-box", cargo_position.draw_cargo_position),
+                ("Exact numbers, before rounding to the gauge", "exact-box", exact_numbers.draw_exact_numbers),
             ):
                 with st.expander(words, key=key, on_change="rerun") as box:
                     if box.open:

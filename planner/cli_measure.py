@@ -36,7 +36,7 @@ AnyRecord = TypeVar("AnyRecord", bound="Record")
 @click.argument("profile")
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--without-trailer", is_flag=True, help="It stood unhitched.")
-@click.option("--without-cargo", is_flag=True, help="It stood with the cargo off.")
+@click.option("--without-cargo", is_flag=True, help="Load while it stood the cargo off.")
 @json_option
 @shared
 def drift(

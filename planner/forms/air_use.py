@@ -29,14 +29,14 @@ class UseField(NamedTuple):
 
 USE: Final = {
     "altitude": UseField("Altitude", "0 ft", "0 m", "altitude"),
-    "temperature": UseField("Air drawn in", "68 degF", "20 degC", "temperature"),
+    "temperature": UseField("Air drawn in", "68 °F", "20 °C", "temperature"),
     "humidity": UseField("Its humidity", "65 %", "65 %", "humidity"),
     "cycles": UseField("Hitched and unhitched, times a day", "2", "2", "cycles"),
 }
 SHUT: Final = {
-    "set_temperature": UseField("Set at", "68 degF", "20 degC", "temperature"),
+    "set_temperature": UseField("Set at", "68 °F", "20 °C", "temperature"),
     "set_altitude": UseField("Altitude then", "0 ft", "0 m", "altitude"),
-    "now_temperature": UseField("Now at", "20 degF", "-7 degC", "temperature"),
+    "now_temperature": UseField("Now at", "20 °F", "-7 °C", "temperature"),
     "now_altitude": UseField("Altitude now", "0 ft", "0 m", "altitude"),
 }
 

@@ -31,7 +31,7 @@ PRESSURE, HEIGHT = "pressure", "height"
 MOST: Final = 12  # readings: past it a truck learns no more from the next
 PASSES: Final = {"alone": "alone", "hitched": "hitched", "hitched_with_bars": "hitched, with bars"}
 NOT_SAVED: Final = Problem("not used", "", "", "the truck was changed and is not saved", "save it, then use this")
-DOUBTED: Final = Problem("not used", "", "", "a reading is doubted", "mend or empty what is asked about, then use this")
+DOUBTED: Final = Problem("not used", "", "", "a reading is doubted", "fix or empty what is asked about, then use this")
 
 
 @dataclass(frozen=True, eq=False)

@@ -50,9 +50,9 @@ SPREAD: Final = "spread"  # how far an input may be off: spread.weight, spread.g
 WHATIF_ITEM: Final = "whatif.item"  # the place of the cargo asked about under What if
 MAP: Final = "map"  # the inputs a map is over: map.x, map.y
 _OWN: Final = {  # fields that are put otherwise than into the profile's field of that name
-    "weight": find_field(Trailer, "gross_weight"),
+    "weight": replace(find_field(Trailer, "gross_weight"), label="Trailer weight"),
     "tongue": find_field(Trailer, "tongue_ratio"),
-    "side": find_field(Trailer, "left_share"),
+    "side": replace(find_field(Trailer, "left_share"), label="Side bias"),
     "left": find_field(Profile, "left_share"),
     "bed.weight": find_field(Cargo, "weight"),
     "bed.x": find_field(Cargo, "x"),

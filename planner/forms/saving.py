@@ -9,6 +9,7 @@ from typing import Final, Literal
 from pydantic import ValidationError
 
 from planner.forms.draft import SAVING, D
+from planner.forms.names import find_taken
 from planner.forms.profile_draft import ProfileDraft
 from planner.plans.answer import CORNERS, Answer
 from planner.plans.level import level_setup
@@ -16,7 +17,6 @@ from planner.plans.setup import Setup
 from planner.records import BadInput, Pressures, Problem, Profile, problems_of
 from planner.store import PROFILE, Store, StoreError, history
 from planner.store.conflict import refuse_overtaken
-from planner.store.record_files import same_letters
 from planner.units.quantity import Quantity, in_unit_of, read, shown
 
 Fate = Literal["write", "new", "drop"]  # of a trailer's numbers that were changed here
@@ -101,10 +101,8 @@ def check_name(store: Store, profile: Profile, name: str) -> None:
         new = profile.replaced(name=name)
     except ValidationError as exc:
         raise BadInput(problems_of(exc, Profile, shown(name))) from exc
-    entries = (one for one in store.entries(PROFILE) if one.brief)
-    taken = next((one.name for one in entries if same_letters(one.name, new.name)), None)
-    if taken is not None:  # in other letters too: at the ramp nobody tells "Mill" from "mill"
-        like = "" if taken == new.name else f", as {shown(taken)}"
+    if (taken := find_taken(store.entries(PROFILE), new.name)) is not None:
+        like = "" if taken.name == new.name else f", as {shown(taken.name)}"
         raise StoreError("profile", f"another profile has that name already{like}", "choose another name", shown(name))
 
 

@@ -67,7 +67,7 @@ def questions(truck: Truck) -> tuple[Question, ...]:
         Question(
             "label",
             "What does the door label say?",
-            "It is on the driver's door or its frame. GCWR stands in the owner's manual: leave it if you have none.",
+            "It is on the driver's door or its frame. GCWR is in the owner's manual: leave it if you have none.",
             ("gvwr", *_each("gawr"), *_each("tyres.cold_pressure"), "gcwr"),
         ),
         Question(

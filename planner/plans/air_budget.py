@@ -402,8 +402,8 @@ def _findings(budget: AirBudget) -> Iterator[Finding]:
         yield Finding(
             "note",
             "air-typical",
-            f"Typical, not yet your own: {names}. Times are from and to, 19 times in 20; each number of your own makes "
-            "them surer.",
+            f"Typical, not yet your own: {names}. Times are a range, right 19 times in 20; each number of your own "
+            "narrows it.",
             "the truck's file, [air]",
         )
     for one in budget.demands:

@@ -249,7 +249,7 @@ def _no_leak(losses: Sequence[Loss]) -> Finding:
         "smallest": (max(one.smallest_seen for one in losses), "pressure"),
     }
     template = (
-        f"No leak that these gauges can tell: most was lost {worst.where}, {{value}}, of which cold and altitude"
+        f"No leak that these gauges can show: most was lost {worst.where}, {{value}}, of which cold and altitude"
         " explain {explained} and the gauge's error may be the rest. A leak of {smallest} a day would be found on every"
         " second night; the longer the truck stands, the smaller the leak that shows."
     )

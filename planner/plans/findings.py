@@ -63,7 +63,7 @@ def _no_rest(ways: Ways) -> Iterator[Finding]:
             "stop",
             "not-converged",
             "No rest was found for this load: the numbers shown are not where the truck stands. Do not set them. Check "
-            "weights, charts and rates for a slip of the key, and take load off.",
+            "weights, charts and rates for a typo, and take load off.",
             "statics: forces left over",
         )
 

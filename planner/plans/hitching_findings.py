@@ -80,7 +80,8 @@ def _out_of_reach(plan: HitchPlan | Way) -> Finding:
         return Finding("caution", "dip-out-of-reach", words, "geometry and limits of the bags", amounts)
     words = (
         f"The plate comes up to {{value}}, below the trailer's, and needs {why} {down}: a pin that stands high can "
-        "ride over the jaws and come off on the road. Look that no gap is left between the plates, and the jaws shut."
+        "ride over the jaws and come off on the road. Check that there is no gap between the plates and that the "
+        "jaws are shut."
     )
     return Finding("stop", "plate-too-low", words, HIGH_HITCH, amounts)
 

@@ -280,7 +280,7 @@ def _doubtful(result: Trim, trimmed: Trimmed) -> Iterator[Finding]:
     name, corner = given[n][0], CORNERS[place].replace("_", " ")
     value, kind = float(given[n][1].ravel()[place]), _KINDS[name]
     text = (
-        f"These numbers do not go together on this truck as it is described. The {name} {corner}, {{value}}, fits "
+        f"These numbers do not fit this truck as it is described. The {name} {corner}, {{value}}, fits "
         "least: read it again, and see that no two corners are swapped."
     )
     yield Finding("caution", "reading-doubtful", text, MODEL, {"value": (value, kind)})

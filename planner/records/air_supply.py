@@ -74,7 +74,7 @@ class Air(Record):
         Field(
             max_length=20,
             title="Other users, a line each: name: free air, time",
-            description="a horn, a tire inflated, a tool: flow from its data sheet, time for which it runs in one go",
+            description="a horn, a tyre inflated, a tool: flow from its data sheet, time for which it runs in one go",
         ),
     ] = ()
 

@@ -10,6 +10,15 @@ from planner.units.quantity import Dimension, Quantity, Refusal, System, example
 from planner.units.written_numbers import system_of_quantity
 
 # By record and field: in US units, in metric ones. What is not here has the example of its dimension.
+_WEIGHED: Final = {
+    "front_axle": ("4300 lb", "1950 kg"),
+    "rear_axle": ("3000 lb", "1360 kg"),
+    "truck": ("7300 lb", "3310 kg"),
+    "front_left": ("2150 lb", "975 kg"),
+    "front_right": ("2150 lb", "975 kg"),
+    "rear_left": ("1500 lb", "680 kg"),
+    "rear_right": ("1500 lb", "680 kg"),
+}
 EXAMPLES: Final[dict[str, dict[str, tuple[str, str]]]] = {
     "Truck": {
         "wheelbase": ("158 in", "4000 mm"),
@@ -140,6 +149,26 @@ EXAMPLES: Final[dict[str, dict[str, tuple[str, str]]]] = {
     },
     "Hitching": dict.fromkeys(("gap", "stow_lift"), ("1 in", "25 mm")),
     "Pressures": dict.fromkeys(("front_left", "front_right", "rear_left", "rear_right"), ("42 psi", "2.9 bar")),
+    "Slip": {"resolution": ("20 lb", "10 kg"), "tolerance": ("40 lb", "20 kg")},
+    "TruckWeights": _WEIGHED,
+    "HitchedWeights": _WEIGHED
+    | {
+        "trailer_axles": ("6300 lb", "2860 kg"),
+        "trailer_left": ("3200 lb", "1450 kg"),
+        "trailer_right": ("3100 lb", "1410 kg"),
+    },
+    "TrailerWeights": {
+        "gross": ("7200 lb", "3270 kg"),
+        "jack": ("860 lb", "390 kg"),
+        "axles": ("6300 lb", "2860 kg"),
+    },
+    "Lever": {
+        "reading": ("250 lb", "110 kg"),
+        "beam": ("20 lb", "9 kg"),
+        "tongue_arm": ("12 in", "300 mm"),
+        "scale_arm": ("48 in", "1200 mm"),
+        "resolution": ("1 lb", "0.5 kg"),
+    },
     "CornerReading": {"pressure": ("42 psi", "2.9 bar"), "ride_height": ("20.1 in", "511 mm")},
 }
 # What a field is of another of the same record, on trucks and trailers as they are: the demo's ratios.

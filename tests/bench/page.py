@@ -1,5 +1,7 @@
 """How long the Level page takes in a real browser, beside pages with the same widgets and no model. One JSON object.
 
+Besides, what one profile alone brings over a phone's link after the first visit.
+
 Run: python tests/bench/page.py [presses] [cold starts]
 
 Three pages are pressed in turn, so that a busy machine slows all of them alike: the planner's; a bare one, which has
@@ -276,7 +278,7 @@ def serving(command, port, where):
 def settle(page):
     """Wait until the script has run and every picture is there."""
     page.wait_for_selector(IDLE)
-    page.wait_for_function("[...document.images].every(image => image.complete && image.naturalWidth)")
+    page.wait_for_function("() => [...document.images].every(image => image.complete && image.naturalWidth)")
     time.sleep(BETWEEN)
 
 
@@ -286,7 +288,7 @@ def pressed(page, button, selector):
     button.focus()
     page.evaluate(WATCH, [selector])
     page.keyboard.press("Enter")
-    page.wait_for_function("0 in window.marks")
+    page.wait_for_function("() => 0 in window.marks")
     settle(page)
     found = sorted(page.evaluate("Object.entries(window.marks)"), key=lambda one: int(one[0]))
     return {short(alt) or "number": when for _, (when, alt) in found}
@@ -359,6 +361,33 @@ def handing_out(url, token, rounds=40):
     return 1e3 * statistics.median(times)
 
 
+def carried(browser, url, token):
+    """Return what a phone that has been there before fetches to read a profile alone, all of it. [kB]
+
+    Answers as they come over the wire, and the messages of the web socket as they are before they are packed.
+    """
+    context = browser.new_context(viewport={"width": 390, "height": 844})
+    sizes = []
+    for first in (True, False):
+        page = context.new_page()
+        watching = context.new_cdp_session(page)
+        watching.send("Network.enable")
+        watching.on("Network.loadingFinished", lambda event: sizes.append(event["encodedDataLength"]))
+        watching.on("Network.webSocketFrameReceived", lambda event: sizes.append(_length(event["response"])))
+        sizes.clear()
+        page.goto(f"{url}/?profile={MILL}{f'&token={token}' if first else ''}")
+        page.wait_for_selector(".st-key-alone .corners")
+        settle(page)
+        page.close()
+    context.close()
+    return sum(sizes) / 1e3
+
+
+def _length(frame):
+    """Return the bytes of a message of a web socket, which are told as base64."""
+    return len(frame["payloadData"]) * (3 / 4 if frame["opcode"] == 2 else 1)
+
+
 def summary(times):
     """Return median and spread of times in ms."""
     tenths = statistics.quantiles(times, n=10) if len(times) > 1 else times * 9
@@ -405,9 +434,10 @@ def main():
             times = presses(browser, {"planner": first, "bare": bare_url, "still": still_url}, rounds)
             asked = {"planner": (planner, token), "bare": (bare_url, "")}
             requests = {name: round(handing_out(*one), 2) for name, one in asked.items()}
+            recall = round(carried(browser, planner, token), 1)
         cold_times = cold_starts(browser, folder, empty, starts)
         browser.close()
-    print(json.dumps(report(times, cold_times, count(bare)) | {"one_request_ms": requests}))
+    print(json.dumps(report(times, cold_times, count(bare)) | {"one_request_ms": requests, "recall_kb": recall}))
 
 
 if __name__ == "__main__":

@@ -151,7 +151,7 @@ class Watched:
         """Wait until the script has run and all pictures are there."""
         self.page.wait_for_selector(".st-key-nav")
         self.page.wait_for_selector(IDLE)
-        self.page.wait_for_function("[...document.images].every(image => image.complete && image.naturalWidth)")
+        self.page.wait_for_function("() => [...document.images].every(image => image.complete && image.naturalWidth)")
         return self.page
 
     def tab_to(self, target: Locator, most: int) -> None:

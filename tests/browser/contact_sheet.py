@@ -85,6 +85,7 @@ def _picture(context, url, name):
 def _wait(page):
     page.wait_for_selector(".st-key-nav")
     page.wait_for_selector(IDLE)
+    page.wait_for_selector("[data-testid=stSkeleton]", state="detached")
     page.wait_for_function("() => [...document.images].every(image => image.complete && image.naturalWidth)")
 
 

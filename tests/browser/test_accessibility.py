@@ -33,8 +33,14 @@ def open_figures(page):
     page.locator("details summary").first.click()
 
 
+def open_menu(page):
+    page.locator(f".st-key-more-{MILL} button").click()
+    expect(page.locator(f".st-key-menu-{MILL}")).to_be_visible()
+
+
 STATES = {
     "list": ("/", None),
+    "list, menu": ("/", open_menu),
     "alone": (f"/?profile={MILL}", None),
     "alone, stop": ("/?profile=slabs-on-friday", None),
     "level": (f"/level?profile={MILL}", None),
@@ -51,7 +57,7 @@ STATES = {
     "trailer": ("/garage?trailer=log-deck", None),
     "trailer, mill": ("/garage?trailer=band-mill", None),
     "trailer, slabs": ("/garage?trailer=slab-hauler", None),
-    "truck": ("/garage?truck=new", None),
+    "truck": ("/garage?truck=_new", None),
     "method": ("/method", open_figures),
 }
 

@@ -255,8 +255,10 @@ def test_a_profile_is_deleted_and_brought_back_by_thumb(server, opened):
     card.get_by_role("button", name="More").tap()
     page.get_by_role("button", name="Delete Slabs on Friday").tap()
     expect(card).to_have_count(0)
+    expect(page.locator(".st-key-said")).to_be_in_viewport(ratio=1)
     page.get_by_role("button", name="Undo").tap()
     expect(card).to_be_visible()
+    expect(page.locator(".st-key-cards .st-key-said")).to_have_text("Undone: Slabs on Friday is back in the list.Close")
 
 
 def test_a_hostile_name_asks_no_other_host_and_is_shown_as_typed(server, opened):

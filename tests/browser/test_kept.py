@@ -23,13 +23,13 @@ def test_work_that_the_disk_refuses_is_told_of_until_it_is_kept_and_can_be_taken
         window.ready()
     expect(page.get_by_text("Unsaved changes, not kept on this machine")).to_be_visible()
     with page.expect_download() as download:
-        page.get_by_role("button", name="Take the profile away as typed").click()
+        page.get_by_role("button", name="Save the profile as typed").click()
     download.value.save_as(tmp_path / "typed.zip")
     with zipfile.ZipFile(tmp_path / "typed.zip") as taken:
         assert b"left_share = 0.52" in taken.read(f"{MILL}.toml")
     (server.folder / "drafts").unlink()
     page.locator(".st-key-step-left-up button").click()
-    expect(page.get_by_text("Unsaved changes, kept on this machine meanwhile")).to_be_visible()
+    expect(page.get_by_text("Unsaved changes, kept on this machine")).to_be_visible()
     expect(warning).to_have_count(0)
     page.reload()
     window.ready()

@@ -50,7 +50,7 @@ def test_it_says_what_cold_explains_and_where_the_rest_leaks(run):
     )
     assert "Soap the rear left bag's fitting" in text
     assert "49 CFR 393.207(f) lets a commercial vehicle lose 3 psi: this passes." in text
-    assert "The leak rear left is as a sharp-edged hole of 0.0" in text
+    assert "The leak rear left is like a sharp-edged hole of 0.0" in text
 
 
 def test_the_object_has_the_keys_of_the_contract(run):

@@ -62,7 +62,7 @@ def test_the_demos_slip_with_its_truck(capsys, folder):
     code, out, _ = run(capsys, "weigh", folder / "slips" / "band-mill-at-the-quarry.toml", "--units", "metric")
     assert code == 0
     assert "Ridge truck, Band mill, receiver" in out
-    assert "Not told yet: what bars put back. Weigh the same with the bars set." in out
+    assert "Still unknown: what bars put back. Weigh the same with the bars set." in out
 
 
 @pytest.mark.parametrize(

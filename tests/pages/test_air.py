@@ -149,7 +149,7 @@ def test_the_leak_test_stands_here_too_with_the_rule_the_hole_and_the_wait(folde
         page.type(f"leak.{when}.temperature", "50")
     page.type("leak.hours", "12 h")
     assert "A leak: rear left." in page.html()
-    assert "is as a sharp-edged hole of" in page.html()
+    assert "is like a sharp-edged hole of" in page.html()
     assert "this passes" in page.html()
     page.type("leak.hours", "5 min").type("leak.rested", "3")
     assert "this fails" in page.html()

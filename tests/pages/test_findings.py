@@ -21,7 +21,7 @@ SLABS = "slabs-on-friday"
 
 def order(page: Tab) -> list[str]:
     """The profiles that have a card, in their order."""
-    return [one.key.removeprefix("star-") for one in page.at.button if (one.key or "").startswith("star-")]
+    return [one.key.removeprefix("more-") for one in page.at.button if (one.key or "").startswith("more-")]
 
 
 def find(page: Tab, words: str) -> Tab:
@@ -63,17 +63,17 @@ def test_a_trailer_narrows_the_list(page, store):
 
 def test_a_favourite_comes_first_and_says_so(page):
     assert order(page)[0] != SLABS
-    page.press(f"star-{SLABS}")
+    page.press(f"more-{SLABS}").press(f"star-{SLABS}")
     assert order(page)[0] == SLABS
-    assert page.at.button(key=f"star-{SLABS}").label == "★ Favourite"
-    assert Tab().at.button(key=f"star-{SLABS}").label == "★ Favourite"
-    page.press(f"star-{SLABS}")
-    assert page.at.button(key=f"star-{SLABS}").label == "☆ Make favourite"
+    assert page.at.button(key=f"more-{SLABS}").label == "★ More"
+    assert Tab().at.button(key=f"more-{SLABS}").label == "★ More"
+    page.press(f"more-{SLABS}").press(f"star-{SLABS}")
+    assert page.at.button(key=f"more-{SLABS}").label == "More"
 
 
 def test_a_favourite_that_is_renamed_stays_one(page, folder):
-    page.press(f"star-{SLABS}")
-    page.open(f"more-{SLABS}")
+    page.press(f"more-{SLABS}").press(f"star-{SLABS}")
+    page.press(f"more-{SLABS}")
     key = next(one.key for one in page.at.text_input if (one.key or "").startswith(f"name-{SLABS}-"))
     page.at.text_input(key=key).set_value("Zebra")
     page.press(f"rename-{SLABS}")
@@ -96,10 +96,10 @@ def test_of_many_profiles_the_first_are_drawn_and_more_on_request(folder, store)
     assert len(order(page)) == profile_list.FIRST
     assert "zz-torn" in page.html()
     more = len(store.profiles()) - profile_list.FIRST
-    assert f"more of {more}" in page.at.button(key="more-cards").label
-    page.press("more-cards")
+    assert f"more of {more}" in page.at.button(key="show-more").label
+    page.press("show-more")
     assert len(order(page)) == len(store.profiles())
-    assert "more-cards" not in page.buttons()
+    assert "show-more" not in page.buttons()
     assert "Look for the name" not in page.html()
 
 
@@ -221,7 +221,7 @@ def test_a_truck_of_one_profile_has_no_way_to_another(page, store):
 
 
 def test_favourites_are_carried_unless_others_are_chosen(page):
-    page.press(f"star-{SLABS}")
+    page.press(f"more-{SLABS}").press(f"star-{SLABS}")
     page.open("carry-box")
     assert page.at.multiselect(key="carry-pick").value == [SLABS]
     page.at.multiselect(key="carry-pick").set_value([])
@@ -232,7 +232,7 @@ def test_favourites_are_carried_unless_others_are_chosen(page):
 
 
 def test_what_was_deleted_can_be_brought_back_and_that_undone(page, store):
-    page.open(f"more-{SLABS}").press(f"delete-{SLABS}")
+    page.press(f"more-{SLABS}").press(f"delete-{SLABS}")
     page = Tab()
     (key,) = (one for one in page.buttons() if one.startswith("unbin-"))
     page.press(key)
@@ -243,7 +243,7 @@ def test_what_was_deleted_can_be_brought_back_and_that_undone(page, store):
 
 
 def test_what_is_old_goes_for_good_only_when_sure(page, store, folder):
-    page.open(f"more-{SLABS}").press(f"delete-{SLABS}")
+    page.press(f"more-{SLABS}").press(f"delete-{SLABS}")
     (fresh,) = store.binned()
     old = datetime.now(UTC) - timedelta(days=40)
     name = f"{old:{Receipt.TIME}}-profile-long-gone.toml"
@@ -270,7 +270,7 @@ def test_a_hostile_name_is_plain_in_every_part_of_the_page(folder, store, name):
     Tab(profile=slug)
     page = Tab().open("change-box").open("carry-box")
     assert page.at.selectbox(key="change-from").value == slug
-    page.open(f"more-{slug}").press(f"delete-{slug}")
+    page.press(f"more-{slug}").press(f"delete-{slug}")
     page.run()
     assert "<script" not in page.html()
     assert "<b>x" not in page.html()
@@ -298,7 +298,7 @@ def test_a_read_only_folder_shows_its_profiles(folder, store, monkeypatch):
     page = Tab(profile=MILL)
     assert page.errors() == ""
     assert 'class="corners"' in page.html()
-    page = Tab().press(f"star-{MILL}")
+    page = Tab().press(f"more-{MILL}").press(f"star-{MILL}")
     assert "cannot be written" in page.errors()
     assert len(store.entries(PROFILE)) == len(order(page))
     assert os.listdir(folder)

@@ -21,8 +21,8 @@ class Page:
 
     def __init__(self, slug=MILL):
         script = (
-            "from planner.front.level import history\nfrom planner.front.shell import navigation\n"
-            f"navigation.draw_news()\nhistory.draw_history({slug!r})\n"
+            "from planner.front.level import history\nfrom planner.front.widgets import reply\n"
+            f"history.draw_history({slug!r})\nreply.draw_left_over()\n"
         )
         self.at = AppTest.from_string(script, default_timeout=300)
         self.run()

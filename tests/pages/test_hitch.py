@@ -269,6 +269,7 @@ def test_three_weighings_tell_what_the_bars_put_back(hitch):
     assert "They put back 50 % of the 400 lb that the hitch took off the front axle" in hitch.words().replace("\\", "")
     again = hitch.reloaded("hitch")
     assert again.field("weighed.alone").value == "4300 lb"
+    assert "Has unsaved changes" not in Tab().html()  # they go into no file
     assert "They put back 50 %" in again.words().replace("\\", "")
     assert "slacken the bars" in again.type("weighed.bars", "4400 lb").html()
     assert shown_set(again)  # the plan stands: weighings are no part of it

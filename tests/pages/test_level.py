@@ -298,9 +298,10 @@ def test_changed_numbers_are_dropped(level, store):
 
 def test_saving_under_another_name_makes_a_profile_and_goes_on_with_it(level, store):
     level.type("left", "52 %").press("save-as")
-    assert "a profile needs a name" in level.errors()
-    level.type("saving.name", "Slabs on Friday").press("save-as")
-    assert "another profile has that name" in level.errors()
+    assert "needs a name" in level.html()
+    level.type("saving.name", "slabs on Friday")
+    assert "There is already Slabs on Friday." in level.html()
+    assert level.at.button(key="save-as").label == "Save as slabs on Friday 2"
     level.type("saving.name", "Mill, log aboard").press("save-as")
     assert store.read_profile("mill-log-aboard").left_share == 0.52
     assert store.read_profile(MILL).left_share == 0.5
@@ -384,7 +385,7 @@ def test_a_choice_that_fitted_no_hitch_goes_in_once_there_is_one(folder, store, 
 
 
 @pytest.mark.parametrize(
-    ("key", "name"), [("stance.front", "Front"), ("cargo.0.weight", "Fuel drum, weight"), ("weight", "Gross weight")]
+    ("key", "name"), [("stance.front", "Front"), ("cargo.0.weight", "Fuel drum, weight"), ("weight", "Trailer weight")]
 )
 def test_what_greys_the_answer_is_named_and_put_back_from_a_page_that_does_not_have_it(level, key, name):
     before = level.field(key).value
@@ -434,3 +435,11 @@ def test_what_was_said_on_one_page_is_no_news_on_the_next(level):
     level.type("left", "120 %").press("save")
     assert "cannot be used as typed" in level.errors()
     assert level.go("profiles", profile=MILL, view="list").errors() == ""
+
+
+def test_exact_numbers_are_shown_on_demand(level, tab):
+    assert "Exact height" not in level.html()
+    page = tab("level", opened=("exact-box",), profile=MILL).html()
+    assert "Exact height" in page
+    assert "Front left" in page
+    assert re.search(r"<td>\d+ psi</td><td>\d+\.\d psi</td>", page)

@@ -59,7 +59,7 @@ def test_one_of_a_long_list_is_chosen_changed_and_taken_off(many, store):
 def test_what_is_to_mend_in_a_long_list_is_named_and_stands_first(many):
     choose(many, "cargo", 30).type("cargo.30.weight", "heavy")
     choose(many, "cargo", 2)
-    assert "To mend: ✗ Crate 30" in many.html()
+    assert "To fix: ✗ Crate 30" in many.html()
     again = many.reloaded("level")
     assert fields(again, "cargo") == {"30"}
     assert again.at.selectbox(key="cargo-chosen").options[0] == "Crate 30 ✗"

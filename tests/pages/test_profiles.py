@@ -24,7 +24,7 @@ HOSTILE = [
 
 def cards(page: Tab) -> set[str]:
     """The profiles that have a card, by slug."""
-    return {one.removeprefix("star-") for one in page.buttons() if one.startswith("star-")}
+    return {one.removeprefix("more-") for one in page.buttons() if one.startswith("more-")}
 
 
 def links(page: Tab) -> list[tuple[str, str]]:
@@ -92,21 +92,44 @@ def test_a_profile_is_renamed_with_its_unsaved_changes_and_named_back(page, stor
 
 
 @pytest.mark.parametrize(
-    ("name", "said"), [("", "needs a name"), ("Slabs on Friday", "has that name"), ("a\x00b", "printable")]
+    ("name", "said"),
+    [
+        ("", "needs a name"),
+        ("a\x00b", "plain letters"),
+        ("x" * 200, "must be 1 to 120"),
+    ],
 )
-def test_a_name_that_cannot_be_is_refused(page, store, name, said):
+def test_a_name_that_cannot_be_is_told_at_its_field(page, store, name, said):
     before = store.profiles()
     name_of(page, MILL).set_value(name)
     for action in ("copy", "rename"):
         page.press(f"{action}-{MILL}")
-        assert said in page.errors()
+        assert said in page.html()
     assert store.profiles() == before
+
+
+def test_a_name_that_another_has_is_asked_about(page, store):
+    name_of(page, MILL).set_value("SLABS on friday ")
+    page.run()
+    assert "There is already Slabs on Friday." in page.html()
+    assert ("Open Slabs on Friday", "profile=slabs-on-friday") in links(page)
+    label = page.at.button(key=f"copy-{MILL}").label
+    assert label.replace("\\", "") == "Save a copy as SLABS on friday 2"
+    page.press(f"copy-{MILL}")
+    assert store.read_profile("slabs-on-friday-2").name == "SLABS on friday 2"
+    assert not page.errors()
+
+
+def test_a_name_may_be_written_in_other_capitals(page, store):
+    name_of(page, MILL).set_value("MILL on the hill road")
+    page.run().press(f"rename-{MILL}")
+    assert store.read_profile(MILL).name == "MILL on the hill road"
 
 
 def test_a_profile_is_deleted_and_brought_back_with_its_unsaved_changes(page, store, folder):
     text = (folder / f"{MILL}.toml").read_bytes()
     page.go("level", profile=MILL).type("left", "55 %").go("profiles", profile=MILL, view="list")
-    page.open(f"more-{MILL}").press(f"delete-{MILL}")
+    page.press(f"more-{MILL}").press(f"delete-{MILL}")
     assert MILL not in cards(page)
     assert "profile" not in page.query
     assert draft_files.kept(folder) == frozenset()
@@ -116,9 +139,9 @@ def test_a_profile_is_deleted_and_brought_back_with_its_unsaved_changes(page, st
 
 
 def test_undo_stays_until_the_next_action(page):
-    page.open(f"more-{MILL}").press(f"delete-{MILL}")
+    page.press(f"more-{MILL}").press(f"delete-{MILL}")
     assert "undo" in page.run().buttons()
-    page.open("more-slabs-on-friday").press("delete-slabs-on-friday").press("undo")
+    page.press("more-slabs-on-friday").press("delete-slabs-on-friday").press("undo")
     assert "undo" not in page.buttons()
     assert MILL not in cards(page)
     assert "slabs-on-friday" in cards(page)
@@ -138,7 +161,7 @@ def test_a_damaged_file_says_what_is_wrong_and_the_others_work(folder, store):
     assert "expected a weight" in said
     assert "Rename it to not-a-slug.toml" in said
     assert len(page.pictures()) == PROFILES
-    page.open("more-torn").press("delete-torn")
+    page.press("more-torn").press("delete-torn")
     assert store.profiles().count("torn") == 0
     assert not page.press("undo").errors().count("has a fault")
     assert (folder / "torn.toml").exists()
@@ -181,7 +204,7 @@ def test_a_hostile_name_stays_in_the_folder_and_is_shown_as_text(folder, name):
     page = Tab()
     assert slug in cards(page)
     assert here == {folder.name}
-    label = page.open(f"more-{slug}").at.button(key=f"delete-{slug}").label
+    label = page.press(f"more-{slug}").at.button(key=f"delete-{slug}").label
     assert not any(mark in label.replace("\\" + mark, "") for mark in "![<$`*:")
     level = Tab("level", profile=slug)
     assert level.at.title[0].value.replace("\\", "").replace("\u2060", "") == name
@@ -231,7 +254,7 @@ def test_a_profile_that_no_sum_can_be_made_of_says_so(folder, monkeypatch):
 
 def test_a_profile_alone_says_what_is_not_in_it(folder):
     Tab("level", profile=MILL).type("left", "55 %")
-    assert "unsaved changes on the Level page" in Tab(profile=MILL).html()
+    assert "Level has unsaved changes" in Tab(profile=MILL).html()
 
 
 def test_a_name_typed_on_a_card_is_there_after_another_page(page):
@@ -244,5 +267,6 @@ def test_a_name_typed_on_a_card_is_there_after_another_page(page):
 
 def name_of(page: Tab, slug: str) -> TextInput:
     """The field for a new name on a card, which is opened for it."""
-    page.open(f"more-{slug}")
+    if f"delete-{slug}" not in page.buttons():
+        page.press(f"more-{slug}")
     return next(one for one in page.at.text_input if (one.key or "").startswith(f"name-{slug}-"))

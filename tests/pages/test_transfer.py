@@ -18,8 +18,8 @@ from planner.store.transfer.zip_safety import open_zip, pack_files
 from .conftest import MILL, PROFILES
 
 SCRIPT = (
-    "from planner.front.profiles import transfer\nfrom planner.front.shell import navigation\n"
-    "navigation.draw_news()\ntransfer.draw_transfer()\n"
+    "from planner.front.profiles import transfer\nfrom planner.front.widgets import reply\n"
+    "transfer.draw_transfer()\nreply.draw_left_over()\n"
 )
 HOSTILE = [
     "<b>bold</b><script>alert(1)</script>",

@@ -194,7 +194,7 @@ def test_last_night_and_this_morning_tell_a_leak_from_cold(page, folder):
     assert "the rest is a leak of" in page.html()
     assert "soap test" in page.html()
     page.type("leak.after.rear_left", "39")
-    assert "No leak that these gauges can tell." in page.html()
+    assert "No leak that these gauges can show." in page.html()
     assert page.reloaded("trim").field("leak.after.rear_left").value == "39 psi"
     page.press("leak-clear")
     assert page.field("leak.hours").value == ""
@@ -204,7 +204,7 @@ def test_last_night_and_this_morning_tell_a_leak_from_cold(page, folder):
 
 def test_what_is_still_to_be_typed_is_named(page):
     type_leak_test(page.open("leak-box"), {}).type("leak.after.temperature", "")
-    assert "Still to be typed: temperature this morning." in page.html()
+    assert "Still missing: temperature this morning." in page.html()
 
 
 def test_readings_are_drawn_and_the_corner_that_asks_for_air_is_pointed_out(folder):

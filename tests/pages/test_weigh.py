@@ -27,7 +27,7 @@ def test_the_answer_stands_on_top_with_how_sure_it_is(quarry):
     assert "± 21 lb" in quarry.html()
     assert "usual 10 to 15 %" in quarry.html()
     assert "The tongue is in its usual range." in quarry.html()
-    assert "Not told yet: what bars put back. Weigh the same with the bars set." in quarry.html()
+    assert "Still unknown: what bars put back. Weigh the same with the bars set." in quarry.html()
     assert any("Hitched, bars slack: front axle 4,020 lb" in words for words in quarry.pictures())
 
 
@@ -43,7 +43,7 @@ def test_a_new_slip_is_of_the_profiles_truck_and_is_told_as_it_is_typed(tab, fol
     ):
         page.type(f"slip.{key}", text)
     assert figures(page)[0] == "857"
-    assert "Not told yet: the trailer" in unescape(page.html())
+    assert "Still unknown: the trailer" in unescape(page.html())
     again = page.reloaded("weigh")
     assert again.field("slip.alone.front_axle").value == "4300 lb"
     assert figures(again)[0] == "857"

@@ -4,7 +4,7 @@ from itertools import chain
 
 import pytest
 
-from planner.records import BadInput, Profile, Trailer, Truck, read_record
+from planner.records import BadInput, Profile, Slip, Trailer, Truck, read_record
 from planner.records.examples import EXAMPLES, RELATED, example_of
 from planner.records.field_paths import dimension_of, fields, nested
 from planner.units.quantity import read
@@ -21,7 +21,7 @@ def _records(cls, seen=None):
             yield from _records(inner, seen) if inner else ()
 
 
-RECORDS = {cls.__name__: cls for cls in chain(*map(_records, (Truck, Trailer, Profile)))}
+RECORDS = {cls.__name__: cls for cls in chain(*map(_records, (Truck, Trailer, Profile, Slip)))}
 QUANTITIES = [
     (name, key, dimension_of(info))
     for name, cls in RECORDS.items()

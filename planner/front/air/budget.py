@@ -40,11 +40,11 @@ from planner.show.text.air import (
 )
 from planner.show.text.numbers import sentence
 
-NO_DEMANDS: Final = "None told. A horn, a tire inflated or a tool: write it under Tank, compressor and lines."
+NO_DEMANDS: Final = "None. Add a horn, a tyre to fill or an air tool under Tank, compressor and lines."
 CHECKS: Final = "Soap test, routing and tubing stand on the truck's list, under Truck & trailers."
 HOW: Final = (
-    "All valves open at once, each shut when its bag holds what it shall; flow through valve and line by ISO 6358. "
-    "Real times are somewhat longer: fittings and a hand at the valve are not in them."
+    "All valves open at once, each shut when its bag reads what it should; flow through valve and line by ISO 6358. "
+    "Real times run a little longer: fittings and the hand at the valve are not counted."
 )
 
 

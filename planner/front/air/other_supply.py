@@ -11,8 +11,8 @@ from planner.forms.air_use import AT, OTHER, USE, read_other, read_use
 from planner.front.air.address_fields import draw_field, texts_of
 from planner.front.level.answer import draw_picture, why_not
 from planner.front.session import state
-from planner.front.shell import navigation
 from planner.front.widgets import fields
+from planner.front.widgets.problems import draw_problems
 from planner.plans.air_budget import AirBudget, Use, compare_supplies
 from planner.plans.air_supply import Supply
 from planner.plans.setup import Setup
@@ -20,7 +20,7 @@ from planner.show.drawings.air import tanks_beside
 from planner.show.text.air import SUPPLY_HOW
 
 Scales = tuple[tuple[str, tuple[tuple[str, float], ...]], ...]  # name, then field and factor
-DOUBLE: Final = "Where nothing is typed, twice the tank and twice the compressor."
+DOUBLE: Final = "Leave a field empty for twice the tank or twice the compressor."
 
 
 def draw_other_supply(budget: AirBudget) -> None:
@@ -44,7 +44,7 @@ def _draw(budget: AirBudget) -> None:
     try:
         found = _found(budget.setup, read_use(texts_of(USE), system)[0], key)
     except (ValueError, ArithmeticError) as exc:
-        navigation.draw_problems(why_not(exc))
+        draw_problems(why_not(exc))
         return
     draw_picture(tanks_beside(found, system, dark=state.dark()))
     fields.soft(f"{SUPPLY_HOW} {DOUBLE}")

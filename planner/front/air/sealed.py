@@ -11,8 +11,8 @@ from planner.forms.air_use import SHUT, read_shut
 from planner.front.air.address_fields import draw_field, texts_of
 from planner.front.level.answer import why_not
 from planner.front.session import state
-from planner.front.shell import navigation
 from planner.front.widgets import fields, findings
+from planner.front.widgets.problems import draw_problems
 from planner.front.widgets.text import html
 from planner.plans.level import Shut, level_setup
 from planner.plans.setup import Setup
@@ -20,7 +20,7 @@ from planner.plans.temperature import SealedChange, sealed_change
 from planner.show.text.numbers import sentence
 from planner.show.text.sealed import HEADS, sealed_rows
 
-HOW: Final = "The same load, valves shut, and time enough for air and bags to be as cold or as warm as the day."
+HOW: Final = "Same load, valves shut, and long enough for the air in the bags to be as cold or as warm as the day."
 
 
 def draw_sealed(setup: Setup) -> None:
@@ -42,7 +42,7 @@ def _draw(setup: Setup) -> None:
     try:
         found = _found(setup, shut)
     except (ValueError, ArithmeticError) as exc:
-        navigation.draw_problems(why_not(exc))
+        draw_problems(why_not(exc))
         return
     findings.listed([findings.Said(one.level, sentence(one, system)) for one in found.findings])
     heads = "".join(f'<th scope="col">{html(head)}</th>' for head in HEADS)

@@ -13,8 +13,9 @@ from planner.forms.truck_questions import AIR_CHART, AIR_DEMANDS, air_keys
 from planner.forms.truck_typical import estimate_of, why_words
 from planner.front.session import state
 from planner.front.widgets import fields as widgets
+from planner.front.widgets import reply
 
-EVEN = "Two tanks are one of their size together."
+EVEN = "Two tanks count as one: add their sizes."
 
 
 def count_typical() -> int:
@@ -63,4 +64,6 @@ def _draw_where(*keys: str) -> None:
         with st.container(horizontal=True, vertical_alignment="center", key=f"air-typical-{keys[0]}"):
             widgets.soft(f"Typical{why_words(why, state.system())}." if why else "Typical.")
             change, said = partial(confirm_air, keys=guessed), f"Yours now: {asked.label}"
-            st.button("It is so", key=f"air-own-{keys[0]}", on_click=state.act, args=(state.truck(), change, said))
+            at = f"air-own-{keys[0]}"
+            reply.button("It is so", at, state.act, (state.truck(), change, said), at=at)
+    reply.draw_reply(f"air-own-{keys[0]}")

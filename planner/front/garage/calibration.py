@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from datetime import date
 from functools import lru_cache, partial
 from typing import Final
@@ -16,9 +15,10 @@ from planner.forms.reading_form import WALK
 from planner.forms.truck_form import TruckDraft
 from planner.front.level.answer import why_not
 from planner.front.session import state
-from planner.front.shell import navigation
-from planner.front.widgets import fields, findings
-from planner.front.widgets.text import html, plain
+from planner.front.widgets import fields, findings, reply
+from planner.front.widgets.problems import draw_problems
+from planner.front.widgets.table import draw_table
+from planner.front.widgets.text import plain
 from planner.plans.calibration import Calibration, calibrate
 from planner.records import Truck
 from planner.records.weighed_reading import WeighedReading
@@ -29,7 +29,7 @@ HOW: Final = (
     "Gauges, tape from hub to arch, and axle weights of the truck as it stood on a scale, loaded or not. One reading "
     "teaches something; readings at loads that differ teach more."
 )
-KEPT: Final = "It goes into the truck's file with the day and what stood there before, as your own; it can be undone."
+KEPT: Final = "It goes into the truck's file as your own, with the date and the old value; you can undo it."
 NO_ONE: Final = -1
 
 
@@ -45,6 +45,7 @@ def draw_calibration() -> None:
         with st.container(key="learn-taught"):  # always there: fields that move lose what is being typed in them
             if found.readings:
                 _draw_taught(record.work, found)
+            reply.draw_reply("learnt")
         sources = _sources(record.work.slug)
         for place in range(calibration_form.count_asked(record.work)):
             _draw_reading(place, found, sources)
@@ -62,38 +63,26 @@ def _draw_taught(work: TruckDraft, typed: TypedReadings) -> None:
     try:
         found = _learnt(state.tab().store.with_charts(work.record), typed.readings)
     except (ValueError, ArithmeticError) as exc:
-        navigation.draw_problems(why_not(exc))
+        draw_problems(why_not(exc))
         return
     findings.listed([findings.Said("caution", doubt_words(one, system)) for one in found.doubts])
-    _table(("", "before", "learnt"), parameter_rows(found, system))
+    draw_table(("", "before", "learnt"), parameter_rows(found, system))
     fields.soft("Give or take: one standard deviation.")
     for words in told_lines(found, system):
         fields.soft(words)
     with st.expander("Every number of the readings against the learnt truck", key="learn-residuals"):
-        _table(("Reading", "measured", "expected", "off"), residual_rows(found, system))
+        draw_table(("Reading", "measured", "expected", "off"), residual_rows(found, system))
         fields.soft("Off: in standard deviations of what gauge, tape and scale may be off by; 3 is rare.")
     _draw_use(work, found)
-
-
-def _table(heads: tuple[str, ...], rows: Iterable[tuple[str, ...]]) -> None:
-    """Draw rows of words under their heads, the first of each its name."""
-    top = "".join(f'<th scope="col" style="width:auto">{html(head)}</th>' for head in heads)
-    body = "".join(
-        f'<tr><th scope="row" style="width:auto">{html(name)}</th>'
-        + "".join(f"<td>{html(one)}</td>" for one in rest)
-        + "</tr>"
-        for name, *rest in rows
-    )
-    st.html(f'<table class="plate"><tr>{top}</tr>{body}</table>')
 
 
 def _draw_use(work: TruckDraft, found: Calibration) -> None:
     """Draw the button that writes what was learnt into the file."""
     learnt = any(one.learnt for one in found.parameters)
     ready = learnt and not found.doubts and found.converged and work.base is not None and not work.changed
-    st.button("Use this", key="use-learnt", type="primary", disabled=not ready, on_click=_use, args=(found,))
+    reply.button("Use this", "use-learnt", _use, (found,), at="learnt", type="primary", disabled=not ready)
     if found.doubts:
-        fields.soft("Mend or empty what is asked about, then it can be used.")
+        fields.soft("Fix or empty what is asked about, then you can use it.")
     elif work.base is None or work.changed:
         fields.soft("The truck was changed and is not saved: save it, then use this. The readings stay here.")
     else:
@@ -108,7 +97,7 @@ def _use(found: Calibration) -> None:
     def act() -> str:
         after.append(calibration_form.use_learnt(store, before, found))
         record.replace_draft(after[0])
-        return f"{before.record.name}: now as its readings taught it."
+        return f"{before.record.name}: now has what the readings taught."
 
     def undo() -> None:
         record.replace_draft(calibration_form.take_back_learnt(store, before, after[0]))
@@ -135,7 +124,9 @@ def _draw_reading(place: int, typed: TypedReadings, sources: dict[str, list[Sour
     with st.container(key=f"learn-{place}", border=True):
         with st.container(horizontal=True, vertical_alignment="center"):
             st.markdown(f"**Reading {place + 1}**")
-            st.button("Take out", key=f"learn-out-{place}", disabled=not begun, on_click=_take_out, args=(place,))
+            at, off = f"learn-out-{place}", not begun
+            reply.button("Take out", at, _take_out, (place,), at=at, disabled=off)
+        reply.draw_reply(at)
         fields.soft(_state_words(place, typed, begun))
         for label, some in sources.items():
             _pick(place, label, some)

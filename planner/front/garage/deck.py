@@ -10,7 +10,7 @@ import streamlit as st
 from planner.forms import trailer_form
 from planner.front.session import state
 from planner.front.widgets import fields as widgets
-from planner.front.widgets import rows
+from planner.front.widgets import reply, rows
 from planner.front.widgets.text import html
 from planner.plans.ratings import TONGUE_RANGES
 from planner.plans.trailer_deck import slide_for
@@ -45,6 +45,7 @@ def draw_slide() -> None:
         hint = say(_usual(), "share", system)
         widgets.text(record, trailer_form.SLIDE_RATIO, "Tongue ratio wanted", hint=hint)
     _slide_answer(system)
+    reply.draw_reply("slide")
 
 
 def _slide_answer(system: System) -> None:
@@ -58,7 +59,7 @@ def _slide_answer(system: System) -> None:
     words = html(slide_words(found, system))
     st.html(f'<p class="slide{"" if found.possible else " caution"}" role="status"><b>{words}</b></p>')
     if found.possible and abs(found.by) > 1e-6:  # [m]
-        st.button("Put it there", key="slide-it", on_click=_slide, args=(found.place, found.item, ratio))
+        reply.button("Put it there", "slide-it", _slide, (found.place, found.item, ratio), at="slide")
 
 
 def _usual() -> float:

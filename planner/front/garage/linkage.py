@@ -31,7 +31,7 @@ def draw_linkage(truck: Truck) -> None:
     if truck.rear.linkage is None:
         return
     system, dark = state.system(), state.dark()
-    st.header("Where the rear axle goes", anchor=False)
+    st.header("How the rear axle moves", anchor=False)
     rise, lean = _draw_sliders(truck)
     roll = lean / float(truck.rear.track)
     try:

@@ -8,10 +8,11 @@ from typing import Any, Final
 import streamlit as st
 
 from planner.forms.draft import NEW
+from planner.forms.names import Taken
 from planner.forms.search import find_naming
 from planner.front.session import draft_files, state
 from planner.front.session.open_record import OpenRecord
-from planner.front.widgets import fields, save_panel
+from planner.front.widgets import fields, name_field, reply, save_panel
 from planner.front.widgets.text import listed, plain
 from planner.store import PROFILE, Receipt
 
@@ -25,8 +26,9 @@ def draw_saving(record: OpenRecord[Any]) -> None:
     save_panel.draw_save_panel(record, words, lambda: fields.soft(_status(record)))
     if record.work.slug != NEW:
         fields.soft(f"File: {record.form.kind.file(record.work.slug)} in {state.tab().store.folder}")
-        with st.popover("Rename or delete", key=record.name_key("file")):
+        with st.expander("Rename or delete", key=record.name_key("file")):
             _draw_file(record)
+    reply.draw_reply(record.name_key("gone"))
 
 
 def users_of(record: OpenRecord[Any]) -> list[str]:
@@ -39,13 +41,21 @@ def _draw_file(record: OpenRecord[Any]) -> None:
     """Draw another name for the file, and the ways to delete it."""
     used, name = users_of(record), record.name_key(RENAME)
     state.seed(name, record.work.record.name)
-    st.text_input("Another name for this file", key=name)
-    st.button("Rename", key=record.name_key("rename-it"), on_click=_rename, args=(record, name))
+    st.text_input("Another name for this file", key=name, live=True)
+    key, kind, typed = record.name_key("rename-it"), record.form.kind, str(state.value(name) or "")
+    taken = name_field.draw_remark(key, kind, typed, record.work.slug)
+    with st.container(horizontal=True, gap="small"):
+        label = "Rename" if taken is None else f"Rename to {taken.free}"
+        reply.button(plain(label), key, _rename, (record, name, key, taken), at=key)
+        if taken is not None:
+            args = (record, taken.slug)
+            reply.button(plain(f"Open {taken.name}"), record.name_key("open-named"), state.opened, args, at=key)
+    reply.draw_reply(key)
     if used:
-        fields.soft(f"Named by {listed([plain(one) for one in used])}: it goes with them or not at all.")
+        fields.soft(f"Used by {listed([plain(one) for one in used])}: they are deleted with it, or nothing is.")
     label = f"Delete with {len(used)} profile{'s' if len(used) > 1 else ''}" if used else f"Delete this {record.kind}"
     key, icon = record.name_key("delete"), ":material/delete:"
-    st.button(label, key=key, icon=icon, on_click=_delete, args=(record, used))
+    reply.button(label, key, _delete, (record, used), at=record.name_key("gone"), icon=icon)
 
 
 def _status(record: OpenRecord[Any]) -> str:
@@ -58,10 +68,13 @@ def _status(record: OpenRecord[Any]) -> str:
     return f"{words} Used by {listed(names)}." if names else f"{words} No profile uses it yet."
 
 
-def _rename(record: OpenRecord[Any], name: str) -> None:
-    """Give the file the name typed; profiles that name it follow."""
-    old, new = record.work.record.name, str(state.value(name) or "").strip()
-    state.attempt(lambda: _renamed(record, new), lambda: _renamed(record, old))
+def _rename(record: OpenRecord[Any], name: str, at: str, taken: Taken | None) -> None:
+    """Give the file the name typed, or the one that the button showed; profiles that name it follow."""
+    typed, slug = str(state.value(name) or ""), record.work.slug
+    if taken is None and not name_field.is_usable(at, record.form.kind, typed, slug):
+        return
+    old, new = record.work.record.name, typed.strip() if taken is None else taken.free
+    state.attempt(lambda: _renamed(record, new), lambda: _renamed(record, old), f"It is called {old} again.")
 
 
 def _renamed(record: OpenRecord[Any], name: str) -> str:
@@ -90,7 +103,7 @@ def _delete(record: OpenRecord[Any], used: list[str]) -> None:
         draft_files.remove_draft(record.home, work.slug)
         state.opened(record, None)
         more = f", with {len(used)} profile{'s' if len(used) > 1 else ''}" if used else ""
-        return f"{work.record.name} is deleted{more}. The files lie in the folder bin."
+        return f"{work.record.name} is deleted{more}. The files are in the folder bin."
 
     def back() -> None:
         while receipts:

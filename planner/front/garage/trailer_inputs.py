@@ -15,7 +15,7 @@ WEIGHED, LOADED = "weighed", "deck"
 WAYS: Final = {WEIGHED: "Weighed", LOADED: "Deck items"}
 WHAT: Final = {
     WEIGHED: "Weighed: the gross weight and the share of it on the coupling, from a scale. The surest way.",
-    LOADED: "Deck items: each with its weight and its place; weight, tongue ratio and left share are their sum. The "
+    LOADED: "Deck items: each with its weight and its place; weight, tongue ratio and left share add up. The "
     "empty trailer is one of them: give what its wheels and tongue weigh empty.",
 }
 BARS: Final = (
@@ -68,7 +68,7 @@ def _bars() -> None:
     record = state.trailer()
     st.header("Weight-distribution bars", anchor=False)
     widgets.text(record, "bars")
-    widgets.soft("0 % is without bars, 100 % brings the front axle back to its unhitched load: no more than that.")
+    widgets.soft("0 %: no bars. 100 %: the front axle is back to its unhitched load; never more.")
     if record.work.record.bars or "bars" in record.work.typed:
         widgets.hazard(BARS)
 

@@ -16,8 +16,8 @@ from planner.front.garage import calibration, record_saving, truck_checks, truck
 from planner.front.level import uncertainty
 from planner.front.level.answer import draw_picture, why_not
 from planner.front.session import state
-from planner.front.shell import navigation
-from planner.front.widgets import fields, findings
+from planner.front.widgets import fields, findings, reply
+from planner.front.widgets.problems import draw_problems
 from planner.plans.answer import Answer
 from planner.plans.level import level_setup
 from planner.plans.setup import Setup
@@ -54,7 +54,7 @@ def find_standing() -> TruckAnswer:
 def draw_answer(standing: TruckAnswer) -> None:
     """Draw the pressures of the truck alone, what is found, and how much of it is typical."""
     system, dark = state.system(), state.dark()
-    navigation.draw_problems(standing.problems) if standing.problems else None
+    draw_problems(standing.problems) if standing.problems else None
     if bad_fields(state.truck().work, system):
         fields.old_answer(state.truck())
     if standing.setup is not None and standing.answer is not None:
@@ -64,7 +64,7 @@ def draw_answer(standing: TruckAnswer) -> None:
         findings.listed(said)
     count = len(state.truck().work.record.typical)
     for odd in truck_cautions(state.truck().work.record):
-        fields.hazard(f"{odd.field} {odd.value}: {odd.rule}. To look at again: {odd.remedy}.")
+        fields.hazard(f"{odd.field} {odd.value}: {odd.rule}. Check again: {odd.remedy}.")
     if standing.setup is not None and standing.answer is not None:
         uncertainty.draw_next_measurement(standing.setup)
     fields.soft(f"{count} values are typical, not yet your own." if count else "Every value is your own.")
@@ -87,6 +87,7 @@ def draw_check() -> None:
             with st.expander("Typical values: what they are, and which are so", key="typical-values"):
                 for path in record.work.record.typical:
                     _draw_typical(path)
+        reply.draw_reply("typical")
         truck_checks.draw_checks()
         calibration.draw_calibration()
         record_saving.draw_saving(record)
@@ -97,7 +98,7 @@ def _draw_typical(path: str) -> None:
     words = truck_typical.typical_words(state.truck().work, path, state.system())
     with st.container(horizontal=True, vertical_alignment="center", key=f"typical-{path}"):
         fields.soft(words)
-        st.button("It is so", key=f"own-{path}", on_click=_confirm, args=(path, words))
+        reply.button("It is so", f"own-{path}", _confirm, (path, words), at="typical")
 
 
 def _confirm(path: str, words: str) -> None:

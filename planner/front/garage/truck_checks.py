@@ -10,7 +10,7 @@ import streamlit as st
 
 from planner.forms.commissioning import COMMISSIONING, last_checks, with_check
 from planner.front.session import state
-from planner.front.widgets import fields
+from planner.front.widgets import fields, reply
 from planner.front.widgets.text import plain
 
 BY: Final = "checked-by"
@@ -30,7 +30,8 @@ def draw_checks() -> None:
                 by = f" by {last.by}" if last is not None and last.by else ""
                 when = "not yet" if last is None else f"{last.on.isoformat()}{by}"
                 st.markdown(f"**{plain(name)}**: {plain(when)}. {plain(COMMISSIONING.get(name, ''))}", width="stretch")
-                st.button("Done today", key=f"check-done-{n}", on_click=_done, args=(name,))
+                reply.button("Done today", f"check-done-{n}", _done, (name,), at=f"check-{n}")
+            reply.draw_reply(f"check-{n}")
 
 
 def _done(name: str) -> None:

@@ -18,6 +18,7 @@ from planner.front.level.answer import draw_picture
 from planner.front.level.inputs import names_of
 from planner.front.session import state
 from planner.front.widgets import fields as widgets
+from planner.front.widgets import reply
 from planner.plans.answer import Answer
 from planner.plans.setup import Setup
 from planner.records import BadInput, Bag
@@ -54,7 +55,7 @@ PAIRS: Final = {  # of the links, how two keys end that stand beside each other
     ".bump_travel": ".droop_travel",
 }
 HINTS: Final = {
-    "size": "such as LT245/75R17 121/118S",
+    "size": "LT245/75R17",
     "behind": "such as 52 in",
     **dict.fromkeys(("frame", "axle", "front", "carrier", "pinion"), "ahead; left; up"),
 }
@@ -185,14 +186,16 @@ def _draw_charts() -> None:
             draw_picture(bag_chart(bag, state.system(), dark=state.dark()))
             if bag.chart is None:
                 _draw_keep(axle)
+        reply.draw_reply(f"keep-chart-it-{axle}")
 
 
 def _draw_keep(axle: str) -> None:
     """Draw the way to keep a chart as a file of its own, for another axle, another truck or a friend."""
-    with st.popover("Keep this chart as a file", key=f"keep-chart-{axle}"):
+    with st.expander("Keep this chart as a file", key=f"keep-chart-{axle}"):
         name = state.seed(f"chart-name-{axle}", "")
         st.text_input("Name of the bag", key=name)
-        st.button("Keep it", key=f"keep-chart-it-{axle}", on_click=_keep_chart, args=(axle, name))
+        key = f"keep-chart-it-{axle}"
+        reply.button("Keep it", key, _keep_chart, (axle, name), at=key)
 
 
 def _keep_chart(axle: str, name: str) -> None:
@@ -203,7 +206,7 @@ def _keep_chart(axle: str, name: str) -> None:
     def act() -> str:
         made.append(store.save_as(truck_form.chart_of(before, axle, called), called))
         state.replace_draft(record, enter_text(before, f"{axle}.bag.chart", made[0], state.system()))
-        return f"The chart is kept as {called}; the {axle} bag has it from there."
+        return f"The chart is saved as {called}; the {axle} bag uses it."
 
     def back() -> None:
         state.replace_draft(record, before)
@@ -244,7 +247,10 @@ def _draw_arms() -> None:
                 if (ratio := truck_readings.motion_ratio_of(record.work, axle, system)) is not None:
                     change = partial(truck_readings.with_motion_ratio, axle=axle, system=system)
                     said = f"Motion ratio, {axle}: {ratio:g}."
-                    st.button(f"Use {ratio:g}", key=f"arm-use-{axle}", on_click=state.act, args=(record, change, said))
+                    reply.button(
+                        f"Use {ratio:g}", f"arm-use-{axle}", state.act, (record, change, said), at=f"arm-{axle}"
+                    )
+            reply.draw_reply(f"arm-{axle}")
 
 
 def _draw_wheels() -> None:
@@ -261,7 +267,8 @@ def _draw_wheels() -> None:
                 front, rear, left = (found[f"kerb.{name}"] for name in ("front_axle", "rear_axle", "left_share"))
                 words = f"{front}, {rear}, {100 * float(left):.1f} % left"
                 change = partial(truck_readings.with_wheel_weights, system=system)
-                st.button(f"Use {words}", key="wheels-use", on_click=state.act, args=(record, change, f"{words}."))
+                reply.button(f"Use {words}", "wheels-use", state.act, (record, change, f"{words}."), at="wheels")
+        reply.draw_reply("wheels")
 
 
 def _draw_hubs() -> None:
@@ -276,7 +283,8 @@ def _draw_hubs() -> None:
                     words = str(rate.in_file(system))
                     change = partial(truck_readings.with_tyre_rate, axle=axle, system=system)
                     said = f"Tyre rate, {axle}: {words}."
-                    st.button(f"Use {words}", key=f"hub-use-{axle}", on_click=state.act, args=(record, change, said))
+                    reply.button(f"Use {words}", f"hub-use-{axle}", state.act, (record, change, said), at=f"hub-{axle}")
+            reply.draw_reply(f"hub-{axle}")
 
 
 def _draw_hitches() -> None:
@@ -288,11 +296,12 @@ def _draw_hitches() -> None:
             for name in keys:
                 _draw_field(f"hitches.{place}.{name}")
             words, key = "Take this hitch off", f"hitch-off-{place}"
-            st.button(words, key=key, icon=":material/delete:", on_click=_take_off, args=(place, hitch.name))
+            reply.button(words, key, _take_off, (place, hitch.name), at="hitches", icon=":material/delete:")
     with st.container(horizontal=True, gap="small"):
         for coupling, words in COUPLINGS.items():
             key = f"hitch-add-{coupling}"
-            st.button(f"Add a {words}", key=key, icon=":material/add:", on_click=_add, args=(coupling, words))
+            reply.button(f"Add a {words}", key, _add, (coupling, words), at="hitches", icon=":material/add:")
+    reply.draw_reply("hitches")
 
 
 def _add(coupling: str, words: str) -> None:

@@ -8,7 +8,7 @@ from planner.forms import profile_form
 from planner.forms.parse import value_text
 from planner.forms.profile_draft import ProfileDraft
 from planner.front.session import state
-from planner.front.widgets import fields
+from planner.front.widgets import fields, reply
 from planner.front.widgets.text import plain
 from planner.records import aboard_change_of
 from planner.records.places import weights_at
@@ -23,7 +23,7 @@ def draw_aboard_box() -> None:
     asked = bool(work.profile.aboard) or marked
     with st.expander(plain(_line(work, system)) + (" ✗" if marked else ""), key="aboard-box", expanded=asked):
         fields.soft(
-            "A weight, or for what can be filled a share such as 50 %. A place left empty is as it was when the truck "
+            "A weight; for a tank, a share such as 50 %. Leave a place empty if it is as it was when the truck "
             "was weighed."
         )
         weighed = _weighed(work, system)
@@ -34,7 +34,8 @@ def draw_aboard_box() -> None:
         if work.profile.aboard:
             _sum(work, system)
         if asked:
-            st.button("All as weighed", key="as-weighed", icon=":material/undo:", on_click=_as_weighed)
+            reply.button("All as weighed", "as-weighed", _as_weighed, at="aboard", icon=":material/undo:")
+        reply.draw_reply("aboard")
 
 
 def _field(work: ProfileDraft, place: str, weighed: str) -> None:

@@ -18,6 +18,7 @@ from planner.forms.saving import setup_of
 from planner.front.session import state
 from planner.front.shell import navigation
 from planner.front.widgets import fields, findings
+from planner.front.widgets.problems import draw_problems
 from planner.plans.answer import AXLES, SIDES, Answer, Stance
 from planner.plans.level import Shut, level_setup, settle_setup
 from planner.plans.setup import Setup
@@ -88,7 +89,7 @@ def last_good(answered: Callable[[ProfileDraft, bool], Found | tuple[Problem, ..
         if not bad:
             state.profile().answered = work
         return shown
-    navigation.draw_problems(shown)
+    draw_problems(shown)
     last = state.profile().answered
     again = () if last is None else answered(last, True)
     return None if isinstance(again, tuple) else again
@@ -169,4 +170,4 @@ def why_not(exc: Exception) -> tuple[Problem, ...]:
     """Return why there is no answer: what is wrong with the records, or a sum of numbers that no truck has."""
     if isinstance(exc, BadInput):
         return exc.problems
-    return (Problem("no answer", "", "", str(exc), "check weights and places for a slip of the key"),)
+    return (Problem("no answer", "", "", str(exc), "check weights and places for a typo"),)

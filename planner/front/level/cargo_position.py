@@ -11,7 +11,7 @@ from planner.forms import profile_form
 from planner.forms.draft import enter_text
 from planner.front.level.answer import Shown
 from planner.front.session import state
-from planner.front.widgets import fields
+from planner.front.widgets import fields, reply
 from planner.front.widgets.text import html
 from planner.plans.cargo_position import AT_IT, EvenMove, best_move, even_moves
 from planner.plans.largest_trailer import MostTrailer, find_headroom, find_largest_trailer
@@ -29,17 +29,18 @@ from planner.show.text.cargo_position import (
     stronger_words,
 )
 
-NO_REST = "With numbers like these no answer can be told: check weights and places for a slip of the key."
-TIE_DOWN = "Moments alone say where; that it fits there and can be tied down is for you to see."
+NO_REST = "No answer with these numbers: check weights and places for a typo."
+TIE_DOWN = "This goes by moments alone: check that it fits there and can be tied down."
 
 
 def draw_cargo_position(shown: Shown) -> None:
     """Draw which way to move one item for even pressures, and the most trailer of its kind."""
-    for part in (_move, _most):
+    for part, at in ((_move, "move"), (_most, "try")):
         try:
             part(shown)
         except ArithmeticError:
             fields.soft(NO_REST)
+        reply.draw_reply(at)
 
 
 @lru_cache(maxsize=8)
@@ -60,12 +61,10 @@ def _most_of(setup: Setup, own_labels: bool) -> MostTrailer:
 def _move(shown: Shown) -> None:
     """Draw the choice of an item, and where it makes the pressures even."""
     if not shown.setup.cargo:
-        fields.soft("Nothing is on the truck. Add cargo, and this says where it makes the pressures even.")
+        fields.soft("Nothing is on the truck. Add cargo, and this shows where to put it for even pressures.")
         return
     if shown.setup.stance.lean:
-        fields.soft(
-            "A lean is wanted, so left and right are not to be even. Set it to 0 to ask where cargo should lie."
-        )
+        fields.soft("You want a lean, so left and right will not be even. Set it to 0 to see where cargo should go.")
         return
     moves = _moves(shown.setup)
     best = best_move(moves)
@@ -75,7 +74,7 @@ def _move(shown: Shown) -> None:
     if across := across_words(move, state.system()):
         fields.soft(across)
     if best is not None and best.place != move.place and not move.there:
-        fields.soft(f"The least move that does it alone: {_in_a_sentence(move_words(best, state.system()))}")
+        fields.soft(f"The shortest move that does it alone: {_in_a_sentence(move_words(best, state.system()))}")
     if not move.there:
         fields.soft(TIE_DOWN)
     if not shown.stale:
@@ -101,9 +100,9 @@ def _move_buttons(move: EvenMove) -> None:
     x, y = move.x - move.ahead, move.y - move.left
     with st.container(horizontal=True, gap="small"):
         if move.possible and not move.there:
-            st.button("Move it there", key="move-it", on_click=_put, args=(move, move.x, move.y))
+            reply.button("Move it there", "move-it", _put, (move, move.x, move.y), at="move")
         if abs(move.ahead) >= AT_IT and abs(move.across - y) >= AT_IT:
-            st.button("Move it straight across", key="move-across", on_click=_put, args=(move, x, move.across))
+            reply.button("Move it straight across", "move-across", _put, (move, x, move.across), at="move")
 
 
 def _put(move: EvenMove, x: float, y: float) -> None:
@@ -121,7 +120,7 @@ def _most(shown: Shown) -> None:
     system, trailer = state.system(), shown.setup.trailer
     st.html('<p class="label"><b>The most trailer this truck levels</b></p>')
     if trailer is None:
-        fields.soft("Choose a trailer, and this says how heavy one of its kind may be.")
+        fields.soft("Choose a trailer to see how heavy one of its kind may be.")
         return
     most = _most_of(shown.setup, True)
     _told(most_words(most, system), fine=most.weight >= most.now)
@@ -131,15 +130,15 @@ def _most(shown: Shown) -> None:
     if shown.stale or not can_be_tried(most, system):
         return
     if trailer.deck:
-        fields.soft("Its weight is the sum of what is on its deck, so it is changed on Truck & trailers.")
+        fields.soft("Its weight adds up from its deck: change it on Truck & trailers.")
     elif round_weight(most.weight, system) != round_weight(trailer.weight, system):
-        st.button("Try it", key="try-most", on_click=_try, args=(round_weight(most.weight, system).text,))
+        reply.button("Try it", "try-most", _try, (round_weight(most.weight, system).text,), at="try")
 
 
 def _try(weight: str) -> None:
     """Give the trailer another weight, here only; it can be taken back."""
     change = partial(enter_text, key="weight", text=weight, system=state.system())
-    state.act(state.profile(), change, f"The trailer is tried at {weight}.")
+    state.act(state.profile(), change, f"Trying the trailer at {weight}.")
 
 
 def _told(words: str, *, fine: bool) -> None:

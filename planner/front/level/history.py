@@ -8,8 +8,8 @@ import streamlit as st
 
 from planner.forms.profile_draft import ProfileDraft
 from planner.front.session import state
-from planner.front.shell import navigation
-from planner.front.widgets import fields
+from planner.front.widgets import fields, reply
+from planner.front.widgets.problems import draw_problems
 from planner.front.widgets.text import html, plain
 from planner.records import CORNERS, BadInput, Pressures
 from planner.show.text.as_csv import CORNER_HEADS
@@ -43,7 +43,7 @@ def draw_history(slug: str) -> None:
     try:
         found = history.read_history(state.tab().store, slug)
     except BadInput as exc:
-        navigation.draw_problems(exc.problems)
+        draw_problems(exc.problems)
         return
     for problem in found.problems:
         fields.soft(f"{problem.file}: {problem.rule}: {problem.remedy}.")
@@ -60,7 +60,7 @@ def _listed(kept: tuple[Kept, ...]) -> None:
     heads = "".join(f'<th scope="col" style="width:auto">{head}</th>' for head in ("", "When and why", "Left", "Right"))
     rows = "".join(_row(len(kept) - place, one) for place, one in enumerate(kept[:MOST_LISTED]))
     st.html(f'<table class="plate"><tr>{heads}</tr>{rows}</table>')
-    fields.soft("Of two pressures the upper is the front.")
+    fields.soft("Of two pressures the upper one is the front.")
     if len(kept) > MOST_LISTED:
         fields.soft(f"and {len(kept) - MOST_LISTED} older ones, to choose from below")
 
@@ -81,12 +81,12 @@ def _chosen(slug: str, kept: tuple[Kept, ...]) -> None:
         other = _choice("with", slug, "other", kept, len(places) - 1)
     _compared(history.compare_corners(one.pressures, other.pressures))
     now = kept[0].pressures
-    st.button(
+    reply.button(
         plain(f"Set the pressures of {_when(one)} again"),
-        key=f"history-restore-{slug}",
+        f"history-restore-{slug}",
+        _restore,
+        (slug, one),
         disabled=_texts(one.pressures) == _texts(now),
-        on_click=_restore,
-        args=(slug, one),
     )
 
 

@@ -18,7 +18,7 @@ from planner.show.text.numbers import say
 from planner.store import TRAILER, TRUCK, Kind
 from planner.units.quantity import System
 
-SWIVELS = "The coupling swivels: a lopsided trailer loads its own tyres and asks no air of the truck."
+SWIVELS = "The coupling swivels: a lopsided trailer loads its own tyres, and the truck needs no air for it."
 
 
 def draw_first_three() -> None:
@@ -127,7 +127,7 @@ def _where_it_acts(work: ProfileDraft, system: System) -> None:
         if abs(arm) < 1e-4
         else f"{say(abs(arm), 'length', system)} {'left' if arm > 0 else 'right'} of centre"
     )
-    fields.soft(f"The bed load acts {side}. It is saved as the cargo item “{bed.name}”.")
+    fields.soft(f"The bed load acts {side}. Saved as the cargo item “{bed.name}”.")
 
 
 def names_of(kind: Kind[Any]) -> dict[str, str]:

@@ -25,8 +25,8 @@ from planner.units.quantity import System
 ACROSS: Final = f"{profile_form.MAP}.x"
 UP: Final = f"{profile_form.MAP}.y"
 READ: Final = (
-    "Each point is a load leveled the same way; what is not on the axes stays put. Where several things stop it, the "
-    "map shows one: a bag's limit first, else the label passed by most."
+    "Each point is a load leveled the same way; the rest stays as it is. Where several limits stop it, "
+    "the map shows one: a bag's limit first, else the label passed by most."
 )
 
 

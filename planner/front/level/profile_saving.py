@@ -39,10 +39,10 @@ def _saved(work: ProfileDraft, answer: Answer | None) -> str:
     trimmed = work.profile.trimmed
     stands = standing(work.profile, work.truck, work.towed) if planned_then(work.profile) is not None else None
     if trimmed and stands is not None and not stands.find_outdated():
-        return f"Nothing changed. Saved are the pressures trimmed on {trimmed.at:%Y-%m-%d}; those above are as planned."
+        return f"Nothing changed. The pressures trimmed on {trimmed.at:%Y-%m-%d} are saved; those above are as planned."
     now = {} if answer is None else saved_pressures(with_pressures(work, answer).profile)
     if now and any(abs(now.get(corner, -1e9) - value) > 1.0 for corner, value in saved.items()):  # [Pa]
-        return "The pressures saved with this profile differ from those above: something it names was changed since."
+        return "The saved pressures differ from those above: the truck, trailer or load was changed since."
     return "Nothing changed; these pressures are saved."
 
 
@@ -51,7 +51,7 @@ def _numbers(trailer: Trailer) -> None:
     words = {
         "write": f"Into the trailer {plain(trailer.name)}{_also_used()}",
         "new": "Into a new trailer, named below",
-        "drop": f"Nowhere: save with the numbers that the file of {plain(trailer.name)} has",
+        "drop": f"Nowhere: save with {plain(trailer.name)} as its file has it",
     }
     name = state.seed(state.widget(FATE), state.work().typed.get(FATE))
     st.radio(

@@ -29,7 +29,7 @@ from planner.show.text.uncertainty import (
     spread_words,
 )
 
-LIKELY: Final = "What may come true, with numbers as unsure as these"
+LIKELY: Final = "What may happen, with numbers this unsure"
 DEVIATION: Final = "Two times in three the true number is this close. Type 0 if you know it exactly."
 SLOPES: Final = "Good for small changes while no bag is at a limit; the other bags stay as they are."
 

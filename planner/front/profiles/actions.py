@@ -7,7 +7,7 @@ from dataclasses import replace
 from planner.forms.draft import from_json, to_json
 from planner.forms.profile_form import PROFILE_FORM
 from planner.front.session import draft_files, state
-from planner.records import BadInput, Problem
+from planner.records import BadInput
 from planner.store import Receipt, Store, favourites, history
 
 
@@ -16,7 +16,7 @@ def save_as(slug: str, name: str) -> None:
     store, made = state.tab().store, list[str]()
 
     def act() -> str:
-        made.append(history.save_profile_as(store, store.read_profile(slug), _given(name), like=slug))
+        made.append(history.save_profile_as(store, store.read_profile(slug), name, like=slug))
         return f"Saved a copy as {name.strip()}."
 
     state.attempt(act, lambda: store.delete(made[0]), f"The copy {name.strip()} is in the bin.")
@@ -27,7 +27,7 @@ def rename_profile(slug: str, name: str) -> None:
     old, made = _name_of(state.tab().store, slug), list[str]()
 
     def act() -> str:
-        made.append(_renamed(slug, _given(name)))
+        made.append(_renamed(slug, name))
         return f"{old} is now called {name.strip()}."
 
     state.attempt(act, lambda: _renamed(made[0], old), f"It is called {old} again.")
@@ -60,6 +60,7 @@ def set_favourite(slug: str, on: bool) -> None:
 
     def act() -> str:
         favourites.with_favourite(store.folder, slug, on)
+        state.tab().menu = ""  # the card goes to another place
         return ""
 
     state.attempt(act)
@@ -79,6 +80,7 @@ def _renamed(slug: str, name: str) -> str:
         draft_files.write_draft(now.store.folder, to, to_json(work))
         if to != slug:
             draft_files.remove_draft(now.store.folder, slug)
+    now.menu = to if now.menu == slug else now.menu
     if now.profile.draft is not None and now.profile.draft.slug == slug:
         state.opened(now.profile, to)
     return to
@@ -90,10 +92,3 @@ def _name_of(store: Store, slug: str) -> str:
         return store.read_profile(slug).name
     except BadInput:
         return slug
-
-
-def _given(name: str) -> str:
-    """Return a name that was typed; BadInput if there is none."""
-    if not name.strip():
-        raise BadInput([Problem("profile", "name", "", "needs a name", "type one above the button")])
-    return name

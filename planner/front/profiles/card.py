@@ -87,4 +87,4 @@ def _no_answer(outfit: Outfit, exc: Exception) -> tuple[Problem, ...]:
     if isinstance(exc, BadInput):
         return exc.problems
     file = f'profile "{outfit.profile.name}"'
-    return (Problem(file, "", "", str(exc), "check weights and places for a slip of the key"),)
+    return (Problem(file, "", "", str(exc), "check weights and places for a typo"),)

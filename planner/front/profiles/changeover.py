@@ -8,8 +8,8 @@ import streamlit as st
 
 from planner.front.level.answer import draw_picture, why_not
 from planner.front.session import state
-from planner.front.shell import navigation
 from planner.front.widgets import fields
+from planner.front.widgets.problems import draw_problems
 from planner.front.widgets.text import html, plain
 from planner.plans.air_budget import change_over_air
 from planner.plans.changeover import ChangeOver, change_over
@@ -32,7 +32,7 @@ def draw_changeover(from_slug: str, to_slug: str) -> None:
     try:
         change = change_over(_stands(from_slug), _stands(to_slug))
     except (ValueError, ArithmeticError) as exc:
-        navigation.draw_problems(why_not(exc))
+        draw_problems(why_not(exc))
         return
     with st.container(key="change", gap="small"):
         _draw(change)

@@ -11,8 +11,8 @@ from planner.export import fleet_of
 from planner.forms.search import find_called
 from planner.front.level.answer import draw_picture
 from planner.front.session import state
-from planner.front.shell import navigation
 from planner.front.widgets import fields
+from planner.front.widgets.problems import draw_problems
 from planner.front.widgets.text import html, plain
 from planner.plans.fleet import Fleet, judge_fleet
 from planner.records import Trailer, Truck
@@ -32,7 +32,7 @@ def draw_fleet() -> None:
     """Draw the choice of a trailer with its trucks, and the matrix of all."""
     found, problems = fleet_of(state.tab().store)
     if problems:
-        navigation.draw_problems(tuple(problems))
+        draw_problems(tuple(problems))
     count = found.code.size
     if count > MOST:
         words = f"{len(found.trucks):,} trucks with {len(found.trailers):,} trailers are {count:,} pairs."
@@ -102,7 +102,7 @@ def _draw_matrix(fleet: Fleet) -> None:
     if only:
         trucks = [truck for truck in trucks if fleet.takes[truck, trailers].any()]
     if not trucks:
-        fields.soft("No truck takes one of them.")
+        fields.soft("No truck takes any of them.")
         return
     draw_picture(fleet_matrix(fleet, trucks[:MOST_ROWS], trailers[:MOST_COLUMNS], dark=state.dark()))
     left = (len(trucks) - MOST_ROWS, "truck"), (len(trailers) - MOST_COLUMNS, "trailer")

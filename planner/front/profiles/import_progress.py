@@ -12,7 +12,7 @@ from planner.store.transfer.import_zip import Brought, import_files
 from planner.store.transfer.preview import Choice, Coming
 
 AT_ONCE: Final = 50  # files; they take less than a second, and need no thread
-CALLED_OFF: Final = "Called off: nothing was brought in."
+CALLED_OFF: Final = "Stopped: nothing was brought in."
 
 
 class _CalledOffError(Exception):

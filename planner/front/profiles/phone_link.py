@@ -11,7 +11,7 @@ from planner.front.widgets import fields
 from planner.front.widgets.text import html, plain
 from planner.show.paper.qr_code import code_svg
 
-MEANS = "Whoever opens this link can change your profiles. What is sent is not encrypted: on your own network only."
+MEANS = "Anyone who opens this link can change your profiles. Nothing is encrypted: use it on your own network only."
 
 
 def draw_phone_link(sharing: Sharing) -> None:

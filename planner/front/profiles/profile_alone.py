@@ -10,6 +10,7 @@ from planner.front.profiles import card
 from planner.front.session import state
 from planner.front.shell import navigation
 from planner.front.widgets import fields
+from planner.front.widgets.problems import draw_problems
 from planner.front.widgets.text import html
 from planner.records import BadInput, Problem
 from planner.show.paper import card_html
@@ -41,7 +42,7 @@ def draw_profile_alone() -> None:
     with st.container(key="alone", gap="xsmall"):  # which the style sheet lays out
         _draw(carried)
         if now.profile.draft.unsaved:
-            fields.soft("There are unsaved changes on the Level page; they are not in this.")
+            fields.soft("Level has unsaved changes; they are not in these numbers.")
         _links(carried)
 
 
@@ -75,5 +76,5 @@ def _links(carried: Carried) -> None:
 def _missing(problems: tuple[Problem, ...]) -> None:
     """Say why there is no profile, and lead on."""
     st.title("Profiles", anchor=False)
-    navigation.draw_problems(problems)
+    draw_problems(problems)
     navigation.draw_page_button("profiles", None, "To the list of profiles")

@@ -8,13 +8,15 @@ from typing import Final
 
 import streamlit as st
 
-from planner.forms.draft import NEW
-from planner.forms.names import NO_NAME, name_fault
+from planner.forms.draft import NEW, from_json
+from planner.forms.names import Taken
+from planner.forms.profile_form import PROFILE_FORM
 from planner.forms.search import find_profiles
 from planner.front.profiles import actions, card
 from planner.front.session import draft_files, state
 from planner.front.shell import navigation
-from planner.front.widgets import fields
+from planner.front.widgets import fields, name_field, reply
+from planner.front.widgets.problems import draw_problems
 from planner.front.widgets.text import html, listed, plain, shorten
 from planner.records import BadInput, Problem, Profile
 from planner.show.drawings.svg import Drawing
@@ -26,7 +28,7 @@ from planner.store.slugs import is_slug
 FIRST: Final = 24  # cards drawn at once
 FIND, TRAILER, MOST = "find", "by-trailer", "cards-shown"
 ANY: Final = ""
-WHAT_FOR: Final = "Tells you what air to put in each bag so your loaded truck sits level, and what is over its rating."
+WHAT_FOR: Final = "The air to put in each bag so your load sits level, and what is over its rating."
 
 
 def draw_profile_list() -> None:
@@ -66,15 +68,17 @@ def _list(entries: list[Entry[Profile]], kept: frozenset[str]) -> list[Entry[Pro
         st.markdown(plain(f"No profile{asked}{f' with {trailers.get(trailer, trailer)}' if trailer else ''}."))
     _out_of_sight(entries, shown[:most])
     with st.container(key="cards"):  # which the style sheet lays out beside each other where there is room
-        for entry in shown[:most]:
+        for place, entry in enumerate(shown[:most]):
+            _draw_gone(place)
             with st.container(border=True, key=f"card-{entry.slug}", gap="small"):
-                _card(entry, entry.slug in kept, entry.slug in handy.favourites)
+                _card(entry, place, entry.slug in kept and _is_unsaved(entry), entry.slug in handy.favourites)
+        _draw_gone(len(shown[:most]))
     if len(entries) > 1:
         with narrow:
             _asked(trailers)
     if len(shown) > most:
         more = f"Show {min(FIRST, len(shown) - most)} more of {len(shown) - most}"
-        st.button(more, key="more-cards", on_click=state.show, args=(MOST, most + FIRST))
+        st.button(more, key="show-more", on_click=state.show, args=(MOST, most + FIRST))
     return shown
 
 
@@ -91,12 +95,12 @@ def _out_of_sight(entries: list[Entry[Profile]], seen: list[Entry[Profile]]) -> 
 
 def _asked(trailers: dict[str, str]) -> None:
     """Draw the field and the choice that narrow the list."""
-    st.text_input("Find a profile", key=FIND, live=True, placeholder="name or load")
+    st.text_input("Find a profile", key=FIND, live=True, placeholder="find by name or load")
     st.selectbox(
         "Trailer",
         [ANY, *trailers],
         key=TRAILER,
-        format_func=lambda slug: trailers.get(slug, "any, or none"),
+        format_func=lambda slug: trailers.get(slug, "any trailer"),
         filter_mode=None,
     )
 
@@ -115,7 +119,23 @@ def _empty() -> None:
         )
 
 
-def _card(entry: Entry[Profile], unsaved: bool, favourite: bool) -> None:
+def _is_unsaved(entry: Entry[Profile]) -> bool:
+    """Tell whether a profile's draft has what its file lacks; weighings of the bars, say, never go there."""
+    store = state.tab().store
+    content = draft_files.read_draft(store.folder, entry.slug).content
+    try:
+        return content is None or from_json(PROFILE_FORM, store, entry.slug, content).unsaved
+    except (BadInput, ValueError, TypeError, KeyError, AttributeError):
+        return True  # which is told of where it is opened
+
+
+def _draw_gone(place: int) -> None:
+    """Say that a card was deleted, where it was."""
+    if reply.is_here(at := f"gone-{place}"):
+        reply.draw_reply(at)
+
+
+def _card(entry: Entry[Profile], place: int, unsaved: bool, favourite: bool) -> None:
     """Draw one card."""
     sound, problems = entry.brief is not None, entry.problems
     if sound:
@@ -136,14 +156,21 @@ def _card(entry: Entry[Profile], unsaved: bool, favourite: bool) -> None:
         _damaged(entry.name, problems)
     if unsaved:
         fields.soft("Has unsaved changes: see Level.")
-    with st.container(horizontal=True, gap="small", vertical_alignment="center"):
-        if sound and not problems:
-            navigation.draw_page_button("profiles", entry.slug, "Set these")
-        if sound:
-            navigation.draw_page_button("level", entry.slug, "Level this")
-        if is_slug(entry.slug):
-            st.space("stretch")
-            _more(entry, favourite)
+    with st.container(key=f"foot-{entry.slug}", gap="small"):  # in one piece: those of a row of cards on one line
+        with st.container(horizontal=True, gap="small", vertical_alignment="center"):
+            if sound and not problems:
+                navigation.draw_page_button("profiles", entry.slug, "Set these")
+            if sound:
+                navigation.draw_page_button("level", entry.slug, "Level this")
+            if is_slug(entry.slug):
+                st.space("stretch")
+                words = "Less" if state.tab().menu == entry.slug else "★ More" if favourite else "More"
+                st.button(words, key=f"more-{entry.slug}", on_click=_turn_menu, args=(entry.slug,))
+        if state.tab().menu == entry.slug:  # in the card, and not over it: so all of it is in reach on a phone
+            with st.container(key=f"menu-{entry.slug}", gap="small"):
+                _draw_menu(entry, favourite, place)
+        if reply.is_here(at := f"card-{place}"):
+            reply.draw_reply(at)
 
 
 def _picture(drawing: Drawing) -> None:
@@ -155,45 +182,47 @@ def _picture(drawing: Drawing) -> None:
 def _damaged(name: str, problems: tuple[Problem, ...]) -> None:
     """Say what is wrong with a profile, and how to mend it."""
     st.html(f'<p class="verdict stop"><b><span aria-hidden="true">■</span> {html(name)}</b> cannot be used.</p>')
-    navigation.draw_problems(problems)
+    draw_problems(problems)
 
 
-def _more(entry: Entry[Profile], favourite: bool) -> None:
-    """Draw what is done with a card now and then, when it is asked for."""
-    slug, sound = entry.slug, entry.brief is not None
-    with st.popover("★ More" if favourite else "More", key=f"more-{slug}", on_change="rerun") as box:
-        words = "★ Favourite" if favourite else "☆ Make favourite"
-        st.button(words, key=f"star-{slug}", on_click=actions.set_favourite, args=(slug, not favourite))
-        if not box.open:
-            return
-        if sound:
-            key = state.seed(f"name-{slug}-{state.profile().generation}", state.tab().names.get(slug, ""))
-            # Streamlit's own pause: any other makes it import pandas, and this is the first page that is seen.
-            st.text_input("Save under a new name", key=key, live=True, on_change=state.named, args=(slug, key))
-            _name_remark(str(state.value(key) or ""))
-            with st.container(horizontal=True):
-                _button("Save a copy", f"copy-{slug}", actions.save_as, slug, key)
-                _button("Rename", f"rename-{slug}", actions.rename_profile, slug, key)
-        icon, args = ":material/delete:", (slug,)
-        words = f"Delete {plain(shorten(entry.name))}"
-        st.button(words, key=f"delete-{slug}", icon=icon, on_click=actions.delete_profile, args=args)
+def _turn_menu(slug: str) -> None:
+    """Open the menu of a card, or close it."""
+    now = state.tab()
+    now.menu = "" if now.menu == slug else slug
+    if now.undo is None:
+        now.forget_action()  # which else stays in view, over other cards
 
 
-def _name_remark(typed: str) -> None:
-    """Say at the field what is wrong with a name: none where one was needed, or one that cannot be."""
-    needed = any(one.rule.endswith("needs a name") for one in state.tab().problems)
-    if refusal := name_fault(typed) if typed.strip() else NO_NAME if needed else None:
-        fields.wrong("Name", refusal)
+def _draw_menu(entry: Entry[Profile], favourite: bool, place: int) -> None:
+    """Draw what is done with a card now and then."""
+    slug, at = entry.slug, f"card-{place}"
+    words = "★ Favourite" if favourite else "☆ Make favourite"
+    reply.button(words, f"star-{slug}", actions.set_favourite, (slug, not favourite), at=at)
+    if entry.brief is not None:
+        key = state.seed(f"name-{slug}-{state.profile().generation}", state.tab().names.get(slug, ""))
+        # Streamlit's own pause: any other makes it import pandas, and this is the first page that is seen.
+        st.text_input("Another name", key=key, live=True, on_change=state.named, args=(slug, key))
+        taken = name_field.draw_remark(at, PROFILE, str(state.value(key) or ""))
+        others = taken if taken is not None and taken.slug != slug else None  # its own it may write otherwise
+        with st.container(horizontal=True, gap="small"):
+            words = "Save a copy" if taken is None else f"Save a copy as {taken.free}"
+            copy = (actions.save_as, slug, key, at, None, taken)
+            reply.button(plain(words), f"copy-{slug}", _act, copy, at=at)
+            words = "Rename" if others is None else f"Rename to {others.free}"
+            args = (actions.rename_profile, slug, key, at, slug, others)
+            reply.button(plain(words), f"rename-{slug}", _act, args, at=at)
+            if others is not None:
+                navigation.link("profiles", others.slug, plain(f"Open {others.name}"))
+    words, icon = f"Delete {plain(shorten(entry.name))}", ":material/delete:"
+    reply.button(words, f"delete-{slug}", actions.delete_profile, (slug,), at=f"gone-{place}", icon=icon)
 
 
-def _button(label: str, key: str, action: Callable[[str, str], None], slug: str, name: str) -> None:
-    """Draw a button that takes the name typed above it."""
-    st.button(label, key=key, on_click=_act, args=(action, slug, name))
-
-
-def _act(action: Callable[[str, str], None], slug: str, field: str) -> None:
-    """Do something with the name typed; it stays in its field if it could not be done."""
-    action(slug, str(state.value(field) or ""))
+def _act(act: Callable[[str, str], None], slug: str, field: str, at: str, own: str | None, taken: Taken | None) -> None:
+    """Do something with the name typed, or the one that the button showed; it stays if that could not be done."""
+    typed = str(state.value(field) or "")
+    if taken is None and not name_field.is_usable(at, PROFILE, typed, own):
+        return
+    act(slug, typed if taken is None else taken.free)
     if not state.tab().problems:
         state.show(field, "")
         state.tab().names.pop(slug, None)

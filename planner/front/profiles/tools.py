@@ -11,7 +11,7 @@ from planner.forms.search import find_called, last_used_first
 from planner.front.profiles import changeover, export_buttons, phone_link, transfer
 from planner.front.session import state
 from planner.front.shell import sharing
-from planner.front.widgets import fields
+from planner.front.widgets import fields, reply
 from planner.front.widgets.text import plain
 from planner.records import Profile
 from planner.store import Binned, Entry, Receipt
@@ -92,7 +92,7 @@ def _bin(thrown: list[Binned]) -> None:
         with st.container(horizontal=True, vertical_alignment="center", gap="small"):
             when = f"{one.at.astimezone():%Y-%m-%d %H:%M}"
             st.markdown(plain(f"{one.name}, {one.receipt.kind.name}, deleted {when}"), width="stretch")
-            st.button("Bring back", key=f"unbin-{one.receipt.binned}", on_click=_restore, args=(one,))
+            reply.button("Bring back", f"unbin-{one.receipt.binned}", _restore, (one,), at="bin")
     if len(thrown) > MOST_BINNED:
         fields.soft(f"and {len(thrown) - MOST_BINNED} more, in the folder bin")
     with st.container(horizontal=True, vertical_alignment="bottom", gap="small", key="purge-row"):
@@ -101,9 +101,10 @@ def _bin(thrown: list[Binned]) -> None:
         if old:
             words = f"Take {old} {'file' if old == 1 else 'files'} out of the bin for good"
             sure = st.checkbox("Yes, they cannot be brought back", key="purge-sure")
-            st.button(words, key="purge", disabled=not sure, on_click=_purge, args=(days,))
+            reply.button(words, "purge", _purge, (days,), at="bin", disabled=not sure)
         else:
             st.markdown("Nothing in the bin is that old.")
+    reply.draw_reply("bin")
 
 
 def _restore(one: Binned) -> None:

@@ -19,8 +19,8 @@ from planner.front.profiles.export_buttons import draw_download
 from planner.front.profiles.import_progress import AT_ONCE, CALLED_OFF, Import
 from planner.front.session import state
 from planner.front.session.tab import Undo
-from planner.front.shell import navigation
-from planner.front.widgets import fields
+from planner.front.widgets import fields, reply
+from planner.front.widgets.problems import draw_problems
 from planner.front.widgets.text import html, plain
 from planner.records import BadInput, Problem
 from planner.store import PROFILE
@@ -111,7 +111,7 @@ def _table_made(made: csv_export.TableExport) -> None:
         draw_download(words, file, "text/csv", made.data)
     if made.ready < made.of:
         st.button("Go on", key="table-go-on", on_click=made.go_on)
-    st.button("Make it anew", key="table-begin", on_click=_begin_table)
+    st.button("Make it again", key="table-begin", on_click=_begin_table)
 
 
 def _begin_table() -> None:
@@ -125,7 +125,13 @@ def _draw_import() -> None:
     st.header("Restore", anchor=False)
     if state.tab().importing is not None:
         _under_way()
-        return
+    else:
+        _draw_zip()
+    reply.draw_reply("bring")
+
+
+def _draw_zip() -> None:
+    """Draw the choice of a zip, and what it would change."""
     words = f"A zip that the planner exported, up to {MOST_MB} MB"
     upload = st.file_uploader(words, "zip", key=_key("zip"), max_upload_size=MOST_MB)
     if upload is None:
@@ -134,7 +140,7 @@ def _draw_import() -> None:
     try:
         coming = compare_with_folder(_files(upload.getvalue(), shown_name(upload.name)), state.tab().store)
     except BadInput as exc:
-        navigation.draw_problems(exc.problems)
+        draw_problems(exc.problems)
         return
     _coming(coming)
 
@@ -157,7 +163,8 @@ def _coming(coming: Coming) -> None:
     each = _listed(coming, overall)
     writes = sum(item.is_written(each.get(item.file, overall)) for item in coming.items)
     words = f"Bring in {writes} {'file' if writes == 1 else 'files'}" if writes else "Nothing to bring in"
-    st.button(words, key="bring", type="primary", disabled=not writes, on_click=_bring, args=(coming, overall, each))
+    args = (coming, overall, each)
+    reply.button(words, "bring", _bring, args, at="bring", type="primary", disabled=not writes)
 
 
 def _key(what: str) -> str:
@@ -250,7 +257,7 @@ def _under_way() -> None:
         _take(running.brought)
         st.rerun()
     st.progress(running.share, f"{running.ready} of {running.of} files are ready; then all are brought in at once.")
-    st.button("Call it off", key="call-off", on_click=running.stop)
+    st.button("Stop", key="call-off", on_click=running.stop)
 
 
 def _take(bring_in: Callable[[], Brought | None]) -> None:
@@ -267,4 +274,5 @@ def _take(bring_in: Callable[[], Brought | None]) -> None:
     if state.attempt(act) and done:
         state.tab().undo = Undo(done[0].said, lambda: take_back(done[0], store))
         state.tab().problems = done[0].notes
+        state.tab().at = "bring"
         state.profile().generation += 1  # pressed once more, a zip would bring the same in twice: choose it anew

@@ -150,6 +150,12 @@ def _query(slug: str, *, listed: bool) -> dict[str, str]:
 # What callbacks do
 
 
+def press(at: str, act: Callable[..., object], *args: object) -> None:
+    """Do what a button is for; what is to be said of it is said at a place of the page."""
+    act(*args)
+    tab().at = at
+
+
 def put(record: OpenRecord[D], new: D) -> None:
     """Take a changed draft; the last action is no longer the last."""
     record.draft = new
@@ -279,7 +285,7 @@ def save(record: OpenRecord[Any], name: str | None) -> None:
 def discard(record: OpenRecord[Any]) -> None:
     """Drop what is not saved of a record, so that it can be put back."""
     before = record.work
-    attempt(record.discard, lambda: replace_draft(record, before))
+    attempt(record.discard, lambda: replace_draft(record, before), "The unsaved changes are back.")
 
 
 def settle(record: OpenRecord[Any], keep: bool) -> None:
@@ -344,13 +350,13 @@ def close_reply() -> None:
 
 def undo() -> None:
     """Take the last action back."""
-    last = tab().undo
+    last, at = tab().undo, tab().at
     if last is not None:
-        attempt(lambda: _undone(last))
+        press(at, attempt, lambda: _undone(last))
 
 
 def _undone(last: Undo) -> str:
     """Run what takes an action back, and say what is so now."""
     last.act()
     was = f" Taken back: {last.said}" if last.undone == AS_BEFORE else ""
-    return f"Undone. {last.undone}{was}"
+    return f"Undone: {last.undone}{was}"

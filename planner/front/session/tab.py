@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from planner.front.profiles.csv_export import TableExport
 
 View = Literal["list", "alone"]
-AS_BEFORE: Final = "All is as it was before."
+AS_BEFORE: Final = "all is as before."
 DISK: Final = threading.RLock()  # tabs run in threads of one server: look and write in one go
 
 
@@ -48,6 +48,10 @@ class Tab:
     stage: StageName = "clear"  # of hitching, where a narrow screen shows one at a time
     undo: Undo | None = None
     said: str = ""  # what the last action did
+    at: str = ""  # the place on the page where it is told of
+    told: bool = False  # whether it was, in this run
+    nameless: str = ""  # the field in which a name was needed and none was
+    menu: str = ""  # the profile whose menu is open
     problems: tuple[Problem, ...] = ()  # of the last action
     names: dict[str, str] = field(default_factory=dict)  # by profile, another name typed on its card
     address: dict[str, dict[str, str]] = field(default_factory=dict)  # by page, what it adds to its address
@@ -71,8 +75,13 @@ class Tab:
         """All that is worked on."""
         return self.profile, self.trailer, self.truck, self.slip
 
+    @property
+    def has_reply(self) -> bool:
+        """Whether there is anything to say of the last action."""
+        return bool(self.said or self.undo or self.problems)
+
     def forget_action(self) -> None:
         """Have nothing to say of the last action any more."""
-        self.said, self.problems, self.undo = "", (), None
+        self.said, self.problems, self.undo, self.at, self.nameless = "", (), None, "", ""
         for one in self.records:
             one.notes = ()

@@ -29,7 +29,7 @@ def _warning(what: str, why: tuple[Problem, ...], data: Callable[[], bytes]) -> 
     told = "; ".join(f"{one.file} {one.rule}, {one.remedy}" for one in why)
     st.error(f"**The {what} is not kept.** {plain(told)}. {LOST}")
     st.download_button(
-        f"Take the {what} away as typed (zip)",
+        f"Save the {what} as typed (zip)",
         data,
         file_name=f"{what}-as-typed.zip",
         mime="application/zip",

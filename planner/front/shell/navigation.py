@@ -10,6 +10,7 @@ from planner.forms.draft import NEW
 from planner.front.session import state
 from planner.front.session.open_record import OpenRecord
 from planner.front.shell import places
+from planner.front.widgets.problems import draw_problems
 from planner.front.widgets.text import plain
 from planner.records import Problem
 from planner.store import TRUCK
@@ -89,19 +90,9 @@ def draw_bar(here: str) -> None:
 
 
 def draw_news() -> None:
-    """Say what the last action did or why it could not be done, with its undo; before that, settle what clashes."""
-    now, mine = state.tab(), state.profile()
+    """Settle what clashes of the profile, and say what is wrong with it."""
+    mine = state.profile()
     draw_record_news(mine, mine.trouble if mine.draft is not None else ())
-    if not (now.said or now.undo or now.problems):
-        return
-    with st.container(key="reply"):  # which the style sheet keeps in view, wherever the button is that was pressed
-        if now.problems:
-            draw_problems(now.problems)
-        with st.container(key="said", horizontal=True, vertical_alignment="center"):
-            st.markdown(plain(now.said), width="content")
-            if now.undo is not None:
-                st.button("Undo", key="undo", on_click=state.undo)
-            st.button("Close", key="reply-close", on_click=state.close_reply)
 
 
 def draw_record_news(record: OpenRecord[Any], problems: tuple[Problem, ...]) -> None:
@@ -112,24 +103,8 @@ def draw_record_news(record: OpenRecord[Any], problems: tuple[Problem, ...]) -> 
             with st.container(horizontal=True):
                 for label, key, keep in (
                     ("Keep what is here", "keep", True),
-                    ("Take the other" if record.clash.theirs else "Let it go", "take", False),
+                    ("Take the other" if record.clash.theirs else "Discard mine", "take", False),
                 ):
                     st.button(label, key=record.name_key(key), on_click=state.settle, args=(record, keep))
     if found := tuple(dict.fromkeys((*problems, *record.notes))):
         draw_problems(found)
-
-
-def draw_problems(found: tuple[Problem, ...]) -> None:
-    """Say what is wrong: where, what, and what to do; for each, one paragraph."""
-    st.error("\n\n".join(_words(problem) for problem in found))
-
-
-def _words(problem: Problem) -> str:
-    where = f"{problem.file}: {problem.field}" if problem.field else problem.file
-    got = f", got {problem.value}" if problem.value else ""
-    return f"**{plain(where)}**: {plain(problem.rule + got)}. {plain(_sentence(problem.remedy))}"
-
-
-def _sentence(words: str) -> str:
-    """Return words with a capital and a full stop."""
-    return words[:1].upper() + words[1:] + ("" if words.endswith((".", "?", "!")) else ".")

@@ -8,6 +8,7 @@ from planner.forms.draft import NEW
 from planner.front.session import state
 from planner.front.shell import navigation
 from planner.front.widgets import fields
+from planner.front.widgets.problems import draw_problems
 from planner.front.widgets.text import plain
 
 
@@ -27,7 +28,7 @@ def draw_nothing_open(page: str = "Level") -> None:
     """Say why a page has nothing to work on."""
     st.title(page, anchor=False)
     if trouble := state.profile().trouble:
-        navigation.draw_problems(trouble)
+        draw_problems(trouble)
     if not state.tab().store.trucks():
         navigation.draw_truck_button("Enter your truck")
     navigation.draw_page_button("profiles", None, "To the list of profiles")

@@ -20,8 +20,8 @@ from planner.store import StoreError
 
 MEANS: Final = (
     "Shared with phones on this network until you stop the planner:",
-    "- Whoever opens the link below can read, change and delete your profiles.",
-    "- What is sent is not encrypted: only on your own network or hotspot, never on a public one.",
+    "- Anyone who opens the link below can read, change and delete your profiles.",
+    "- Nothing is encrypted: use it on your own network or hotspot, never on a public one.",
     "- The link opens once; the next one is printed when it has been used.",
 )
 

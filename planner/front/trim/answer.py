@@ -13,8 +13,8 @@ from planner.forms.profile_draft import ProfileDraft
 from planner.forms.reading_form import TypedReading, time_of_reading, typed_reading
 from planner.front.level.answer import draw_picture, why_not
 from planner.front.session import state
-from planner.front.shell import navigation
-from planner.front.widgets import fields, findings
+from planner.front.widgets import fields, findings, reply
+from planner.front.widgets.problems import draw_problems
 from planner.front.widgets.text import html
 from planner.plans.trim import Trim, trim
 from planner.records import BadInput
@@ -24,7 +24,7 @@ from planner.show.text.trim import SAME_WAY, carried_rows, verdict
 from planner.show.text.words import AIR_MOVES
 
 BEGIN: Final = "Walk round the truck from the driver's door: at each corner read the gauge, then tape the arch."
-NEED: Final = "One height at least, and it can be answered; each number more makes it surer."
+NEED: Final = "One height is enough for an answer; each further number makes it surer."
 
 
 @dataclass(frozen=True)
@@ -41,14 +41,14 @@ def find_answer() -> Shown | None:
     try:
         typed = typed_reading(work, system, time_of_reading(work, datetime.now().astimezone()))
     except (ValueError, ArithmeticError) as exc:
-        navigation.draw_problems(why_not(exc))
+        draw_problems(why_not(exc))
         return None
     if typed.reading is None or not typed.heights:
         return Shown(typed, None)
     try:
         return Shown(typed, trim(typed.setup, typed.reading, file="reading"))
     except BadInput as exc:
-        navigation.draw_problems(exc.problems)
+        draw_problems(exc.problems)
         return Shown(typed, None)
 
 
@@ -77,7 +77,7 @@ def draw_findings(shown: Shown | None) -> None:
         f'<tr><th scope="row">{html(label.capitalize())}</th><td>{html(words)}</td></tr>'
         for label, words in carried_rows(shown.found, system)
     )
-    st.header("What it says is carried", anchor=False)
+    st.header("Loads by this reading", anchor=False)
     st.html(f'<table class="plate">{rows}</table>')
     fields.soft("Within ± 19 times in 20.")
     if shown.found.findings:
@@ -92,16 +92,18 @@ def draw_accept(shown: Shown | None) -> None:
     with st.container(key="trim-steps", horizontal=True, gap="small"):
         found = None if shown is None else shown.found
         words = "Set: keep in the profile" if found is None or found.leave is None else "Left: keep the reading"
-        st.button(
+        reply.button(
             words,
-            key="trim-accept",
+            "trim-accept",
+            _accept,
+            (shown,),
+            at="trim",
             type="primary",
             width="stretch",
             disabled=found is None or work.base is None or work.changed,
-            on_click=_accept,
-            args=(shown,),
         )
-        st.button("Clear", key="trim-clear", disabled=not typed, on_click=_clear)
+        reply.button("Clear", "trim-clear", _clear, at="trim", disabled=not typed)
+        reply.draw_reply("trim")  # in the bar: under the thumb on a phone
     if work.base is None or work.changed:
         fields.soft("The load was changed and is not saved: save it on Level, then keep the reading. It stays here.")
 

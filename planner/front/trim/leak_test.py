@@ -13,8 +13,8 @@ from planner.forms.leak_form import AFTER, ALTITUDE, BEFORE, HOURS, LOADS, RESTE
 from planner.forms.reading_form import WALK, asks_pressure
 from planner.front.level.answer import why_not
 from planner.front.session import state
-from planner.front.shell import navigation
-from planner.front.widgets import fields, findings
+from planner.front.widgets import fields, findings, reply
+from planner.front.widgets.problems import draw_problems
 from planner.front.widgets.text import html
 from planner.plans.drift import Drift, find_drift
 from planner.plans.setup import Setup
@@ -57,7 +57,7 @@ def _draw_answer() -> None:
             return
         drift = _found(typed.setup, typed.test)
     except (ValueError, ArithmeticError) as exc:
-        navigation.draw_problems(why_not(exc))
+        draw_problems(why_not(exc))
         return
     st.html(f'<p class="answer" role="status"><b>{html(drift_verdict(typed.setup, drift))}</b></p>')
     findings.listed([findings.Said(one.level, drift_sentence(one, system)) for one in drift.findings])
@@ -80,7 +80,7 @@ def _still(lacking: tuple[str, ...]) -> str:
         return "This truck has no bags: there is no air to lose."
     if len(lacking) > 4:  # which is most of it
         return "Read every gauge in the evening and again in the morning, and the temperature with them."
-    return f"Still to be typed: {', '.join(lacking)}."
+    return f"Still missing: {', '.join(lacking)}."
 
 
 def _draw_fields() -> None:
@@ -98,19 +98,20 @@ def _draw_fields() -> None:
                 fields.text(record, leak_key(when, what), what.capitalize(), hint=HINTS[what][not us])
     fields.text(record, HOURS, "Time between", hint="12 h, or 5 min")
     fields.text(record, RESTED, "Stood before the first reading, since air went in", hint="20 min")
-    fields.few(record, STOOD, LOADS, "It stood with", now=leak_form.stood_with(work))
+    fields.few(record, STOOD, LOADS, "Load while it stood", now=leak_form.stood_with(work))
     fields.soft(HOW)
     with st.container(horizontal=True, gap="small", key="leak-steps"):
         if leak_form.last_gauges(work) is not None:
-            st.button("Last night: take the last reading", key="leak-last", on_click=_take_last)
+            reply.button("Last night: take the last reading", "leak-last", _take_last, at="leak")
         typed = any(key in work.typed for key in leak_form.leak_keys())
-        st.button("Clear the leak test", key="leak-clear", disabled=not typed, on_click=_clear)
+        reply.button("Clear the leak test", "leak-clear", _clear, at="leak", disabled=not typed)
+    reply.draw_reply("leak")
 
 
 def _take_last() -> None:
     """Put the profile's last gauges into the fields of last night."""
     now = datetime.now().astimezone()
-    words = "The last reading stands as last night's."
+    words = "The last reading is now last night's."
     state.act(state.profile(), lambda work: leak_form.with_last_reading(work, now), words)
 
 

@@ -14,8 +14,8 @@ from planner.forms.reading_form import HEIGHT, PRESSURE, WALK, asks_pressure
 from planner.forms.slip_form import Offer, Used, take_back
 from planner.front.level.answer import why_not
 from planner.front.session import state
-from planner.front.shell import navigation
-from planner.front.widgets import fields, findings
+from planner.front.widgets import fields, findings, reply
+from planner.front.widgets.problems import draw_problems
 from planner.front.widgets.text import html, plain
 from planner.plans.bag_scale import BagScale, bags_as_scale
 from planner.plans.setup import Setup
@@ -27,8 +27,8 @@ from planner.show.text.trim import SURE
 
 HEADING: Final = "No scale at hand: the bags are the scale"
 HOW: Final = (
-    "Read every gauge and tape from hub to arch at every corner, hook on or load, and do it again. "
-    "Without the reading before, the truck's own numbers stand for it, and the answer is less sure."
+    "Read every gauge and tape from hub to arch at every corner, hook on or load, then do it again. "
+    "Without the reading before, the truck's own numbers stand in for it, and the answer is less sure."
 )
 USED: Final = (
     "Of the weight in the trailer's file, and of a reading with the bars slack. It goes there with its date, as your "
@@ -67,7 +67,7 @@ def _draw_answer() -> None:
             return
         found = _weighed(typed.setup, typed.after, typed.before, typed.hooked)
     except (ValueError, ArithmeticError) as exc:
-        navigation.draw_problems(why_not(exc))
+        draw_problems(why_not(exc))
         return
     load = found.hitch_load or found.added_load
     number, unit = write(load.value, "load", system)
@@ -86,7 +86,7 @@ def _draw_answer() -> None:
         with st.container(key="use-bags", border=True):
             half = NINETY_FIVE * float(offer.spreads["tongue_ratio"])
             st.markdown(plain(f"{offer.label}: {offer.words}, ± {say(half, 'share', system)}"))
-            st.button("Use this", key="use-bags-ratio", type="primary", on_click=_use, args=(offer,))
+            reply.button("Use this", "use-bags-ratio", _use, (offer,), type="primary")
             fields.soft(USED)
 
 
@@ -128,7 +128,7 @@ def _draw_fields() -> None:
                     else:
                         fields.soft(f"{label}: no gauge of its own.")
     typed = any(key in work.typed for key in bag_scale_form.bags_keys())
-    st.button("Clear both readings", key="bags-clear", disabled=not typed, on_click=_clear)
+    reply.button("Clear both readings", "bags-clear", _clear, disabled=not typed)
 
 
 def _clear() -> None:

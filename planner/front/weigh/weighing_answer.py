@@ -13,8 +13,8 @@ from planner.forms.draft import bad_fields
 from planner.forms.slip_form import Offer, Used, find_offers, take_back, use_slip
 from planner.front.level.answer import draw_picture
 from planner.front.session import state
-from planner.front.shell import navigation
-from planner.front.widgets import fields, findings
+from planner.front.widgets import fields, findings, reply
+from planner.front.widgets.problems import draw_problems
 from planner.front.widgets.text import html, plain
 from planner.plans.weighing import Weighed, weigh
 from planner.records import BadInput, Problem, Truck
@@ -58,7 +58,7 @@ def draw_answer(found: Found) -> None:
     """Draw the numbers in large type, what is found, the ways, what is missing, the drawing, and the use of it."""
     system, weighed = state.system(), found.weighed
     if found.problems:
-        navigation.draw_problems(found.problems)
+        draw_problems(found.problems)
     if weighed is None:
         return
     if bad_fields(state.slip().work, system):
@@ -123,14 +123,14 @@ def _draw_use(found: Weighed) -> None:
     """Draw what may be written into the files of truck and trailer, each to be ticked."""
     offers = find_offers(found)
     if not offers:
-        fields.soft("Name the truck and the trailer below, and what is told here can be written into their files.")
+        fields.soft("Name the truck and the trailer below to save this in their files.")
         return
     with st.container(key="use-this", border=True):
         st.header("Use this", anchor=False)
         for offer in offers:
             st.checkbox(plain(f"{offer.label}: {offer.words}"), key=state.seed(_tick(offer), offer.certain))
-        st.button("Use this", key="use-slip", type="primary", on_click=_use, args=(found, offers))
-        fields.soft("It goes into the files with its date and the name of these slips, as your own; it can be undone.")
+        reply.button("Use this", "use-slip", _use, (found, offers), type="primary")
+        fields.soft("It goes into the files as your own, with the date and the name of these slips; you can undo it.")
 
 
 def _tick(offer: Offer) -> str:

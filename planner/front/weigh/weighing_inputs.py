@@ -18,7 +18,7 @@ from planner.store import TRAILER, TRUCK
 SLIP, PADS, JACK, BEAM = "slip", "pads", "jack", "beam"
 WAYS: Final = {SLIP: "Scale slips", PADS: "Wheel pads", JACK: "Jack on the scale", BEAM: "Beam and bathroom scale"}
 HOW: Final = {
-    SLIP: "As printed, axle by axle; leave out what you have not. The same people and fuel aboard each time, level "
+    SLIP: "As printed, axle by axle; leave out what you don't have. The same people and fuel aboard each time, level "
     "ground, brakes off, engine off.",
     PADS: "Wheel by wheel, or one wheel after the other on one pad with shims of its height under the others: then the "
     "left shares are told too.",
@@ -114,14 +114,14 @@ def _draw_scale() -> None:
     record = state.slip()
     st.header("The scale", anchor=False)
     widgets.pair(record, "resolution", "tolerance")
-    widgets.soft("Its greatest error left out: that of a truck scale in use, one division for each 500 of them.")
+    widgets.soft("Leave its greatest error empty for a truck scale in use: one division for each 500 of them.")
     widgets.pair(record, "on", "scale")
 
 
 def _draw_names(truck: Truck | None) -> None:
     """Draw the choice of truck, trailer and hitch."""
     st.header("What stood on it", anchor=False)
-    widgets.soft("With them the truck's own lengths join the readings, and the numbers can be used.")
+    widgets.soft("Name them: the truck's own lengths then help, and the numbers can be saved in their files.")
     _pick("truck", names_of(TRUCK))
     _pick("trailer", names_of(TRAILER))
     _pick("hitch", {} if truck is None else {one.name: one.name for one in truck.hitches})

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from typing import Final
 
-import streamlit as st
-
 from planner.forms.draft import NEW
 from planner.forms.slip_form import SlipDraft
 from planner.front.session import draft_files, state
 from planner.front.session.open_record import OpenRecord
-from planner.front.widgets import fields, save_panel
+from planner.front.widgets import fields, reply, save_panel
 from planner.store import Receipt
 
 WORDS: Final = save_panel.Words("Save these slips", "Save as new slips", "Name")
@@ -23,7 +21,8 @@ def draw_saving(record: OpenRecord[SlipDraft]) -> None:
     if record.work.slug != NEW:
         fields.soft(f"File: {record.form.kind.file(record.work.slug)} in {state.tab().store.folder}")
         key, icon = record.name_key("delete"), ":material/delete:"
-        st.button("Delete these slips", key=key, icon=icon, on_click=_delete, args=(record,))
+        reply.button("Delete these slips", key, _delete, (record,), at="gone", icon=icon)
+    reply.draw_reply("gone")
 
 
 def _delete(record: OpenRecord[SlipDraft]) -> None:
@@ -34,6 +33,6 @@ def _delete(record: OpenRecord[SlipDraft]) -> None:
         receipts.append(store.delete(work.slug, record.form.kind))
         draft_files.remove_draft(record.home, work.slug)
         state.opened(record, None)
-        return f"{work.record.name} is deleted. The file lies in the folder bin."
+        return f"{work.record.name} is deleted. The file is in the folder bin."
 
     state.attempt(act, lambda: store.restore(receipts.pop()))

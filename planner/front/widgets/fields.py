@@ -16,6 +16,7 @@ from planner.forms.own_values import is_typical
 from planner.forms.parse import is_bare, taken_as
 from planner.front.session import state
 from planner.front.session.open_record import OpenRecord
+from planner.front.widgets import reply
 from planner.front.widgets.text import html, plain
 from planner.units.quantity import Quantity, Refusal
 from planner.units.written_numbers import ton_readings
@@ -315,9 +316,11 @@ def _remark(record: OpenRecord[Any], key: str, label: str) -> None:
             soft(words)
         elif is_bare(typed):
             soft(f"taken as {value.text}")
+    own = record.name_key(f"own-{key}")
     if is_typical(draft, key):
         with st.container(horizontal=True, vertical_alignment="center", gap="small"):
             soft("typical, not yet your own")
             if record is not state.truck():  # which has them in a list, each with what it is typical of
-                own = record.name_key(f"own-{key}")
-                st.button("It is so", key=own, on_click=state.take_as_own, args=(record, key))
+                reply.button("It is so", own, state.take_as_own, (record, key), at=own)
+    if reply.is_here(own):  # nothing stands below it in the field's box
+        reply.draw_reply(own)

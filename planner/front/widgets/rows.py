@@ -19,6 +19,7 @@ from planner.forms.fields import row_fields
 from planner.front.session import state
 from planner.front.session.open_record import OpenRecord
 from planner.front.widgets import fields as widgets
+from planner.front.widgets import reply
 from planner.front.widgets.text import html, listed, plain
 from planner.records import Cargo, DeckItem, problems_of
 from planner.show.text.numbers import say
@@ -76,6 +77,7 @@ def draw_rows(rows: Rows[Thing]) -> None:
             words = f"**{plain(thing.name)}** {plain(rows.line(thing))}" + (MARK if place in rows.marked else "")
             with st.expander(words, key=_key(rows, place), expanded=place in rows.marked):
                 _row(rows, place)
+    reply.draw_reply(f"{rows.prefix}off")
     waiting = any(key.startswith(f"{rows.waiting}.") for key in rows.record.work.typed)
     with st.expander(rows.add, key=f"{rows.prefix}add-box", icon=":material/add:", expanded=waiting):
         rows.fields(rows.waiting)
@@ -88,7 +90,7 @@ def _row(rows: Rows[Thing], place: int) -> None:
     """Draw the fields of one thing, and the way to take it off."""
     rows.fields(f"{rows.kind}.{place}")
     key, icon = f"{rows.prefix}off-{place}", ":material/delete:"
-    st.button("Take it off", key=key, icon=icon, on_click=_take_off, args=(rows, place))
+    reply.button("Take it off", key, _take_off, (rows, place), at=f"{rows.prefix}off", icon=icon)
 
 
 def _take_off(rows: Rows[Thing], place: int) -> None:
@@ -129,7 +131,7 @@ def _one_of_many(rows: Rows[Thing]) -> None:
     together = say(sum(float(thing.weight) for thing in things.values()), "weight", state.system())
     widgets.soft(f"{len(things)} items, {together} together.")
     if rows.marked:
-        widgets.soft(f"To mend:{MARK} {listed([name for place, name in names.items() if place in rows.marked])}")
+        widgets.soft(f"To fix:{MARK} {listed([name for place, name in names.items() if place in rows.marked])}")
     shown = {place: name + (MARK if place in rows.marked else "") for place, name in names.items()}
     order = sorted(things, key=lambda place: place not in rows.marked)
     chosen = widgets.pick("Item to change", order, _chooser(rows.kind), shown)

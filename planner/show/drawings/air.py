@@ -173,8 +173,8 @@ def _short(move: AirMove) -> str:
 def _words(budget: AirBudget, needed: float, system: System) -> str:
     """Return how to read it."""
     return (
-        f"The tank after each move, from {say(budget.supply.cut_out, 'pressure', system)}; it starts to be pumped up "
-        f"when it is down to {say(budget.supply.cut_in, 'pressure', system)}. The highest bag that is filled asks for "
+        f"The tank after each move, from {say(budget.supply.cut_out, 'pressure', system)}; the compressor "
+        f"starts at {say(budget.supply.cut_in, 'pressure', system)}. The highest bag filled needs "
         f"{say(needed, 'pressure', system)}."
     )
 

@@ -32,7 +32,7 @@ OUTSIDE: Final = {
     Limit.LOWEST_HEIGHT: "at the lowest height of its chart, on its stop",
     Limit.HIGHEST_HEIGHT: "at the greatest height of its chart, on its stop",
 }
-NOTHING: Final = "No valve to open: the gauges read what they shall."
+NOTHING: Final = "No valve to open: the gauges already read right."
 BY_STAGES: Final = "Hitching by the stages of Hitch up brings you to the same pressures."
 WATCH: Final = "Level ground, wheels chocked, nobody under the truck. Other valves stay shut while one is open."
 

@@ -244,7 +244,7 @@ def linkage_from_behind(truck: Truck, rise: float, roll: float, system: System, 
 def _document(name: str, title: str, scene: _Scene, body: list[str], floor: float, ink: Ink, system: System) -> Drawing:
     """Return a drawing with its note, and the lines of the pose as its words."""
     if not scene.motion.reached:
-        words = "The bars do not let the axle come there."
+        words = "The bars do not let the axle get there."
         body.append(text(words, WIDTH / 2, HEAD + 8, ink.brick, anchor="middle", bold=True, halo=ink.paper))
     y = floor + GROUND + LINE_HEIGHT
     body.append(text(NOTE, MARGIN, y, ink.soft))

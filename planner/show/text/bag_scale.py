@@ -76,6 +76,6 @@ def _deviation(estimate: Estimate | None) -> float | None:
 def _side_words(arm: Estimate, system: System) -> str:
     """Return where a load acts sideways: "0.4 in left of the middle ± 2 in"."""
     if not np.isfinite(arm.half_width):
-        return "in no place that can be told: it is too light"
+        return "too light to tell where it sits"
     side = "left" if arm.value > 0 else "right"
     return f"{say(abs(arm.value), 'length', system)} {side} of the middle ± {say(arm.half_width, 'length', system)}"

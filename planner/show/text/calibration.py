@@ -108,11 +108,11 @@ def doubt_words(doubt: Doubt, system: System) -> str:
     where = f"Reading {one.reading + 1}, {one.corner.replace('_', ' ')}"
     if doubt.swapped:
         first, other = (corner.replace("_", " ") for corner in doubt.swapped)
-        return f"{where}: {first} and {other} look written in each other's place. Which is which? Both are left out."
+        return f"{where}: {first} and {other} look swapped. Which is which? Both are left out."
     measured, expected = (say(value, kind, system, exact=kind == "pressure") for value in (one.measured, one.expected))
     return (
-        f"{where}: the {AT[one.what]} says {measured} where the other readings have {expected}. A slip of the pen, or"
-        " the wrong corner? It is left out until that is mended."
+        f"{where}: the {AT[one.what]} says {measured} where the other readings have {expected}. A typo, or the wrong"
+        " corner? It is left out until you fix it."
     )
 
 
@@ -183,7 +183,7 @@ def together_words(found: Calibration) -> Iterator[str]:
             if abs(how) >= TOGETHER:
                 one, other = (_name(found.parameters[k]) for k in (n, m))
                 way = "if one is more than learnt, so is the other" if how > 0 else "if one is more, the other is less"
-                yield f"{one} and {other} hang together ({how:.2f}): {way}.".replace("-", "\u2212")
+                yield f"{one} and {other} go together ({how:.2f}): {way}.".replace("-", "\u2212")
 
 
 def _parameter_line(label: str, before: str, after: str) -> str:
@@ -203,7 +203,7 @@ def told_lines(found: Calibration, system: System) -> Iterator[str]:
     if words := next_words(found.next_reading, system):
         yield f"The reading that would help most: {words}."
     if not found.converged:
-        yield "The sums did not come to rest: look at the readings again before using this."
+        yield "No steady answer: check the readings before you use this."
 
 
 def _wrapped(paragraphs: Iterator[str]) -> Iterator[str]:

@@ -35,7 +35,7 @@ def move_words(move: EvenMove, system: System) -> str:
     item = clean(move.item)
     if move.possible:
         if move.there:
-            return f"{item} lies where it should: level, and even left and right."
+            return f"{item} is where it should be: level, and even left and right."
         return f"Move {item} {_way(move, system)}, to {_place(move.x, move.y, system)}: level, and even left and right."
     best = f"At {_place(move.x, move.y, system)} {_left_over(move, system)}."
     more = "Move something heavier, or more than one."
@@ -112,7 +112,7 @@ def room_words(rooms: tuple[Room, ...], system: System) -> str:
         return f"Nearest to its limit as it stands: {name}, {value} of {limit}, {spare} to spare."
     passed = sum(room.spare < 0 for room in rooms)
     others = f", and {passed - 1} more {'is' if passed == 2 else 'are'} passed" if passed > 1 else ""
-    return f"Passed as it stands: {name}, {value} against {limit}{others}."
+    return f"Over as it stands: {name}, {value} against {limit}{others}."
 
 
 def _stop(finding: Finding, system: System) -> str:

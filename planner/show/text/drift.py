@@ -52,7 +52,7 @@ def drift_verdict(setup: Setup, drift: Drift) -> str:
         joined = axle.plumbing == "joined"
         names = [f"{AXLES[k]} line"] if joined else [f"{AXLES[k]} {side}" for side in SIDES]
         where += [name for name, leak in zip(names, drift.leak[k], strict=False) if np.isfinite(leak)]
-    return f"A leak: {' and '.join(where)}." if where else "No leak that these gauges can tell."
+    return f"A leak: {' and '.join(where)}." if where else "No leak that these gauges can show."
 
 
 def drift_rows(drift: Drift, system: System) -> Iterator[tuple[str, ...]]:
@@ -80,7 +80,7 @@ def rule_words(drift: Drift, system: System) -> str:
 def hole_words(drift: Drift) -> list[str]:
     """Return how large a hole each leak is, in sentences."""
     return [
-        f"The leak {AXLES[k]} {SIDES[i]} is as a sharp-edged hole of {1e3 * drift.orifice[k, i]:.2g} mm, and lets"
+        f"The leak {AXLES[k]} {SIDES[i]} is like a sharp-edged hole of {1e3 * drift.orifice[k, i]:.2g} mm, and lets"
         f" {6e4 * drift.flow[k, i]:.2g} L of free air out a minute."
         for k, i in np.argwhere(np.isfinite(drift.orifice))
         if drift.orifice[k, i] > 0
@@ -139,8 +139,8 @@ def low_corner_words(corner: LowCorner, system: System) -> str:
     often = "once" if odds < MOST_ODDS else "less than once"
     return (
         f"The {where} corner keeps asking for more air than the others: the lowest against its plan in {corner.times}"
-        f" of {corner.readings} readings, by {say(corner.shortfall, 'pressure', system, exact=True)} on average. Were"
-        f" all corners alike, that would happen {often} in {odds:,.0f} times."
+        f" of {corner.readings} readings, by {say(corner.shortfall, 'pressure', system, exact=True)} on average. If"
+        f" all corners were alike, that would happen {often} in {odds:,.0f} times."
     )
 
 

@@ -48,7 +48,7 @@ def motion_lines(truck: Truck, motion: AxleMotion, system: System) -> Iterator[s
     """Yield what one pose does, a line each."""
     if not motion.reached:
         give = _fine(float(motion.stretch), system)
-        yield f"The bars do not let the axle come there: one would have to give by {give}."
+        yield f"The bars do not let the axle get there: one would have to give by {give}."
         return
     linkage = truck.rear.linkage
     assert linkage is not None  # whose motion it is

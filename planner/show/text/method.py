@@ -62,8 +62,8 @@ def count_words(sources: tuple[Source, ...]) -> str:
     """Return how many figures of how many sources there are, in a sentence."""
     count = sum(len(one.checks) for one in sources)
     return (
-        f"{count} figures of {len(sources)} sources, as the planner's own tests compare them. Ours is off by no "
-        "more than stands beside it: half of the last digit printed, or what its note gives a reason for."
+        f"{count} figures of {len(sources)} sources, as the planner's own tests compare them. Ours is within "
+        "the figure beside it: half of the last printed digit, or what its note explains."
     )
 
 

@@ -8,12 +8,13 @@ from typing import Final
 
 import numpy as np
 
-from planner.plans.answer import AXLES, SIDES, Answer, Finding
+from planner.plans.answer import AXLES, CORNERS, SIDES, Answer, Finding
 from planner.plans.setup import Setup
 from planner.show.drawings.svg import clean
 from planner.show.text.numbers import hertz, say, sentence, write
 from planner.show.text.rating_rows import Rated, rating_rows
 from planner.show.text.words import (
+    COUPLING_PARTS,
     aboard_change_words,
     coupling_words,
     heavier_side,
@@ -66,16 +67,32 @@ def _row(label: str, cells: list[str]) -> str:
 
 
 def pressure_lines(setup: Setup, answer: Answer, system: System) -> Iterator[str]:
-    """The pressures to set with the exact ones beside them; with the valves shut, what the gauges now read."""
-    sealed = answer.set.sealed
-    what = "Now reads, the valves shut" if sealed else "Set"
+    """The pressures to set; with the valves shut, what the gauges now read."""
+    what = "Now reads, the valves shut" if answer.set.sealed else "Set"
     yield f"{what}, as the truck stands seen from above, front at the top:"
-    yield _row("", [*SIDES] if sealed else [*SIDES, "exact left", "exact right"]).rstrip()
+    yield _row("", [*SIDES])
     step = float(setup.truck.instruments.gauge_step)
-    for name, set_to, exact in zip(AXLES, answer.set.pressure, answer.pressure, strict=True):
-        gauge = [say(float(p), "pressure", system, step=step) if np.isfinite(p) else NO_BAG for p in set_to]
-        fine = [say(float(p), "pressure", system, step=step, exact=True) if np.isfinite(p) else "" for p in exact]
-        yield _row(name, gauge if sealed else gauge + fine).rstrip()
+    for name, pressures in zip(AXLES, answer.set.pressure, strict=True):
+        yield _row(
+            name, [say(float(p), "pressure", system, step=step) if np.isfinite(p) else NO_BAG for p in pressures]
+        )
+
+
+def exact_rows(setup: Setup, answer: Answer, system: System) -> Iterator[tuple[str, str, str, str, str]]:
+    """Yield of each corner, and of the coupling, its name, pressures to set and exact, heights at those and exact."""
+    step = float(setup.truck.instruments.gauge_step)
+    heights = set_ride_heights(setup, answer)
+    for corner, at in zip(CORNERS, np.ndindex(2, 2), strict=True):
+        has_bag = bool(np.isfinite(answer.pressure[at]))
+        set_to = say(float(answer.set.pressure[at]), "pressure", system, step=step) if has_bag else NO_BAG
+        exact = say(float(answer.pressure[at]), "pressure", system, step=step, exact=True) if has_bag else ""
+        height = say(float(heights[at]), "length", system)
+        fine = say(float(answer.ride_height[at]), "length", system, exact=True)
+        yield corner.replace("_", " ").capitalize(), set_to, exact, height, fine
+    at_set = answer.set.coupling_height
+    if setup.hitch is not None and at_set is not None and answer.coupling_height is not None:
+        fine = say(answer.coupling_height, "length", system, exact=True)
+        yield COUPLING_PARTS[setup.hitch.coupling].capitalize(), "", "", say(at_set, "length", system), fine
 
 
 def _loads(setup: Setup, answer: Answer, system: System) -> Iterator[str]:
@@ -103,9 +120,7 @@ def _rated_line(row: Rated, system: System) -> str:
 
 def _stands(setup: Setup, answer: Answer, system: System) -> Iterator[str]:
     """Stance, ride heights, hitch, bounce."""
-    yield f"Stands {standing(answer.stance, setup, system)}."
-    if not answer.set.sealed:
-        yield f"At the pressures to set: {standing(answer.set.stance, setup, system)}."
+    yield f"Stands {standing(answer.set.stance, setup, system)}."
     hitch = [hitch_words(setup, answer, system), coupling_words(setup, answer.set.coupling_height, system)]
     if said := ", ".join(words for words in hitch if words):
         yield said[0].upper() + said[1:] + "."

@@ -45,7 +45,7 @@ def trim_lines(name: str, found: Trim, system: System) -> list[str]:
         *(_corner_line(found, place, system) for place in range(len(CORNERS))),
         f"  {SURE}",
         "",
-        "What the reading says is carried:",
+        "Loads by this reading:",
         *(f"  {label:<16}{words}" for label, words in carried_rows(found, system)),
         "",
         *finding_lines(found.findings, system),

@@ -196,6 +196,6 @@ def measure_words(next_one: Measurement, system: System) -> str:
     """Return what to find out next, and what it would be worth."""
     now, then = (say(value, "length", system) for value in (next_one.now, next_one.then))
     return (
-        f"What to find out next: {next_one.group}. Not knowing it better costs you: within {now} now, within {then} "
-        f"once it is known. To find it out, {next_one.how}."
+        f"What to find out next: {next_one.group}. It takes you from within {now} to within {then}. To find "
+        f"it out, {next_one.how}."
     )

@@ -98,7 +98,7 @@ def untold_lines(found: Weighed) -> Iterator[str]:
         by_way.setdefault(weighings, []).append(UNTOLD[name])
     for weighings, names in by_way.items():
         needed = ", and ".join(WEIGHINGS[one] for one in weighings) or "nothing more from a scale"
-        yield f"Not told yet: {' and '.join(names)}. Weigh {needed}."
+        yield f"Still unknown: {' and '.join(names)}. Weigh {needed}."
 
 
 def range_words(found: Weighed, system: System) -> str:

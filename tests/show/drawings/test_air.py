@@ -58,8 +58,8 @@ def test_the_line_goes_forward_and_a_dot_ends_each_move(tank, system):
 
 
 def test_the_highest_bag_is_told_where_it_stalls_too():
-    assert "asks for 53 psi" in tank_curve(make_budget(), "us").alt
-    assert "asks for 53 psi" in tank_curve(make_budget("0.5 gal"), "us").alt
+    assert "needs 53 psi" in tank_curve(make_budget(), "us").alt
+    assert "needs 53 psi" in tank_curve(make_budget("0.5 gal"), "us").alt
 
 
 def test_a_truck_alone_has_one_column():

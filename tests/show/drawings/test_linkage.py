@@ -48,8 +48,8 @@ def test_the_angles_written_are_those_of_the_pose():
 
 def test_where_bars_do_not_reach_the_drawing_says_so():
     drawing = linkage_from_side(linked(), 40 * INCH, 0.0, "us")
-    assert "The bars do not let the axle come there." in words(drawing)
-    assert "do not let the axle come there" in drawing.alt
+    assert "The bars do not let the axle get there." in words(drawing)
+    assert "do not let the axle get there" in drawing.alt
 
 
 @pytest.mark.parametrize("name", TABLES)

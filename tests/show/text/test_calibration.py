@@ -12,12 +12,12 @@ SLIP = Residual(1, "pressure", "rear_left", 434e3, 223e3, 9.0, wild=True)
 def test_a_slip_is_asked_about_with_both_numbers():
     words = doubt_words(Doubt(SLIP), "us")
     assert words.startswith("Reading 2, rear left: the pressure says 62.9 psi where the other readings have 32.3 psi.")
-    assert "left out until that is mended" in words
+    assert "left out until you fix it" in words
 
 
 def test_corners_in_each_others_place_are_both_named():
     words = doubt_words(Doubt(SLIP, ("front_left", "rear_left")), "us")
-    assert "front left and rear left look written in each other's place" in words
+    assert "front left and rear left look swapped" in words
 
 
 @pytest.mark.parametrize(

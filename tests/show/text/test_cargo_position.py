@@ -57,7 +57,7 @@ def test_nothing_to_gain_straight_across():
 
 
 def test_what_lies_right_stays():
-    assert move_words(moved(DRUM), "us") == "Fuel drum lies where it should: level, and even left and right."
+    assert move_words(moved(DRUM), "us") == "Fuel drum is where it should be: level, and even left and right."
 
 
 def test_what_would_have_to_lie_off_the_bed_says_where_and_what_is_had_at_its_side():
@@ -169,6 +169,6 @@ def test_every_label_that_can_stop_has_a_name(demo):
 def test_labels_that_are_passed_are_counted():
     setup = make_setup(EVEN, trailer=make_trailer(gross_weight="11400 lb"))
     words = room_words(find_headroom(setup, level_setup(setup)), "us")
-    assert words.startswith("Passed as it stands: ")
+    assert words.startswith("Over as it stands: ")
     assert words.endswith(" passed.")
     assert np.isfinite(find_headroom(setup, level_setup(setup))[0].spare)

@@ -8,7 +8,7 @@ import pytest
 from planner.plans.answer import Stance
 from planner.records import PointMass
 from planner.show.drawings.top_view import from_above
-from planner.show.text.report import LINE, answer_lines
+from planner.show.text.report import LINE, answer_lines, exact_rows
 from planner.show.text.words import height_words, lean_words, pitch_words
 from tests.show.conftest import COILS, PSI, make_answer, make_finding, make_setup, make_trailer, make_truck
 
@@ -22,9 +22,18 @@ def test_pressures_come_first_as_the_truck_stands():
     assert lines[0] == "Hill road"
     assert lines[1] == "Test truck with Band mill on its receiver"
     front, rear = lines[5:7]
-    assert front.split() == ["front", "38", "psi", "37", "psi", "38.3", "psi", "36.9", "psi"]
-    assert rear.split() == ["rear", "46", "psi", "39", "psi", "46.2", "psi", "39.4", "psi"]
-    assert lines[4].split() == ["left", "right", "exact", "left", "exact", "right"]
+    assert front.split() == ["front", "38", "psi", "37", "psi"]
+    assert rear.split() == ["rear", "46", "psi", "39", "psi"]
+    assert lines[4].split() == ["left", "right"]
+
+
+def test_exact_numbers_stand_beside_what_a_gauge_shows():
+    setup = make_setup(trailer=make_trailer())
+    rows = list(exact_rows(setup, make_answer(setup), "us"))
+    assert rows[0][:3] == ("Front left", "38 psi", "38.3 psi")
+    assert rows[3][:3] == ("Rear right", "39 psi", "39.4 psi")
+    assert rows[4][0] == "Ball"
+    assert all(fine.startswith(height[:2]) for *_, height, fine in rows)
 
 
 def test_steel_is_a_word_and_no_trailer_is_said():
@@ -55,12 +64,12 @@ def test_over_and_under_are_said():
     assert any(line.endswith("of 10 to 100 psi, under by 2 psi") for line in lines)
 
 
-def test_the_stance_of_the_pressures_to_set_is_said_apart():
+def test_the_stance_is_that_of_the_pressures_to_set():
     setup = make_setup()
     answer = make_answer(setup)
     setting = replace(answer.set, stance=Stance(0.004, -0.003, 0.0))
     lines = answer_lines("Any", setup, replace(answer, set=setting), "metric")
-    assert "At the pressures to set: front 4 mm high, rear 3 mm low, no lean." in lines
+    assert "Stands front 4 mm high, rear 3 mm low, no lean." in lines
 
 
 def test_findings_come_last_with_word_and_mark_within_the_terminal():

@@ -4,6 +4,8 @@ import streamlit as st
 
 from planner.front.session import state, unsaved_notice
 from planner.front.shell import navigation, theme
+from planner.front.widgets import reply
+from planner.front.widgets.problems import draw_problems
 from planner.records import BadInput
 
 # Before st.navigation: otherwise the browser asks another host for the page's icon.
@@ -18,15 +20,17 @@ try:
     with st.container(key="page-top"):
         navigation.draw_bar(page.title)
         navigation.draw_news()
-        warning = st.container()
+        warning, left_over = st.container(), st.container()
     try:
         page.run()
     except BadInput as exc:  # which is on the page then, so that this has its address too
-        navigation.draw_problems(exc.problems)
+        draw_problems(exc.problems)
     finally:
         state.write_drafts()
         with warning:  # above the page, though it is known only now
             unsaved_notice.draw_unsaved_notice()
+        with left_over:
+            reply.draw_left_over()
     state.write_address()
 except BadInput as exc:
-    navigation.draw_problems(exc.problems)
+    draw_problems(exc.problems)
