@@ -12,6 +12,7 @@ What a kind of record has of its own is in its `Form`.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
@@ -247,12 +248,15 @@ class Form(Generic[D]):
         assert issubclass(found, Record)
         return found
 
-    def refusal(self, error: ValidationError) -> Refusal:
-        """Return the first of the faults of a record as a refusal."""
+    def refusal(self, error: ValidationError, record: Record | None = None, key: str = "") -> Refusal:
+        """Return the first of the faults of a record as a refusal; one of another field than the key's names that."""
         own: type[Record] = self.kind.record
         models = models_in(own) | {cls.__name__: cls for cls in self.also}
         problem = problems_of(error, models.get(error.title, own), "")[0]
-        return Refusal(problem.rule, problem.value, problem.remedy)
+        of_another = record is not None and not self.path_of(key).endswith(problem.field)
+        label = _label_at(record, problem.field) if record is not None and of_another else ""
+        rule = f"{label}: {problem.rule}" if label else problem.rule
+        return Refusal(rule, problem.value, problem.remedy)
 
 
 # Opening and keeping
@@ -355,8 +359,16 @@ def fault_of(draft: Draft[Any], key: str, system: System) -> Refusal | None:
     except Refusal as refusal:
         return refusal
     except ValidationError as exc:
-        return form.refusal(exc)
+        return form.refusal(exc, draft.record, key)
     return None
+
+
+def _label_at(record: Record, path: str) -> str:
+    """Return what a field of a record is called, by its path; nothing where it is no field that is asked for."""
+    try:
+        return find_place(record, re.sub(r"\[(\d+)\]", r".\1", path)).field.label
+    except (ValueError, KeyError):
+        return ""
 
 
 def bad_fields(draft: Draft[Any], system: System) -> list[str]:
