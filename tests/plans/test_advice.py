@@ -142,8 +142,6 @@ def test_air_that_is_named_leaves_no_random_truck_worse_and_passes_no_limit(seed
         for side in (("left",) if record.plumbing == "joined" else ("left", "right"))
     }
     answer = settle_setup(setup, given)
-    if any(code.startswith(("height-not-fixed", "gauge-too-coarse")) for code in codes(level_setup(setup))):
-        return  # there the finding says to set it by tape
     for told in answer.findings:
         air = {name: told.amounts[name][0] for name in CORNERS if name in told.amounts}
         if not air:
