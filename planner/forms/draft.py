@@ -12,7 +12,6 @@ What a kind of record has of its own is in its `Form`.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
@@ -30,6 +29,7 @@ from planner.forms.fields import (
     find_field,
     find_place,
     is_place,
+    label_at,
     models_in,
     path_of,
     path_without,
@@ -250,13 +250,9 @@ class Form(Generic[D]):
 
     def refusal(self, error: ValidationError, record: Record | None = None, key: str = "") -> Refusal:
         """Return the first of the faults of a record as a refusal; one of another field than the key's names that."""
-        own: type[Record] = self.kind.record
-        models = models_in(own) | {cls.__name__: cls for cls in self.also}
-        problem = problems_of(error, models.get(error.title, own), "")[0]
-        of_another = record is not None and not self.path_of(key).endswith(problem.field)
-        label = _label_at(record, problem.field) if record is not None and of_another else ""
-        rule = f"{label}: {problem.rule}" if label else problem.rule
-        return Refusal(rule, problem.value, problem.remedy)
+        models = models_in(self.kind.record) | {cls.__name__: cls for cls in self.also}
+        problem = problems_of(error, models.get(error.title, self.kind.record), "")[0]
+        return Refusal(label_at(record, problem.field, self.path_of(key)) + problem.rule, problem.value, problem.remedy)
 
 
 # Opening and keeping
@@ -361,14 +357,6 @@ def fault_of(draft: Draft[Any], key: str, system: System) -> Refusal | None:
     except ValidationError as exc:
         return form.refusal(exc, draft.record, key)
     return None
-
-
-def _label_at(record: Record, path: str) -> str:
-    """Return what a field of a record is called, by its path; nothing where it is no field that is asked for."""
-    try:
-        return find_place(record, re.sub(r"\[(\d+)\]", r".\1", path)).field.label
-    except (ValueError, KeyError):
-        return ""
 
 
 def bad_fields(draft: Draft[Any], system: System) -> list[str]:
