@@ -39,8 +39,7 @@ from planner.forms.names import name_fault
 from planner.records import Record, problems_of
 from planner.records.field_paths import nested
 from planner.records.file_header import Filed
-from planner.store import Store
-from planner.store.kinds import Kind
+from planner.store import Kind, Store
 from planner.units.quantity import Refusal, System, display
 
 NEW: Final = "_new"  # stands for a record that has no file yet; no slug looks like it
@@ -250,9 +249,10 @@ class Form(Generic[D]):
 
     def refusal(self, error: ValidationError, record: Record | None = None, key: str = "") -> Refusal:
         """Return the first of the faults of a record as a refusal; one of another field than the key's names that."""
-        models = models_in(self.kind.record) | {cls.__name__: cls for cls in self.also}
-        problem = problems_of(error, models.get(error.title, self.kind.record), "")[0]
-        return Refusal(label_at(record, problem.field, self.path_of(key)) + problem.rule, problem.value, problem.remedy)
+        own: type[Record] = self.kind.record
+        cls = (models_in(own) | {one.__name__: one for one in self.also}).get(error.title, own)
+        of = problems_of(error, cls, "")[0]
+        return Refusal(label_at(record, of.field, self.path_of(key)) + of.rule, of.value, of.remedy)
 
 
 # Opening and keeping
