@@ -208,7 +208,7 @@ def settle(
     from planner.plans.setup import Setup
 
     pressure = {
-        corner: float(_quantity(f"--{corner.replace('_', '-')}", text, "pressure"))
+        corner: _quantity(f"--{corner.replace('_', '-')}", text, "pressure")
         for corner in (option.replace("-", "_") for option in CORNERS)
         if (text := given[corner]) is not None
     }

@@ -29,6 +29,7 @@ from planner.forms.fields import (
     find_field,
     find_place,
     is_place,
+    label_at,
     models_in,
     path_of,
     path_without,
@@ -38,8 +39,7 @@ from planner.forms.names import name_fault
 from planner.records import Record, problems_of
 from planner.records.field_paths import nested
 from planner.records.file_header import Filed
-from planner.store import Store
-from planner.store.kinds import Kind
+from planner.store import Kind, Store
 from planner.units.quantity import Refusal, System, display
 
 NEW: Final = "_new"  # stands for a record that has no file yet; no slug looks like it
@@ -247,12 +247,12 @@ class Form(Generic[D]):
         assert issubclass(found, Record)
         return found
 
-    def refusal(self, error: ValidationError) -> Refusal:
-        """Return the first of the faults of a record as a refusal."""
+    def refusal(self, error: ValidationError, record: Record | None = None, key: str = "") -> Refusal:
+        """Return the first of the faults of a record as a refusal; one of another field than the key's names that."""
         own: type[Record] = self.kind.record
-        models = models_in(own) | {cls.__name__: cls for cls in self.also}
-        problem = problems_of(error, models.get(error.title, own), "")[0]
-        return Refusal(problem.rule, problem.value, problem.remedy)
+        cls = (models_in(own) | {one.__name__: one for one in self.also}).get(error.title, own)
+        of = problems_of(error, cls, "")[0]
+        return Refusal(label_at(record, of.field, self.path_of(key)) + of.rule, of.value, of.remedy)
 
 
 # Opening and keeping
@@ -355,7 +355,7 @@ def fault_of(draft: Draft[Any], key: str, system: System) -> Refusal | None:
     except Refusal as refusal:
         return refusal
     except ValidationError as exc:
-        return form.refusal(exc)
+        return form.refusal(exc, draft.record, key)
     return None
 
 

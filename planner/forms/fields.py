@@ -132,6 +132,16 @@ def find_place(record: Record, key: str) -> Place:
     return Place(cls, here, parts[0])
 
 
+def label_at(record: Record | None, path: str, asked: str) -> str:
+    """Return what a field is called, with a colon, by its path; nothing for the one asked for or one of no form."""
+    if record is None or asked.endswith(path):
+        return ""
+    try:
+        return f"{find_place(record, path.replace('[', '.').replace(']', '')).field.label}: "
+    except (ValueError, KeyError):
+        return ""
+
+
 def is_place(text: str, things: Sequence[object]) -> bool:
     """Tell whether a text is the place of one of some things, written as a number is."""
     return len(text) < LONGEST_PLACE and text.isascii() and text.isdigit() and int(text) < len(things)

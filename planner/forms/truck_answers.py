@@ -72,9 +72,9 @@ def truck_from_answers(table: Mapping[str, Any], file: str, system: System = "us
             problems.append(Problem(file, key, shown(answer), "is no question", _did_you_mean(draft, key)))
             continue
         draft = enter_text(draft, key, str(answer), system)
-    for key, text in draft.typed.items():
+    for key in draft.typed:
         if (fault := fault_of(draft, key, system)) is not None:
-            problems.append(Problem(file, key, shown(text), fault.rule, fault.remedy))
+            problems.append(Problem(file, key, fault.got, fault.rule, fault.remedy))
     if problems:
         raise BadInput(problems)
     return draft

@@ -41,6 +41,7 @@ from planner.forms.truck_typical import TYPICAL_OF_NOTHING, nested_tables, own_v
 from planner.plans.typical_truck import typical_bar, typical_hitch, typical_truck
 from planner.plans.tyre_size import TyreSize, read_tyre_size
 from planner.records import Aboard, Axle, Bag, BagChart, Hitch, Truck, read_record
+from planner.records.truck import BEHIND as COUPLINGS_BEHIND
 from planner.records.truck import Kerb, Tyres
 from planner.store import TRUCK, Store
 from planner.units.quantity import STANDARD_GRAVITY as G
@@ -131,6 +132,7 @@ class TruckForm(Form[TruckDraft]):
             return _with_aboard(draft, rest, text, system)
         if key.endswith(f".{BEHIND}"):
             at = read_quantity(text, "length", system)
+            _require_behind(_hitch(draft.record, key), at)
             place = key.removesuffix(BEHIND) + "x"
             unit = at.text.split(" ", 1)[1]
             return replace(draft, record=self.change(draft.record, {place: quantity(-float(at), unit, "length")}))
@@ -387,6 +389,14 @@ def _rounded(value: float, dimension: Dimension, system: System, step: float) ->
 def _with_tyres(axle: Axle, **changes: Any) -> Axle:
     """Return an axle with its tyres changed."""
     return axle.replaced(tyres=axle.tyres.replaced(**changes))
+
+
+def _require_behind(hitch: Hitch, behind: Quantity) -> None:
+    """Refuse what the record would refuse as its x, which counts the other way, in the words of what was typed."""
+    if hitch.coupling in COUPLINGS_BEHIND and behind < 0:
+        remedy = f'write "{behind.text.lstrip("-")}", or coupling = "gooseneck" if it is in the bed'
+        rule = f"a {hitch.coupling} coupling must be behind the rear axle, >= 0 from it to the rear"
+        raise Refusal(rule, f'"{behind.text}"', remedy)
 
 
 def _hitch(truck: Truck, key: str) -> Hitch:

@@ -171,8 +171,11 @@ def _settled(rig: Rig, load: Load, levelled: Array, lines: _Lines, pressure: Arr
 
 
 def _as_levelled(rig: Rig, load: Load, levelled: Levelled, lines: _Lines) -> Settled:
-    """Return levelled cases as if they had settled there with their lines at the nearest steps."""
-    height, gauge = rig.corners(load, levelled.state).spring_height, lines.gauge(lines.nearest(levelled.pressure))
+    """Return levelled cases as if they had settled there with their lines at the nearest steps that pass no rating."""
+    height, nearest = rig.corners(load, levelled.state).spring_height, lines.nearest(levelled.pressure)
+    over = _overloaded(rig, rig.bag_load(height, lines.gauge(nearest))).reshape(*nearest.shape[:-1], 4)
+    nearest = np.where(over @ lines.corners.T > 0, nearest - lines.step, nearest).clip(*lines.room)
+    gauge = lines.gauge(nearest)
     springs = rig.springs(height, levelled.pressure)
     fixed = springs_fix(rig, load, springs.steel_slope - levelled.pressure * springs.area_slope)
     return Settled(levelled.state, gauge, height, rig.bag_load(height, gauge), *fixed, levelled.converged)
@@ -184,9 +187,15 @@ def _off(setup: Setup, rig: Rig, state: Array, wanted: Array) -> Array:
     return off
 
 
+def _overloaded(rig: Rig, bag_load: Array) -> Flags:
+    """Return which bags carry more than their rating, (..., 2, 2)."""
+    over: Flags = bag_load > bounds_of(rig).rating[:, None] * (1.0 + OVER)
+    return over
+
+
 def _passes(rig: Rig, found: Settled, was: Array) -> Flags:
     """Return which cases pass a load rating, or an end of a chart that levelled heights are well inside, (...)."""
-    over = found.bag_load > bounds_of(rig).rating[:, None] * (1.0 + OVER)
+    over = _overloaded(rig, found.bag_load)
     inside = (was > rig.travel[:, :1] + NEAR_END) & (was < rig.travel[:, 1:] - NEAR_END)
     passed: Flags = np.any(over | (rig.on_stop(found.height) & inside), axis=(-1, -2))
     return passed

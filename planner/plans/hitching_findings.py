@@ -33,10 +33,11 @@ def hitch_findings(plan: HitchPlan | Way) -> Iterator[Finding]:
         yield _out_of_reach(plan)
     if abs(plan.front_raise) > REACHED:
         way = "Raise" if plan.front_raise > 0 else "Lower"
+        tips = "up" if plan.front_raise * _arm(plan) > 0 else "down"
         yield Finding(
             "note",
             "front-helps-the-dip",
-            f"{way} the front by {{value}} to back under: it tips the hitch down.",
+            f"{way} the front by {{value}} to back under: it tips the hitch {tips}.",
             "geometry: the hitch moves by |x| / wheelbase of the front",
             {"value": (abs(plan.front_raise), "length")},
         )
@@ -56,6 +57,24 @@ def hitch_findings(plan: HitchPlan | Way) -> Iterator[Finding]:
     yield from _trailer_findings(plan)
     yield from _clearance_findings(plan)
     yield from _link_findings(plan)
+
+
+def _arm(plan: HitchPlan | Way) -> float:
+    """Return how far ahead of the rear axle the hitch is, < 0 behind it. [m]"""
+    assert plan.setup.hitch is not None  # hitch_up asked
+    return float(plan.setup.hitch.x)
+
+
+def is_on_mount(hitch: Hitch) -> bool:
+    """Tell whether a mount sets the height of a hitch; over the bed the trailer's coupler does.
+
+    Examples
+    --------
+    >>> from planner import read_truck
+    >>> [is_on_mount(one) for one in read_truck("profiles/trucks/ridge-truck.toml").hitches]
+    [True, False]
+    """
+    return hitch.coupling in ("ball", "pintle")
 
 
 def _out_of_reach(plan: HitchPlan | Way) -> Finding:
@@ -91,7 +110,7 @@ def _trailer_findings(plan: HitchPlan | Way) -> Iterator[Finding]:
     trailer, hitch = plan.setup.trailer, plan.setup.hitch
     assert trailer is not None  # hitch_up asked
     assert hitch is not None
-    off, on_mount = -plan.ball_mount_drop, hitch.coupling in ("ball", "pintle")
+    off, on_mount = -plan.ball_mount_drop, is_on_mount(hitch)
     if off < -LEVEL_ENOUGH:
         yield Finding(
             "caution",

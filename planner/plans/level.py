@@ -248,7 +248,8 @@ def given_pressures(truck: Truck, planned: Array, given: Mapping[str, Amount]) -
         k, i = divmod(CORNERS.index(corner), 2)
         joined, across = (truck.front, truck.rear)[k].plumbing == "joined", CORNERS[2 * k + 1 - i]
         if joined and i == 0 and found.get(across, pressure) != pressure:
-            got, rule = f"{pressure:g} and {found[across]:g} Pa", f"and {across} share one line"
+            got = f"{_as_given(given[corner], pressure)} and {_as_given(given[across], found[across])}"
+            rule = f"and {across} share one line"
             problems.append(Problem("", corner, got, rule, "give them one pressure"))
         gauge[k, slice(None) if joined else i] = pressure
     if problems:
@@ -265,12 +266,18 @@ def _given_pressure(truck: Truck, corner: str, value: Amount) -> float:
         rule = f"a corner must be one of {', '.join(CORNERS)}"
         raise BadInput([Problem("", "pressure", shown(corner), rule, remedy)])
     pressure = in_si(corner, value, "pressure")
-    got, axle = f"{pressure:g} Pa", CORNERS.index(corner) // 2
+    got, axle = _as_given(value, pressure), CORNERS.index(corner) // 2
     if (truck.front, truck.rear)[axle].bag is None:
         raise BadInput([Problem("", corner, got, f"the {AXLES[axle]} axle has no bag", "leave this pressure out")])
     if pressure < 0:
-        raise BadInput([Problem("", corner, got, "must be a gauge pressure >= 0 Pa", "check the number and its unit")])
+        raise BadInput([Problem("", corner, got, "must be a gauge pressure >= 0", "check the number and its unit")])
     return pressure
+
+
+def _as_given(value: Amount, pressure: float) -> str:
+    """Return a pressure [Pa] as it was typed, in Pa where it was not."""
+    text = getattr(value, "text", value)
+    return shown(text) if isinstance(text, str) else f"{pressure:g} Pa"
 
 
 def _sealed(rig: Rig, settled: Settled, shut: Shut) -> SealedAir:

@@ -18,6 +18,7 @@ from planner.plans.unloading import Unloading, unloading
 from planner.records import Axle
 
 TAPE: Final = "limit: what the tape can tell"
+BY_TAPE: Final = "set it by tape, not by gauge"
 BETTER: Final = 0.5  # [-] of the tape's error by which other pressures must mend a stance to be told
 
 
@@ -95,7 +96,7 @@ def _gauge(setup: Setup, exact: Array, at_set: Array, finer: Callable[[], float 
     step, does = float(setup.truck.instruments.gauge_step), finer()
     amounts: Amounts = {"value": (abs(float(off[worst])), "length"), "limit": (tape, "length"), "step": (step, "step")}
     if does is None:
-        advice = "set it by tape, not by gauge"
+        advice = BY_TAPE
     else:
         advice, amounts["does"] = "a gauge that can be set to {does} would do, or set it by tape", (does, "step")
     yield Finding(
@@ -116,6 +117,8 @@ def _lean(setup: Setup, answer: Answer, ways: Ways, lean: float) -> Iterator[Fin
     amounts: Amounts = {"value": (abs(lean), "length"), "limit": (tape, "length")}
     if _air_mends(setup, ways, 2, lean):
         advice, more = _air(setup, answer, _best(answer, ways))
+    elif _air_mends(setup, ways, 2, lean, by_gauge=False):
+        advice, more = BY_TAPE, {}
     else:
         advice, more = _across(setup, high), {}
     yield Finding(
@@ -149,12 +152,10 @@ def _heights(setup: Setup, answer: Answer, ways: Ways, told: Collection[str], le
         if not rise or name in told:
             continue
         amounts: Amounts = {"value": (abs(rise), "length"), "limit": (tape, "length")}
-        if (
-            ways.plan is not None
-            and axle.bag
-            and abs(stance_off_wanted(setup, ways.plan().stance)[k]) < abs(rise) - BETTER * tape
-        ):
-            why, more = _air(setup, answer, ways.plan())
+        if axle.bag and _air_mends(setup, ways, k, rise):
+            why, more = _air(setup, answer, _best(answer, ways))
+        elif axle.bag and _air_mends(setup, ways, k, rise, by_gauge=False):
+            why, more = BY_TAPE, {}
         else:
             why, more = _reason(name, axle, ways.held[k], rise)
         yield Finding(
@@ -187,11 +188,19 @@ def _reason(name: str, axle: Axle, held: Codes, rise: float) -> tuple[str, Amoun
     return f"the {name} {corners} bag is held at {limit}. Ask for a {way_out} stance there", amounts
 
 
-def _air_mends(setup: Setup, ways: Ways, part: int, off: float) -> bool:
-    """Tell whether the planned pressures take something out of a rise or a lean that given ones leave over. [m]"""
+def _air_mends(setup: Setup, ways: Ways, part: int, off: float, *, by_gauge: bool = True) -> bool:
+    """Tell whether the planned pressures take something out of a rise or a lean that given ones leave over. [m]
+
+    By gauge they do so at its whole steps, and only where pressure fixes all heights: else the truck, aired to them,
+    may come to rest elsewhere.
+    """
     if ways.plan is None:
         return False
-    return abs(float(stance_off_wanted(setup, ways.plan().stance)[part])) < abs(off) - BETTER * _tape(setup)
+    plan = ways.plan()
+    if by_gauge and any(one.code.startswith("height-not-fixed") for one in plan.findings):
+        return False
+    stance = plan.set.stance if by_gauge else plan.stance
+    return abs(float(stance_off_wanted(setup, stance)[part])) < abs(off) - BETTER * _tape(setup)
 
 
 def _air(setup: Setup, answer: Answer, plan: Answer) -> tuple[str, Amounts]:

@@ -11,6 +11,9 @@ from planner.units.quantity import in_unit_of
 # (NHTSA interpretation aiam0583). From here up a rating is taken for that of a single tyre.
 LOOKS_SINGLE: Final = 0.97
 DUAL_OF_SINGLE: Final = 0.91
+HIGHEST_LIP: Final = 0.4  # [m] of an arch lip over the tyre's top: who measures from the ground is past it
+LONGEST_OVERHANG: Final = 0.6  # [-] of the wheelbase, hitch behind the rear axle
+SIDES: Final = (0.4, 0.6)  # [-] between which the left wheels' share of an empty truck lies
 SAME_TYRE: Final = 0.01  # [-] two radii, or pressures, nearer than this are of one size
 HAIR: Final = 1e-6  # [-] of rounding
 
@@ -28,6 +31,8 @@ def truck_cautions(truck: Truck, file: str = "") -> tuple[Problem, ...]:
     for name, axle, other in (("front", truck.front, truck.rear), ("rear", truck.rear, truck.front)):
         for field, value, rule, remedy in (*_arch(axle), *_twins(axle, other), *_tyres(axle)):
             found.append(Problem(file, f"{name}.{field}", f'"{value}"', rule, remedy))
+    for field, value, rule, remedy in (*_sides(truck), *_overhangs(truck)):
+        found.append(Problem(file, field, value, rule, remedy))
     return tuple(found)
 
 
@@ -35,7 +40,7 @@ Odd = tuple[str, str, str, str]  # field, value, what is odd, remedy
 
 
 def _arch(axle: Axle) -> Iterator[Odd]:
-    """Yield an arch lip that would be under the tyre's top: ride height is from wheel centre to lip."""
+    """Yield an arch lip under the tyre's top, or far over it: ride height is from wheel centre to lip."""
     under = axle.tyres.unloaded_radius - axle.ride_height
     if under > HAIR:
         rule = f"the arch lip would be {in_unit_of(under, axle.ride_height)} under the tyre's top"
@@ -43,6 +48,26 @@ def _arch(axle: Axle) -> Iterator[Odd]:
             f'measure from wheel centre to arch lip, and check unloaded_radius ("{axle.tyres.unloaded_radius.text}")'
         )
         yield "ride_height", axle.ride_height.text, rule, remedy
+    elif under < -HIGHEST_LIP:
+        rule = f"the arch lip would be {in_unit_of(-under, axle.ride_height)} over the tyre's top"
+        yield "ride_height", axle.ride_height.text, rule, "measure from wheel centre to arch lip, not from the ground"
+
+
+def _sides(truck: Truck) -> Iterator[Odd]:
+    """Yield an empty truck that stands nearly all on one side."""
+    share = truck.kerb.left_share
+    if not SIDES[0] <= share <= SIDES[1]:
+        rule = f"the left wheels of an empty truck carry about half, {SIDES[0]} to {SIDES[1]}"
+        yield "kerb.left_share", f"{share:g}", rule, "check it on a scale, or write 0.5"
+
+
+def _overhangs(truck: Truck) -> Iterator[Odd]:
+    """Yield a hitch further behind the rear axle than trucks reach."""
+    for i, hitch in enumerate(truck.hitches):
+        if -hitch.x > LONGEST_OVERHANG * truck.wheelbase:
+            most = in_unit_of(LONGEST_OVERHANG * truck.wheelbase, hitch.x)
+            rule = f"it would be behind the rear axle by more than {LONGEST_OVERHANG} of the wheelbase ({most})"
+            yield f"hitches[{i}].x", f'"{hitch.x.text}"', rule, "measure from the rear axle's centre to the ball"
 
 
 def _twins(axle: Axle, other: Axle) -> Iterator[Odd]:

@@ -180,7 +180,7 @@ def test_check_knows_a_truck_and_a_trailer_outside_their_folders(run, folder, tm
         (["levle", "x"], ["levle"]),
         (["settle", "mill-bed-empty", "--front-left", "9**9**9 m"], ["--front-left", "62 psi"]),
         (["settle", "mill-bed-empty", "--front-left", "40 in"], ["--front-left", "expected a pressure"]),
-        (["settle", "mill-bed-empty", "--front-left", "-4 psi"], ["front_left", ">= 0"]),
+        (["settle", "mill-bed-empty", "--front-left", "-4 psi"], ["front_left", '>= 0, got "-4 psi"']),
         (["settle", "mill-bed-empty", "--temperature", "4 degC"], ["--temperature", "add --sealed"]),
         (["settle", "mill-bed-empty", "--sealed", "--altitude", "90 km"], ["--altitude"]),
         (
@@ -200,8 +200,11 @@ def test_check_knows_a_truck_and_a_trailer_outside_their_folders(run, folder, tm
             ['--set-temperature: must be -76 degF to 140 degF, got "150 degF": check the number and its unit'],
         ),
         (["settle", "mill-bed-empty", "--sealed", "--temperature", "-300 degC"], ["temperature"]),
-        (["settle", "slabs-on-friday", "--front-left", "40 psi"], ["no bag"]),
-        (["settle", "slabs-on-friday", "--rear-left", "40 psi", "--rear-right", "41 psi"], ["share one line"]),
+        (["settle", "slabs-on-friday", "--front-left", "40 psi"], ["no bag", 'got "40 psi"']),
+        (
+            ["settle", "slabs-on-friday", "--rear-left", "40 psi", "--rear-right", "41 psi"],
+            ["share one line", 'got "40 psi" and "41 psi"'],
+        ),
         (["hitch", "saw-crew-all-on-the-left"], ["trailer", "is needed for hitching"]),
         (["check", "no-such.toml"], ["no-such.toml", "is not there"]),
         (["--units", "imperial", "list"], ["--units"]),

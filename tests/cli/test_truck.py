@@ -71,6 +71,25 @@ def test_every_answer_that_cannot_be_used_is_told_at_once_and_nothing_is_written
     assert Store(tmp_path).trucks() == []
 
 
+@pytest.mark.parametrize(
+    ("was", "typed", "told"),
+    [
+        ('"54 in"', '"-54 in"', '>= 0 from it to the rear, got "-54 in": write "54 in", or'),
+        (
+            '"4380 lb"',
+            '"6400 lb"',
+            'kerb.front_axle: GAWR: must be >= the kerb weight on that axle ("6400 lb"), got "6',
+        ),
+        ('over leaf"', 'over leaf"\nsteel_load = "5000 lbf"', 'least is "10 psi": steel_load ("5000 lbf") is too high'),
+    ],
+)
+def test_what_is_told_of_an_answer_is_its_own_remedy_with_the_numbers(run, tmp_path, was, typed, told):
+    """The typed text stood where the number stands that it contradicts, and a ball was sent back to where it was."""
+    file = tmp_path / "answers.toml"
+    file.write_text(ANSWERS.replace(was, typed), "utf-8")
+    assert told in str(run("--from", str(file)).exception)
+
+
 def test_a_name_that_is_taken_is_refused(run, tmp_path):
     (tmp_path / "answers.toml").write_text(ANSWERS, "utf-8")
     assert run("--from", str(tmp_path / "answers.toml")).exit_code == 0

@@ -300,3 +300,16 @@ def test_a_trailer_that_is_not_kept_is_told_of_and_can_be_taken_away(folder, sto
     full_disk.undo()
     assert page.run().errors() == ""
     assert page.reloaded("level").go("garage", trailer="band-mill").field("trailer.gvwr").value == "9000 lb"
+
+
+def test_what_is_changed_back_while_the_file_was_saved_elsewhere_lets_the_file_in(level, store):
+    """The draft from before came back instead, as if it had just been typed."""
+    saved = level.field("weight").value
+    level.type("weight", "8000")
+    store.write(store.read_profile(MILL).replaced(cargo=()), MILL)
+    level.run()
+    assert "saved in another tab" in level.words()
+    level.type("weight", saved)
+    assert "saved in another tab" not in level.words()
+    assert level.field("weight").value == saved
+    assert level.reloaded("level").field("weight").value == saved

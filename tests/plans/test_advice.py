@@ -142,8 +142,6 @@ def test_air_that_is_named_leaves_no_random_truck_worse_and_passes_no_limit(seed
         for side in (("left",) if record.plumbing == "joined" else ("left", "right"))
     }
     answer = settle_setup(setup, given)
-    if any(code.startswith(("height-not-fixed", "gauge-too-coarse")) for code in codes(level_setup(setup))):
-        return  # there the finding says to set it by tape
     for told in answer.findings:
         air = {name: told.amounts[name][0] for name in CORNERS if name in told.amounts}
         if not air:
@@ -220,7 +218,7 @@ def test_what_is_to_come_off_is_the_least_that_puts_five_thousand_tight_cases_ba
 
 
 @pytest.mark.no_cover
-@pytest.mark.parametrize("seed", range(0, 200, 4))
+@pytest.mark.parametrize("seed", [*range(0, 200, 4), 165])
 def test_each_amount_that_is_named_for_load_puts_a_random_truck_back(seed):
     setup = random_setup(seed)
     if setup is None:

@@ -95,6 +95,22 @@ def test_a_plate_that_stays_low_is_a_high_hitch_and_the_trailer_comes_down_to_it
     assert followed.stages[1].reachable
 
 
+def test_which_way_the_front_tips_a_hitch_is_told_as_its_arm_has_it():
+    """A plate ahead of the axle comes up as the front does; "it tips the hitch down" was said of it too."""
+    tipped = {}
+    for parked in ("52 in", "38 in"):
+        plan = planned(
+            "logs-on-the-gooseneck",
+            trailer={"coupling": "fifth_wheel", "parked_height": parked},
+            hitch={"coupling": "fifth_wheel", "ball_diameter": None},
+        )
+        assert plan.setup.hitch.x > 0
+        (told,) = [one.text for one in plan.findings if one.code == "front-helps-the-dip"]
+        tipped[told.split()[0]] = told.rsplit(maxsplit=1)[1]
+        assert "in the mount" not in " ".join(hitch_lines("Logs", plan, "us"))
+    assert tipped == {"Raise": "up.", "Lower": "down."}
+
+
 def test_raising_the_front_buys_a_dip_that_the_rear_alone_does_not_reach():
     low = planned(trailer={"parked_height": "18.3 in"})
     plain = 18.3 - 2.3125 / 2 - 1

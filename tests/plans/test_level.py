@@ -190,7 +190,7 @@ def test_settle_by_records_is_settle_by_setup(demo):
     [
         ("slabs-on-friday", {"front_left": 1e5}, "front_left: the front axle has no bag"),
         ("slabs-on-friday", {"rear_left": 1e5, "rear_right": 2e5}, "share one line"),
-        ("mill-bed-empty", {"rear_left": -1.0}, "must be a gauge pressure >= 0 Pa"),
+        ("mill-bed-empty", {"rear_left": -1.0}, "must be a gauge pressure >= 0, got -1 Pa"),
         ("mill-bed-empty", {"rear_left": float("nan")}, "rear_left: must be a finite number, got nan"),
     ],
 )

@@ -25,6 +25,25 @@ def test_an_arch_lip_under_the_tyre_s_top_is_asked_about(truck):
     assert line.startswith('front.ride_height: the arch lip would be 2 in under the tyre\'s top, got "14.6 in": ')
 
 
+def test_a_ride_height_from_the_ground_is_asked_about(truck):
+    truck["front"]["ride_height"] = "36 in"
+    (line,) = told(truck)
+    assert line.startswith('front.ride_height: the arch lip would be 19.4 in over the tyre\'s top, got "36 in": ')
+    assert line.endswith("not from the ground")
+
+
+def test_a_hitch_far_behind_is_asked_about(truck):
+    truck["hitches"][0]["x"] = "-158 in"
+    (line,) = told(truck)
+    assert line.startswith("hitches[0].x: it would be behind the rear axle by more than 0.6 of the wheelbase (94.8 in)")
+
+
+def test_an_empty_truck_on_one_side_is_asked_about(truck):
+    truck["kerb"]["left_share"] = 0.015
+    (line,) = told(truck)
+    assert line.startswith("kerb.left_share: the left wheels of an empty truck carry about half, 0.4 to 0.6, got 0.015")
+
+
 def test_twin_tyres_with_the_rating_of_a_single_one_are_asked_about(truck):
     truck["rear"]["tyres"] |= {"per_side": 2, "load_rating": "3195 lb"}
     (line,) = told(truck)

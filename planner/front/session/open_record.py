@@ -170,7 +170,12 @@ class OpenRecord(Generic[D]):
             return
         own = to_json(mine) != self.kept if drafted else mine.worth_keeping
         if not own and (theirs is not None or mine.base is None):
-            self.load(mine.slug)
+            try:
+                self._drop_kept(mine.slug)  # what was changed here was changed back
+            except BadInput as exc:
+                self.unkept = exc.problems
+            else:
+                self.load(mine.slug)
         elif saved:
             self.clash = Clash(conflict_words(self.kind, mine.base, theirs), theirs)
         else:
@@ -197,13 +202,17 @@ class OpenRecord(Generic[D]):
     def take_theirs(self) -> None:
         """Settle a clash: drop what was changed here."""
         slug = self.work.slug
-        if draft_files.tag_of(self.home, slug) == self.tag:  # it holds what is to be dropped
-            draft_files.remove_draft(self.home, slug)
+        self._drop_kept(slug)
         self.clash, self.unkept = None, ()  # nothing of it is to be kept in the tab either
         if slug == NEW or self._has(slug):
             self.load(slug)
         else:
             self.close()
+
+    def _drop_kept(self, slug: str) -> None:
+        """Take away the draft on disk, unless another tab wrote it."""
+        if draft_files.tag_of(self.home, slug) == self.tag:
+            draft_files.remove_draft(self.home, slug)
 
     def keep_mine(self) -> None:
         """Settle a clash: what was changed here stands, knowing of the other; saving will then write over it."""

@@ -6,6 +6,7 @@ import textwrap
 from collections.abc import Iterator
 from typing import Final
 
+from planner.plans.hitching_findings import is_on_mount
 from planner.plans.hitching_stages import HitchPlan, Stage, StageName
 from planner.plans.weight_distribution import Bars
 from planner.show.drawings.svg import clean
@@ -129,14 +130,15 @@ def trailer_lines(plan: HitchPlan, system: System) -> Iterator[str]:
 def _pitch_lines(plan: HitchPlan, system: System) -> Iterator[str]:
     """Pitch of the trailer, the mount that levels it, and the axles that share by it."""
     drop = plan.ball_mount_drop
+    on_mount = plan.setup.hitch is not None and is_on_mount(plan.setup.hitch)
     if abs(drop) < 5e-4:
-        yield "The trailer tows level: the mount needs neither rise nor drop."
+        yield "The trailer tows level" + (": the mount needs neither rise nor drop." if on_mount else ".")
     else:
-        way, more = ("down", "rise") if drop < 0 else ("up", "drop")
-        yield (
-            f"The trailer tows nose {way} by {say(abs(plan.trailer_pitch), 'angle', system)}; "
-            f"{say(abs(drop), 'length', system)} more {more} in the mount would level it."
-        )
+        way, more, place = ("down", "rise", "lower") if drop < 0 else ("up", "drop", "higher")
+        by = say(abs(drop), "length", system)
+        remedy = f"{by} more {more} in the mount" if on_mount else f"its coupler {by} {place} on the trailer"
+        pitch = say(abs(plan.trailer_pitch), "angle", system)
+        yield f"The trailer tows nose {way} by {pitch}; {remedy} would level it."
     if plan.pitch.axle_change.size > 1:
         changes = ", ".join(
             f"{'plus' if change > 0 else 'minus'} {say(abs(float(change)), 'load', system)}"
