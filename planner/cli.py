@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar, cast
 
@@ -80,6 +80,24 @@ def find_store(context: click.Context, folder: Path | None, system: System) -> t
     source = context.get_parameter_source("system")
     said = source is not None and source.name == "COMMANDLINE"
     return Store(find_folder(folder or context.obj["folder"])), system if said else context.obj["system"]
+
+
+def check_out(out: Path, endings: Sequence[str], such_as: str) -> None:
+    """Raise an error, before anything is worked out, where a file named by --out cannot be written."""
+    if out.suffix.lower() not in endings:
+        listed = f"{', '.join(endings[:-1])} or {endings[-1]}"
+        raise click.UsageError(f'--out must end in {listed}, got "{out.name}": write one such as {such_as}')
+    if not out.absolute().parent.is_dir():
+        raise click.UsageError(f'the folder of --out is not there, got "{out}": make its folder, or name another')
+
+
+def write_out(out: Path, data: bytes) -> None:
+    """Write the file that was named by --out."""
+    from planner.store.atomic_write import replace_file
+    from planner.store.os_errors import told_errors
+
+    with told_errors(str(out), "written", "allow it for you, or name another --out"):
+        replace_file(out.absolute(), data)
 
 
 @planner.command("list")
@@ -221,35 +239,6 @@ def settle(
     _print_answer(outfit, later, settle_setup(setup, pressure, later, shut), system, as_json)
 
 
-@planner.command()
-@click.argument("profile")
-@click.argument("file", type=click.Path(path_type=Path))
-@json_option
-@shared
-def trim(context: click.Context, folder: Path | None, system: System, profile: str, file: Path, as_json: bool) -> None:
-    """Print new pressures for PROFILE's truck from the gauges and tapes in FILE, and how sure they are."""
-    from datetime import datetime
-
-    from planner.plans.setup import Setup
-    from planner.plans.trim import trim as find_trim
-    from planner.store.reading_file import read_reading
-
-    store, system = find_store(context, folder, system)
-    outfit = find_outfit(store, profile)
-    reading = read_reading(file, datetime.now())  # as an owner writes it: his own clock
-    found = find_trim(Setup.of(outfit.profile, outfit.truck, outfit.trailer), reading, file=str(file))
-    if as_json:
-        from planner.show.text.trim import trim_object
-
-        print_object(trim_object(outfit.slug, found, system))
-    else:
-        from planner.show.text.trim import trim_lines
-
-        for line in trim_lines(outfit.profile.name, found, system):
-            say_line(line)
-    sys.exit(STOPPED if found.stopped else FINE)
-
-
 def _shut(given: dict[str, Any]) -> Shut | None:
     """Return what the options say of valves shut; refuse a temperature or altitude without --sealed."""
     from planner.plans.level import Shut
@@ -292,19 +281,14 @@ def card(
     paper: PaperSize | None,
 ) -> None:
     """Write PROFILEs as cards for the cab (.pdf) or as one page for a phone without network (.html)."""
-    from planner.store.atomic_write import replace_file
-    from planner.store.os_errors import told_errors
-
+    check_out(out, (".pdf", ".html"), "cab.pdf")
     ending = out.suffix.lower()
-    if ending not in (".pdf", ".html"):
-        raise click.UsageError(f'--out must end in .pdf or .html, got "{out.name}": write one such as cab.pdf')
     if ending == ".html" and (sheet or paper):
         raise click.UsageError(f"{'--sheet' if sheet else '--paper'} is for paper: write a .pdf, or leave it out")
     store, system = find_store(context, folder, system)
     cards = [_card(store, profile, system, on_phone=ending == ".html") for profile in profiles]
     made = _page(cards) if ending == ".html" else _pdf(cards, system, paper, sheet)
-    with told_errors(str(out), "written", "make its folder, allow it for you, or name another --out"):
-        replace_file(out.absolute(), made)
+    write_out(out, made)
     say_line(f"{out}: {', '.join(one.name for one in cards)}")
     sys.exit(STOPPED if any(one.stopped for one in cards) else FINE)
 
@@ -333,35 +317,6 @@ def _pdf(cards: list[Carried], system: System, paper: PaperSize | None, sheet: b
     from planner.show.paper.card_pdf import card_pdf
 
     return card_pdf(cards, paper or PAPERS[system], sheet=sheet or None)
-
-
-@planner.command()
-@click.argument("file", type=click.Path(path_type=Path))
-@json_option
-@shared
-def weigh(context: click.Context, folder: Path | None, system: System, file: Path, as_json: bool) -> None:
-    """Print what the scale slips in FILE tell: tongue load two ways, ratio, restoration, bias, each with its band.
-
-    A FILE with profile and a table after, and before if it was read, has gauges and tapes: the bags are the scale.
-    """
-    from planner.cli_measure import print_bag_weighing
-    from planner.plans.weighing import weigh as weigh_slip
-    from planner.store.slip_files import read_slip_path
-
-    store, system = find_store(context, folder, system)
-    if print_bag_weighing(store, file, system, as_json=as_json):
-        sys.exit(FINE)
-    found = weigh_slip(*read_slip_path(store, file))
-    if as_json:
-        from planner.show.text.weighing import weighing_object
-
-        print_object(weighing_object(found, system))
-    else:
-        from planner.show.text.weighing import weighing_lines
-
-        for line in weighing_lines(found, system):
-            say_line(line)
-    sys.exit(STOPPED if any(finding.level == "stop" for finding in found.findings) else FINE)
 
 
 @planner.command()

@@ -9,7 +9,18 @@ from typing import TYPE_CHECKING, Final
 
 import click
 
-from planner.cli import FINE, STOPPED, find_store, json_option, planner, print_object, say_line, shared
+from planner.cli import (
+    FINE,
+    STOPPED,
+    check_out,
+    find_store,
+    json_option,
+    planner,
+    print_object,
+    say_line,
+    shared,
+    write_out,
+)
 
 if TYPE_CHECKING:
     from planner.plans.fleet import Fleet
@@ -42,8 +53,8 @@ def fleet(
 
     if out is None and not as_json:
         raise click.UsageError("needs --out FILE or --json: name a file such as yard.csv")
-    if out is not None and out.suffix.lower() not in ENDINGS:
-        raise click.UsageError(f'--out must end in {", ".join(ENDINGS)}, got "{out.name}": write one such as yard.csv')
+    if out is not None:
+        check_out(out, ENDINGS, "yard.csv")
     store, system = find_store(context, folder, system)
     found, problems = fleet_of(store)
     for problem in problems:
@@ -54,7 +65,7 @@ def fleet(
         refuse_long(found.code.size)
     whole = _judge(found, heaviest=not no_heaviest, scheduler=scheduler)
     if out is not None:
-        _write(found, out, system)
+        write_out(out, _written(found, out.suffix.lower(), system))
     if not whole:
         kept = f"{found.done:,} of {len(found.trucks):,} trucks are" + (f" in {out}" if out else " done")
         raise click.ClickException(f"stopped: {kept}")
@@ -92,16 +103,6 @@ def _tell(before: int, done: int, of: int) -> None:
         sys.stderr.flush()
     elif done * 10 // of > before * 10 // of:
         say_line(f"{done:,} of {of:,} trucks", err=True)
-
-
-def _write(found: Fleet, out: Path, system: System) -> None:
-    """Write what is done of a fleet into the file that was named."""
-    from planner.store.atomic_write import replace_file
-    from planner.store.os_errors import told_errors
-
-    data = _written(found, out.suffix.lower(), system)
-    with told_errors(str(out), "written", "make its folder, allow it for you, or name another --out"):
-        replace_file(out.absolute(), data)
 
 
 def _written(found: Fleet, ending: str, system: System) -> bytes:

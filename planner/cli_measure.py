@@ -1,4 +1,4 @@
-"""The commands of the command line that learn from what was measured: `planner drift` and `planner calibrate`."""
+"""The commands of the command line about what was measured: `planner trim`, `weigh`, `drift` and `calibrate`."""
 
 from __future__ import annotations
 
@@ -30,6 +30,63 @@ if TYPE_CHECKING:
     from planner.units.quantity import System
 
 AnyRecord = TypeVar("AnyRecord", bound="Record")
+
+
+@planner.command()
+@click.argument("profile")
+@click.argument("file", type=click.Path(path_type=Path))
+@json_option
+@shared
+def trim(context: click.Context, folder: Path | None, system: System, profile: str, file: Path, as_json: bool) -> None:
+    """Print new pressures for PROFILE's truck from the gauges and tapes in FILE, and how sure they are."""
+    from datetime import datetime
+
+    from planner.plans.setup import Setup
+    from planner.plans.trim import trim as find_trim
+    from planner.store.reading_file import read_reading
+
+    store, system = find_store(context, folder, system)
+    outfit = find_outfit(store, profile)
+    reading = read_reading(file, datetime.now())  # as an owner writes it: his own clock
+    found = find_trim(Setup.of(outfit.profile, outfit.truck, outfit.trailer), reading, file=str(file))
+    if as_json:
+        from planner.show.text.trim import trim_object
+
+        print_object(trim_object(outfit.slug, found, system))
+    else:
+        from planner.show.text.trim import trim_lines
+
+        for line in trim_lines(outfit.profile.name, found, system):
+            say_line(line)
+    sys.exit(STOPPED if found.stopped else FINE)
+
+
+@planner.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@json_option
+@shared
+def weigh(context: click.Context, folder: Path | None, system: System, file: Path, as_json: bool) -> None:
+    """Print what the scale slips in FILE tell: tongue load two ways, ratio, restoration, bias, each with its band.
+
+    A FILE with profile and a table after, and before if it was read, has gauges and tapes: the bags are the scale.
+    """
+    from planner.plans.weighing import weigh as weigh_slip
+    from planner.store.slip_files import read_slip_path
+
+    store, system = find_store(context, folder, system)
+    if print_bag_weighing(store, file, system, as_json=as_json):
+        sys.exit(FINE)
+    found = weigh_slip(*read_slip_path(store, file))
+    if as_json:
+        from planner.show.text.weighing import weighing_object
+
+        print_object(weighing_object(found, system))
+    else:
+        from planner.show.text.weighing import weighing_lines
+
+        for line in weighing_lines(found, system):
+            say_line(line)
+    sys.exit(STOPPED if any(finding.level == "stop" for finding in found.findings) else FINE)
 
 
 @planner.command()

@@ -12,13 +12,12 @@ from planner.forms.parse import read_quantity
 from planner.plans.answer import Answer
 from planner.plans.hub_height import hub_heights
 from planner.plans.setup import Setup, rig_of
-from planner.units.quantity import Quantity, Refusal, System, in_unit_of, read, shown
+from planner.units.quantity import Quantity, Refusal, System, in_unit_of, read, shown, spell_fractions
 
 Way = Literal["hub", "ground"]  # from where the tape is held, up to the arch lip
 WAYS: Final[dict[Way, str]] = {"hub": "Hub to arch", "ground": "Ground to arch"}
 HIGHEST: Final = 3.0  # [m] as the record of a reading has it
 
-_FRACTIONS: Final = {"¼": "1/4", "½": "1/2", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
 _OFF: Final = re.compile(r"(?P<amount>.*?)\s*\b(?P<way>low|high)", re.IGNORECASE | re.DOTALL)
 
 
@@ -53,9 +52,7 @@ def read_height(text: str, system: System) -> TypedHeight:
     >>> read_height("¾ in low", "us").side
     -1
     """
-    plain = text.strip()
-    for mark, digits in _FRACTIONS.items():
-        plain = re.sub(rf"(?<=\d){mark}", f" {digits}", plain).replace(mark, digits)
+    plain = spell_fractions(text.strip())
     found = _OFF.fullmatch(plain)
     if found is None:
         amount = read_quantity(plain, "length", system)

@@ -69,6 +69,7 @@ KINDS: Final[dict[Dimension, Kind]] = {
             "centimeter": "cm",
             "meter": "m, metre, metres, meter, meters",
             "yard": "yd, yard, yards",
+            "kilometer": "km",
         },
     ),
     "area": Kind(

@@ -14,6 +14,7 @@ SIZES: Final[dict[str, dict[str, tuple[float, float]]]] = {
         "centimeter": (0.01, 0.0),
         "meter": (1.0, 0.0),
         "yard": (0.9144, 0.0),
+        "kilometer": (1000.0, 0.0),
     },
     "area": {
         "inch**2": (0.00064516, 0.0),

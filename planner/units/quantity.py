@@ -44,6 +44,7 @@ _TONS: Final = frozenset({"ton", "tons", "tonf", "tons-force"})  # of three size
 _SIGNS: Final = str.maketrans(
     {"·": "*", "⋅": "*", "²": "**2", "³": "**3", "^": "**", "−": "-", "\u00a0": " ", "\u2009": " ", "\u202f": " "}
 )
+_FRACTIONS: Final = {"¼": "1/4", "½": "1/2", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
 _TAPE: Final = frozenset({2, 4, 8, 16, 32, 64})  # what a tape is divided in
 _NUMBER: Final = re.compile(
     r"""(?P<sign>[+-]?)
@@ -209,12 +210,27 @@ def in_unit_of(value_si: float, typed: Quantity) -> str:
     return f"{_from_si(value_si, unit, typed.dimension):.6g} {unit}"
 
 
+def spell_fractions(text: str) -> str:
+    """Return a text with fractions that are one sign written out.
+
+    Examples
+    --------
+    >>> spell_fractions("5½ in")
+    '5 1/2 in'
+    """
+    if not text.isascii():
+        for sign, digits in _FRACTIONS.items():
+            text = re.sub(rf"(?<=\d){sign}", f" {digits}", text).replace(sign, digits)
+    return text
+
+
 def _parts(text: str, dimension: Dimension) -> re.Match[str]:
     """Return a text matched as a number and whatever follows it; refuse what does not begin as a number."""
     if len(text) > LONGEST_TEXT:
         raise _refusal(dimension, f"{shown(text)}, {len(text)} characters long")
-    found = _NUMBER.fullmatch(text.translate(_SIGNS).strip())
-    if found is None or not text.translate(_SIGNS).strip().isprintable():
+    plain = spell_fractions(text).translate(_SIGNS).strip()
+    found = _NUMBER.fullmatch(plain)
+    if found is None or not plain.isprintable():
         raise _refusal(dimension, shown(text))
     return found
 

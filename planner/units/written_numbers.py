@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import Final, NamedTuple, get_args
 
 from planner.units.dimensions import UNITS, Dimension
-from planner.units.quantity import LONGEST_TEXT, Quantity, Refusal, System, entry_unit, read, shown
+from planner.units.quantity import LONGEST_TEXT, Quantity, Refusal, System, entry_unit, read, shown, spell_fractions
 
 _GROUPED_IN: Final[frozenset[Dimension]] = frozenset({"weight", "load", "spring rate", "roll rate", "moment"})
 _WEIGHED: Final[frozenset[Dimension]] = frozenset({"weight", "load"})
@@ -77,7 +77,7 @@ def read_written(text: str, dimension: Dimension, system: System) -> Written:
     >>> read_written("4,3 bar", "pressure", "metric")
     Written(value=<4,3 bar>, note='')
     """
-    typed = text.translate(_SIGNS).strip()
+    typed = spell_fractions(text).translate(_SIGNS).strip()
     if len(typed) <= LONGEST_TEXT and dimension == "length" and (lengths := _feet_and_inches(typed)):
         return Written(read(lengths, dimension), f"taken as {lengths}")
     found = _NUMBER.fullmatch(typed) if len(typed) <= LONGEST_TEXT else None

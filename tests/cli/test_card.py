@@ -62,6 +62,7 @@ def test_a_profile_is_named_by_its_path_too(run, tmp_path):
     ("arguments", "parts"),
     [
         ([MILL, "--out", "cab.doc"], ["must end in .pdf or .html", "cab.doc"]),
+        ([MILL, "--out", "no-such-folder/cab.pdf"], ["make its folder", "no-such-folder"]),
         ([MILL, "--out", "pocket.html", "--sheet"], ["--sheet is for paper"]),
         ([MILL, "--out", "pocket.html", "--paper", "a4"], ["--paper is for paper"]),
         ([MILL], ["Missing option", "--out"]),
@@ -77,6 +78,7 @@ def test_what_is_wrong_is_told_in_a_line_and_nothing_is_written(run, tmp_path, m
     for part in parts:
         assert part in err
     assert not [one for one in tmp_path.iterdir() if one.is_file()]
+    assert not (tmp_path / "no-such-folder").exists()
 
 
 def test_a_page_of_too_many_profiles_is_refused_and_the_old_one_is_whole(run, tmp_path, monkeypatch):

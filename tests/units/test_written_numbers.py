@@ -42,6 +42,9 @@ SYSTEMS: tuple[System, ...] = get_args(System)
         ("1'8", "length", "us", "20 in", "taken as 20 in"),
         ("1 ft 8 in", "length", "us", "20 in", "taken as 20 in"),
         ("1 ft. 8 1/2 in.", "length", "us", "20.5 in", "taken as 20.5 in"),
+        ("1' 8½\"", "length", "us", "20.5 in", "taken as 20.5 in"),
+        ("20½ in", "length", "us", "20½ in", ""),
+        ("-⅛ in", "length", "us", "-⅛ in", ""),
         ("-4' 4\"", "length", "us", "-52 in", "taken as -52 in"),
         ("5'", "length", "us", "5 ft", "taken as 5 ft"),
         ("5 ft", "length", "us", "5 ft", ""),
@@ -55,6 +58,11 @@ def test_what_people_write_is_read_and_a_choice_is_told(text, dimension, system,
     written = read_written(text, dimension, system)
     assert (written.value.text, written.note) == (plain, note)
     assert read(plain, dimension) == written.value
+
+
+def test_fractions_of_one_sign_are_those_written_out():
+    assert read("20½ in", "length") == read("20 1/2 in", "length")
+    assert read("-⅛ in", "length") == read("-1/8 in", "length")
 
 
 @pytest.mark.parametrize(
