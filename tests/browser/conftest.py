@@ -15,6 +15,7 @@ from urllib.request import urlopen
 
 import pytest
 from playwright.sync_api import Browser, Locator, Page, expect, sync_playwright
+from playwright.sync_api import TimeoutError as TooLong
 
 from planner.store import Store
 from planner.store.folder import demo_folder
@@ -154,6 +155,20 @@ class Watched:
         self.page.wait_for_function("() => [...document.images].every(image => image.complete && image.naturalWidth)")
         return self.page
 
+    def choose(self, field: Locator, option: str) -> None:
+        """Choose from a list by its words; it is opened anew where a page that still moved has closed it."""
+        wanted, deadline = self.page.get_by_role("option", name=option), time.monotonic() + PATIENCE
+        while True:
+            self.ready()
+            field.click()
+            try:
+                wanted.wait_for(timeout=5_000)
+            except TooLong:
+                if time.monotonic() > deadline:
+                    raise
+            else:
+                return wanted.click()
+
     def tab_to(self, target: Locator, most: int) -> None:
         """Press Tab until something has the focus, at most so many times."""
         for _ in range(most):
@@ -163,9 +178,14 @@ class Watched:
         expect(target).to_be_focused()
 
     def reaches(self) -> tuple[float, float]:
-        """Return how wide the page scrolls, and how far right anything on it reaches."""
-        widest = """() => Math.max(...[...document.querySelectorAll('[data-testid=stMain] *')]
-            .map(e => e.getBoundingClientRect().right))"""
+        """Return how wide the page scrolls, and how far right anything reaches that is in no box to be pushed aside."""
+        widest = """() => {
+            const main = document.querySelector('[data-testid=stMain]');
+            const pushed = e => e !== main
+                && (['auto', 'scroll'].includes(getComputedStyle(e).overflowX) || pushed(e.parentElement));
+            const seen = [...main.querySelectorAll('*:not(svg *, .katex-mathml *)')].filter(e => !pushed(e.parentElement));
+            return Math.max(...seen.map(e => e.getBoundingClientRect().right));
+        }"""
         return self.page.evaluate("document.documentElement.scrollWidth"), self.page.evaluate(widest)
 
     def small(self, selector: str) -> list[str]:

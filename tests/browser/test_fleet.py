@@ -23,9 +23,7 @@ def test_which_trucks_take_a_trailer_and_who_takes_what(yard, opened):
     one, matrix = fleet.locator(".st-key-fleet-one"), fleet.get_by_role("img")
 
     def choose(label, option):
-        window.ready()  # what is drawn anew closes a list that is open
-        fleet.get_by_label(label, exact=True).click()
-        page.get_by_role("option", name=option).click()
+        window.choose(fleet.get_by_label(label, exact=True), option)
 
     choose("Trailer", "Upper Lot trailer 2")
     expect(one.locator("li").filter(has_text="Creek truck 4 cannot")).to_be_visible()

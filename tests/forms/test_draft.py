@@ -178,6 +178,17 @@ def test_a_text_for_no_field_makes_no_draft(cranes, draft, key):
 # In tabs
 
 
+def test_what_another_tab_kept_meanwhile_is_neither_written_over_nor_taken_away(cranes, tabs):
+    one, other = tabs
+    one.draft = enter_text(one.work, "reach", "19 ft", "us")
+    one.keep()
+    other.draft = enter_text(other.work, "reach", "20 ft", "us")  # in a run that began before
+    other.keep()
+    assert other.clash is not None
+    one.follow()
+    assert (one.clash, one.work.record.reach.text) == (None, "19 ft")
+
+
 def test_a_record_is_kept_saved_and_named_anew(cranes, tabs):
     record, _ = tabs
     record.draft = enter_text(added(record.work), "reach", "19 ft", "us")

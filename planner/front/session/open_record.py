@@ -168,7 +168,7 @@ class OpenRecord(Generic[D]):
         drafted = draft_files.is_others(self.home, mine.slug, self.tag, unkept=bool(self.unkept))
         if not saved and not drafted:
             return
-        own = to_json(mine) != self.kept if drafted else mine.worth_keeping
+        own = mine.worth_keeping and (not drafted or to_json(mine) != self.kept)
         if not own and (theirs is not None or mine.base is None):
             try:
                 self._drop_kept(mine.slug)  # what was changed here was changed back
@@ -186,6 +186,9 @@ class OpenRecord(Generic[D]):
         """Write the draft, or take it away when there is nothing in it that the file does not have."""
         mine = self.draft
         if mine is None or self.clash is not None or (content := to_json(mine)) == self.kept:
+            return
+        if draft_files.is_others(self.home, mine.slug, self.tag, unkept=bool(self.unkept)):
+            self.follow()  # another tab wrote while this one was at work: nothing of it is written over or taken away
             return
         try:
             if mine.worth_keeping:

@@ -234,7 +234,9 @@ def test_shared_it_says_first_what_that_means_then_the_link_as_a_code(fake, netw
     assert Fake.last.configs[0]["server.address"] == "0.0.0.0"  # noqa: S104  # this is what is tested
     (link,) = re.findall(rf"On a phone: (http://192\.168\.7\.2:{port}/\?token=[0-9a-f]{{32}})\n", printed)
     assert link.partition("=")[2] in printed[printed.index(f"http://10.42.0.1:{port}/") :]
-    means = [printed.index(words) for words in ("change and delete your profiles", "not encrypted", "opens once")]
+    means = [
+        printed.index(words) for words in ("change and delete your profiles", "Nothing is encrypted", "opens once")
+    ]
     assert max(means) < printed.index("Planner: http://127.0.0.1") < printed.index(link)
     token = re.search(r"Planner: \S+token=(\w+)", printed)[1]
     assert token not in link  # it opens once, and what it opens with is not what others open it with
