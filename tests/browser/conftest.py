@@ -183,8 +183,8 @@ class Watched:
             const main = document.querySelector('[data-testid=stMain]');
             const pushed = e => e !== main
                 && (['auto', 'scroll'].includes(getComputedStyle(e).overflowX) || pushed(e.parentElement));
-            const seen = [...main.querySelectorAll('*:not(svg *, .katex-mathml *)')].filter(e => !pushed(e.parentElement));
-            return Math.max(...seen.map(e => e.getBoundingClientRect().right));
+            const all = [...main.querySelectorAll('*:not(svg *, .katex-mathml *)')];
+            return Math.max(...all.filter(e => !pushed(e.parentElement)).map(e => e.getBoundingClientRect().right));
         }"""
         return self.page.evaluate("document.documentElement.scrollWidth"), self.page.evaluate(widest)
 
