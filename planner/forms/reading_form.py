@@ -69,6 +69,11 @@ def reading_keys() -> tuple[str, ...]:
     return tuple(reading_key(corner, what) for corner in WALK for what in (PRESSURE, HEIGHT))
 
 
+def texts_of_reading(draft: Draft[Any]) -> dict[str, str]:
+    """Return what is typed of a reading, by key, and from where its heights are measured."""
+    return {key: draft.typed[key] for key in (*reading_keys(), WAY) if key in draft.typed}
+
+
 def way_of(draft: Draft[Any]) -> Way:
     """Return from where heights are measured."""
     return "ground" if draft.typed.get(WAY) == "ground" else "hub"

@@ -129,6 +129,16 @@ def test_trimmed_pressures_are_not_out_of_date_until_the_load_changes(typed, fol
     assert "those above are as planned" in Tab("level", profile=MILL).words()
 
 
+def test_pressures_that_were_not_seen_yet_are_not_kept(typed, store):
+    before = store.read_profile(MILL)
+    typed.field("trim.front_right.height").set_value("21.2")
+    typed.press("trim-accept")  # before the answer to that number is on the screen
+    assert "your last number came after these pressures" in typed.errors()
+    assert store.read_profile(MILL) == before
+    typed.press("trim-accept")
+    assert store.read_profile(MILL).readings[-1].front_right.ride_height.text == "21.2 in"
+
+
 def test_what_stands_level_is_left_and_its_pressures_kept(page, folder):
     for corner in READ:
         page.type(f"trim.{corner}.height", "0 in low")

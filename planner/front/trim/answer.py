@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
@@ -17,7 +18,7 @@ from planner.front.widgets import fields, findings, reply
 from planner.front.widgets.problems import draw_problems
 from planner.front.widgets.text import html
 from planner.plans.trim import Trim, trim
-from planner.records import BadInput
+from planner.records import BadInput, Problem
 from planner.show.drawings.trim import trim_view
 from planner.show.text.numbers import sentence
 from planner.show.text.trim import SAME_WAY, carried_rows, verdict
@@ -25,6 +26,7 @@ from planner.show.text.words import AIR_MOVES
 
 BEGIN: Final = "Walk round the truck from the driver's door: at each corner read the gauge, then tape the arch."
 NEED: Final = "One height is enough for an answer; each further number makes it surer."
+AGAIN: Final = "look at the new ones, then press once more"
 
 
 @dataclass(frozen=True)
@@ -96,7 +98,7 @@ def draw_accept(shown: Shown | None) -> None:
             words,
             "trim-accept",
             _accept,
-            (shown,),
+            (shown, reading_form.texts_of_reading(work)),
             at="trim",
             type="primary",
             width="stretch",
@@ -108,13 +110,18 @@ def draw_accept(shown: Shown | None) -> None:
         fields.soft("The load was changed and is not saved: save it on Level, then keep the reading. It stays here.")
 
 
-def _accept(shown: Shown) -> None:
-    """Write the reading and its pressures; undo brings back both the profile and what was typed."""
+def _accept(shown: Shown, texts: Mapping[str, str]) -> None:
+    """Write the reading and its pressures; undo brings back both the profile and what was typed.
+
+    Not when a number was typed since they were drawn: who presses has not seen the pressures that follow from it.
+    """
     record, store, before = state.profile(), state.tab().store, state.work()
     after: list[ProfileDraft] = []
 
     def act() -> str:
         assert shown.found is not None  # else there is nothing to press
+        if texts != reading_form.texts_of_reading(before):
+            raise BadInput([Problem("not kept yet", "", "", "your last number came after these pressures", AGAIN)])
         new = reading_form.accept_trim(store, before, shown.typed, shown.found)
         after.append(new)
         record.replace_draft(new)
