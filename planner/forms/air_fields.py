@@ -6,9 +6,9 @@ a line for each point. A first answer puts the table into the truck, the other n
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
-from typing import Any, Final
+from typing import Any, Final, TypeVar
 
 from planner.forms.draft import Draft
 from planner.forms.fields import Field, Value, change_record, find_field, find_place, path_of
@@ -22,6 +22,7 @@ from planner.records.air_supply import Air, LineLengths
 from planner.units.quantity import Quantity, Refusal, System, shown
 
 AIR: Final = "air"
+Read = TypeVar("Read")
 _TEXTS: Final = {CHART: "delivery", AIR_DEMANDS: "demands"}  # key: field of [air] that is one text in the form
 _CHARTED: Final = ("air.delivery_pressure", "air.delivery")
 _FOLLOW: Final = ("air.cut_in", "air.cut_out")  # each is typical of the other
@@ -118,24 +119,28 @@ def read_demands(text: str, system: System) -> list[dict[str, Any]]:
     >>> read_demands("horn: 4 ft**3/min, 5 s", "us")
     [{'name': 'horn', 'flow': <4 ft**3/min>, 'time': <5 s>}]
     """
-    found = []
-    for row, line in enumerate(_lines(text), start=1):
+
+    def demand(line: str) -> dict[str, Any]:
         name, _, rest = line.partition(":")
         flow, _, time = rest.replace(";", ", ").rpartition(", ")
         if not (name.strip() and flow.strip() and time.strip()):
-            rule = f"line {row}: expected a name, a free-air flow and a time"
+            rule = "expected a name, a free-air flow and a time"
             raise Refusal(rule, shown(line), "write one such as horn: 4 ft**3/min, 5 s")
+        made, lasts = read_quantity(flow.strip(), "free-air flow", system), read_quantity(time, "time", system)
+        return {"name": name.strip(), "flow": made, "time": lasts}
+
+    return _read_lines(text, demand)
+
+
+def _read_lines(text: str, read: Callable[[str], Read]) -> list[Read]:
+    """Return what each line of a text says that says something; a Refusal names the line."""
+    found = []
+    for row, line in enumerate((one.strip() for one in text.replace(" / ", "\n").splitlines() if one.strip()), start=1):
         try:
-            made, lasts = read_quantity(flow.strip(), "free-air flow", system), read_quantity(time, "time", system)
+            found.append(read(line))
         except Refusal as refusal:
             raise Refusal(f"line {row}: {refusal.rule}", refusal.got, refusal.remedy) from refusal
-        found.append({"name": name.strip(), "flow": made, "time": lasts})
     return found
-
-
-def _lines(text: str) -> list[str]:
-    """Return the lines of a text that say something."""
-    return [line.strip() for line in text.replace(" / ", "\n").splitlines() if line.strip()]
 
 
 def read_delivery(text: str, system: System) -> list[tuple[Quantity, Quantity]]:
@@ -155,19 +160,18 @@ def read_delivery(text: str, system: System) -> list[tuple[Quantity, Quantity]]:
     >>> read_delivery("0 1.8 / 100 1.1", "us")[1]
     (<100 psi>, <1.1 ft**3/min>)
     """
-    points = []
-    for row, line in enumerate(_lines(text), start=1):
-        pressure, flow = _halves(line, row)
-        try:
-            points.append((read_quantity(pressure, "pressure", system), read_quantity(flow, "free-air flow", system)))
-        except Refusal as refusal:
-            raise Refusal(f"line {row}: {refusal.rule}", refusal.got, refusal.remedy) from refusal
+
+    def point(line: str) -> tuple[Quantity, Quantity]:
+        pressure, flow = _halves(line)
+        return read_quantity(pressure, "pressure", system), read_quantity(flow, "free-air flow", system)
+
+    points = _read_lines(text, point)
     if not points:
         raise Refusal("must have a line for each point", "nothing", "write one such as 100 psi: 1.1 ft**3/min")
     return sorted(points, key=lambda point: point[0])
 
 
-def _halves(line: str, row: int) -> tuple[str, str]:
+def _halves(line: str) -> tuple[str, str]:
     """Return the two halves of a line: apart by a colon, a semicolon, a tab or an @, else before its last number."""
     for mark in (":", ";", "\t", "@", ", "):
         first, found, second = line.partition(mark)
@@ -176,6 +180,6 @@ def _halves(line: str, row: int) -> tuple[str, str]:
     words = line.split()
     starts = [n for n, word in enumerate(words) if word[0].isdigit() or word[0] in ".,"]
     if len(starts) != 2 or starts[0] != 0:
-        rule = f"line {row}: expected a pressure and a free-air flow"
+        rule = "expected a pressure and a free-air flow"
         raise Refusal(rule, shown(line), "write one such as 100 psi: 1.1 ft**3/min")
     return " ".join(words[: starts[1]]), " ".join(words[starts[1] :])

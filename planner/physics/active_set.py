@@ -153,7 +153,6 @@ def split_inside(rig: Rig, load: Load, target: Array, *, all_of_them: bool = Fal
     >>> from planner import read_truck
     >>> from planner.plans.setup import rig_of
     >>> rig = rig_of(read_truck("profiles/trucks/ridge-truck.toml"))
-    >>> from planner.physics.statics import Load
     >>> split_inside(rig, rig.kerb.spread((1,)), np.zeros((1, 4)))[1].tolist()  # as much on the left as on the right
     [True]
     """

@@ -52,9 +52,7 @@ class Levelled(NamedTuple):
 
     def shaped(self, shape: tuple[int, ...]) -> Levelled:
         """Return the cases of a row in another shape."""
-        corners = (*shape, 2, 2)
-        state, converged = self.state.reshape(*shape, 4), self.converged.reshape(shape)
-        return Levelled(state, self.pressure.reshape(corners), self.held.reshape(corners), converged)
+        return Levelled(*_in_shape(shape, *self))
 
 
 class Asked(NamedTuple):
@@ -199,13 +197,15 @@ class _Results:
 
     def shaped(self) -> tuple[Array, Array, Codes, Flags]:
         """Return state, pressure, codes and whether each case was found, in the shape that was asked."""
-        corners, shape = (*self.shape, 2, 2), self.shape
-        return (
-            self.state.reshape(*shape, 4),
-            self.pressure.reshape(corners),
-            self.codes.reshape(corners),
-            self.good.reshape(shape),
-        )
+        return _in_shape(self.shape, self.state, self.pressure, self.codes, self.good)
+
+
+def _in_shape(
+    shape: tuple[int, ...], state: Array, pressure: Array, codes: Codes, good: Flags
+) -> tuple[Array, Array, Codes, Flags]:
+    """Return results of cases in a row in another shape."""
+    corners = (*shape, 2, 2)
+    return state.reshape(*shape, 4), pressure.reshape(corners), codes.reshape(corners), good.reshape(shape)
 
 
 class _Free(NamedTuple):

@@ -123,10 +123,8 @@ def level_setup(setup: Setup) -> Answer:
 
 def levelled_answer(setup: Setup, rig: Rig, load: Load, levelled: Levelled, *, on_road: bool = True) -> Answer:
     """Return one case of levelling as an answer; a stage of hitching is not on the road."""
-    stands, settled = (
-        StandingTruck(rig, load, levelled.state, levelled.pressure),
-        round_to_gauge(setup, rig, load, levelled),
-    )
+    stands = StandingTruck(rig, load, levelled.state, levelled.pressure)
+    settled = round_to_gauge(setup, rig, load, levelled)
     ways = Ways(
         held=levelled.held,
         fixed=settled.fixed,

@@ -104,7 +104,7 @@ def _most_nearly(setup: Setup, rig: Rig, kept: Load, less: Load) -> Array:
     found, there = np.full(len(most), np.nan), np.isfinite(most)
     if there.any():
         share = most[there][:, None] * np.linspace(1.0, 0.0, TRIED_NEARLY)
-        load = _with_axis(kept.take(there)) + scale_load(_with_axis(less.take(there)), share)
+        load = kept.take(there).column() + scale_load(less.take(there).column(), share)
         levelled = levelling.level(rig, load, setup.wanted)
         good = levelled.converged & _is_well(setup, rig, load, levelled.state)
         largest = np.take_along_axis(share, good.argmax(axis=1)[:, None], 1)[:, 0]
@@ -128,8 +128,8 @@ def _most(setup: Setup, rig: Rig, kept: Load, less: Load, stances: Array, tried:
     there = np.ones(len(low), bool)
     for _ in range(2):
         share = (low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, tried))[there]
-        load = _with_axis(kept.take(there)) + scale_load(_with_axis(less.take(there)), share)
-        good: Flags = np.any(stands_well(setup, rig, _with_axis(load), stances), axis=-1)
+        load = kept.take(there).column() + scale_load(less.take(there).column(), share)
+        good: Flags = np.any(stands_well(setup, rig, load.column(), stances), axis=-1)
         some: Flags = np.any(good, axis=1)
         there[there] = some
         if not some.any():
@@ -173,8 +173,3 @@ def _scalars(load: Load) -> list[Array]:
 def subtract_load(load: Load, other: Load) -> Load:
     """Return what a load has beyond another."""
     return load + scale_load(other, -1.0)
-
-
-def _with_axis(load: Load) -> Load:
-    """Return a load with an axis more for what is tried."""
-    return Load(load.axle[..., None, :], *(value[..., None] for value in _scalars(load)))

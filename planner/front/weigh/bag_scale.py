@@ -11,9 +11,10 @@ import streamlit as st
 from planner.forms import bag_scale_form
 from planner.forms.bag_scale_form import AFTER, BEFORE, CAME_ON, HOOKED, bags_key
 from planner.forms.reading_form import HEIGHT, PRESSURE, WALK, asks_pressure
-from planner.forms.slip_form import Offer, Used, take_back
+from planner.forms.slip_form import Offer
 from planner.front.level.answer import why_not
 from planner.front.session import state
+from planner.front.weigh.weighing_saving import use_weighed
 from planner.front.widgets import fields, findings, reply
 from planner.front.widgets.problems import draw_problems
 from planner.front.widgets.text import html, plain
@@ -92,13 +93,7 @@ def _draw_answer() -> None:
 
 def _use(offer: Offer) -> None:
     """Write what was weighed into the trailer's file, so that it can be taken back."""
-    store, done = state.tab().store, list[Used]()
-
-    def act() -> str:
-        done.append(bag_scale_form.use_ratio(store, state.work(), offer, date.today()))
-        return f"{done[0].names}: now as weighed."
-
-    state.attempt(act, lambda: take_back(store, done[0]))
+    use_weighed(lambda store: bag_scale_form.use_ratio(store, state.work(), offer, date.today()))
 
 
 def _draw_fields() -> None:

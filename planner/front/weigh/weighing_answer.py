@@ -10,9 +10,10 @@ import streamlit as st
 
 from planner.forms import trailer_form, truck_form
 from planner.forms.draft import bad_fields
-from planner.forms.slip_form import Offer, Used, find_offers, take_back, use_slip
+from planner.forms.slip_form import Offer, find_offers, use_slip
 from planner.front.level.answer import draw_picture
 from planner.front.session import state
+from planner.front.weigh.weighing_saving import use_weighed
 from planner.front.widgets import fields, findings, reply
 from planner.front.widgets.problems import draw_problems
 from planner.front.widgets.text import html, plain
@@ -140,11 +141,5 @@ def _tick(offer: Offer) -> str:
 
 def _use(found: Weighed, offers: list[Offer]) -> None:
     """Write what is ticked into the files, so that it can be taken back."""
-    store, done = state.tab().store, list[Used]()
     chosen = {offer.name for offer in offers if state.value(_tick(offer))}
-
-    def act() -> str:
-        done.append(use_slip(store, found, chosen, date.today()))
-        return f"{done[0].names}: now as weighed."
-
-    state.attempt(act, lambda: take_back(store, done[0]))
+    use_weighed(lambda store: use_slip(store, found, chosen, date.today()))

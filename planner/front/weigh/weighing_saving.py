@@ -1,15 +1,16 @@
-"""Saving and deleting a slip on its page."""
+"""Saving and deleting slips on their page, and writing what was weighed into the files of truck and trailer."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Final
 
 from planner.forms.draft import NEW
-from planner.forms.slip_form import SlipDraft
+from planner.forms.slip_form import SlipDraft, Used, take_back
 from planner.front.session import draft_files, state
 from planner.front.session.open_record import OpenRecord
 from planner.front.widgets import fields, reply, save_panel
-from planner.store import Receipt
+from planner.store import Receipt, Store
 
 WORDS: Final = save_panel.Words("Save these slips", "Save as new slips", "Name")
 
@@ -36,3 +37,14 @@ def _delete(record: OpenRecord[SlipDraft]) -> None:
         return f"{work.record.name} is deleted. The file is in the folder bin."
 
     state.attempt(act, lambda: store.restore(receipts.pop()))
+
+
+def use_weighed(write: Callable[[Store], Used]) -> None:
+    """Write what was weighed into the files of truck and trailer, so that it can be taken back."""
+    store, done = state.tab().store, list[Used]()
+
+    def act() -> str:
+        done.append(write(store))
+        return f"{done[0].names}: now as weighed."
+
+    state.attempt(act, lambda: take_back(store, done[0]))

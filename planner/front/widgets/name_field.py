@@ -37,5 +37,5 @@ def draw_remark(at: str, kind: Kind[Any], name: str, own: str | None = None) -> 
 
 
 def _taken(kind: Kind[Any], name: str, own: str | None) -> Taken | None:
-    """Return which file has a name."""
-    return find_taken(state.tab().store.entries(kind), name, own)
+    """Return which file has a name; no file is looked at while there is none."""
+    return None if not name.strip() else find_taken(state.tab().store.entries(kind), name, own)

@@ -153,9 +153,8 @@ def _shares(sure: Certainty, top: float, ink: Ink) -> tuple[list[str], float]:
     body, y = [text("What makes it uncertain", MARGIN, top + 8, ink.ink, bold=True)], top + 18.0
     full = WIDTH - MARGIN - LEFT
     for name, share in told:
-        first, *more = wrapped(
-            name, SMALL, LEFT - MARGIN - PERCENT, 3
-        )  # several inputs learnt together have long names
+        # several inputs learnt together have long names
+        first, *more = wrapped(name, SMALL, LEFT - MARGIN - PERCENT, 3)
         body.append(text(first, MARGIN, y + 14, ink.ink))
         body.append(text(percent(share), LEFT - 8, y + 14, ink.ink, anchor="end", bold=True))
         body.append(tag("rect", x=LEFT, y=y + 4, width=full, height=BAR, fill=ink.wash, cls="whole"))
