@@ -12,6 +12,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from abc import ABC, abstractmethod
 from base64 import b64decode
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -35,7 +36,7 @@ READY = f"""!!document.querySelector('.st-key-nav') && !!document.querySelector(
 CONTROL, ENTER = "\ue009", "\ue007"
 
 
-class Window:
+class Window(ABC):
     """A browser's window: what the two standards share. What is asked of a page is JavaScript."""
 
     def __init__(self, folder: Path, name: str, width: int) -> None:
@@ -93,17 +94,21 @@ class Window:
         file.write_bytes(b64decode(self.shoot()))
         assert self.ask("document.documentElement.scrollWidth <= innerWidth"), f"{file}: wider than the screen"
 
+    @abstractmethod
     def open(self, address: str) -> None:
-        raise NotImplementedError
+        """Go to an address, until it is loaded."""
 
+    @abstractmethod
     def ask(self, expression: str) -> object:
-        raise NotImplementedError
+        """Return the value of an expression on the page."""
 
+    @abstractmethod
     def perform(self, source: dict) -> None:
-        raise NotImplementedError
+        """Do what one source of input does: keys or a pointer, as WebDriver's actions have it."""
 
+    @abstractmethod
     def shoot(self) -> str:
-        raise NotImplementedError
+        """Return a picture of what is on the screen, a PNG in base 64."""
 
 
 class Firefox(Window):

@@ -103,8 +103,7 @@ def test_typed_numbers_survive_links_and_a_reload_and_are_saved(server, opened):
 def test_another_trailer_is_chosen_and_comes_back_after_a_reload(server, opened):
     window = opened(server)
     page = window.go(server.url + MILL)
-    page.locator("[data-testid=stSelectbox]").first.click()
-    page.get_by_role("option", name="Log deck").click()
+    window.choose(page.locator("[data-testid=stSelectbox]").first, "Log deck")
     expect(first(page)).to_have_text("2,488")
     page.wait_for_url(re.compile("trailer=log-deck"))
     page.reload()

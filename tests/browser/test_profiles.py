@@ -124,12 +124,7 @@ def test_the_way_from_one_profile_to_another_is_shown_corner_by_corner(server, o
     picture = page.locator(".st-key-change img")
     expect(picture).to_have_attribute("alt", re.compile("as the truck stands seen from above: front left"))
     expect(page.locator(".st-key-change ol li").first).to_be_visible()
-    window.ready()
-    choice = page.locator(".st-key-change-to input")
-    choice.scroll_into_view_if_needed()
-    choice.element_handle().wait_for_element_state("stable")  # a list that is open closes as the page still unfolds
-    choice.press("ArrowDown")
-    page.get_by_role("option", name="Logs on the gooseneck").click()
+    window.choose(page.locator(".st-key-change-to input"), "Logs on the gooseneck")
     expect(picture).to_have_attribute("alt", re.compile("To Logs on the gooseneck"))
     window.ready()
     assert window.reaches()[1] <= page.viewport_size["width"] + 1
