@@ -11,7 +11,7 @@ the record, and whatever is not saved is a draft on disk by the end of each run.
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import streamlit as st
 from pydantic import ValidationError
@@ -20,15 +20,17 @@ from planner.forms import choices
 from planner.forms.draft import D, enter_text, field_of, step_field, text_of
 from planner.forms.own_values import confirm
 from planner.forms.profile_draft import ProfileDraft
-from planner.forms.slip_form import SlipDraft
-from planner.forms.trailer_form import TrailerDraft
-from planner.forms.truck_form import TruckDraft
 from planner.front.session.open_record import OpenRecord
 from planner.front.session.tab import AS_BEFORE, DISK, Tab, Undo
 from planner.front.shell import environment
 from planner.plans.hitching_stages import STAGES, StageName
 from planner.records import BadInput, Problem
 from planner.units.quantity import Refusal, System
+
+if TYPE_CHECKING:
+    from planner.forms.slip_form import SlipDraft
+    from planner.forms.trailer_form import TrailerDraft
+    from planner.forms.truck_form import TruckDraft
 
 PROFILE: Final = "profile"  # in the address, as each kind of record is by its name
 UNITS: Final = "units"

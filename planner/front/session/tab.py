@@ -5,13 +5,11 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TYPE_CHECKING, Any, Final, Literal
 
 from planner.forms.profile_draft import ProfileDraft
 from planner.forms.profile_form import PROFILE_FORM
-from planner.forms.slip_form import SLIP_FORM, SlipDraft
-from planner.forms.trailer_form import TRAILER_FORM, TrailerDraft
-from planner.forms.truck_form import TRUCK_FORM, TruckDraft
 from planner.front.profiles.import_progress import Import
 from planner.front.session.open_record import OpenRecord
 from planner.plans.hitching_stages import StageName
@@ -20,6 +18,9 @@ from planner.store import Store
 from planner.units.quantity import System
 
 if TYPE_CHECKING:
+    from planner.forms.slip_form import SlipDraft
+    from planner.forms.trailer_form import TrailerDraft
+    from planner.forms.truck_form import TruckDraft
     from planner.front.profiles.csv_export import TableExport
 
 View = Literal["list", "alone"]
@@ -58,22 +59,39 @@ class Tab:
     importing: Import | None = None  # under way
     table: TableExport | None = None  # of many profiles, under way or made
     written: dict[str, str] | None = None  # what the address says, as far as this tab knows
-    profile: OpenRecord[ProfileDraft] = field(init=False)
-    trailer: OpenRecord[TrailerDraft] = field(init=False)
-    truck: OpenRecord[TruckDraft] = field(init=False)
-    slip: OpenRecord[SlipDraft] = field(init=False)
 
-    def __post_init__(self) -> None:
-        """Have no record open yet."""
-        self.profile = OpenRecord(PROFILE_FORM, self.store)
-        self.trailer = OpenRecord(TRAILER_FORM, self.store)
-        self.truck = OpenRecord(TRUCK_FORM, self.store)
-        self.slip = OpenRecord(SLIP_FORM, self.store)
+    @cached_property
+    def profile(self) -> OpenRecord[ProfileDraft]:
+        """The profile that is worked on."""
+        return OpenRecord(PROFILE_FORM, self.store)
+
+    # The forms of these are imported when a page first asks: the list of profiles comes up before.
+
+    @cached_property
+    def trailer(self) -> OpenRecord[TrailerDraft]:
+        """The trailer that is worked on."""
+        from planner.forms.trailer_form import TRAILER_FORM
+
+        return OpenRecord(TRAILER_FORM, self.store)
+
+    @cached_property
+    def truck(self) -> OpenRecord[TruckDraft]:
+        """The truck that is worked on."""
+        from planner.forms.truck_form import TRUCK_FORM
+
+        return OpenRecord(TRUCK_FORM, self.store)
+
+    @cached_property
+    def slip(self) -> OpenRecord[SlipDraft]:
+        """The scale slip that is worked on."""
+        from planner.forms.slip_form import SLIP_FORM
+
+        return OpenRecord(SLIP_FORM, self.store)
 
     @property
     def records(self) -> tuple[OpenRecord[Any], ...]:
-        """All that is worked on."""
-        return self.profile, self.trailer, self.truck, self.slip
+        """All that was worked on since the tab came up."""
+        return tuple(one for one in vars(self).values() if isinstance(one, OpenRecord))
 
     @property
     def has_reply(self) -> bool:

@@ -1,4 +1,4 @@
-"""The app on a phone's home screen: its title, its icons, and the lines in Streamlit's page that tell of them.
+"""The head of Streamlit's page: the app's title and icons, as a phone's home screen asks for them, and scripts to load.
 
 W3C Web Application Manifest. It is opened with the browser's own bar (`minimal-ui`): a phone that gives an app on the
 home screen a window and cookies of its own would lock its owner out, with no address to type the token in. The icons
@@ -8,6 +8,7 @@ are drawn by `theme.HOME_ICON`; tests/browser/test_home_screen.py makes the file
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -48,10 +49,12 @@ _DAY: Final = 86_400  # [s]
 
 
 class HomeScreen:
-    """Serve manifest and icons, and name them in the head of Streamlit's page."""
+    """Serve manifest and icons, and name them in the head of Streamlit's page, and scripts to load ahead of time."""
 
-    def __init__(self, app: ASGIApp) -> None:
+    def __init__(self, app: ASGIApp, scripts: Sequence[str] = ()) -> None:
         self.app = app
+        ahead = "".join(f'<link rel="modulepreload" crossorigin href="{one}">' for one in scripts)
+        self.head = f"<title>{TITLE}</title>{_LINES}{ahead}".encode()
         self.files = {f"/icon-{size}.png": ((ICONS / f"icon-{size}.png").read_bytes(), "image/png") for size in SIZES}
         self.files["/manifest.webmanifest"] = (json.dumps(MANIFEST).encode(), "application/manifest+json")
 
@@ -62,14 +65,14 @@ class HomeScreen:
             answer = Response(content, media_type=kind, headers={"Cache-Control": f"private, max-age={_DAY}"})
             await answer(scope, receive, send)
         else:
-            await self.app(scope, receive, _Titled(send) if scope["type"] == "http" else send)
+            await self.app(scope, receive, _Titled(send, self.head) if scope["type"] == "http" else send)
 
 
 class _Titled:
     """Send an answer on; a whole page of HTML with our lines in its head."""
 
-    def __init__(self, send: Send) -> None:
-        self.send, self.body = send, b""
+    def __init__(self, send: Send, head: bytes) -> None:
+        self.send, self.head, self.body = send, head, b""
         self.held: Message | None = None
 
     async def __call__(self, message: Message) -> None:
@@ -85,7 +88,7 @@ class _Titled:
 
     async def _send_page(self, start: Message) -> None:
         """Send the page with our lines; the browser is to keep no copy by the mark of the page without them."""
-        page = self.body.replace(b"<title>Streamlit</title>", f"<title>{TITLE}</title>{_LINES}".encode(), 1)
+        page = self.body.replace(b"<title>Streamlit</title>", self.head, 1)
         headers = MutableHeaders(scope=start)
         del headers["etag"], headers["last-modified"]
         if "content-length" in headers and self.body:  # to HEAD it is told without a body

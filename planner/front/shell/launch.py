@@ -9,7 +9,6 @@ import asyncio
 import contextlib
 import gc
 import importlib
-import inspect
 import os
 import socket
 import sys
@@ -39,6 +38,7 @@ ANYWHERE: Final = "0.0.0.0"  # noqa: S104  # only with `share`, which the owner 
 FIRST_PAGE: Final = 3.0  # [s] by when it is on the screen
 GIVE_WAY: Final = 0.0003  # [s] how long imports keep a server waiting that hands out the browser's scripts meanwhile
 TAB_KEPT: Final = 1800  # [s] a phone that sleeps finds its tab again
+NUMPY_THREADS: Final = "OPENBLAS_NUM_THREADS"
 SCREEN_VARIABLES: Final = ("DISPLAY", "WAYLAND_DISPLAY", "BROWSER")
 
 
@@ -81,6 +81,7 @@ def start(
         del os.environ[name]
     os.environ[PROFILES] = str(folder)
     os.environ[UNITS] = system
+    os.environ.setdefault(NUMPY_THREADS, "1")  # it starts one a core: a tenth of a second, for four equations
     port = free_port(port, ANYWHERE if share else HOME)
     keys = Keys() if token else None
     shared = sharing.begin(port, keys) if share and keys else None
@@ -107,6 +108,7 @@ def serve(port: int, keys: Keys | None, *, share: bool, opening: str | None) -> 
 
     streamlit_patches.read_no_files()
     streamlit_patches.finish_callbacks()
+    streamlit_patches.skip_console_check()
     # App.run puts the folder of this on Python's path, from where it must import nothing that lies about.
     sys.argv = [str(places.ENTRY)]
     must, nice = settings(port, share=share)
@@ -201,8 +203,6 @@ def warm_up() -> None:
         importlib.import_module("PIL.Image")  # Streamlit asks it about every picture
         import planner.front.profiles.profile_list
         import planner.plans.level  # noqa: F401  # importing is all that is wanted
-
-        inspect.stack()  # Streamlit asks once where it runs; this looks through all modules, and remembers
     finally:
         gc.freeze()  # nor is it looked through again each time a page has run
         gc.enable()
@@ -221,4 +221,4 @@ def request_guards(names: list[str], port: int, keys: Keys | None, *, packed: bo
 
     outer = [Middleware(Headers, names=names, port=port), Middleware(Lock, names=names, port=port, keys=keys)]
     packing = [Middleware(GZipMiddleware, minimum_size=1000, compresslevel=6)] if packed else []
-    return [*outer, *packing, Middleware(HomeScreen)]
+    return [*outer, *packing, Middleware(HomeScreen, scripts=streamlit_patches.scripts_ahead())]

@@ -70,23 +70,22 @@ def go_to_new_truck() -> None:
 
 def draw_bar(here: str) -> None:
     """Draw the row of links, that to the page with the title `here` marked, and the switch of units."""
-    with st.container(key="nav", horizontal=True, vertical_alignment="center", gap="small"):
-        for name, title in TITLES.items():
-            with st.container(key=f"{'here' if title == here else 'there'}-{name}", width="content"):
-                link(name)
-        st.space("stretch")
-        key = "units"
-        state.show(key, state.system())
-        st.segmented_control(
-            "Units",
-            list(SYSTEMS),
-            key=key,
-            format_func=SYSTEMS.__getitem__,
-            required=True,
-            label_visibility="collapsed",
-            on_change=state.switch_units,
-            args=(key,),
-        )
+    for name, title in TITLES.items():
+        with st.container(key=f"{'here' if title == here else 'there'}-{name}", width="content"):
+            link(name)
+    st.space("stretch")
+    key = "units"
+    state.show(key, state.system())
+    st.segmented_control(
+        "Units",
+        list(SYSTEMS),
+        key=key,
+        format_func=SYSTEMS.__getitem__,
+        required=True,
+        label_visibility="collapsed",
+        on_change=state.switch_units,
+        args=(key,),
+    )
 
 
 def draw_news() -> None:

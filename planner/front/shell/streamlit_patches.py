@@ -9,7 +9,10 @@ import asyncio
 import contextlib
 import socket
 import threading
-from typing import Any
+from pathlib import Path
+from typing import Any, Final
+
+FIRST_DRAWN: Final = ("Html", "purify.es", "PageLink", "Button")  # the scripts of what a first page has on top
 
 
 def read_no_files() -> None:
@@ -57,6 +60,17 @@ def finish_callbacks() -> None:
         ScriptRunner._maybe_handle_execution_control_request = look_later  # type: ignore[assignment, method-assign]
 
 
+def skip_console_check() -> None:
+    """Have Streamlit not look whether it was started from Python's console, to warn there.
+
+    It does so at the first thing that is drawn: each module is asked for its file, 0.1 s while the page waits.
+    """
+    from streamlit import delta_generator
+
+    if hasattr(delta_generator, "_use_warning_has_been_displayed"):
+        delta_generator._use_warning_has_been_displayed = True
+
+
 def send_at_once(loop: asyncio.AbstractEventLoop) -> None:
     """Have the server that is about to listen send each piece of an answer as it is written.
 
@@ -72,3 +86,16 @@ def send_at_once(loop: asyncio.AbstractEventLoop) -> None:
         return await create(*args, **kwargs)
 
     loop.create_server = create_server  # type: ignore[assignment, method-assign]
+
+
+def scripts_ahead() -> list[str]:
+    """Return the addresses of scripts that the browser is to load ahead of time.
+
+    Streamlit's page asks for the script of a kind of element when it draws the first of that kind: one after the other,
+    while the server is busy with the page.
+    """
+    import streamlit
+
+    scripts = Path(streamlit.__file__).parent / "static"
+    found = (path for name in FIRST_DRAWN for path in scripts.glob(f"static/js/{name}.*.js"))
+    return [f"/{path.relative_to(scripts).as_posix()}" for path in found]

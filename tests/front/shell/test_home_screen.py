@@ -23,7 +23,9 @@ def answered(kind, parts, status=200):
     async def send(message):
         sent.append(message)
 
-    asyncio.run(HomeScreen(app)({"type": "http", "method": "GET", "path": "/level"}, None, send))
+    asyncio.run(
+        HomeScreen(app, scripts=["/static/js/Html.js"])({"type": "http", "method": "GET", "path": "/level"}, None, send)
+    )
     return dict(sent[0]["headers"]), b"".join(one["body"] for one in sent[1:])
 
 
@@ -31,6 +33,7 @@ def test_a_page_in_pieces_has_our_title_and_its_true_length():
     headers, body = answered(b"text/html; charset=utf-8", PAGE)
     assert b"<title>Planner</title>" in body
     assert b'rel="manifest"' in body
+    assert b'<link rel="modulepreload" crossorigin href="/static/js/Html.js">' in body
     assert body.endswith(PAGE[-1])
     assert int(headers[b"content-length"]) == len(body)
     assert b"etag" not in headers

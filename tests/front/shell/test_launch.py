@@ -165,12 +165,14 @@ class Fake:
 
 @pytest.fixture
 def fake(monkeypatch):
-    for name in (environment.PROFILES, environment.UNITS):
+    for name in (environment.PROFILES, environment.UNITS, launch.NUMPY_THREADS):
         monkeypatch.setenv(name, "")  # so that what `start` sets is taken back
+    monkeypatch.delenv(launch.NUMPY_THREADS)
     Fake.refuses, Fake.last, Fake.mended = (), None, []
     monkeypatch.setattr(st, "App", Fake)
     monkeypatch.setattr(streamlit_patches, "read_no_files", lambda: Fake.mended.append("files"))
     monkeypatch.setattr(streamlit_patches, "finish_callbacks", lambda: Fake.mended.append("callbacks"))
+    monkeypatch.setattr(streamlit_patches, "skip_console_check", lambda: Fake.mended.append("console"))
     monkeypatch.setattr(streamlit_patches, "send_at_once", lambda loop: Fake.mended.append("sending"))
     monkeypatch.setattr(sys, "argv", ["planner"])
     monkeypatch.setattr(launch, "has_screen", lambda: True)
@@ -213,7 +215,8 @@ def test_no_variable_of_streamlit_s_is_handed_on(fake, tmp_path, monkeypatch):
 
 def test_streamlit_is_mended_where_it_has_no_setting(fake, tmp_path):
     launch.start(tmp_path, browser=False)
-    assert Fake.mended == ["files", "callbacks", "sending"]
+    assert Fake.mended == ["files", "callbacks", "console", "sending"]
+    assert os.environ[launch.NUMPY_THREADS] == "1"
 
 
 def test_no_browser_is_opened_where_none_is_wanted(fake, tmp_path):

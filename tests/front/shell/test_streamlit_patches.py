@@ -2,9 +2,11 @@
 
 import asyncio
 import socket
+from pathlib import Path
 
 import pytest
-from streamlit import config
+import streamlit as st
+from streamlit import config, delta_generator, env_util
 from streamlit.runtime.scriptrunner.script_runner import ScriptRunner
 from streamlit.runtime.state.session_state import SessionState
 from streamlit.testing.v1 import AppTest
@@ -94,3 +96,23 @@ async def mended_and_sends_at_once():
 def test_answers_are_sent_at_once():
     assert not asyncio.run(sends_at_once())  # as Streamlit has it
     assert asyncio.run(mended_and_sends_at_once())
+
+
+def test_the_first_page_does_not_wait_for_what_streamlit_asks_of_a_console(monkeypatch):
+    monkeypatch.setattr(delta_generator, "_use_warning_has_been_displayed", False)
+    asked = []
+    monkeypatch.setattr(env_util, "is_repl", lambda: asked.append(True))
+    st.html("<p>as Streamlit has it</p>")
+    assert asked
+    monkeypatch.setattr(delta_generator, "_use_warning_has_been_displayed", False)
+    streamlit_patches.skip_console_check()
+    st.html("<p>mended</p>")
+    assert asked == [True]
+
+
+def test_scripts_of_what_a_first_page_has_are_there_to_be_loaded_ahead():
+    """One of each: where Streamlit calls them otherwise, this tells which."""
+    found = [address.rpartition("/")[2].split(".")[0] for address in streamlit_patches.scripts_ahead()]
+    assert found == ["Html", "purify", "PageLink", "Button"]
+    for address in streamlit_patches.scripts_ahead():
+        assert (Path(st.__file__).parent / "static" / address.lstrip("/")).is_file()

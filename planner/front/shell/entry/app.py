@@ -18,7 +18,7 @@ try:
     # In one piece: what comes and goes in it moves no field of the page. A field that is moved in the browser may send
     # what stood in it before, and undo a step.
     with st.container(key="page-top"):
-        navigation.draw_bar(page.title)
+        bar = st.container(key="nav", horizontal=True, vertical_alignment="center", gap="small")
         navigation.draw_news()
         warning, left_over = st.container(), st.container()
     try:
@@ -31,6 +31,8 @@ try:
             unsaved_notice.draw_unsaved_notice()
         with left_over:
             reply.draw_left_over()
+        with bar:  # when the page is there, which was asked for
+            navigation.draw_bar(page.title)
     state.write_address()
 except BadInput as exc:
     draw_problems(exc.problems)
