@@ -24,7 +24,7 @@ import click
 from planner.front.shell import places, sharing, streamlit_patches, theme
 from planner.front.shell.access import Headers, Keys, Lock, address
 from planner.front.shell.environment import PROFILES, UNITS
-from planner.front.shell.home_screen import HomeScreen
+from planner.front.shell.index_page import IndexPage
 from planner.store import StoreError
 from planner.store.transfer.zip_safety import MOST_MB
 
@@ -94,6 +94,7 @@ def start(
 
 def serve(port: int, keys: Keys | None, *, share: bool, opening: str | None) -> None:
     """Run Streamlit on the entry script."""
+    gc.disable()  # until `warm_up` is through
     import streamlit as st
 
     from planner.front.shell.crash_message import in_plain_words
@@ -221,4 +222,4 @@ def request_guards(names: list[str], port: int, keys: Keys | None, *, packed: bo
 
     outer = [Middleware(Headers, names=names, port=port), Middleware(Lock, names=names, port=port, keys=keys)]
     packing = [Middleware(GZipMiddleware, minimum_size=1000, compresslevel=6)] if packed else []
-    return [*outer, *packing, Middleware(HomeScreen, scripts=streamlit_patches.scripts_ahead())]
+    return [*outer, *packing, Middleware(IndexPage, scripts=streamlit_patches.scripts_ahead())]

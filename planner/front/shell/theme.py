@@ -6,14 +6,15 @@ failing test.
 
 from __future__ import annotations
 
-from functools import cache
 from pathlib import Path
 from typing import Any, Final
 
+from planner.show import paper
 from planner.show.drawings.palette import DARK, LIGHT, Ink
 from planner.show.drawings.svg import FONT
 
-RULES: Final = Path(__file__).with_suffix(".css")
+# The pages' own, and those of a card, whose module has numpy behind it, for which the server does not wait.
+RULES: Final = (Path(__file__).with_suffix(".css"), Path(paper.__file__).with_name("card.css"))
 
 # A drawing board with its straight-edge and one level line.
 _BOARD: Final = (
@@ -66,18 +67,11 @@ def _colours(section: str, ink: Ink) -> dict[str, str]:
 
 
 def css() -> str:
-    """Return the rules and the colours of both papers, as a style element: a device that turns dark turns all of it."""
-    return f"<style>{_variables(LIGHT)}@media (prefers-color-scheme:dark){{{_variables(DARK)}}}\n{_rules()}</style>"
+    """Return the style sheet: the rules, and the colours of both papers: a device that turns dark turns all of it."""
+    rules = "".join(path.read_text("utf-8") for path in RULES)
+    return f"{_variables(LIGHT)}@media (prefers-color-scheme:dark){{{_variables(DARK)}}}\n{rules}"
 
 
 def _variables(ink: Ink) -> str:
     """Return the colours of one paper as variables."""
     return ":root{" + "".join(f"--{name.replace('_', '-')}:{colour};" for name, colour in vars(ink).items()) + "}"
-
-
-@cache
-def _rules() -> str:
-    """Return the rules that hold on any paper: the pages' own, and those of a card."""
-    from planner.show.paper.card_html import STYLE  # with numpy behind it, for which the server does not wait
-
-    return RULES.read_text("utf-8") + STYLE

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from html import escape
+from pathlib import Path
 from typing import Final
 
 from planner.plans.answer import AXLES, SIDES, Severity
@@ -23,49 +24,7 @@ LOADED: Final = "Unhitched, with the load that the truck carries:"
 _SHORT: Final = 2  # characters of a number that are set largest: "46"; longer ones smaller, so that both sides fit
 
 _TRUCK: Final = '<em class="truck" aria-hidden="true"></em>'  # tells the corners apart; not to scale
-# Sizes follow the width there is; where a browser does not know cqw, the width of the screen.
-STYLE: Final = """
-.ramp{container-type:inline-size;color:var(--ink);font-size:1.1rem;line-height:1.35;
-font-variant-numeric:tabular-nums;overflow-wrap:anywhere}
-.ramp h2{font-size:1.4rem;line-height:1.2;font-weight:650;margin:0;padding:0}
-.ramp p{margin:.3rem 0;font-size:inherit}
-.ramp .soft{color:var(--soft)}
-.ramp .halt{border:3px solid var(--brick);padding:.35rem .6rem;margin:0 0 .6rem}
-.ramp .halt>p{font-size:1.35rem;text-wrap:balance;line-height:1.2;font-weight:650}
-.ramp ul,.ramp ol{margin:.4rem 0;padding:0;font-size:inherit}
-.ramp ul{list-style:none}
-.ramp ol{padding-left:1.5rem}
-.ramp li{margin:0 0 .35rem;padding:0;font-size:inherit}
-.ramp .mark.stop,.ramp .stop b{color:var(--brick)}
-.ramp .mark.caution,.ramp .caution b{color:var(--ochre)}
-.ramp .note b{color:var(--soft)}
-.ramp .hazard{border-left:4px solid var(--ochre);padding:.1rem 0 .1rem .7rem}
-.corners{display:grid;grid-template-columns:1fr minmax(0,11%) 1fr;gap:.7rem .4rem;margin:.5rem 0}
-.truck{grid-area:1/2/3/3;position:relative;justify-self:center;width:1.6rem;margin:.4rem 0;
-border:2px solid var(--soft);border-radius:.8rem .8rem 2px 2px/1.2rem 1.2rem 2px 2px}
-.truck::before,.truck::after{content:"";position:absolute;left:-.7rem;right:-.7rem;height:1.5rem;
-border:solid var(--soft);border-width:0 .4rem}
-.truck::before{top:16%}
-.truck::after{bottom:10%}
-.corners>div:nth-of-type(even){text-align:right}
-.corners span,.heights span{display:block}
-.corners b{font-size:min(20vw,8.5rem);font-size:min(22cqw,8.5rem);line-height:1;font-weight:650}
-.corners.long b{font-size:min(12.5vw,5.6rem);font-size:min(13cqw,5.6rem)}
-.corners b.steel{font-size:1.6rem;font-weight:400;line-height:1.4}
-.halted .corners b,.corners.less b{font-size:min(14vw,4.2rem);font-size:min(14cqw,4.2rem)}
-.halted .corners.long b,.corners.less.long b{font-size:min(11vw,3.2rem);font-size:min(11cqw,3.2rem)}
-.halted .corners b.steel,.corners.less b.steel{font-size:1.3rem}
-.corners i,.heights i{font-style:normal}
-.heights{display:grid;grid-template-columns:1fr 1fr;gap:.4rem;margin:.3rem 0}
-.heights b{font-size:1.9rem;line-height:1.1;font-weight:650}
-.ramp table{border-collapse:collapse;width:100%;margin:.3rem 0;font-size:1.05rem}
-.ramp caption{text-align:left;padding:0 0 .1rem;color:var(--ink);font-size:inherit}
-.ramp th,.ramp td{text-align:right;vertical-align:bottom;padding:.2rem 0 .2rem .35rem;font-weight:400;
-border:0;border-top:1px solid var(--soft);line-height:1.15;color:var(--ink)}
-.ramp th:first-child{text-align:left;padding-left:0;white-space:nowrap}
-.ramp td{font-weight:650;white-space:nowrap}
-.stale td:nth-child(2){font-weight:400}
-"""
+STYLE: Final = Path(__file__).with_name("card.css").read_text("utf-8")
 
 
 def halt(card: Carried) -> str:

@@ -253,7 +253,7 @@ def test_shared_it_says_first_what_that_means_then_the_link_as_a_code(fake, netw
         "Headers",
         "Lock",
         "GZipMiddleware",
-        "HomeScreen",
+        "IndexPage",
     ]
 
 

@@ -10,7 +10,6 @@ from planner.records import BadInput
 
 # Before st.navigation: otherwise the browser asks another host for the page's icon.
 st.set_page_config(page_icon=theme.ICON, layout="wide", initial_sidebar_state="collapsed")
-st.html(theme.css())
 page = st.navigation([navigation.page(name) for name in navigation.TITLES], position="hidden")
 st.set_page_config(page_title=f"{page.title} · Planner")
 try:

@@ -1,20 +1,22 @@
-"""The head of Streamlit's page: the app's title and icons, as a phone's home screen asks for them, and scripts to load.
+"""Streamlit's one page as this app hands it out: its title and icons, our style sheet, and scripts to load ahead.
 
 W3C Web Application Manifest. It is opened with the browser's own bar (`minimal-ui`): a phone that gives an app on the
 home screen a window and cookies of its own would lock its owner out, with no address to type the token in. The icons
-are drawn by `theme.HOME_ICON`; tests/browser/test_home_screen.py makes the files and looks whether they are still it.
+are drawn by `theme.HOME_ICON`; tests/browser/test_index_page.py makes the files and looks whether they are still it.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from starlette.datastructures import MutableHeaders
 from starlette.responses import Response
 
+from planner.front.shell import theme
 from planner.show.drawings.palette import LIGHT
 
 if TYPE_CHECKING:
@@ -22,6 +24,7 @@ if TYPE_CHECKING:
 
 ICONS: Final = Path(__file__).parent / "icons"
 SIZES: Final = (192, 512, 180)  # [px] what a manifest is asked for, and an Apple phone
+STYLE_SHEET: Final = "/planner.css"
 TITLE: Final = "Planner"
 MANIFEST: Final[dict[str, Any]] = {
     "id": "/",
@@ -48,31 +51,41 @@ _LINES: Final = (
 _DAY: Final = 86_400  # [s]
 
 
-class HomeScreen:
-    """Serve manifest and icons, and name them in the head of Streamlit's page, and scripts to load ahead of time."""
+class IndexPage:
+    """Serve manifest, icons and style sheet, and name them in Streamlit's page, and scripts to load ahead of time."""
 
     def __init__(self, app: ASGIApp, scripts: Sequence[str] = ()) -> None:
         self.app = app
+        style = theme.css().encode()
         ahead = "".join(f'<link rel="modulepreload" crossorigin href="{one}">' for one in scripts)
-        self.head = f"<title>{TITLE}</title>{_LINES}{ahead}".encode()
+        # After Streamlit's own rules, which it puts into the head: of two that weigh the same, ours holds.
+        sheet = f'<link rel="stylesheet" href="{STYLE_SHEET}?{sha256(style).hexdigest()[:12]}">'
+        self.lines = {
+            b"<title>Streamlit</title>": f"<title>{TITLE}</title>{_LINES}{ahead}".encode(),
+            b"</body>": f"{sheet}</body>".encode(),
+        }
         self.files = {f"/icon-{size}.png": ((ICONS / f"icon-{size}.png").read_bytes(), "image/png") for size in SIZES}
+        self.files[STYLE_SHEET] = (style, "text/css")
         self.files["/manifest.webmanifest"] = (json.dumps(MANIFEST).encode(), "application/manifest+json")
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer for a file of our own; hand on what is asked else, and add to a page that comes back."""
-        if scope["type"] == "http" and scope["path"] in self.files and scope["method"] in ("GET", "HEAD"):
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+        elif scope["path"] in self.files and scope["method"] in ("GET", "HEAD"):
             content, kind = self.files[scope["path"]]
             answer = Response(content, media_type=kind, headers={"Cache-Control": f"private, max-age={_DAY}"})
             await answer(scope, receive, send)
-        else:
-            await self.app(scope, receive, _Titled(send, self.head) if scope["type"] == "http" else send)
+        else:  # Streamlit is to pack nothing: what is packed cannot be added to, and for phones it is done outside
+            asked = [(name, value) for name, value in scope["headers"] if name != b"accept-encoding"]
+            await self.app(scope | {"headers": asked}, receive, _Lined(send, self.lines))
 
 
-class _Titled:
-    """Send an answer on; a whole page of HTML with our lines in its head."""
+class _Lined:
+    """Send an answer on; a whole page of HTML with our lines in it, each in place of what it is found by."""
 
-    def __init__(self, send: Send, head: bytes) -> None:
-        self.send, self.head, self.body = send, head, b""
+    def __init__(self, send: Send, lines: Mapping[bytes, bytes]) -> None:
+        self.send, self.lines, self.page = send, lines, b""
         self.held: Message | None = None
 
     async def __call__(self, message: Message) -> None:
@@ -82,16 +95,18 @@ class _Titled:
         elif self.held is None:
             await self.send(message)
         else:
-            self.body += message.get("body", b"")
+            self.page += message.get("body", b"")
             if not message.get("more_body", False):
                 await self._send_page(self.held)
 
     async def _send_page(self, start: Message) -> None:
         """Send the page with our lines; the browser is to keep no copy by the mark of the page without them."""
-        page = self.body.replace(b"<title>Streamlit</title>", self.head, 1)
+        page = self.page
+        for place, lines in self.lines.items():
+            page = page.replace(place, lines, 1)
         headers = MutableHeaders(scope=start)
         del headers["etag"], headers["last-modified"]
-        if "content-length" in headers and self.body:  # to HEAD it is told without a body
+        if "content-length" in headers and self.page:  # to HEAD it is told without a body
             headers["content-length"] = str(len(page))
         await self.send(start)
         await self.send({"type": "http.response.body", "body": page})

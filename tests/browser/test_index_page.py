@@ -8,7 +8,7 @@ import pytest
 from PIL import Image, ImageChops
 
 from planner.front.shell import theme
-from planner.front.shell.home_screen import ICONS, SIZES
+from planner.front.shell.index_page import ICONS, SIZES
 
 
 @pytest.mark.parametrize("size", SIZES)
