@@ -128,8 +128,12 @@ def _most(setup: Setup, rig: Rig, kept: Load, less: Load, stances: Array, tried:
     there = np.ones(len(low), bool)
     for _ in range(2):
         share = (low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, tried))[there]
-        load = kept.take(there).column() + scale_load(less.take(there).column(), share)
-        good: Flags = np.any(stands_well(setup, rig, load.column(), stances), axis=-1)
+        load = (kept.take(there).column() + scale_load(less.take(there).column(), share)).spread(share.shape)
+        light = _axles_carry(setup, load)  # the others need no levelling, which is what takes the time
+        good: Flags = np.zeros(len(light), bool)
+        if light.any():
+            good[light] = np.any(stands_well(setup, rig, load.take(light).column(), stances), axis=-1)
+        good = good.reshape(share.shape)
         some: Flags = np.any(good, axis=1)
         there[there] = some
         if not some.any():
@@ -148,14 +152,24 @@ def stands_well(setup: Setup, rig: Rig, load: Load, stance: Array) -> Flags:
 
 def _is_well(setup: Setup, rig: Rig, load: Load, state: Array) -> Flags:
     """Return which states are as wanted, in what bags decide, and pass no limit of axles, tyres or GVWR."""
-    tyres, nothing = rig.tyre_loads(load, rig.axle_moments(load, state)), np.zeros(())
     off = misses_wanted(setup, state, setup.wanted) & bags_decide(setup)
-    good: Flags = np.asarray(np.logical_not(np.any(off, axis=-1)))
+    right: Flags = np.asarray(np.logical_not(np.any(off, axis=-1)))
+    return right & _inside_ratings(setup, load, rig.tyre_loads(load, rig.axle_moments(load, state)))
+
+
+def _axles_carry(setup: Setup, load: Load) -> Flags:
+    """Return which loads pass no limit that is the same in every stance: those of axles and GVWR."""
+    return _inside_ratings(setup, load, np.full((2, 2), np.nan))  # a tyre load that is not known passes nothing
+
+
+def _inside_ratings(setup: Setup, load: Load, tyres: Array) -> Flags:
+    """Return which loads of axles and of tyres pass no limit of the truck itself."""
+    good, nothing = np.asarray(True), np.zeros(())
     for check in checks(
         setup.without_trailer(), Carried(load.axle, tyres, None, None, None, nothing, nothing, nothing)
     ):
         if check.level == "stop" and check.rule not in ELSEWHERE:
-            good = np.asarray(np.logical_and(good, ~check.passed))
+            good = np.logical_and(good, ~check.passed)
     return good
 
 

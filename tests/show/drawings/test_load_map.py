@@ -107,12 +107,12 @@ def test_any_two_inputs_are_drawn(slug, system):
 
 
 @pytest.mark.no_cover
-@pytest.mark.parametrize("seed", range(0, 120, 2))
+@pytest.mark.parametrize("seed", range(0, 120, 4))  # they meet every stop that 60 of them do
 def test_any_truck_is_drawn_and_each_of_its_stops_has_words(seed):
     setup = random_setup(seed)
     if setup is None:
         return
-    system, inputs = ("us", "metric")[seed // 2 % 2], inputs_of(setup)
+    system, inputs = ("us", "metric")[seed // 4 % 2], inputs_of(setup)
     found = load_map(setup, *(axis_of(inputs[key], system) for key in first_two(setup)), size=(20, 20))
     picture = map_view(found, system)
     assert misplaced(picture) == []
