@@ -35,7 +35,6 @@ from planner.forms.fields import (
     path_without,
     row_fields,
 )
-from planner.forms.names import name_fault
 from planner.records import Record, problems_of
 from planner.records.field_paths import nested
 from planner.records.file_header import Filed
@@ -177,8 +176,6 @@ class Form(Generic[D]):
 
     def check_free(self, draft: D, key: str, text: str, system: System) -> None:
         """Raise Refusal for a text that is kept as typed and makes no sense."""
-        if key == NAME and (refusal := name_fault(text)):
-            raise refusal
         if (found := self.texts.get(key.partition(".")[0])) is not None:
             found.read(key, text, system)
 

@@ -109,8 +109,8 @@ class ProfileForm(Form[ProfileDraft]):
         for key in ("trailer", "truck"):
             if key in new.typed and choices.fault(store, new, key) is None:
                 return choices.chosen(store, new, key, new.typed[key])
-        if trailer is not None and not trailer.deck:
-            return new
+        if not (trailer.deck if trailer is not None else draft.profile.trailer is None):
+            return new  # numbers of a trailer that cannot be read wait for it
         return new.without_numbers().without_typed(*NUMBERS)  # there are no fields for them then
 
     def check_aside(self, store: Store, aside: Mapping[str, Any]) -> None:
@@ -258,17 +258,14 @@ def _check_numbers(store: Store, slug: str, numbers: WhatIf) -> None:
 
 
 def _files(store: Store, profile: Profile) -> tuple[Truck, Trailer | None]:
-    """Return the truck and the trailer a profile names; BadInput with what is wrong with either."""
-    problems: list[Any] = []
-    found: list[Any] = []
-    for read, slug in ((store.read_truck, profile.truck), (store.read_trailer, profile.trailer)):
-        try:
-            found.append(None if slug is None else read(slug))
-        except BadInput as exc:
-            problems += exc.problems
-    if problems:
-        raise BadInput(problems)
-    return found[0], found[1]
+    """Return the truck and the trailer a profile names; BadInput with what is wrong with the truck.
+
+    A trailer that cannot be read is None: there is no answer then, and another can be chosen.
+    """
+    truck = store.read_truck(profile.truck)
+    with suppress(BadInput):
+        return truck, None if profile.trailer is None else store.read_trailer(profile.trailer)
+    return truck, None
 
 
 # Who is aboard
