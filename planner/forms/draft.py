@@ -355,7 +355,9 @@ def fault_of(draft: Draft[Any], key: str, system: System) -> Refusal | None:
     except Refusal as refusal:
         return refusal
     except ValidationError as exc:
-        return form.refusal(exc, draft.record, key)
+        found = form.refusal(exc, draft.record, key)
+        as_typed = field_of(draft, key).kind == "share"  # -5 %, not -0.05
+        return Refusal(found.rule, text, found.remedy) if as_typed else found
     return None
 
 

@@ -53,9 +53,9 @@ _OWN: Final = {  # fields that are put otherwise than into the profile's field o
     "weight": replace(find_field(Trailer, "gross_weight"), label="Trailer weight"),
     "tongue": find_field(Trailer, "tongue_ratio"),
     "side": replace(find_field(Trailer, "left_share"), label="Side bias"),
-    "left": find_field(Profile, "left_share"),
-    "bed.weight": find_field(Cargo, "weight"),
-    "bed.x": find_field(Cargo, "x"),
+    "left": replace(find_field(Profile, "left_share"), label="Left share of the bed"),
+    "bed.weight": replace(find_field(Cargo, "weight"), label="Bed load"),
+    "bed.x": replace(find_field(Cargo, "x"), label="Bed load, ahead of rear axle"),
     "truck": find_field(Profile, "truck"),
     "trailer": find_field(Profile, "trailer"),
     "hitch": find_field(Profile, "hitch"),
@@ -117,6 +117,10 @@ class ProfileForm(Form[ProfileDraft]):
         """Raise a ValueError if a trailer cannot have its numbers; one that is not there is not asked."""
         for slug, numbers in aside.items():
             _check_numbers(store, slug, numbers)
+
+    def path_of(self, key: str) -> str:
+        """Return the path of the field of the record that a key is about."""
+        return "left_share" if key == "left" else super().path_of(key)
 
     def owns(self, key: str) -> bool:
         """Tell whether a field is no plain one of the profile."""

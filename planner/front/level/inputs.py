@@ -42,7 +42,7 @@ def draw_first_three() -> None:
         with st.container(key="bed-weight", width=170):
             fields.text(record, "bed.weight", "Bed load", hint="none")
         with st.container(key="bed-x", width=170):
-            fields.text(record, "bed.x", hint="0")
+            fields.text(record, "bed.x", "Ahead of rear axle", hint="0")
     _where_it_acts(work, system)
 
 
