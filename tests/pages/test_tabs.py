@@ -149,6 +149,7 @@ def test_a_profile_whose_trailer_is_gone_opens_and_another_can_be_chosen(folder,
         assert 'must be a trailer here, got "band-mill"' in tab.errors().replace("\\", "")
     tab.go("level", profile="weekly-mill-run")
     assert "<b>✗ Trailer</b>" in tab.html()
+    assert "No trailer: the truck alone" not in tab.html()
     tab.type("trailer", "slab-hauler")
     assert not tab.errors()
     assert all(tab.pressures())
