@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from planner.forms.profile_draft import ProfileDraft
-from planner.records import BadInput, Trailer, Truck
+from planner.records import BadInput, Problem, Trailer, Truck
 from planner.store import Store
 from planner.units.quantity import Refusal
 
@@ -29,17 +29,44 @@ def chosen(store: Store, work: ProfileDraft, key: str, value: str) -> ProfileDra
 
 
 def fault(store: Store, work: ProfileDraft, key: str) -> Refusal | None:
-    """Return what is wrong with a choice that is kept as typed, if anything."""
-    if key not in work.typed:
+    """Return what is wrong with a choice that is kept as typed, or that a file has, if anything."""
+    if key == "hitch":
+        return _hitch_fault(work)
+    if key not in work.typed and not (key == "trailer" and lacks_trailer(work)):
         return None
     try:
-        _put(store, work, key, work.typed[key])
+        _put(store, work, key, work.typed.get(key, getattr(work.profile, key)))
     except Refusal as refusal:
         return refusal
     except BadInput as exc:
         problem = exc.problems[0]
         return Refusal(f"its file is damaged: {problem.rule}", problem.value, problem.remedy)
     return None
+
+
+def lacks_trailer(work: ProfileDraft) -> bool:
+    """Tell whether the trailer that a profile names cannot be read."""
+    return work.trailer is None and work.profile.trailer is not None
+
+
+def why_no_trailer(store: Store, work: ProfileDraft) -> tuple[Problem, ...]:
+    """Return what is wrong with the file of such a trailer; nothing if it is another thing that is wrong."""
+    try:
+        if lacks_trailer(work):
+            store.read_trailer(str(work.profile.trailer))
+    except BadInput as exc:
+        return exc.problems
+    return ()
+
+
+def _hitch_fault(work: ProfileDraft) -> Refusal | None:
+    """Return what is wrong with the hitch that a profile names, if anything."""
+    fit = fitting(work.truck, work.trailer)
+    if work.trailer is None or work.profile.hitch in fit:
+        return None
+    if not fit:
+        return _no_hitch(work.truck, work.trailer)
+    return Refusal(f"must be one that takes {work.trailer.name}", work.profile.hitch or "none", f"choose {fit[0]}")
 
 
 def _put(store: Store, work: ProfileDraft, key: str, value: str) -> ProfileDraft:

@@ -35,7 +35,6 @@ from planner.forms.fields import (
     path_without,
     row_fields,
 )
-from planner.forms.names import name_fault
 from planner.records import Record, problems_of
 from planner.records.field_paths import nested
 from planner.records.file_header import Filed
@@ -177,8 +176,6 @@ class Form(Generic[D]):
 
     def check_free(self, draft: D, key: str, text: str, system: System) -> None:
         """Raise Refusal for a text that is kept as typed and makes no sense."""
-        if key == NAME and (refusal := name_fault(text)):
-            raise refusal
         if (found := self.texts.get(key.partition(".")[0])) is not None:
             found.read(key, text, system)
 
@@ -252,7 +249,10 @@ class Form(Generic[D]):
         own: type[Record] = self.kind.record
         cls = (models_in(own) | {one.__name__: one for one in self.also}).get(error.title, own)
         of = problems_of(error, cls, "")[0]
-        return Refusal(label_at(record, of.field, self.path_of(key)) + of.rule, of.value, of.remedy)
+        label = (
+            label_at(record, of.field, self.path_of(key)) if cls is own else ""
+        )  # else it is no field of this record
+        return Refusal(label + of.rule, of.value, of.remedy)
 
 
 # Opening and keeping
@@ -355,7 +355,9 @@ def fault_of(draft: Draft[Any], key: str, system: System) -> Refusal | None:
     except Refusal as refusal:
         return refusal
     except ValidationError as exc:
-        return form.refusal(exc, draft.record, key)
+        found = form.refusal(exc, draft.record, key)
+        as_typed = field_of(draft, key).kind == "share"  # -5 %, not -0.05
+        return Refusal(found.rule, text, found.remedy) if as_typed else found
     return None
 
 

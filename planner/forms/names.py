@@ -12,7 +12,7 @@ from planner.store import Entry
 from planner.store.record_files import same_letters
 from planner.units.quantity import Refusal
 
-NO_NAME: Final = Refusal("needs a name", "", "type one here")
+NO_NAME: Final = Refusal("is needed", "", "type one here")
 
 
 class Taken(NamedTuple):

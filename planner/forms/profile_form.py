@@ -53,9 +53,9 @@ _OWN: Final = {  # fields that are put otherwise than into the profile's field o
     "weight": replace(find_field(Trailer, "gross_weight"), label="Trailer weight"),
     "tongue": find_field(Trailer, "tongue_ratio"),
     "side": replace(find_field(Trailer, "left_share"), label="Side bias"),
-    "left": find_field(Profile, "left_share"),
-    "bed.weight": find_field(Cargo, "weight"),
-    "bed.x": find_field(Cargo, "x"),
+    "left": replace(find_field(Profile, "left_share"), label="Left share of the bed"),
+    "bed.weight": replace(find_field(Cargo, "weight"), label="Bed load"),
+    "bed.x": replace(find_field(Cargo, "x"), label="Bed load, ahead of rear axle"),
     "truck": find_field(Profile, "truck"),
     "trailer": find_field(Profile, "trailer"),
     "hitch": find_field(Profile, "hitch"),
@@ -109,14 +109,18 @@ class ProfileForm(Form[ProfileDraft]):
         for key in ("trailer", "truck"):
             if key in new.typed and choices.fault(store, new, key) is None:
                 return choices.chosen(store, new, key, new.typed[key])
-        if trailer is not None and not trailer.deck:
-            return new
+        if not (trailer.deck if trailer is not None else draft.profile.trailer is None):
+            return new  # numbers of a trailer that cannot be read wait for it
         return new.without_numbers().without_typed(*NUMBERS)  # there are no fields for them then
 
     def check_aside(self, store: Store, aside: Mapping[str, Any]) -> None:
         """Raise a ValueError if a trailer cannot have its numbers; one that is not there is not asked."""
         for slug, numbers in aside.items():
             _check_numbers(store, slug, numbers)
+
+    def path_of(self, key: str) -> str:
+        """Return the path of the field of the record that a key is about."""
+        return "left_share" if key == "left" else super().path_of(key)
 
     def owns(self, key: str) -> bool:
         """Tell whether a field is no plain one of the profile."""
@@ -258,17 +262,14 @@ def _check_numbers(store: Store, slug: str, numbers: WhatIf) -> None:
 
 
 def _files(store: Store, profile: Profile) -> tuple[Truck, Trailer | None]:
-    """Return the truck and the trailer a profile names; BadInput with what is wrong with either."""
-    problems: list[Any] = []
-    found: list[Any] = []
-    for read, slug in ((store.read_truck, profile.truck), (store.read_trailer, profile.trailer)):
-        try:
-            found.append(None if slug is None else read(slug))
-        except BadInput as exc:
-            problems += exc.problems
-    if problems:
-        raise BadInput(problems)
-    return found[0], found[1]
+    """Return the truck and the trailer a profile names; BadInput with what is wrong with the truck.
+
+    A trailer that cannot be read is None: there is no answer then, and another can be chosen.
+    """
+    truck = store.read_truck(profile.truck)
+    with suppress(BadInput):
+        return truck, None if profile.trailer is None else store.read_trailer(profile.trailer)
+    return truck, None
 
 
 # Who is aboard

@@ -27,9 +27,10 @@ from planner.plans.trailer_deck import place_of
 from planner.records import BedLimits, PlacedCargo
 
 AT_IT: float = 1e-4  # [m] less than this from its place is at it: far below any tape
+HITCH_ROOM: float = 0.3  # [m] about a hitch in the bed with a trailer on it, where nothing is put: from memory
 NOTHING: float = 1e-6  # [N·m] a side moment below is rounding
 
-Why = Literal["", "off the bed", "opposite sides"]
+Why = Literal["", "off the bed", "opposite sides", "on the hitch"]
 Point = tuple[float, float]
 
 
@@ -43,7 +44,8 @@ class EvenMove:
     x, y : where to put it, ahead of the rear axle and left of the centre line; in the bed, or where it lies [m]
     ahead, left : how far that is from where it lies [m]
     possible : whether it then sits even
-    why_not : what is in the way: it would have to be off the bed, or the axles are heavier on opposite sides
+    why_not : what is in the way: it would have to be off the bed, or where the trailer hangs on a hitch in it; or the
+        axles are heavier on opposite sides
     wanted : how far left of the centre line it would have to be, were the bed endless; nan where no place does it [m]
     uneven : pressure left less right of each axle once it lies there, nan where an axle has no bags [Pa]
     lean : left side above right side against level once it lies there, over the rear track [m]
@@ -122,7 +124,7 @@ def even_moves(setup: Setup) -> tuple[EvenMove, ...]:
     own, bed = point_load(weight * G, x, y, rig.wheelbase), setup.truck.bed_limits
     others, front = load.side_moment - own.side_moment, load.least_twist - own.least_twist
     rest = zip(setup.cargo, others.tolist(), front.tolist(), strict=True)
-    found = [_where(bed, rig, *one) for one in rest]
+    found = [_off_hitch(setup, item, _where(bed, rig, item, *one)) for item, *one in rest]
     uneven, lean = _then(setup, rig, load, np.array([(one.x, one.y) for one in found]))
     at_its_place = np.array([(float(item.x), one.across) for item, one in zip(setup.cargo, found, strict=True)])
     across, _ = _then(setup, rig, load, at_its_place)
@@ -182,6 +184,15 @@ def _where(bed: BedLimits, rig: Rig, item: PlacedCargo, others: float, front: fl
     along = _along(nearest_x, length, on_front / moment) if abs(moment) > NOTHING else nearest_x
     why, would_be = _why_not(wanted, (on_front, on_rear))
     return _Where(min(max(along, bed.rear), bed.front), moment / weight + 0.0, why, would_be / weight, best_across)
+
+
+def _off_hitch(setup: Setup, item: PlacedCargo, where: _Where) -> _Where:
+    """Return the best place of an item, refused where the trailer hangs on its hitch; where it lies it may stay."""
+    hitch, lies = setup.hitch, (float(item.x), float(item.y))
+    if setup.trailer is None or hitch is None or where.why_not or math.dist(lies, (where.x, where.y)) < AT_IT:
+        return where
+    near = math.dist((where.x, where.y), (float(hitch.x), float(hitch.y))) < HITCH_ROOM
+    return where._replace(why_not="on the hitch") if near else where
 
 
 def _why_not(wanted: Point, there: Point) -> tuple[Why, float]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from math import comb
 from typing import Final, Literal
 
 import numpy as np
@@ -11,12 +12,15 @@ import numpy as np
 from planner.physics.equilibrium import HeldPressure, settle
 from planner.physics.levelling import level
 from planner.physics.validation import Array
-from planner.plans.answer import CORNERS
+from planner.plans.answer import CORNERS, Finding
+from planner.plans.findings import worst_first
+from planner.plans.hitching_stages import HitchPlan, Way
 from planner.plans.saved_state import Standing
 from planner.plans.setup import rig_of
 from planner.records import Reading
 
 RARE: Final = 0.05  # [-] chance below which a corner is pointed out
+MOST_ODDS: Final = 1_000_000  # that are told
 HAIR: Final = 0.5  # [Pa] of rounding: two corners that are this near are equally low
 
 
@@ -144,8 +148,6 @@ def find_low_corner(history: ReadingHistory) -> LowCorner | None:
     >>> find_low_corner(ReadingHistory(days, read, plan, read * np.nan, read * np.nan)).corner
     'rear_left'
     """
-    from scipy.special import bdtrc
-
     bags = np.isfinite(history.planned).ravel()
     short = history.short.reshape(-1, 4)[:, bags]
     short = short[np.isfinite(short).all(axis=1)]
@@ -157,10 +159,36 @@ def find_low_corner(history: ReadingHistory) -> LowCorner | None:
         return None
     count = np.bincount(short.argmax(axis=1), minlength=int(bags.sum()))
     worst = int(count.argmax())
-    alike = float(bdtrc(int(count[worst]) - 1, len(short), 1.0 / bags.sum()))  # that often, or more
-    chance = min(1.0, alike * int(bags.sum()))
+    chance = min(1.0, _as_often(int(count[worst]), len(short), int(bags.sum())) * int(bags.sum()))
     if chance > RARE:
         return None
     others = np.delete(short, worst, axis=1).mean(axis=1)
     corner = np.array(CORNERS)[bags][worst]
     return LowCorner(str(corner), int(count[worst]), len(short), float(np.mean(short[:, worst] - others)), chance)
+
+
+def find_standing_findings(stands: Standing, plan: HitchPlan | Way | None) -> tuple[Finding, ...]:
+    """Return what the owner should know of a profile: of the truck, of the way to its trailer, of its readings."""
+    asks = find_low_corner(reading_history(stands)) if stands.profile.readings else None
+    return worst_first((*stands.findings(plan), *([] if asks is None else [low_corner_finding(asks)])))
+
+
+def low_corner_finding(corner: LowCorner) -> Finding:
+    """Return which corner keeps asking for more air, and by what odds that is no chance."""
+    odds = 1.0 / max(corner.chance, 1.0 / MOST_ODDS)
+    often = "once" if odds < MOST_ODDS else "less than once"
+    return Finding(
+        "caution",
+        f"asks-for-air-{corner.corner.replace('_', '-')}",
+        f"The {corner.corner.replace('_', ' ')} corner keeps asking for more air than the others: the lowest against "
+        f"its plan in {corner.times} of {corner.readings} readings, by {{shortfall}} on average. If all corners were "
+        f"alike, that would happen {often} in {odds:,.0f} times.",
+        "binomial test, Bonferroni",
+        {"shortfall": (corner.shortfall, "pressure")},
+    )
+
+
+def _as_often(times: int, readings: int, corners: int) -> float:
+    """Return the chance that one of so many equal corners is the lowest that often or more: a binomial tail, exact."""
+    ways = sum(comb(readings, n) * (corners - 1) ** (readings - n) for n in range(times, readings + 1))
+    return float(ways / corners**readings)

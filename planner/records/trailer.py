@@ -126,6 +126,7 @@ class Trailer(Described):
             return
         spare = (1.0 - self.tongue_share) / 2
         if abs(self.side_share - 0.5) > spare:
-            why = f"must keep the left share in {0.5 - spare:.3g} to {0.5 + spare:.3g}, or the wheels of a side lift"
+            least, most, got = (f"{100 * share:.3g} %" for share in (0.5 - spare, 0.5 + spare, self.side_share))
+            why = f"must keep the left share in {least} to {most}, or the wheels of a side lift"
             field = "deck" if self.deck else "left_share"
-            yield (field,), Refusal(why, f"{self.side_share:.3g}", "move load towards the centre line")
+            yield (field,), Refusal(why, got, "move load towards the centre line")

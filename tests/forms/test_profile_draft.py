@@ -8,7 +8,7 @@ from planner.forms import choices
 from planner.forms.draft import NEW, enter_text, from_json, to_json
 from planner.forms.fields_to_fix import check_savable
 from planner.forms.profile_form import PROFILE_FORM, open_profile
-from planner.forms.saving import level_work, save_profile
+from planner.forms.saving import level_work, save_profile, setup_of
 from planner.front.session import draft_files
 from planner.plans.saved_state import saved_pressures, standing
 from planner.records import BadInput
@@ -52,10 +52,13 @@ def test_a_new_work_is_worth_keeping_once_something_is_typed(store):
     assert enter_text(fresh, "left", "51 %", "us").worth_keeping
 
 
-def test_a_profile_whose_trailer_is_gone_cannot_be_opened_and_says_why(store, folder):
+def test_a_profile_whose_trailer_is_gone_opens_without_an_answer_and_says_why(store, folder):
     (folder / "trailers/band-mill.toml").unlink()
+    work = open_profile(store, MILL)
+    assert "band-mill" in choices.fault(store, work, "trailer").got
     with pytest.raises(BadInput, match="band-mill"):
-        open_profile(store, MILL)
+        setup_of(work)
+    assert choices.fault(store, choices.chosen(store, work, "trailer", "slab-hauler"), "trailer") is None
 
 
 def test_a_new_work_takes_the_first_truck_that_can_be_read(store, folder):

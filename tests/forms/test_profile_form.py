@@ -26,6 +26,14 @@ def test_a_weight_typed_becomes_a_number_to_try_and_leaves_the_file_s_alone(work
     assert not work.changed
 
 
+def test_a_fault_of_the_trailer_is_not_called_by_a_field_of_the_profile(work):
+    fault = fault_of(enter_text(work, "side", "100 %", "us"), "side", "us")
+    assert fault.rule == "must keep the left share in 6 % to 94 %, or the wheels of a side lift"
+    assert fault.got == "100 %"
+    below = enter_text(work, "left", "-5 %", "us")
+    assert (fault_of(below, "left", "us").rule, fault_of(below, "left", "us").got) == ("must be >= 0", "-5 %")
+
+
 def test_the_file_s_own_number_is_no_what_if(work):
     new = enter_text(enter_text(work, "weight", "7400 lb", "us"), "weight", "7200 lb", "us")
     assert new.what_if == {}

@@ -294,7 +294,7 @@ def test_saving_touches_what_changed_only_and_profiles_follow(mill, folder, stor
 
 def test_saving_as_a_new_trailer_leaves_the_old_one(mill, store):
     mill.type("trailer.gross_weight", "8000 lb").press("trailer-save-as")
-    assert "needs a name" in mill.html()
+    assert "Name</b> is needed" in mill.html()
     mill.type("trailer.saving.name", "Band mill with slabs").press("trailer-save-as")
     assert mill.query["trailer"] == "band-mill-with-slabs"
     assert store.read_trailer("band-mill-with-slabs").gross_weight == read("8000 lb", "weight")

@@ -342,7 +342,10 @@ def test_a_hitch_misspelt_in_the_file_is_told_of_and_mended_here(folder, store):
     page = Tab("hitch", profile=MILL)
     assert "did you mean receiver" in page.errors().casefold()
     assert page.pictures() == []
-    assert set(shown_set(page.type("hitch", "receiver"))) == set(STAGES)
+    assert "must be one that takes Band mill" in page.html()  # at the field
+    assert set(shown_set(page.press("use-hitch-receiver"))) == set(STAGES)
+    assert "must be one that takes" not in page.press("undo").type("hitch", "receiver").html()
+    assert set(shown_set(page)) == set(STAGES)
 
 
 def test_numbers_that_no_sum_can_be_made_of_keep_the_last_plan(hitch, monkeypatch):

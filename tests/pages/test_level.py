@@ -298,7 +298,10 @@ def test_changed_numbers_are_dropped(level, store):
 
 def test_saving_under_another_name_makes_a_profile_and_goes_on_with_it(level, store):
     level.type("left", "52 %").press("save-as")
-    assert "needs a name" in level.html()
+    assert "Name</b> is needed" in level.html()
+    level.type("saving.name", "x" * 200).press("save-as")
+    assert level.html().count("must be 1 to 120") == 1
+    assert not level.errors()
     level.type("saving.name", "slabs on Friday")
     assert "There is already Slabs on Friday." in level.html()
     assert level.at.button(key="save-as").label == "Save as slabs on Friday 2"

@@ -94,7 +94,7 @@ def test_a_profile_is_renamed_with_its_unsaved_changes_and_named_back(page, stor
 @pytest.mark.parametrize(
     ("name", "said"),
     [
-        ("", "needs a name"),
+        ("", "Name</b> is needed"),
         ("a\x00b", "plain letters"),
         ("x" * 200, "must be 1 to 120"),
     ],
@@ -105,6 +105,7 @@ def test_a_name_that_cannot_be_is_told_at_its_field(page, store, name, said):
     for action in ("copy", "rename"):
         page.press(f"{action}-{MILL}")
         assert said in page.html()
+        assert not page.errors()
     assert store.profiles() == before
 
 

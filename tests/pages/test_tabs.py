@@ -130,13 +130,31 @@ def test_a_disk_that_refuses_is_said_and_the_work_goes_on(folder):
 
 
 def test_a_draft_whose_trailer_is_damaged_waits_until_it_is_mended(folder, store):
-    Tab("level", profile=MILL).type("left", "55 %")
+    Tab("level", profile=MILL).type("left", "55 %").type("weight", "8000 lb")
     path = folder / "trailers/band-mill.toml"
     text = path.read_text("utf-8")
     path.write_text("schema = 1", "utf-8")
     assert "trailers/band-mill.toml" in Tab("level", profile=MILL).errors().replace("\\", "")
     path.write_text(text, "utf-8")
-    assert Tab("level", profile=MILL).field("left").value == "55 %"
+    mended = Tab("level", profile=MILL)
+    assert mended.field("left").value == "55 %"
+    assert mended.field("weight").value == "8000 lb"
+
+
+@pytest.mark.parametrize("page", ["level", "hitch", "trim", "air", "weigh"])
+def test_a_profile_whose_trailer_is_gone_opens_and_another_can_be_chosen(folder, store, page):
+    (folder / "trailers/band-mill.toml").unlink()
+    tab = Tab(page, profile="weekly-mill-run")
+    if page != "weigh":  # which asks the slips for a trailer
+        assert 'must be a trailer here, got "band-mill"' in tab.errors().replace("\\", "")
+    tab.go("level", profile="weekly-mill-run")
+    assert "<b>✗ Trailer</b>" in tab.html()
+    assert "No trailer: the truck alone" not in tab.html()
+    tab.type("trailer", "slab-hauler")
+    assert not tab.errors()
+    assert all(tab.pressures())
+    tab.press("save")
+    assert store.read_profile("weekly-mill-run").trailer == "slab-hauler"
 
 
 def test_a_disk_that_refuses_an_action_is_said(folder, monkeypatch):

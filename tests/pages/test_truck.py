@@ -82,7 +82,7 @@ def test_a_truck_is_saved_under_a_name_and_a_profile_can_have_it(new, store):
 
 def test_a_name_that_is_missing_is_said_and_nothing_is_lost(new, store):
     new.type("truck.gvwr", "11500").press("truck-save-as")
-    assert "needs a name" in new.html()
+    assert "Name</b> is needed" in new.html()
     assert new.field("truck.gvwr").value == "11500"
     assert "new-truck" not in store.trucks()
 

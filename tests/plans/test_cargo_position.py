@@ -13,6 +13,7 @@ from planner.plans.largest_trailer import POUND, find_headroom, find_largest_tra
 from planner.plans.level import level_setup
 from planner.plans.setup import Setup
 from planner.records import Cargo, Stance, read_record
+from planner.show.text.cargo_position import move_words
 from planner.store import Store
 
 from .conftest import DEMO
@@ -50,6 +51,15 @@ def put(setup, move, *, y=None):
 def at(place):
     """A place written to a nanometre. [m]"""
     return f"{place:.9f} m"
+
+
+def test_nothing_is_moved_onto_the_hitch_in_the_bed():
+    even = RIDGE.replaced(kerb=RIDGE.kerb.replaced(left_share=0.5))
+    hooked = towing(LOGS, "bed ball", even, cargo=(cargo(900, float(even.hitch("bed ball").x) / INCH, 20),))
+    move = even_move(hooked, 0)
+    assert (move.possible, move.why_not) == (False, "on the hitch")
+    assert "but the hitch is there" in move_words(move, "us")
+    assert even_move(replace(hooked, trailer=None), 0).possible
 
 
 items = st.lists(

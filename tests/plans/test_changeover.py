@@ -33,9 +33,9 @@ def parts(slug):
 
 
 def stands(slug, pressures=None, truck=None):
-    """Return a demo profile as it stands, with other pressures saved in it where some are given [psi]."""
+    """Return a demo profile at the pressures that level it, or with others saved in it where some are given [psi]."""
     outfit = parts(slug)
-    profile = outfit.profile
+    profile = outfit.profile.replaced(pressures=None)
     if pressures is not None:
         corners = ("front_left", "front_right", "rear_left", "rear_right")
         given = {corner: f"{p} psi" for corner, p in zip(corners, pressures, strict=True) if p is not None}

@@ -86,8 +86,8 @@ def test_a_deck_does_not_rest_mostly_on_the_coupling(deck: Data, faults: Faults)
 def test_a_deck_stands_on_both_sides(deck: Data, faults: Faults) -> None:
     deck["deck"][1]["left"] = "-100 in"
     (line,) = faults(Trailer, deck)
-    assert line.startswith("deck: must keep the left share in 0.0")
-    assert line.endswith("or the wheels of a side lift, got -0.0357: move load towards the centre line")
+    assert line.startswith("deck: must keep the left share in 7.65 % to 92.3 %")
+    assert line.endswith("or the wheels of a side lift, got -3.57 %: move load towards the centre line")
 
 
 def test_a_weighed_trailer_stands_on_both_sides(trailer: Data, faults: Faults) -> None:
@@ -96,7 +96,7 @@ def test_a_weighed_trailer_stands_on_both_sides(trailer: Data, faults: Faults) -
     trailer["left_share"] = 0.95
     assert faults(Trailer, trailer) == [
         (
-            "left_share: must keep the left share in 0.1 to 0.9, or the wheels of a side lift, got 0.95: "
+            "left_share: must keep the left share in 10 % to 90 %, or the wheels of a side lift, got 95 %: "
             "move load towards the centre line"
         )
     ]

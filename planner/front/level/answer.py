@@ -6,19 +6,21 @@ import time
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Final, TypeVar
 
 import numpy as np
 import streamlit as st
 
+from planner.forms import choices
 from planner.forms.draft import bad_fields
 from planner.forms.profile_draft import ProfileDraft
 from planner.forms.saving import setup_of
 from planner.front.session import state
 from planner.front.shell import navigation
-from planner.front.widgets import fields, findings
+from planner.front.widgets import fields, findings, reply
 from planner.front.widgets.problems import draw_problems
+from planner.front.widgets.text import plain
 from planner.plans.answer import AXLES, SIDES, Answer, Stance
 from planner.plans.level import Shut, level_setup, settle_setup
 from planner.plans.setup import Setup
@@ -89,10 +91,27 @@ def last_good(answered: Callable[[ProfileDraft, bool], Found | tuple[Problem, ..
         if not bad:
             state.profile().answered = work
         return shown
-    draw_problems(shown)
+    draw_why_not(work, shown)
     last = state.profile().answered
     again = () if last is None else answered(last, True)
     return None if isinstance(again, tuple) else again
+
+
+def draw_why_not(work: ProfileDraft, problems: tuple[Problem, ...]) -> None:
+    """Say why there is no answer, and offer what mends it, also where the page has no field for it."""
+    store = state.tab().store
+    draw_problems(choices.why_no_trailer(store, work) or problems)
+    if choices.fault(store, work, "hitch") is not None:
+        for name in choices.fitting(work.truck, work.trailer):
+            args = (state.profile(), partial(_on_hitch, name=name), f"On the {name} now.")
+            reply.button(plain(f"Use {name}"), f"use-hitch-{name}", state.act, args, at="use-hitch")
+    if choices.fault(store, work, "trailer") is not None and state.tab().page != "level":
+        navigation.draw_page_button("level", None, "Choose the trailer on Level")
+
+
+def _on_hitch(work: ProfileDraft, name: str) -> ProfileDraft:
+    """Return the work on another hitch."""
+    return work.with_profile(hitch=name)
 
 
 def draw_answer(shown: Shown) -> None:

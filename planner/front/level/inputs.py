@@ -25,7 +25,9 @@ def draw_first_three() -> None:
     """Draw trailer weight, tongue ratio and side bias, and the quick row of a load in the bed."""
     record, work, system = state.profile(), state.work(), state.system()
     st.header("Load", anchor=False)
-    if work.trailer is None:
+    if choices.lacks_trailer(work):
+        fields.soft("The trailer's file cannot be read: choose another trailer below.")
+    elif work.trailer is None:
         fields.soft("No trailer: the truck alone. Choose a trailer below to weigh one.")
     elif work.trailer.deck:
         fields.soft(_of_deck(work.trailer, system))
@@ -42,7 +44,7 @@ def draw_first_three() -> None:
         with st.container(key="bed-weight", width=170):
             fields.text(record, "bed.weight", "Bed load", hint="none")
         with st.container(key="bed-x", width=170):
-            fields.text(record, "bed.x", hint="0")
+            fields.text(record, "bed.x", "Ahead of rear axle", hint="0")
     _where_it_acts(work, system)
 
 

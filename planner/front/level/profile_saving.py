@@ -36,11 +36,13 @@ def _saved(work: ProfileDraft, answer: Answer | None) -> str:
     saved = saved_pressures(work.profile)
     if not saved:
         return "Nothing changed. No pressures are saved with this profile yet."
+    if answer is None:
+        return "Nothing changed."
     trimmed = work.profile.trimmed
     stands = standing(work.profile, work.truck, work.towed) if planned_then(work.profile) is not None else None
     if trimmed and stands is not None and not stands.find_outdated():
         return f"Nothing changed. The pressures trimmed on {trimmed.at:%Y-%m-%d} are saved; those above are as planned."
-    now = {} if answer is None else saved_pressures(with_pressures(work, answer).profile)
+    now = saved_pressures(with_pressures(work, answer).profile)
     if now and any(abs(now.get(corner, -1e9) - value) > 1.0 for corner, value in saved.items()):  # [Pa]
         return "The saved pressures differ from those above: the truck, trailer or load was changed since."
     return "Nothing changed; these pressures are saved."

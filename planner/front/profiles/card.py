@@ -12,7 +12,7 @@ from typing import Final
 
 import streamlit as st
 
-from planner.plans.reading_history import reading_history
+from planner.plans.reading_history import find_standing_findings, reading_history
 from planner.plans.saved_state import standing
 from planner.plans.track_record import track_record
 from planner.records import BadInput, Problem
@@ -61,7 +61,7 @@ def face_of_card(outfit: Outfit, system: System, dark: bool) -> Face:
         stands = standing(outfit.profile, outfit.truck, outfit.trailer)
         read = outfit.profile.readings
         trust = trust_words(track_record(reading_history(stands)), system) if read else ""
-        drawing = draw_card(stands, system, stands.findings(stands.way()), dark=dark)
+        drawing = draw_card(stands, system, find_standing_findings(stands, stands.way()), dark=dark)
         return Face(drawing, stands.saved, outdated_words(stands, system), trust)
     except (ValueError, ArithmeticError) as exc:
         return Face(problems=_no_answer(outfit, exc))

@@ -54,7 +54,7 @@ def _draw(carried: Carried) -> None:
         "first": (card_html.halt(carried), card_html.stale(carried.stale)),
         "face": (card_html.named(carried), *numbers, card_html.stage_table(carried)),
         "words": (
-            card_html.listed((*carried.others[:MOST], *carried.read)),
+            card_html.listed(carried.others[:MOST]),
             f"<p>and {more} more on Level</p>" if more > 0 else "",
             f"<p>Plan against tape: {html(carried.trust)}.</p>" if carried.trust else "",
         ),

@@ -12,7 +12,7 @@ import streamlit as st
 from planner.forms import reading_form
 from planner.forms.profile_draft import ProfileDraft
 from planner.forms.reading_form import TypedReading, time_of_reading, typed_reading
-from planner.front.level.answer import draw_picture, why_not
+from planner.front.level.answer import draw_picture, draw_why_not, why_not
 from planner.front.session import state
 from planner.front.widgets import fields, findings, reply
 from planner.front.widgets.problems import draw_problems
@@ -43,7 +43,7 @@ def find_answer() -> Shown | None:
     try:
         typed = typed_reading(work, system, time_of_reading(work, datetime.now().astimezone()))
     except (ValueError, ArithmeticError) as exc:
-        draw_problems(why_not(exc))
+        draw_why_not(work, why_not(exc))
         return None
     if typed.reading is None or not typed.heights:
         return Shown(typed, None)

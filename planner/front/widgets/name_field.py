@@ -21,7 +21,7 @@ def is_usable(at: str, kind: Kind[Any], name: str, own: str | None = None) -> bo
     """
     state.tab().forget_action()
     state.tab().nameless = "" if name.strip() else at
-    return bool(name.strip()) and _taken(kind, name, own) is None
+    return bool(name.strip()) and name_fault(name) is None and _taken(kind, name, own) is None
 
 
 def draw_remark(at: str, kind: Kind[Any], name: str, own: str | None = None) -> Taken | None:

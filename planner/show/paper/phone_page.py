@@ -137,7 +137,7 @@ def _parts(card: Carried, place: int) -> Iterator[str]:
     yield card_html.corners(card.rows)
     yield card_html.hazard(AIR_MOVES)
     yield card_html.heights(card)
-    yield card_html.listed((*card.others, *card.read)) or ("" if card.stopped else '<p class="soft">No findings.</p>')
+    yield card_html.listed(card.others) or ("" if card.stopped else '<p class="soft">No findings.</p>')
     for count, one in enumerate(card.stages, start=1):
         height = "" if one.height is None else f": {card.part} at {one.height}"
         yield _opening(f"{count} {one.name}{height}", card_html.stage(card, one), place)

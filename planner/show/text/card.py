@@ -12,7 +12,7 @@ import numpy as np
 from planner.plans.answer import AXLES, CORNERS, SIDES, Answer, Finding, Severity
 from planner.plans.hitching_stages import REACHED, HitchPlan, Stage
 from planner.plans.level import level_setup
-from planner.plans.reading_history import find_low_corner, reading_history
+from planner.plans.reading_history import find_standing_findings, reading_history
 from planner.plans.saved_state import Standing
 from planner.plans.setup import Setup
 from planner.plans.track_record import track_record
@@ -20,7 +20,6 @@ from planner.records import Truck
 from planner.show.drawings.corner_labels import NO_BAG, corner_rows
 from planner.show.drawings.palette import MARKS, WORDS
 from planner.show.drawings.svg import clean
-from planner.show.text.drift import low_corner_words
 from planner.show.text.hitching import WATCH, to_do
 from planner.show.text.numbers import Written, say, sentence, write
 from planner.show.text.track_record import trust_words
@@ -93,7 +92,6 @@ class Carried:
     status : when it was saved, or that it was not
     trimmed : when it was last trimmed; None where it never was
     trust : how near plan and tape were, trip by trip; empty where nothing was measured
-    low_corner : which corner keeps asking for more air; empty where none does
     stale : corners whose saved pressure is out of date: name, saved, what levels it now
     stages : clear, meet, lift, tow; none with no trailer
     unhitched : the truck after it; None with no trailer
@@ -111,7 +109,6 @@ class Carried:
     status: str
     trimmed: date | None = None
     trust: str = ""
-    low_corner: str = ""
     stale: tuple[tuple[str, str, str], ...] = ()
     stages: tuple[CarriedStage, ...] = ()
     unhitched: CarriedStage | None = None
@@ -125,11 +122,6 @@ class Carried:
     def others(self) -> tuple[tuple[Severity, str], ...]:
         """The findings that do not say stop."""
         return tuple(one for one in self.findings if one[0] != "stop")
-
-    @property
-    def read(self) -> tuple[tuple[Severity, str], ...]:
-        """What its readings warn of; empty where they do not."""
-        return (("caution", self.low_corner),) if self.low_corner else ()
 
     @property
     def last_lines(self) -> tuple[str, ...]:
@@ -186,7 +178,6 @@ def card_of_state(stands: Standing, system: System, *, saved: date | None = None
     setup, answer = stands.setup, stands.answer
     plan, stale = stands.hitching(), outdated_words(stands, system)
     history = reading_history(stands)
-    low_corner = find_low_corner(history)
     return Carried(
         name=cut_text(stands.profile.name),
         outfit=_outfit(setup),
@@ -196,11 +187,10 @@ def card_of_state(stands: Standing, system: System, *, saved: date | None = None
         part=COUPLING_PARTS[setup.hitch.coupling] if plan and setup.hitch else "",
         heights=tuple(_heights(plan, answer.set.coupling_height, system)) if plan else (),
         remark=_remark(plan, system) if plan else "",
-        findings=_said(stands.findings(plan), system),
+        findings=_said(find_standing_findings(stands, plan), system),
         status=_status(stands.saved, saved, bool(stale)),
         trimmed=last_trimmed(stands),
         trust=trust_words(track_record(history), system),
-        low_corner="" if low_corner is None else low_corner_words(low_corner, system),
         stale=stale,
         stages=tuple(_stage(stands, plan, stage, system) for stage in plan.stages) if plan else (),
         unhitched=_unhitched(setup, system) if plan else None,

@@ -44,6 +44,9 @@ def move_words(move: EvenMove, system: System) -> str:
             f"Moving {item} alone does not make it even: the axles are heavier on opposite sides, and one item lies on "
             f"one side. {best} {more}"
         )
+    if move.why_not == "on the hitch":
+        there = _place(move.x, move.y, system)
+        return f"{item} would make it even at {there}, but the hitch is there. Move something else, or more than one."
     beyond = f"{say(abs(move.wanted), 'length', system)} {_side(move.wanted)} of centre, "
     beyond = beyond if abs(move.wanted) > abs(move.y) else ""
     return f"Moving {item} alone does not make it even: it would have to be {beyond}off the bed. {best} {more}"

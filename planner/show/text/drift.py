@@ -13,18 +13,17 @@ from planner.physics.validation import Array
 from planner.plans.answer import AXLES, CORNERS, SIDES, Finding, Kind
 from planner.plans.drift import Drift
 from planner.plans.drift_findings import RULE, lost_in_five_minutes
-from planner.plans.reading_history import LowCorner
+from planner.plans.reading_history import LowCorner, low_corner_finding
 from planner.plans.setup import Setup
 from planner.records.fields import PRESSURE_SLACK
 from planner.show.drawings.svg import clean
 from planner.show.text.as_json import corners, finding_object, number
-from planner.show.text.numbers import say
+from planner.show.text.numbers import say, sentence
 from planner.show.text.report import LINE, NO_BAG, outfit_line
 from planner.show.text.words import marked
 from planner.units.quantity import System, display
 
 HOURS_UP_TO: Final = 2.0  # [days] under which the time between two readings is told in hours
-MOST_ODDS: Final = 1_000_000
 
 
 def drift_lines(
@@ -134,14 +133,7 @@ def drift_sentence(finding: Finding, system: System) -> str:
 
 def low_corner_words(corner: LowCorner, system: System) -> str:
     """Return in words which corner keeps asking for more air, and by what odds that is no chance."""
-    where = corner.corner.replace("_", " ")
-    odds = 1.0 / max(corner.chance, 1.0 / MOST_ODDS)
-    often = "once" if odds < MOST_ODDS else "less than once"
-    return (
-        f"The {where} corner keeps asking for more air than the others: the lowest against its plan in {corner.times}"
-        f" of {corner.readings} readings, by {say(corner.shortfall, 'pressure', system, exact=True)} on average. If"
-        f" all corners were alike, that would happen {often} in {odds:,.0f} times."
-    )
+    return sentence(low_corner_finding(corner), system)
 
 
 def time_words(days: float) -> str:

@@ -104,7 +104,8 @@ def say(value: float, kind: Kind, system: System, *, exact: bool = False, step: 
 def sentence(finding: Finding, system: System) -> str:
     """Return a finding as a sentence in one system of units.
 
-    Two amounts that differ by less than their last digit are written with one digit more, and an amount too small to
+    A value and a limit that differ by less than their last digit are written with one digit more, as is what lies
+    between them, and an amount too small to
     show is "less than" the least that shows: no sentence says that 6,000 lb is over 6,000 lb by 0 lb.
     """
     value, limit = finding.amounts.get("value"), finding.amounts.get("limit")
@@ -116,8 +117,11 @@ def sentence(finding: Finding, system: System) -> str:
         and say(*value, system=system) == say(*limit, system=system)
     )
 
+    apart = abs(value[0] - limit[0]) * (1.0 + 1e-9) if value and limit else 0.0
+
     def amount(si: float, kind: Kind) -> str:
-        return _not_nought(si, kind, system, exact=bool(close))
+        told = bool(close) and ((si, kind) in (value, limit) or abs(si) <= apart)
+        return _not_nought(si, kind, system, exact=told)
 
     return finding.say(amount)
 

@@ -32,7 +32,13 @@ PAIRS = [(MILL, SAW), (SAW, MILL), (LOGS, EMPTY), (EMPTY, MILL), (MILL, MILL), (
 
 
 def change(one, other):
-    return change_over(stands(one), stands(other))
+    return change_over(planned(one), planned(other))
+
+
+def planned(slug):
+    """Return a demo profile at the pressures that level it, none saved."""
+    outfit = Store(DEMO).read_outfit(slug)
+    return standing(outfit.profile.replaced(pressures=None), outfit.truck, outfit.trailer)
 
 
 def joined_change():

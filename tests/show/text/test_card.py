@@ -7,9 +7,12 @@ import pytest
 from planner.plans.answer import CORNERS
 from planner.plans.hitching import hitch_up
 from planner.plans.level import level_setup
+from planner.plans.reading_history import find_standing_findings
 from planner.plans.saved_state import Standing, standing
+from planner.show.drawings.profile_card import draw_card
+from planner.show.text.as_csv import line_of
 from planner.show.text.card import LONGEST_NAME, NOT_SAVED, card_of_state, cut_text, said_text
-from planner.show.text.numbers import say
+from planner.show.text.numbers import say, sentence
 from tests.show.carrying import MILL, NAMES, SAVED, SLABS, demo_card, named_card, stands
 from tests.show.conftest import DEMO_PROFILES
 
@@ -128,3 +131,13 @@ def test_the_code_s_text_is_a_few_plain_lines():
         NOT_SAVED,
     ]
     assert "STOP: see the planner" in said_text(demo_card(SLABS))
+
+
+def test_list_card_alone_and_table_tell_the_same_findings_of_a_profile():
+    one = stands("weekly-mill-run")
+    found = find_standing_findings(one, one.way())
+    assert [finding.code for finding in found] == ["asks-for-air-rear-left"]
+    (said,) = card_of_state(one, "us").findings
+    assert said == (found[0].level, sentence(found[0], "us"))
+    assert line_of(one, one.way()).worst.code == found[0].code
+    assert "Caution: The rear left corner keeps asking" in draw_card(one, "us", found).alt

@@ -27,7 +27,7 @@ def test_pressures_have_one_decimal_more_than_a_gauge_shows():
 def test_a_corner_that_asks_for_air_is_named_with_its_odds():
     words = low_corner_words(LowCorner("rear_right", 6, 6, 7e3, 4 * 0.25**6), "us")
     assert "rear right corner keeps asking for more air" in words
-    assert "in 6 of 6 readings, by 1.0 psi on average" in words
+    assert "in 6 of 6 readings, by 1 psi on average" in words
     assert "once in 1,024 times" in words
 
 

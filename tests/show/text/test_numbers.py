@@ -118,6 +118,9 @@ def test_no_sentence_says_that_a_load_is_over_itself():
         over=(0.2 * POUND, "load"),
     )
     assert sentence(finding, "us") == "It carries 1,000.2 lb, 0.2 lb over 1,000.0 lb."
+    near = {"value": (0.1024, "length"), "limit": (0.1016, "length"), "screen": (7.62, "length")}
+    aim = make_finding(template="They aim {value} up at {screen}.", **near)
+    assert sentence(aim, "us") == "They aim 4.03 in up at 25 ft."  # 25 ft are near nothing
 
 
 def test_an_amount_too_small_to_show_is_said_to_be_small():
