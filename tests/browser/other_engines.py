@@ -26,6 +26,7 @@ from websockets.sync.client import connect
 from planner.store.folder import demo_folder
 
 from .conftest import IDLE, MILL, PATIENCE, free_port, started
+from .test_trim import READ, WHOLE
 
 SIZES = ((1280, 900), (390, 844))
 READY = f"""!!document.querySelector('.st-key-nav') && !!document.querySelector({json.dumps(IDLE)})
@@ -307,13 +308,11 @@ def hitch_up(window: Window, url: str) -> None:
 def trim(window: Window, url: str) -> None:
     """Type what gauge and tape say, and keep it."""
     window.go(f"{url}/trim?profile={MILL}")
-    read = {"front_left": ("38", "20.4"), "rear_left": ("40", "19.6")}
-    read |= {"rear_right": ("38", "20.3"), "front_right": ("36", "20.2")}
-    for corner, numbers in read.items():
+    for corner, numbers in READ.items():
         for place, text in enumerate(numbers, 1):
             column = f'[data-testid="stColumn"]:nth-child({place})'
             window.type(f".st-key-corner-{corner} {column} input", text)
-    window.until("document.querySelector('.st-key-answer').innerText.includes('Set these, then tape once more.')")
+    window.until(f"document.querySelector('.st-key-answer img')?.alt.includes({json.dumps(WHOLE)})")
     window.ready()
     window.press(".st-key-trim-accept button")
     window.said("has the reading and its pressures")
