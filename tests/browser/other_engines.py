@@ -72,8 +72,11 @@ class Window(ABC):
         self.perform({"type": "pointer", "id": "finger", "actions": [move, down, up]})
 
     def type(self, selector: str, text: str) -> None:
-        """Put a text into a field, in place of what is in it."""
-        self.press(selector)
+        """Put a text into a field, in place of what is in it; an answer that comes above it can push it from under."""
+        deadline = time.monotonic() + PATIENCE
+        while not self.ask(f"document.activeElement === document.querySelector({json.dumps(selector)})"):
+            assert time.monotonic() < deadline, f"{self.name}, {self.width} px: {selector} never had the focus"
+            self.press(selector)
         self.keys([("keyDown", CONTROL), ("keyDown", "a"), ("keyUp", "a"), ("keyUp", CONTROL)])
         self.keys([(way, letter) for letter in text for way in ("keyDown", "keyUp")])
         self.until(f"document.querySelector({json.dumps(selector)}).value === {json.dumps(text)}")

@@ -79,6 +79,11 @@ def test_by_one_tap_what_stops_it_and_its_numbers_are_read_in_the_sun(server, op
     assert window.reaches()[1] <= 391
     assert window.small(".st-key-alone a, .st-key-nav a:visible") == []
     assert hard_to_read(page, ".st-key-alone, .st-key-nav") == []
+    page.set_viewport_size({"width": 820, "height": 1180})  # a tablet, with two columns
+    expect(page.locator(".st-key-alone-links")).to_be_in_viewport(ratio=1)
+    fits = "all => all.every(e => e.getClientRects().length === 1 && e.offsetWidth <= e.parentElement.offsetWidth)"
+    assert page.locator(".corners b").evaluate_all(fits)
+    assert hard_to_read(page, ".st-key-alone, .st-key-nav") == []
 
 
 def test_pressures_out_of_date_are_said_before_they_are_read(server, opened):

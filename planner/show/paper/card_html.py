@@ -49,7 +49,7 @@ border:solid var(--soft);border-width:0 .4rem}
 .truck::after{bottom:10%}
 .corners>div:nth-of-type(even){text-align:right}
 .corners span,.heights span{display:block}
-.corners b{font-size:min(20vw,8.5rem);font-size:min(22cqw,8.5rem);line-height:1;font-weight:650}
+.corners b{white-space:nowrap;font-size:min(20vw,8.5rem);font-size:min(22cqw,8.5rem);line-height:1;font-weight:650}
 .corners.long b{font-size:min(12.5vw,5.6rem);font-size:min(13cqw,5.6rem)}
 .corners b.steel{font-size:1.6rem;font-weight:400;line-height:1.4}
 .halted .corners b,.corners.less b{font-size:min(14vw,4.2rem);font-size:min(14cqw,4.2rem)}
