@@ -63,9 +63,9 @@ class Window(ABC):
         """Press what a selector finds, as a finger does: where it stands, once nothing moves or covers it."""
         found = f"document.querySelector({json.dumps(selector)})"
         self.until(f"{found} && !{found}.disabled")
-        self.ask(f"{found}.scrollIntoView({{block: 'center'}})")
         middle = f"(r => [r.x + r.width / 2, r.y + r.height / 2].map(Math.round))({found}.getBoundingClientRect())"
-        self.until(f"(p => {found}.contains(document.elementFromPoint(...p)))({middle})")
+        seen = f"({found}.scrollIntoView({{block: 'center'}}), {middle})"  # anew at each look: an answer pushes it away
+        self.until(f"(p => {found}.contains(document.elementFromPoint(...p)))({seen})")
         x, y = self.ask(middle)
         move = {"type": "pointerMove", "x": x, "y": y, "duration": 0}
         down, up = ({"type": f"pointer{way}", "button": 0} for way in ("Down", "Up"))
