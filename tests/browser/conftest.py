@@ -21,6 +21,7 @@ from playwright.sync_api import TimeoutError as TooLong
 
 from planner.store import Store
 from planner.store.folder import demo_folder
+from tests.show.contrast import contrast
 
 MILL = "mill-on-the-hill-road"
 NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome")
@@ -41,6 +42,27 @@ expect.set_options(timeout=PATIENCE * 1000)
 IDLE = "[data-testid=stApp][data-test-script-state=notRunning]"
 # Streamlit asks below the page's own path first, finds nothing there, and asks at the top: not an error.
 PROBE = re.compile(r"/(level|hitch|weigh|trim|air|garage|method)/_stcore/(health|host-config)$")
+
+
+READ = """all => all.flatMap(one => {
+    const two = n => (+n).toString(16).padStart(2, '0');
+    const hex = colour => '#' + colour.match(/\\d+/g).slice(0, 3).map(two).join('');
+    const paper = e => {
+        const colour = getComputedStyle(e).backgroundColor;
+        return /, 0\\)$/.test(colour) ? paper(e.parentElement) : colour;
+    };
+    return [...one.querySelectorAll('*')]
+        .filter(e => e.checkVisibility() && e.tagName !== 'STYLE')
+        .filter(e => [...e.childNodes].some(n => n.nodeType === 3 && n.data.trim()))
+        .map(e => [e, getComputedStyle(e)])
+        .map(([e, look]) => [e.innerText, parseFloat(look.fontSize), hex(look.color), hex(paper(e))]);
+})"""
+
+
+def hard_to_read(page: Page, selector: str) -> list[tuple[str, float, str, str]]:
+    """Return what is too small or, of numbers, too faint at arm's length in the sun: words, size [px], ink, paper."""
+    found = page.locator(selector).evaluate_all(READ)
+    return [one for one in found if one[1] < 16 or (re.search(r"\d", one[0]) and contrast(*one[2:]) < 7)]
 
 
 def rgb(colour: str) -> str:

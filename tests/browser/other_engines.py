@@ -26,6 +26,7 @@ from websockets.sync.client import connect
 from planner.store.folder import demo_folder
 
 from .conftest import IDLE, MILL, PATIENCE, free_port, started
+from .test_trim import READ, WHOLE
 
 SIZES = ((1280, 900), (390, 844))
 READY = f"""!!document.querySelector('.st-key-nav') && !!document.querySelector({json.dumps(IDLE)})
@@ -62,17 +63,20 @@ class Window(ABC):
         """Press what a selector finds, as a finger does: where it stands, once nothing moves or covers it."""
         found = f"document.querySelector({json.dumps(selector)})"
         self.until(f"{found} && !{found}.disabled")
-        self.ask(f"{found}.scrollIntoView({{block: 'center'}})")
         middle = f"(r => [r.x + r.width / 2, r.y + r.height / 2].map(Math.round))({found}.getBoundingClientRect())"
-        self.until(f"(p => {found}.contains(document.elementFromPoint(...p)))({middle})")
+        seen = f"({found}.scrollIntoView({{block: 'center'}}), {middle})"  # anew at each look: an answer pushes it away
+        self.until(f"(p => {found}.contains(document.elementFromPoint(...p)))({seen})")
         x, y = self.ask(middle)
         move = {"type": "pointerMove", "x": x, "y": y, "duration": 0}
         down, up = ({"type": f"pointer{way}", "button": 0} for way in ("Down", "Up"))
         self.perform({"type": "pointer", "id": "finger", "actions": [move, down, up]})
 
     def type(self, selector: str, text: str) -> None:
-        """Put a text into a field, in place of what is in it."""
-        self.press(selector)
+        """Put a text into a field, in place of what is in it; an answer that comes above it can push it from under."""
+        deadline = time.monotonic() + PATIENCE
+        while not self.ask(f"document.activeElement === document.querySelector({json.dumps(selector)})"):
+            assert time.monotonic() < deadline, f"{self.name}, {self.width} px: {selector} never had the focus"
+            self.press(selector)
         self.keys([("keyDown", CONTROL), ("keyDown", "a"), ("keyUp", "a"), ("keyUp", CONTROL)])
         self.keys([(way, letter) for letter in text for way in ("keyDown", "keyUp")])
         self.until(f"document.querySelector({json.dumps(selector)}).value === {json.dumps(text)}")
@@ -307,13 +311,11 @@ def hitch_up(window: Window, url: str) -> None:
 def trim(window: Window, url: str) -> None:
     """Type what gauge and tape say, and keep it."""
     window.go(f"{url}/trim?profile={MILL}")
-    read = {"front_left": ("38", "20.4"), "rear_left": ("40", "19.6")}
-    read |= {"rear_right": ("38", "20.3"), "front_right": ("36", "20.2")}
-    for corner, numbers in read.items():
+    for corner, numbers in READ.items():
         for place, text in enumerate(numbers, 1):
             column = f'[data-testid="stColumn"]:nth-child({place})'
             window.type(f".st-key-corner-{corner} {column} input", text)
-    window.until("document.querySelector('.st-key-answer').innerText.includes('Set these, then tape once more.')")
+    window.until(f"document.querySelector('.st-key-answer img')?.alt.includes({json.dumps(WHOLE)})")
     window.ready()
     window.press(".st-key-trim-accept button")
     window.said("has the reading and its pressures")

@@ -9,7 +9,7 @@ from planner.store import Store
 from planner.store.folder import demo_folder
 from tests.show.carrying import demo_card
 
-from .conftest import MILL
+from .conftest import MILL, hard_to_read
 
 
 @pytest.fixture
@@ -64,24 +64,22 @@ def test_one_tap_from_the_list_to_the_numbers_and_nothing_else(phone, file, dark
     assert all(name.is_visible() for name in names.all())
 
 
-@pytest.mark.parametrize("width", [320, 390, 1280])
-def test_it_fits_the_screen_and_a_thumb(phone, file, width):
-    page = phone(file, width=width)
-    for summary in page.locator("main > details > summary").all():
-        assert summary.bounding_box()["height"] >= 48
-        summary.tap()
-        for cell in page.locator(
-            "main > details[open] .ramp > .corners > div, details[open] .ramp > .heights > div"
-        ).all():
-            box = cell.bounding_box()
-            assert box["x"] >= 0
-            assert box["x"] + box["width"] <= width
-        summary.tap()
-
-
-def test_light_and_dark_are_two_papers(phone, file):
-    shades = [phone(file, dark=dark).locator("body").screenshot() for dark in (False, True)]
-    assert shades[0] != shades[1]
+@pytest.mark.parametrize(("width", "system"), [(320, "metric"), (390, "us"), (1280, "us")])
+def test_it_fits_the_screen_and_a_thumb_and_is_read_in_the_sun(phone, file, width, system):
+    """Everything is opened, one thing after another, as on the phone of a hand with gloves; half of it at night."""
+    store = Store(demo_folder())
+    file.write_bytes(page_of(store, store.profiles(), system))
+    page = phone(file, width=width, dark=system == "metric")
+    for profile in page.locator("main > details").all():
+        profile.locator("> summary").tap()
+        for inner in (None, *profile.locator("details > summary").all()):
+            if inner is not None:
+                inner.tap()
+            assert page.evaluate("document.documentElement.scrollWidth") <= width
+            assert hard_to_read(page, "body") == []
+        heights = profile.locator("summary").evaluate_all("all => all.map(e => e.getBoundingClientRect().height)")
+        assert min(heights) >= 48
+        profile.locator("> summary").tap()
 
 
 def test_left_and_right_front_and_rear_are_where_they_are_on_the_truck(phone, file):

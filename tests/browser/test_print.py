@@ -9,7 +9,10 @@ from playwright.sync_api import expect
 from .conftest import MILL, PATIENCE
 
 
-@pytest.mark.parametrize("address", ["/level?profile=slabs-on-friday", f"/hitch?profile={MILL}", f"/?profile={MILL}"])
+@pytest.mark.parametrize(
+    "address",
+    ["/level?profile=weekly-mill-run", "/level?profile=slabs-on-friday", f"/hitch?profile={MILL}", f"/?profile={MILL}"],
+)
 def test_it_is_one_page(server, opened, address):
     page = opened(server, dark=True).go(server.url + address)
     for paper in ("Letter", "A4"):

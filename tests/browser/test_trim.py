@@ -30,6 +30,8 @@ def test_a_trim_takes_less_than_a_minute_of_typing(server, opened):
         for field, text in zip(fields.all(), numbers, strict=True):
             field.tap()
             assert field.bounding_box()["height"] >= 44
+            assert field.get_attribute("autocomplete") == "off"  # a telephone is it for its keypad only
+            assert field.evaluate("e => e.offsetLeft") <= 1  # and has no picture of one before the number
             page.keyboard.type(text)
             expect(field).to_have_value(text)
             taps, keys = taps + 1, keys + len(text)

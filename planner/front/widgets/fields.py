@@ -270,6 +270,7 @@ def _text(
         plain(label),  # it may be a name that its owner gave
         key=name,
         type="phone" if keypad else "default",
+        autocomplete="off",  # of a telephone it would be the owner's number
         live=PAUSE,
         placeholder=hint,
         label_visibility="collapsed" if labelled else "visible",

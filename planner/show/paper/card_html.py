@@ -7,7 +7,7 @@ upon is under 16 px.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from html import escape
 from pathlib import Path
 from typing import Final
@@ -51,8 +51,7 @@ def stale(outdated: Sequence[tuple[str, str, str]]) -> str:
 def named(card: Carried) -> str:
     """Return whose numbers these are: the profile, its truck and trailer, when it was saved and trimmed."""
     return (
-        f"<h2>{bidi(card.name)}</h2><p>{bidi(card.outfit)}</p>"
-        f'<p class="soft">{escape(card.status)} {escape(card.trimmed_words)}</p>'
+        f"<h2>{bidi(card.name)}</h2><p>{bidi(card.outfit)}</p><p>{escape(card.status)} {escape(card.trimmed_words)}</p>"
     )
 
 
@@ -82,12 +81,16 @@ def stage_table(card: Carried) -> str:
     if not card.stages:
         return ""
     all_stages = (*card.stages, *([card.unhitched] if card.unhitched else []))
-    units = {one.unit for stage in all_stages for row in stage.rows for one in row if one is not None}
-    corner_heads = "".join(f'<th scope="col">{axle} {side}</th>' for axle in AXLES for side in SIDES)
-    lines = "".join(_table_line(stage) for stage in all_stages)
+    axles = [k for k, row in enumerate(card.rows) if any(row)]  # one on steel has nothing to set, and takes room
+    units = {one.unit for row in card.rows for one in row if one is not None}
+    tall = {one.height.unit for one in all_stages if one.height is not None}
+    corner_heads = "".join(f'<th scope="col">{AXLES[k]} {side}</th>' for k in axles for side in SIDES)
+    lines = "".join(_table_line(stage, axles) for stage in all_stages)
     far = [f"{stage.name}: {stage.remark}" for stage in card.stages if stage.remark]
     said = "".join(f'<p class="caution">{_mark("caution")} {escape(words)}</p>' for words in far)
-    heads = f'<th scope="col">stage</th><th scope="col">{escape(card.part)}</th>{corner_heads}'
+    heads = (
+        f'<th scope="col">stage</th><th scope="col">{escape(", ".join((card.part, *sorted(tall))))}</th>{corner_heads}'
+    )
     caption = f"<caption>Stage by stage, {escape(' '.join(sorted(units)))}</caption>"
     return f"<table>{caption}<tr>{heads}</tr>{lines}</table>{said}"
 
@@ -142,9 +145,9 @@ def _height(words: str, written: Written) -> str:
     return f"<div><span>{escape(words)}</span><b>{number}</b><i> {unit}</i></div>"
 
 
-def _table_line(one: CarriedStage) -> str:
-    """Return one stage as a line of the table."""
-    cells: Iterator[str] = (NO_BAG if written is None else written.number for row in one.rows for written in row)
-    height = "" if one.height is None else f"{_mark('caution') if one.remark else ''} {escape(str(one.height))}"
+def _table_line(one: CarriedStage, axles: Sequence[int]) -> str:
+    """Return one stage as a line of the table, its pressures those of the axles on bags."""
+    cells = (NO_BAG if written is None else written.number for k in axles for written in one.rows[k])
+    height = "" if one.height is None else f"{_mark('caution') if one.remark else ''} {escape(one.height.number)}"
     row = "".join(f"<td>{cell}</td>" for cell in (height, *cells))
     return f'<tr><th scope="row">{escape(one.name)}</th>{row}</tr>'

@@ -144,7 +144,7 @@ def _parts(card: Carried, place: int) -> Iterator[str]:
     if card.unhitched is not None:
         yield _opening(BACK, _way_back(card, card.unhitched), place)
     for words in (*card.last_lines, card.trimmed_words):
-        yield f'<p class="soft">{escape(words)}</p>'
+        yield f"<p>{escape(words)}</p>"
 
 
 def _opening(words: str, inside: str, place: int) -> str:
