@@ -151,9 +151,10 @@ def hitch(context: click.Context, folder: Path | None, system: System, profile: 
 
         print_object(hitch_object(outfit.slug, plan, system))
     else:
+        from planner.show.text.air import stages_in_words
         from planner.show.text.hitching import hitch_lines
 
-        for line in hitch_lines(outfit.profile.name, plan, system):
+        for line in hitch_lines(outfit.profile.name, plan, system, stages_in_words(plan.setup, system, plan)):
             say_line(line)
     sys.exit(STOPPED if any(finding.level == "stop" for finding in plan.findings) else FINE)
 

@@ -193,7 +193,8 @@ def test_a_folder_with_trucks_only_leads_to_the_level_page(folder, store):
 
 def test_a_folder_that_has_gone_is_told_of(tmp_path, monkeypatch):
     monkeypatch.setenv("PLANNER_PROFILES", str(tmp_path / "nowhere"))
-    assert "is not there" in Tab().errors()
+    assert "is no longer there" in Tab().errors()
+    assert "PLANNER_PROFILES" not in Tab().errors()  # a name that its owner may never have given
 
 
 @pytest.mark.parametrize("name", HOSTILE)
