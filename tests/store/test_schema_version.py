@@ -166,7 +166,7 @@ def test_a_newer_file_is_told_once_and_left(store, folder, name):
     (problem,) = entry.problems
     assert problem.line() == (
         f"{name}: is of schema 2, this planner knows up to 1: "
-        "made by a newer planner; update this one, the file is untouched"
+        "made by a newer planner; update this one, the file was not touched"
     )
     with pytest.raises(BadInput, match="made by a newer planner"):
         store.read(kind, path.stem)
@@ -187,4 +187,4 @@ def test_a_newer_profile_is_never_written_over(store, folder):
 
 def test_today_there_is_one_schema_and_no_step():
     assert [(kind.schema, dict(kind.steps)) for kind in (TRUCK, TRAILER, PROFILE)] == [(1, {})] * 3
-    assert schemas.NEWER == "made by a newer planner; update this one, the file is untouched"
+    assert schemas.NEWER == "made by a newer planner; update this one, the file was not touched"
