@@ -47,7 +47,7 @@ def test_list_has_a_line_for_each_profile_and_for_a_damaged_one(run, folder):
     assert code == 0
     lines = out.splitlines()
     assert [line.split()[0] for line in lines] == sorted([*PROFILES, "broken"])
-    assert "is not TOML" in out
+    assert "is not valid TOML" in out
 
 
 def test_list_of_an_empty_folder_says_what_to_do(run, folder):
@@ -182,7 +182,7 @@ def test_check_knows_a_truck_and_a_trailer_outside_their_folders(run, folder, tm
     ("arguments", "parts"),
     [
         (["level", "mill-bed-emtpy"], ["mill-bed-emtpy", "did you mean mill-bed-empty"]),
-        (["level", "../../etc/passwd"], ["must be a profile here"]),
+        (["level", "../../etc/passwd"], ["no profile has that name"]),
         (["level", "nowhere/else.toml"], ["nowhere/else.toml"]),
         (["level"], ["Missing argument", "PROFILE"]),
         (["levle", "x"], ["levle"]),

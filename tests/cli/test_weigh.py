@@ -71,7 +71,7 @@ def test_the_demos_slip_with_its_truck(capsys, folder):
         (("4140 lb", "3140 lb"), "hitched: the truck must not weigh less hitched than alone"),
         (("rear_axle", "rear_axel"), "did you mean rear_axle?"),
         (('"4300 lb"', '"4300 psi"'), "alone.front_axle"),
-        (("resolution", 'truck = "no-such"\nresolution'), "truck: must be a truck here"),
+        (("resolution", 'truck = "no-such"\nresolution'), "truck: no truck has that name"),
     ],
 )
 def test_what_cannot_be_is_refused_in_a_line(capsys, slip, folder, change, words):

@@ -62,7 +62,7 @@ def test_the_link_from_a_profile_alone_leads_to_the_list(folder):
 @pytest.mark.parametrize("slug", ["nothing", "../../etc/passwd", "con", "x" * 4000, "<b>", "%00", "_"])
 def test_an_address_with_no_such_profile_says_so(folder, slug):
     page = Tab(profile=slug)
-    assert "must be a profile here" in page.errors()
+    assert "no profile has that name" in page.errors()
     assert ("To the list of profiles", "view=list") in links(page)
     assert 'class="corners"' not in page.html()
 
