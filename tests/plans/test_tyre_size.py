@@ -142,7 +142,7 @@ def test_other_spellings_are_the_same_size(text, same):
         ("265", "a tyre size was not understood"),
         ("31 inch", "a tyre size was not understood"),
         ("9" * 500, "a tyre size was not understood"),
-        ("265/70R17 wet", '"WET" is nothing known behind a tyre size'),
+        ("265/70R17 wet", '"WET" is not known after a tyre size'),
         ("265/70R17 115T 116T", '"116T" is nothing known'),
         ("265/70R175", "a tyre size was not understood"),
         ("265/70R45", "rim 45 must be 8 to 30 in"),
