@@ -271,7 +271,7 @@ def _number(found: re.Match[str], text: str, dimension: Dimension) -> Decimal:
         if re.fullmatch(r"[1-9]\d{0,2},\d{3}", plain):
             unit = found["unit"]
             both = f'write "{plain.replace(",", "")} {unit}" or "{plain.replace(",", ".")} {unit}"'
-            raise Refusal("that comma could mark thousands or decimals", shown(text), both)
+            raise Refusal("a comma here may mean thousands or decimals", shown(text), both)
         number = Decimal(plain.replace(",", ".") + (found["exponent"] or ""))
     if number > LARGEST_NUMBER or 0 < number < SMALLEST_NUMBER:
         raise _refusal(dimension, f"{shown(text)}, far too large or too small")

@@ -221,7 +221,7 @@ def test_a_load_that_would_lift_the_hitch_is_refused_at_its_field_with_the_reaso
 def test_what_holds_the_tongue_down_cannot_be_taken_off(logs):
     logs.type("trailer.deck.0.ahead", "-20 in").press("deck-off-1")
     assert "must give a tongue load" in logs.errors()
-    assert "slide load forward" in logs.errors().lower()
+    assert "move load forward" in logs.errors().lower()
     assert len(rows(logs)) == 3
 
 

@@ -207,7 +207,7 @@ def test_a_zip_is_shown_before_it_changes_anything(page, store, folder, theirs):
     )
     assert "gvwr: yours 11500 lb, theirs 11000 lb" in page.words
     assert "pressures.rear_left: yours nothing, theirs 50 psi" in page.words
-    assert "is none of the planner&#x27;s files" in page.words
+    assert "is not one of the planner&#x27;s files" in page.words
     assert page.at.button(key="bring").label == "Bring in 1 file"
     assert {path: path.read_bytes() for path in folder.rglob("*.toml")} == before
 
@@ -256,7 +256,7 @@ def test_a_zip_that_is_refused_says_why_once(page):
     page.upload(made.getvalue(), "![x](http://stranger.example/x.png).zip")
     (error,) = page.at.error
     said = error.value.replace("\\", "")
-    assert "holds a path that leads out of it" in said
+    assert "holds a path that leads outside" in said
     assert "![x]" not in error.value
     assert "bring" not in page.keys
     page.upload(b"no zip")
