@@ -29,21 +29,21 @@ folder_option = click.option(
     "folder",
     metavar="DIR",
     type=click.Path(path_type=Path),
-    help="Folder of profiles; else PLANNER_PROFILES, ./profiles, or your own.",
+    help="Your profiles folder. Left out: PLANNER_PROFILES, else ./profiles, else your own.",
 )
 units_option = click.option(
-    "--units", "system", type=click.Choice(["us", "metric"]), default="us", show_default=True, help="Units of the text."
+    "--units", "system", type=click.Choice(["us", "metric"]), default="us", show_default=True, help="Units to print in."
 )
-json_option = click.option("--json", "as_json", is_flag=True, help="Print one object, SI numbers.")
+json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON, numbers in SI units.")
 
 
 @click.group(invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
 @folder_option
 @units_option
-@click.option("--port", type=click.IntRange(1, 65535), help="Port of the app; else the first free from 8501.")
-@click.option("--no-browser", is_flag=True, help="Print the address and open nothing.")
-@click.option("--no-token", is_flag=True, help="Let in every user and program of this machine, not only the address.")
-@click.option("--share", is_flag=True, help="Let in phones on your own network, each by a link that opens once.")
+@click.option("--port", type=click.IntRange(1, 65535), help="Port for the app. Left out: the first free from 8501 up.")
+@click.option("--no-browser", is_flag=True, help="Print the address; open no browser.")
+@click.option("--no-token", is_flag=True, help="Let in all users and programs here, with no key in the address.")
+@click.option("--share", is_flag=True, help="Let in phones on your own network, each with a link that works once.")
 @click.version_option(package_name="trailer-setup-planner", prog_name="planner")
 @click.pass_context
 def planner(
@@ -55,9 +55,9 @@ def planner(
     no_token: bool,
     share: bool,
 ) -> None:
-    """Bag pressures that level your truck under its trailer, and what everything then carries.
+    """Find the bag pressures that level your truck with its trailer on, and what axles, tyres and hitch then carry.
 
-    Without a command it opens the app in the browser, on this machine only unless you share it.
+    With no command, the app opens in your browser. Only this machine can reach it unless you add --share.
     """
     context.obj = {"folder": folder, "system": system}
     if context.invoked_subcommand is None:
@@ -88,7 +88,7 @@ def check_out(out: Path, endings: Sequence[str], such_as: str) -> None:
         listed = f"{', '.join(endings[:-1])} or {endings[-1]}"
         raise click.UsageError(f'--out must end in {listed}, got "{out.name}": write one such as {such_as}')
     if not out.absolute().parent.is_dir():
-        raise click.UsageError(f'the folder of --out is not there, got "{out}": make its folder, or name another')
+        raise click.UsageError(f'the folder for --out is not there, got "{out}": make the folder, or name another')
 
 
 def write_out(out: Path, data: bytes) -> None:
@@ -103,7 +103,7 @@ def write_out(out: Path, data: bytes) -> None:
 @planner.command("list")
 @shared
 def list_(context: click.Context, folder: Path | None, system: System) -> None:
-    """Print the profiles, a line each."""
+    """List your profiles, one on a line."""
     from planner.show.text.profile_rows import NOTHING_THERE, damaged_line, profile_line
     from planner.store import PROFILE
 
@@ -139,7 +139,7 @@ def level(context: click.Context, folder: Path | None, system: System, profile: 
 @json_option
 @shared
 def hitch(context: click.Context, folder: Path | None, system: System, profile: str, as_json: bool) -> None:
-    """Print the stages of hitching PROFILE's trailer: back under, meet, lift, tow."""
+    """Print how to hitch PROFILE's trailer, stage by stage: clear, meet, lift, tow, and unhitch."""
     from planner.plans.hitching import hitch_up
     from planner.plans.setup import Setup
 
@@ -151,24 +151,25 @@ def hitch(context: click.Context, folder: Path | None, system: System, profile: 
 
         print_object(hitch_object(outfit.slug, plan, system))
     else:
+        from planner.show.text.air import stages_in_words
         from planner.show.text.hitching import hitch_lines
 
-        for line in hitch_lines(outfit.profile.name, plan, system):
+        for line in hitch_lines(outfit.profile.name, plan, system, stages_in_words(plan.setup, system, plan)):
             say_line(line)
     sys.exit(STOPPED if any(finding.level == "stop" for finding in plan.findings) else FINE)
 
 
 @planner.command()
 @click.argument("profile")
-@click.option("--from", "before", metavar="PROFILE", help="And the change-over from another profile of the truck.")
-@click.option("--altitude", metavar="HEIGHT", help='Such as "2400 m".  [default: 0 m]')
-@click.option("--temperature", metavar="TEMPERATURE", help="Of the air drawn in.  [default: 20 degC]")
-@click.option("--humidity", type=click.FloatRange(0, 1), default=0.65, show_default=True, help="Of it, 0 to 1.")
-@click.option("--cycles", type=click.FloatRange(0, 1000), default=2.0, show_default=True, help="Of hitching, a day.")
+@click.option("--from", "before", metavar="PROFILE", help="Add the change-over from this profile of the same truck.")
+@click.option("--altitude", metavar="HEIGHT", help='How high up, such as "8000 ft".  [default: 0 ft]')
+@click.option("--temperature", metavar="TEMPERATURE", help='Outside air, such as "40 degF".  [default: 68 degF]')
+@click.option("--humidity", type=click.FloatRange(0, 1), default=0.65, show_default=True, help="Outside, 0 to 1.")
+@click.option("--cycles", type=click.FloatRange(0, 1000), default=2.0, show_default=True, help="Hitchings a day.")
 @json_option
 @shared
 def air(context: click.Context, folder: Path | None, system: System, profile: str, as_json: bool, **given: Any) -> None:
-    """Print what PROFILE's moves take from the air tank, how long they take, and the water it collects."""
+    """Print how much air each move of PROFILE takes, how long it takes, and how much water the tank collects."""
     from planner.plans.air_budget import Use, air_budget
     from planner.plans.setup import Setup
     from planner.plans.typical_air import with_typical_air
@@ -209,19 +210,19 @@ def _corner_options(command: Command) -> Command:
 @planner.command()
 @click.argument("profile")
 @_corner_options
-@click.option("--sealed", is_flag=True, help="Valves shut: load, temperature and altitude move the truck.")
-@click.option("--temperature", metavar="TEMPERATURE", help='Now, such as "-5 degC". With --sealed.')
-@click.option("--altitude", metavar="HEIGHT", help='Now, such as "2400 m". With --sealed.')
-@click.option("--set-temperature", metavar="TEMPERATURE", help="When the valves were shut.  [default: 20 degC]")
-@click.option("--set-altitude", metavar="HEIGHT", help="Where the valves were shut.  [default: 0 m]")
-@click.option("--without-trailer", is_flag=True, help="Then unhitched.")
-@click.option("--without-cargo", is_flag=True, help="Then with the cargo off.")
+@click.option("--sealed", is_flag=True, help="Valves shut: only load, temperature and altitude change.")
+@click.option("--temperature", metavar="TEMPERATURE", help='Temperature now, such as "20 degF". Needs --sealed.')
+@click.option("--altitude", metavar="HEIGHT", help='Altitude now, such as "8000 ft". Needs --sealed.')
+@click.option("--set-temperature", metavar="TEMPERATURE", help="When the valves were shut.  [default: 68 degF]")
+@click.option("--set-altitude", metavar="HEIGHT", help="Where the valves were shut.  [default: 0 ft]")
+@click.option("--without-trailer", is_flag=True, help="With the trailer off.")
+@click.option("--without-cargo", is_flag=True, help="With the cargo off.")
 @json_option
 @shared
 def settle(
     context: click.Context, folder: Path | None, system: System, profile: str, as_json: bool, **given: Any
 ) -> None:
-    """Print where PROFILE's truck sits at given pressures, or with the valves shut on them."""
+    """Print how PROFILE's truck sits at the pressures you give, or later with the valves shut."""
     from planner.plans.level import settle_setup
     from planner.plans.setup import Setup
 
@@ -248,7 +249,7 @@ def _shut(given: dict[str, Any]) -> Shut | None:
     if not given["sealed"]:
         if said:
             option = "--" + next(iter(said)).replace("_", "-")
-            raise click.UsageError(f"{option} moves only air that is shut in: add --sealed")
+            raise click.UsageError(f"{option} only counts with the valves shut: add --sealed")
         return None
     return Shut(**{name: _of_the_air(f"--{name.replace('_', '-')}", text) for name, text in said.items()})
 
@@ -268,8 +269,8 @@ def _of_the_air(option: str, text: str) -> float:
 @planner.command()
 @click.argument("profiles", nargs=-1, required=True, metavar="PROFILE...")
 @click.option("--out", type=click.Path(path_type=Path), required=True, metavar="FILE", help="cab.pdf or pocket.html.")
-@click.option("--sheet", is_flag=True, help="PDF: four a page with lines to cut, as for several; one alone four times.")
-@click.option("--paper", type=click.Choice(["letter", "a4"]), help="A card is a quarter of it.  [default: by units]")
+@click.option("--sheet", is_flag=True, help="PDF: four cards a page with cut lines; of one profile, four copies.")
+@click.option("--paper", type=click.Choice(["letter", "a4"]), help="A card is a quarter of it.  [default: by --units]")
 @shared
 def card(
     context: click.Context,
@@ -280,11 +281,11 @@ def card(
     sheet: bool,
     paper: PaperSize | None,
 ) -> None:
-    """Write PROFILEs as cards for the cab (.pdf) or as one page for a phone without network (.html)."""
+    """Write PROFILEs as cards for the cab (.pdf), or as one page for a phone with no signal (.html)."""
     check_out(out, (".pdf", ".html"), "cab.pdf")
     ending = out.suffix.lower()
     if ending == ".html" and (sheet or paper):
-        raise click.UsageError(f"{'--sheet' if sheet else '--paper'} is for paper: write a .pdf, or leave it out")
+        raise click.UsageError(f"{'--sheet' if sheet else '--paper'} is for a PDF: write a .pdf, or leave it out")
     store, system = find_store(context, folder, system)
     cards = [_card(store, profile, system, on_phone=ending == ".html") for profile in profiles]
     made = _page(cards) if ending == ".html" else _pdf(cards, system, paper, sheet)
@@ -323,7 +324,7 @@ def _pdf(cards: list[Carried], system: System, paper: PaperSize | None, sheet: b
 @click.argument("files", nargs=-1, metavar="[FILE]...", type=click.Path(path_type=Path))
 @shared
 def check(context: click.Context, folder: Path | None, system: System, files: tuple[Path, ...]) -> None:
-    """Check FILEs, or the whole folder, and print every problem at once, and what in a truck to look at again."""
+    """Check FILEs, or the whole folder. Print every problem, and every truck number that looks odd."""
     from planner.records import BadInput
     from planner.store.checking import check_files, find_cautions
 
@@ -336,17 +337,17 @@ def check(context: click.Context, folder: Path | None, system: System, files: tu
     say_line("No problem found.")
 
 
-@planner.group()
+@planner.group(no_args_is_help=False)
 def truck() -> None:
     """Enter a truck of your own."""
 
 
 @truck.command()
-@click.option("--from", "answers", type=click.Path(path_type=Path), help="File of answers (TOML) instead of asking.")
-@click.option("--name", help="What the truck is called; else asked for, or the name in the file.")
+@click.option("--from", "answers", type=click.Path(path_type=Path), help="Read the answers from this TOML file.")
+@click.option("--name", help="Name of the truck. Left out: asked for, or the name in the file.")
 @shared
 def new(context: click.Context, folder: Path | None, system: System, answers: Path | None, name: str | None) -> None:
-    """Ask what stands on labels, slips and charts, and write the file of the truck."""
+    """Ask what your labels, slips and charts say, and write your truck's file."""
     from planner.forms import truck_answers
     from planner.forms.truck_form import TRUCK_FORM
 
@@ -360,7 +361,7 @@ def new(context: click.Context, folder: Path | None, system: System, answers: Pa
             name or str(table.get("name", "")),
         )
     else:
-        say_line(f"Return leaves what stands there, {truck_answers.UNKNOWN} too; {truck_answers.BACK} goes one back.")
+        say_line(f"Enter or {truck_answers.UNKNOWN} keeps what is shown; {truck_answers.BACK} goes back one question.")
         draft = truck_answers.ask_questions(truck_answers.new_truck(), _ask, say_line, system)
         called = name or _ask("Name of the truck", "")
     saved = TRUCK_FORM.save(store, draft, called)
@@ -368,7 +369,9 @@ def new(context: click.Context, folder: Path | None, system: System, answers: Pa
 
     say_line(f"{saved.record.name} is in {store.folder / TRUCK.file(saved.slug)}.")
     typical = len(saved.record.typical)
-    say_line(f"{typical} values are typical, not yet your own; planner level says how sure that is." if typical else "")
+    say_line(
+        f"{typical} values are typical, not yet your own: the app says which to find out first." if typical else ""
+    )
 
 
 def _ask(words: str, default: str) -> str:
@@ -420,13 +423,15 @@ def main(arguments: list[str] | None = None) -> None:
     try:
         code = planner.main(arguments, prog_name="planner", standalone_mode=False)
     except click.ClickException as error:
-        _fail(" ".join(error.format_message().split()))
+        help_at = getattr(error, "ctx", None)  # of a command typed wrong; an error of our own says what to do
+        more = f" See {help_at.command_path} --help" if help_at is not None else ""
+        _fail(" ".join(error.format_message().split()) + more)
     except (click.Abort, KeyboardInterrupt):
         _fail("stopped")
     except ValueError as error:  # BadInput among them: a line for each problem
         _fail(str(error))
     except ArithmeticError as error:
-        _fail(f"{error}; each file is sound by itself, so planner check does not find it")
+        _fail(f"{error}; each file is fine by itself, so planner check does not find this")
     except BrokenPipeError:  # the reader, such as head, has had enough
         sys.stderr.close()
         sys.exit(FINE)

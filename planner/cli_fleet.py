@@ -31,8 +31,8 @@ ENDINGS: Final = (".csv", ".parquet", ".html")
 
 @planner.command()
 @click.option("--out", type=click.Path(path_type=Path), metavar="FILE", help="yard.csv, yard.parquet or yard.html.")
-@click.option("--no-heaviest", is_flag=True, help="Leave out the heaviest trailer of each kind: much quicker.")
-@click.option("--scheduler", metavar="ADDRESS", help="Of a Dask cluster to work on, such as tcp://host:8786.")
+@click.option("--no-heaviest", is_flag=True, help="Skip the heaviest trailer of each kind: much quicker.")
+@click.option("--scheduler", metavar="ADDRESS", help="Address of a Dask cluster to run on, such as tcp://host:8786.")
 @json_option
 @shared
 def fleet(
@@ -44,15 +44,15 @@ def fleet(
     scheduler: str | None,
     as_json: bool,
 ) -> None:
-    """Judge every truck with every trailer: can it be towed, at which pressures, what stops it first.
+    """Check every truck with every trailer: can it tow it, at what pressures, and what stops it first.
 
-    Ctrl-C ends it with what is done in FILE. Leaves with 1 where no truck takes one of the trailers.
+    Ctrl-C stops early; FILE has what is done. Exit code 1: no truck can tow one of the trailers.
     """
     from planner.export import fleet_of
     from planner.show.text.fleet import fleet_line, left_over
 
     if out is None and not as_json:
-        raise click.UsageError("needs --out FILE or --json: name a file such as yard.csv")
+        raise click.UsageError("give --out FILE or --json, such as --out yard.csv")
     if out is not None:
         check_out(out, ENDINGS, "yard.csv")
     store, system = find_store(context, folder, system)

@@ -38,7 +38,7 @@ AnyRecord = TypeVar("AnyRecord", bound="Record")
 @json_option
 @shared
 def trim(context: click.Context, folder: Path | None, system: System, profile: str, file: Path, as_json: bool) -> None:
-    """Print new pressures for PROFILE's truck from the gauges and tapes in FILE, and how sure they are."""
+    """Print better pressures for PROFILE from the gauge and tape readings in FILE, and how sure they are."""
     from datetime import datetime
 
     from planner.plans.setup import Setup
@@ -66,9 +66,9 @@ def trim(context: click.Context, folder: Path | None, system: System, profile: s
 @json_option
 @shared
 def weigh(context: click.Context, folder: Path | None, system: System, file: Path, as_json: bool) -> None:
-    """Print what the scale slips in FILE tell: tongue load two ways, ratio, restoration, bias, each with its band.
+    """Print what the scale slips in FILE say: tongue load, tongue ratio, side bias, what bars put back; give or take.
 
-    A FILE with profile and a table after, and before if it was read, has gauges and tapes: the bags are the scale.
+    No scale? A FILE with profile, [after] and, if you have it, [before] holds gauge and tape readings: the bags weigh.
     """
     from planner.plans.weighing import weigh as weigh_slip
     from planner.store.slip_files import read_slip_path
@@ -92,8 +92,8 @@ def weigh(context: click.Context, folder: Path | None, system: System, file: Pat
 @planner.command()
 @click.argument("profile")
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--without-trailer", is_flag=True, help="It stood unhitched.")
-@click.option("--without-cargo", is_flag=True, help="Load while it stood the cargo off.")
+@click.option("--without-trailer", is_flag=True, help="It stood with the trailer off.")
+@click.option("--without-cargo", is_flag=True, help="It stood with the cargo off.")
 @json_option
 @shared
 def drift(
@@ -106,10 +106,10 @@ def drift(
     without_cargo: bool,
     as_json: bool,
 ) -> None:
-    """Print what of PROFILE's lost pressure is cold and what a leak, and where, from two readings in FILE.
+    """Print whether PROFILE lost air to the cold or to a leak, and where, from two readings in FILE.
 
-    FILE (TOML) has the tables before and after, each with at, temperature, the corners' pressures, and altitude if the
-    truck was moved.
+    FILE (TOML) has tables [before] and [after]. Each has at, temperature and the corners' pressures; add altitude if
+    the truck moved.
     """
     from planner.plans.drift import find_drift
     from planner.plans.reading_history import find_low_corner, reading_history
@@ -179,7 +179,7 @@ def _table_in(file: Path) -> dict[str, Any]:
     from planner.store.reading import read_document
 
     if "\0" in str(file):
-        raise StoreError(shown_name(str(file)), "is no path", "check it")
+        raise StoreError(shown_name(str(file)), "is not a path", "check the spelling")
     try:
         return read_document(file, str(file)).data
     except FileNotFoundError as exc:
@@ -202,7 +202,7 @@ def _named_file(file: Path) -> Iterator[None]:
 @planner.command()
 @click.argument("truck")
 @click.argument("files", nargs=-1, required=True, metavar="FILE...", type=click.Path(path_type=Path))
-@click.option("--write", is_flag=True, help="Put what was learnt into the truck's file; the old one goes to backups.")
+@click.option("--write", is_flag=True, help="Write what was learnt into the truck's file; the old one goes to backups.")
 @json_option
 @shared
 def calibrate(
@@ -214,10 +214,10 @@ def calibrate(
     write: bool,
     as_json: bool,
 ) -> None:
-    """Print what readings on a scale, in FILEs, teach of TRUCK: bag area, steel, tyres.
+    """Print what the scale readings in FILEs teach about TRUCK: bag area, steel, tyres.
 
-    A FILE (TOML) has at, front_axle and rear_axle as weighed, and the corners' pressures and ride heights; or several
-    such tables [[readings]].
+    A FILE (TOML) has at, front_axle and rear_axle as weighed, and the corners' pressures and ride heights. For several
+    readings, use a table [[readings]] for each.
     """
     from planner.plans.calibration import calibrate as learn
     from planner.records.weighed_reading import weighed_readings
@@ -225,7 +225,7 @@ def calibrate(
     store, system = find_store(context, folder, system)
     slug, known = _truck(store, truck)
     if write and slug is None:
-        raise click.UsageError("--write changes a truck of the profiles folder: name it, not a file")
+        raise click.UsageError("--write only changes a truck in your profiles folder: name it, not a file")
     whole = store.with_charts(known, None if slug is not None else Path(truck))
     found = learn(whole, [one for file in files for one in weighed_readings(_table_in(file), str(file))])
     if as_json:
@@ -248,15 +248,15 @@ def _write_learnt(store: Store, slug: str, known: Truck, found: Calibration, *, 
     from planner.store import TRUCK
 
     if found.doubts:
-        remedy = "mend or take out what is asked about above, then calibrate again"
-        raise BadInput([Problem(TRUCK.file(slug), "", "", "nothing was written: a reading is doubted", remedy)])
+        remedy = "fix or take out the reading named above, then calibrate again"
+        raise BadInput([Problem(TRUCK.file(slug), "", "", "nothing was written: a reading looks wrong", remedy)])
     learnt = learnt_truck(found, max(reading.at.date() for reading in found.readings))
     changed = learnt != found.truck
     if changed:
         store.write(learnt, slug, known, keep_old=True)
     if not quiet:
-        kept = f"{TRUCK.file(slug)} holds what was learnt; as it was, it is in {store.folder / 'backups'}."
-        say_line(kept if changed else f"{TRUCK.file(slug)} stays as it is: nothing new was learnt.")
+        kept = f"What was learnt is in {TRUCK.file(slug)} now; the old file is in {store.folder / 'backups'}."
+        say_line(kept if changed else f"{TRUCK.file(slug)} is unchanged: nothing new was learnt.")
 
 
 def _truck(store: Store, named: str) -> tuple[str | None, Truck]:
@@ -273,4 +273,4 @@ def _truck(store: Store, named: str) -> tuple[str | None, Truck]:
     except FileNotFoundError as exc:
         from planner.errors import StoreError
 
-        raise StoreError(named, "is not there", "check the path, or name a truck of the folder") from exc
+        raise StoreError(named, "is not there", "check the path, or name a truck in the folder") from exc

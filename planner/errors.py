@@ -93,7 +93,7 @@ class UnknownName(Refusal, KeyError):  # noqa: N818  # it reads as what happened
     def __init__(self, what: str, name: str, known: Iterable[str]) -> None:
         """Say what was looked for, by which name, and what there is."""
         listed = ", ".join(known)
-        super().__init__(f"{what} must be one of {listed or 'none'}", repr(name), "write it as it stands there")
+        super().__init__(f"{what} must be one of {listed or 'none'}", repr(name), "write it just as it is listed")
         self.args = (what, name, tuple(known) if isinstance(known, Sequence) else ())
 
 

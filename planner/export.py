@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import suppress
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -44,18 +43,13 @@ def card_of(outfit: Outfit, system: System, file: Path) -> Carried:
 
 def with_air_times(card: Carried, outfit: Outfit, system: System) -> Carried:
     """Return a card that says how long the air of each stage takes, by a typical supply where none is known."""
-    from planner.plans.air_budget import air_budget
-    from planner.plans.typical_air import with_typical_air
-    from planner.show.text.air import stage_words
+    from planner.show.text.air import stages_in_words
 
     if card.unhitched is None:
         return card
-    with suppress(ArithmeticError):  # there are stages, and no rest on the way from one to the next
-        budget = air_budget(Setup.of(outfit.profile, with_typical_air(outfit.truck), outfit.trailer))
-        stages = tuple(replace(one, air=stage_words(budget, one.name, system)) for one in card.stages)
-        unhitched = replace(card.unhitched, air=stage_words(budget, "unhitch", system))
-        return replace(card, stages=stages, unhitched=unhitched)
-    return card
+    air = stages_in_words(Setup.of(outfit.profile, outfit.truck, outfit.trailer), system)
+    stages = tuple(replace(one, air=air.get(one.name, "")) for one in card.stages)
+    return replace(card, stages=stages, unhitched=replace(card.unhitched, air=air.get("unhitch", "")))
 
 
 def pdf_of(store: Store, slugs: Sequence[str], system: System) -> bytes:

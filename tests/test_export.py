@@ -102,7 +102,7 @@ def test_a_change_over_to_itself_says_that_nothing_changes(store):
 
 def test_a_change_over_of_two_trucks_says_why_there_is_none(store):
     page = shown("changeover", MILL, SLABS)
-    assert "must be one truck" in page.error[0].value
+    assert "both profiles must be of the same truck" in page.error[0].value
     assert not pictures(page)
 
 

@@ -392,8 +392,8 @@ def _findings(budget: AirBudget) -> Iterator[Finding]:
         yield Finding(
             "caution",
             "cut-out-over-tubing",
-            "The tank stands at up to {value}, over the {limit} that air-brake tubing to SAE J844 is made for: use a "
-            "line for more, or a regulator, or set the switch lower.",
+            "The tank stands at up to {value}, over the {limit} that air-brake tubing to SAE J844 is made for: fit "
+            "tubing rated for more, or a regulator, or set the switch lower.",
             "SAE J844",
             {"value": (supply.cut_out, "pressure"), "limit": (TUBE_LIMIT, "pressure")},
         )
@@ -402,8 +402,8 @@ def _findings(budget: AirBudget) -> Iterator[Finding]:
         yield Finding(
             "note",
             "air-typical",
-            f"Typical, not yet your own: {names}. Times are a range, right 19 times in 20; each number of your own "
-            "narrows it.",
+            f"Typical, not yet your own: {names}. Times are a range, right 19 times in 20; each number you measure "
+            "makes it narrower.",
             "the truck's file, [air]",
         )
     for one in budget.demands:
@@ -411,8 +411,8 @@ def _findings(budget: AirBudget) -> Iterator[Finding]:
             yield Finding(
                 "caution",
                 "demand-runs-dry",
-                f"{_plain(one.name)} takes more in one go than the tank holds: it is empty after {{value}}, the "
-                "compressor off. Take a larger tank or compressor, or use it for less time.",
+                f"{_plain(one.name)} takes more in one go than the tank holds: the tank is empty after {{value}} "
+                "with the compressor off. Take a larger tank or compressor, or use it for less time.",
                 "flow and time of the demand",
                 {"value": (one.dry_after, "time")},
             )

@@ -140,7 +140,7 @@ def supply_record(truck: Truck) -> Air:
     """Return the [air] of a truck's file; BadInput that says what it needs where there is none."""
     if truck.air is None:
         remedy = "add [air] with " + "; ".join(f"{names} ({where})" for names, where in NEEDED)
-        raise BadInput([Problem("truck", "air", "", "is needed to reckon with air", remedy)])
+        raise BadInput([Problem("truck", "air", "", "is needed to work out the air", remedy)])
     return truck.air
 
 

@@ -278,5 +278,5 @@ def _then(setup: Setup, rig: Rig, load: Load, there: Array) -> tuple[Array, Arra
 def _place(setup: Setup, item: str | int) -> int:
     """Return the place of an item among the cargo."""
     if not setup.cargo:
-        raise Refusal("something must lie on the truck", "no cargo", "give cargo, then one item of it can be moved")
+        raise Refusal("something must lie on the truck", "no cargo", "add cargo first, then move one item of it")
     return place_of([one.name for one in setup.cargo], item, "move", "on the truck")

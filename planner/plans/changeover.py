@@ -164,7 +164,17 @@ def change_over(before: Standing, after: Standing) -> ChangeOver:
     """
     if before.setup.truck != after.setup.truck:
         got = f"{before.setup.truck.name} and {after.setup.truck.name}"
-        raise BadInput([Problem("change-over", "truck", got, "must be one truck", "choose two profiles of one truck")])
+        raise BadInput(
+            [
+                Problem(
+                    "change-over",
+                    "truck",
+                    got,
+                    "both profiles must be of the same truck",
+                    "choose two profiles of one truck",
+                )
+            ]
+        )
     rig, end = rig_of(after.setup.truck), after.answer.set.pressure
     step = float(after.setup.truck.instruments.gauge_step)
     airing = Airing(rig, after.setup.load(rig), np.nan_to_num(end), step)
@@ -175,7 +185,7 @@ def change_over(before: Standing, after: Standing) -> ChangeOver:
     turns, last = airing.air(first, orders.blocks, orders.aims)
     looks = airing.look(turns, start, len(last.state))
     if not (start.converged.all() and looks.rests.any()):
-        raise ArithmeticError("no rest found on the way: set this truck by tape, not by gauge")
+        raise ArithmeticError("the truck does not settle on the way: set it by tape, not by gauge")
     together = airing.together(last.pressure)
     best = _best(turns, looks, start, aimed, together)
     mine = np.flatnonzero(turns.order == best)

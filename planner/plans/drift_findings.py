@@ -94,9 +94,8 @@ def lost_in_five_minutes(excess: float, days: float) -> float:
 def _all(setup: Setup, losses: Sequence[Loss], days: float, rests: bool) -> Iterator[Finding]:
     if not rests:
         template = (
-            "At the first reading's pressures this load does not hold the truck off its stops: it carried something"
-            " else then, so what cold explains is not sure. Name the profile that it stood in, or leave its trailer"
-            " or cargo out."
+            "At the pressures first read, this load would put the truck on its stops. It must have carried something "
+            "else, so the cold's part is not sure. Choose the profile it stood in, or leave its trailer or cargo out."
         )
         yield Finding("caution", "load-differs", template, MODEL)
     yield from (_over_the_rule(one, days) for one in losses if _is_over_the_rule(one, days))
@@ -122,8 +121,8 @@ def _is_over_the_rule(one: Loss, days: float) -> bool:
 def _cooling(losses: Sequence[Loss], rested: float) -> Finding:
     """Return that the air was still warm at the first reading."""
     template = (
-        "Wait: the first reading was {value} after air went in. Air filled fast is warm, and as it cools its pressure"
-        " falls as from a leak, by {limit} at the most. Let it stand {wait} with the valves shut, then read again."
+        "Too early: the first reading was {value} after air went in. Fresh air is warm, and as it cools the pressure "
+        "falls like a leak, by {limit} at the most. Let it stand {wait} with the valves shut, then read again."
     )
     amounts: dict[str, tuple[float, Kind]] = {
         "value": (rested, "time"),
@@ -213,7 +212,9 @@ def _tight(one: Loss) -> Finding:
     """Return that a line beside one that leaks is tight, whatever its gauge says."""
     amounts: dict[str, tuple[float, Kind]] = {"value": (abs(one.lost), "pressure")}
     goes = "fell" if one.lost >= 0 else "rose"
-    template = f"The {one.where} gauge {goes} by {{value}}: cold, its neighbour's sinking and the gauge explain that."
+    template = (
+        f"The {one.where} gauge {goes} by {{value}}: the cold, the other side sinking and the gauge explain that."
+    )
     return Finding("note", f"tight-{one.code}", template, MODEL, amounts)
 
 
@@ -226,8 +227,8 @@ def _perhaps(one: Loss) -> Finding:
     }
     cold = "cold and altitude explain {explained} of it" if one.expected > 0 else "cold and altitude none of it"
     template = (
-        f"The {one.where} gauge fell by {{lost}}: {cold}; the other {{value}} may be a leak or the gauge, whose"
-        " error in this is {error}. Let it stand twice as long, or read it with a finer gauge."
+        f"The {one.where} gauge fell by {{lost}}: {cold}; the other {{value}} may be a leak, or the gauge, which"
+        " may be off by {error}. Let it stand twice as long, or use a finer gauge."
     )
     return Finding("note", f"perhaps-{one.code}", template, MODEL, amounts)
 
@@ -235,8 +236,8 @@ def _perhaps(one: Loss) -> Finding:
 def _gained(one: Loss) -> Finding:
     amounts: dict[str, tuple[float, Kind]] = {"value": (one.expected - one.lost, "pressure")}
     template = (
-        f"The {one.where} line holds {{value}} more than cold and altitude leave of it: was air let in, load put on,"
-        " or a gauge or temperature misread?"
+        f"The {one.where} line holds {{value}} more than it should: was air let in, load put on, or a gauge or "
+        "temperature misread?"
     )
     return Finding("caution", f"gained-{one.code}", template, MODEL, amounts)
 
@@ -249,9 +250,9 @@ def _no_leak(losses: Sequence[Loss]) -> Finding:
         "smallest": (max(one.smallest_seen for one in losses), "pressure"),
     }
     template = (
-        f"No leak that these gauges can show: most was lost {worst.where}, {{value}}, of which cold and altitude"
-        " explain {explained} and the gauge's error may be the rest. A leak of {smallest} a day would be found on every"
-        " second night; the longer the truck stands, the smaller the leak that shows."
+        f"No leak that these gauges can show: most was lost {worst.where}, {{value}}. Cold and altitude"
+        " explain {explained}; gauge error may be the rest. A leak of {smallest} a day would be found on every"
+        " second night; the longer it stands, the smaller a leak you can find."
     )
     return Finding("note", "no-leak", template, MODEL, amounts)
 

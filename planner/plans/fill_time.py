@@ -25,7 +25,7 @@ FIRST_STEP: Final = 1.05  # [-] of the time to the next event at the flow that t
 POINTS: Final = np.arange(1.0, 6.0) / 5.0  # of a stretch's last step, that are kept for the curves
 LONGEST: Final = 86_400.0  # [s] a move that takes a day has stalled
 TOLERANCE, LEAST_AIR = 1e-3, 1e-7  # [-, m³] of the integrator
-NO_REST: Final = "no rest found while air goes in or out: set this truck by tape, not by gauge"
+NO_REST: Final = "the truck does not settle while air goes in or out: set it by tape, not by gauge"
 
 
 class Aired(NamedTuple):

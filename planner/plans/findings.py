@@ -62,8 +62,8 @@ def _no_rest(ways: Ways) -> Iterator[Finding]:
         yield Finding(
             "stop",
             "not-converged",
-            "No rest was found for this load: the numbers shown are not where the truck stands. Do not set them. Check "
-            "weights, charts and rates for a typo, and take load off.",
+            "The truck does not settle under this load: the numbers shown are not where it stands. Do not set them. "
+            "Check weights, charts and rates for a typo, and take load off.",
             "statics: forces left over",
         )
 
@@ -74,7 +74,7 @@ def _tips_over(ways: Ways) -> Iterator[Finding]:
         yield Finding(
             "stop",
             "tips-over",
-            "The load stands so high that a lean swings it out by more than springs and air push back: it tips over. "
+            "The load is so high that a lean throws it over faster than springs and air push back: it tips over. "
             "Take load off, or carry it lower.",
             "statics: roll stiffness less the weight times its height over the roll axis",
         )
@@ -92,8 +92,8 @@ def _bias_on_ball(setup: Setup) -> Iterator[Finding]:
         yield Finding(
             "note",
             "side-bias-on-ball",
-            f"The hitch load is given as {{value}} on the left, but this coupling swivels and passes {passed}: a "
-            "lopsided trailer shows on its own tyres. Put lopsided cargo of the truck in as cargo.",
+            f"The hitch load is entered as {{value}} on the left, but this coupling swivels and passes {passed}: a "
+            "lopsided trailer shows on its own tyres. Enter a lopsided load on the truck as cargo.",
             "statics: a ball carries no moment",
             {"value": (setup.left_share, "share")},
         )
@@ -108,12 +108,13 @@ def _twist(setup: Setup, answer: Answer, ways: Ways) -> Iterator[Finding]:
     if ways.plan is not None and abs(ways.plan().frame_twist) < twist - least:
         advice = "The planned pressures take it out."
     else:
-        advice = "Even the sides of the cargo to take it out." if setup.cargo else "It is the truck's own weight."
+        advice = (
+            "Load the cargo even left and right to take it out." if setup.cargo else "It is the truck's own weight."
+        )
     yield Finding(
         "note",
         "frame-twist",
-        "The frame holds a twist of {value}: the side load does not go to the axles in the ratio of its place. "
-        + advice,
+        "The frame is twisted by {value}: front and rear do not share the side load as its place asks. " + advice,
         "least strain energy of a uniform frame",
         {"value": (twist, "moment")},
     )
@@ -126,16 +127,16 @@ def _headlamps(setup: Setup, answer: Answer, ways: Ways) -> Iterator[Finding]:
     level = next((level for level, off in headlamps_off(np.asarray(aim)).items() if off), None)
     if level is None:
         return
-    way, effect = ("up", "it dazzles") if aim > 0 else ("down", "it reaches less far")
-    advice = "Have them set for this load."
+    way, effect = ("up", "they blind others") if aim > 0 else ("down", "they light less road")
+    advice = "Have them aimed for this load."
     if setup.wanted[0] != setup.wanted[1]:
-        advice = "Ask for a level stance, or have them set."
+        advice = "Ask for a level stance, or have them aimed."
     elif ways.plan is not None and ways.plan().level:
-        advice = "Level the truck, or have them set."
+        advice = "Level the truck, or have them aimed."
     yield Finding(
         level,
         "headlamp-aim",
-        f"The headlamps aim {{value}} {way} at {{screen}} against level: {effect}. {advice}",
+        f"The headlamps aim {{value}} {way} at {{screen}} compared with level: {effect}. {advice}",
         "SAE J599 aims at 25 ft, within 4 in",
         {"value": (abs(aim), "length"), "limit": (AIM_TOLERANCE, "length"), "screen": (AIM_SCREEN, "length")},
     )
@@ -148,7 +149,7 @@ def _undetermined(fixed: Flags) -> Iterator[Finding]:
             yield Finding(
                 "caution",
                 f"height-not-fixed-{name}",
-                f"At the {name} axle pressure alone does not fix the height: set it by tape, not by gauge, "
+                f"Pressure alone does not hold the {name} axle at one height: set it by tape, not by gauge, "
                 "and shut the valves.",
                 "stiffness at constant pressure: steel rate - P dA/db",
             )

@@ -204,7 +204,7 @@ def _reach(ways: _Hitching, name: StageName, target: float, levelled: Levelled) 
     reachable = abs(off) <= REACHED or (name == "clear" and ways.hitch.coupling != "fifth_wheel" and off < 0)
     why = "" if reachable else _in_the_way(levelled.held)
     if name == "clear" and target < _lowest(ways) - REACHED:
-        reachable, why = False, "the hitch would come to the ground"
+        reachable, why = False, "the hitch would touch the ground"
     return Reach(name, height, target, reachable, why, (float(levelled.state[0]), float(levelled.state[1])))
 
 
@@ -234,14 +234,14 @@ def _in_the_way(held: Codes) -> str:
         Limit.LEAST_PRESSURE: "its least pressure",
         Limit.GREATEST_PRESSURE: "its greatest pressure",
         Limit.LOAD_RATING: "its load rating",
-        Limit.LOWEST_HEIGHT: "the lowest height of its chart, the bump stop is next",
+        Limit.LOWEST_HEIGHT: "the lowest height of its chart, just above the bump stop",
         Limit.HIGHEST_HEIGHT: "the greatest height of its chart",
     }
     for k in (1, 0):
         sides = " and ".join(side for side, code in zip(SIDES, held[k], strict=True) if code)
         if sides:
             return f"the {AXLES[k]} {sides} bag is at {words[Limit(int(held[k].max()))]}"
-    return "an axle with no bag stands where its steel holds it"
+    return "an axle with no bag stays where its steel holds it"
 
 
 def _tow(ways: _Hitching, setup: Setup) -> Stage:

@@ -43,14 +43,18 @@ def hitch_findings(plan: HitchPlan | Way) -> Iterator[Finding]:
         )
     ways_out = (
         (meet, "meet the coupler", "Bring the coupler to the hitch with the trailer's jack."),
-        (lift, "free the jack", "Park with the jack shorter, or block the tongue and fold the jack as far as it goes."),
+        (
+            lift,
+            "free the jack",
+            "Park with the jack run in more, or block the tongue and fold the jack as far as it goes.",
+        ),
     )
     for stage, what, way_out in ways_out:
         if not stage.reachable:
             yield Finding(
                 "caution",
                 f"{stage.name}-out-of-reach",
-                f"To {what} the hitch should stand at {{limit}} and stands at {{value}}: {stage.stopped_by}. {way_out}",
+                f"To {what}, the hitch needs {{limit}} and gets {{value}}: {stage.stopped_by}. {way_out}",
                 "geometry and limits of the bags",
                 {"value": (stage.height, "length"), "limit": (stage.target, "length")},
             )
@@ -141,7 +145,7 @@ def _trailer_findings(plan: HitchPlan | Way) -> Iterator[Finding]:
         yield Finding(
             "caution",
             "bars-over-restored",
-            "The bars put back {value} of what the hitch took off the front axle: set them to {limit} at the most.",
+            "The bars put back {value} of what the hitch took off the front axle: ease them to {limit} at the most.",
             "SAE J2807 committee: front-axle load restoration not over 100 %",
             {"value": (trailer.bars, "share"), "limit": (1.0, "share")},
         )
@@ -161,8 +165,8 @@ def _tested_coupling(plan: HitchPlan | Way, trailer: Trailer, hitch: Hitch) -> I
         yield Finding(
             "stop",
             "d-value",
-            "Truck and trailer ask a D-value of {value} of the coupling, over the {limit} on its label: "
-            "use a stronger one.",
+            "Truck and trailer need a coupling with a D-value of {value}, over the {limit} on its label: use a "
+            "stronger one.",
             "UN Regulation No. 55, at the weights that the labels permit",
             {"value": (needed, "load"), "limit": (float(hitch.d_value), "load")},
         )
@@ -177,7 +181,8 @@ def _tested_coupling(plan: HitchPlan | Way, trailer: Trailer, hitch: Hitch) -> I
         yield Finding(
             "stop",
             "v-value",
-            "The trailer asks a V-value of {value} of the coupling, over the {limit} on its label: use a stronger one.",
+            "The trailer needs a coupling with a V-value of {value}, over the {limit} on its label: "
+            "use a stronger one.",
             "UN Regulation No. 55, for centre-axle trailers over 3.5 t",
             {"value": (needed, "load"), "limit": (float(hitch.v_value), "load")},
         )

@@ -95,7 +95,7 @@ def find_largest_trailer(setup: Setup, *, own_labels: bool = True) -> MostTraile
     """
     trailer, hitch = setup.trailer, setup.hitch
     if trailer is None or hitch is None:
-        raise Refusal("the most trailer needs a trailer to be like", "none", "choose one")
+        raise Refusal("the largest trailer needs a trailer to start from", "none", "choose one")
     ratings = [float(hitch.trailer_rating), *([float(trailer.gvwr)] if own_labels else [])]
     aside = frozenset() if own_labels else OWN
     rig = rig_of(setup.truck)

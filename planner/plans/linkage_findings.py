@@ -51,8 +51,8 @@ def linkage_findings(truck: Truck, ride_height: ArrayLike, *, on_road: bool) -> 
         yield Finding(
             "stop",
             f"{LINKAGE}out-of-reach",
-            "The rear axle's bars do not let it stand there: one would have to give by {value}. Stay off that height, "
-            "and measure the bars' ends again.",
+            "The rear axle's bars do not let it sit there: one would have to stretch by {value}. Stay away from that "
+            "height, and measure the bar ends again.",
             GEOMETRY,
             {"value": (float(motion.stretch), "length")},
         )
@@ -83,7 +83,7 @@ def _ends(truck: Truck, motion: AxleMotion) -> Iterator[Finding]:
     if linkage.shock is not None and motion.shock_length is not None:
         shortest, longest = float(linkage.shock.shortest), float(linkage.shock.longest)
         yield from _shocks(shortest - motion.shock_length, shortest, "closed", "it bottoms before the bump stop")
-        yield from _shocks(motion.shock_length - longest, longest, "open", "it holds the axle in place of a strap")
+        yield from _shocks(motion.shock_length - longest, longest, "open", "it stops the axle instead of a strap")
 
 
 def _shocks(past: Array, limit: float, end: str, instead: str) -> Iterator[Finding]:
@@ -134,7 +134,7 @@ def _joints(truck: Truck, motion: AxleMotion) -> Iterator[Finding]:
         yield Finding(
             "note",
             f"{LINKAGE}binds",
-            "There is one bar more than the rear axle needs, and here they do not all fit: bushings give by {value}.",
+            "The rear axle has one bar too many, and here they do not all fit: bushings give by {value}.",
             f"{GEOMETRY}, least squares",
             {"value": (float(motion.stretch), "length")},
         )
@@ -159,8 +159,8 @@ def _driveline(motion: AxleMotion) -> Iterator[Finding]:
         yield Finding(
             "caution",
             "driveline-uneven",
-            "The driveshaft's joints do not cancel: what is left is as one joint at {value}, over the usual {limit}. "
-            "Turn the pinion with the bars.",
+            "The driveshaft's joints do not cancel: it runs like one joint at {value}, over the usual {limit}. Turn "
+            "the pinion with the bars.",
             PRACTICE,
             {"value": (uneven, "angle"), "limit": (float(UNEVEN), "angle")},
         )
@@ -168,7 +168,7 @@ def _driveline(motion: AxleMotion) -> Iterator[Finding]:
         yield Finding(
             "note",
             "driveline-straight",
-            "A joint of the driveshaft works at {value}, under the usual {limit}: its needles hardly roll, and wear.",
+            "A joint of the driveshaft works at {value}, under the usual {limit}: its needles hardly roll and wear.",
             PRACTICE,
             {"value": (least, "angle"), "limit": (float(STRAIGHT), "angle")},
         )

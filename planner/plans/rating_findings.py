@@ -33,13 +33,13 @@ SAID: Final[dict[str, tuple[str, str]]] = {  # what each check of `ratings` says
     "gawr": (f"The %s axle carries {{value}}, {{over}} over its GAWR of {{limit}}: {{do}}. {AIR}", GAWR_SOURCE),
     "front-axle-light": (
         (
-            "The front axle carries {value}, {lost} less than at kerb and below {limit}: steering and front brakes "
-            "suffer. {Do}."
+            "The front axle carries {value}, {lost} less than empty and below {limit}: steering and front brakes get "
+            "weak. {Do}."
         ),
         f"common practice: no more than {100 * FRONT_AXLE_MAY_LOSE:.0f} % of kerb weight",
     ),
     "tyre": (f"The %s tyre carries {{value}}, {{over}} over its rating of {{limit}}: {{do}}. {AIR}", TYRE_SOURCE),
-    "wheel-lifts": ("The %s wheel carries nothing: this load tips the truck. Take it off.", "statics"),
+    "wheel-lifts": ("The %s wheel carries nothing: this load tips the truck. Take the load off.", "statics"),
     "pressure-high": ("The %s bag is at {value}, above its greatest pressure of {limit}: {do}.", BAG_LIMIT),
     "pressure-low": (
         (
@@ -72,7 +72,7 @@ SAID: Final[dict[str, tuple[str, str]]] = {  # what each check of `ratings` says
         TYRE_SOURCE,
     ),
     "trailer-side": (
-        "The %s wheels of the trailer carry {value} of what is on its axles, more than {limit}: {do}.",
+        "The %s wheels of the trailer carry {value} of its axle load, more than {limit}: {do}.",
         PRACTICE,
     ),
     "tongue-ratio-low": (
@@ -301,7 +301,7 @@ def _about_bag(check: Check, case: _Case) -> tuple[str, Amounts]:
             return "it may take no more air, and the bump stop is next. Take load off", {}
         return (f"the bump stop is next. {_capital(up)}", to) if up else ("the bump stop is next. Go no lower", {})
     if least:
-        return "it is at its least pressure and must not be stretched. It wants load, not air", {}
+        return "it is at its least pressure and must not be stretched. It needs load, not air", {}
     return (
         (f"it must not be stretched. {_capital(down)}", to) if down else ("it must not be stretched. Go no higher", {})
     )

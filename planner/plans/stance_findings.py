@@ -98,11 +98,11 @@ def _gauge(setup: Setup, exact: Array, at_set: Array, finer: Callable[[], float 
     if does is None:
         advice = BY_TAPE
     else:
-        advice, amounts["does"] = "a gauge that can be set to {does} would do, or set it by tape", (does, "step")
+        advice, amounts["does"] = "use a gauge that reads to {does}, or set it by tape", (does, "step")
     yield Finding(
         "caution",
         "gauge-too-coarse",
-        f"Set to whole steps of {{step}} the truck {how}: {advice}.",
+        f"Set in whole steps of {{step}}, the truck {how}: {advice}.",
         TAPE,
         amounts,
     )
@@ -124,8 +124,7 @@ def _lean(setup: Setup, answer: Answer, ways: Ways, lean: float) -> Iterator[Fin
     yield Finding(
         "caution",
         "lean-left-over",
-        f"The {low} side stays {{value}} lower than the {high} against the wanted stance, over the rear track: "
-        f"{advice}.",
+        f"The {low} side stays {{value}} too low against the {high}, measured over the rear track: {advice}.",
         TAPE,
         amounts | more,
     )
@@ -138,10 +137,10 @@ def _across(setup: Setup, high: str) -> str:
     elif setup.cargo:
         advice = f"shift load to the {high} on the truck"
     else:
-        advice = "it is the truck's own weight" if setup.trailer is None else "nothing on the truck can be shifted"
+        advice = "it is the truck's own weight" if setup.trailer is None else "there is nothing on the truck to shift"
     if bags_decide(setup)[2]:
         return advice
-    return f"no bag has a line of its own, and air alone holds no lean; {advice}"
+    return f"no bag has its own line, so air cannot correct a lean; {advice}"
 
 
 def _heights(setup: Setup, answer: Answer, ways: Ways, told: Collection[str], left: Array) -> Iterator[Finding]:
@@ -171,9 +170,9 @@ def _reason(name: str, axle: Axle, held: Codes, rise: float) -> tuple[str, Amoun
     """Return why an axle stands where it does, the limit that holds it or the lack of a bag, and a way out."""
     bag, code = axle.bag, Limit(int(held.max()))
     if bag is None:
-        return "it has no bag, and its steel settles there", {}
+        return "it has no bag, and that is where its steel holds it", {}
     if code == Limit.NONE:
-        return "its pressures give that", {}
+        return "that is what its pressures give", {}
     corners = " and ".join(side for side, at in zip(SIDES, held, strict=True) if at)
     end, height = ("lowest", bag.lowest) if code == Limit.LOWEST_HEIGHT else ("greatest", bag.highest)
     told: dict[Limit, tuple[str, Amounts]] = {
@@ -263,7 +262,7 @@ def _too_much(setup: Setup, low: _Low, off: Unloading | None) -> Finding:
     bags = "bags hold" if len(low.full) > 1 else "bag holds"
     if off is None:
         loaded = bool(setup.cargo or setup.trailer)
-        advice = "Taking all its load off does not bring it back" if loaded else "Nothing is on it to take off"
+        advice = "Taking all its load off does not bring it back" if loaded else "There is nothing on it to take off"
         advice += ": ask for a lower stance, or have bags and springs looked at"
     else:
         parts = []
@@ -275,7 +274,7 @@ def _too_much(setup: Setup, low: _Low, off: Unloading | None) -> Finding:
     return Finding(
         "stop",
         f"sits-low-{low.who.split()[0]}",
-        f"The {low.who} sits {{value}} low, and the {corners} {bags} all that may go in. {advice}. {AIR}",
+        f"The {low.who} sits {{value}} low, and the {corners} {bags} all the air or load allowed. {advice}. {AIR}",
         BAG_LIMIT,
         amounts,
     )

@@ -113,7 +113,7 @@ def sealed_change(setup: Setup, answer: Answer, shut: Shut) -> SealedChange:
     as_set = Shut(shut.set_temperature, shut.set_altitude, shut.set_temperature, shut.set_altitude)
     then, now = (settle_setup(setup, given, shut=one) for one in (as_set, shut))
     if not (then.converged and now.converged):
-        raise ArithmeticError("no rest found with the valves shut: set this truck by tape, not by gauge")
+        raise ArithmeticError("the truck does not settle with the valves shut: set it by tape, not by gauge")
     volume = rig_of(setup.truck).gas_volume(np.nan_to_num(then.bag_height, nan=1.0))
     held, needed = (
         free_air(answer.set.pressure + standard_pressure(height), volume, warm)
@@ -130,7 +130,7 @@ def _advice(setup: Setup, found: SealedChange) -> Iterator[Finding]:
     tape = float(setup.truck.instruments.tape_error)
     most = float(found.rise[bags][np.abs(found.rise[bags]).argmax()]) if bags.any() else 0.0
     if abs(most) <= tape:
-        words = "It moves by {value} at the most, which a tape hardly tells: leave it as it is."
+        words = "It moves {value} at the most, hardly enough for a tape to show: leave it as it is."
         yield Finding("note", "sealed-leave", words, RIDE, {"value": (abs(most), "length")})
     elif most < 0:
         words = (

@@ -161,7 +161,7 @@ def readings_of(setup: Setup, reading: Reading, file: str = "") -> Readings:
                 rule = f"the {AXLES[k]} axle has no bag"
                 problems.append(Problem(file, f"{corner}.pressure", f'"{one.pressure.text}"', rule, "leave it out"))
     if np.isnan(height).all():
-        rule, remedy = "a trim needs a ride height of one corner or more", 'tape one: ride_height = "20.1 in"'
+        rule, remedy = "a trim needs the ride height of at least one corner", 'tape one: ride_height = "20.1 in"'
         problems.append(Problem(file, "ride_height", "none", rule, remedy))
     problems += _two_on_one_line(setup, reading, pressure[0], file)
     if problems:
@@ -250,7 +250,7 @@ def _findings(result: Trim, trimmed: Trimmed) -> Iterator[Finding]:
     """Yield what the owner should know."""
     setup = result.setup
     if not result.after.converged:
-        text = "No rest was found on the new pressures: do not set them. Read gauges and tapes again."
+        text = "The truck does not settle on the new pressures: do not set them. Read gauges and tapes again."
         yield Finding("stop", "not-converged", text, MODEL)
     yield from label_findings(setup, result.after, None)
     yield from _doubtful(result, trimmed)
@@ -260,7 +260,7 @@ def _findings(result: Trim, trimmed: Trimmed) -> Iterator[Finding]:
     yield from blind_findings(setup, result.axle_load)
     for name, fixed, bag in zip(AXLES, trimmed.after.fixed[0], rig_of(setup.truck).has_bag, strict=True):
         if bag and not fixed:
-            text = f"At the {name} axle pressure alone does not fix the height: set it by tape, and shut the valves."
+            text = f"Pressure alone does not hold the {name} axle at one height: set it by tape, and shut the valves."
             yield Finding("caution", f"height-not-fixed-{name}", text, "stiffness at constant pressure")
 
 
@@ -293,8 +293,8 @@ def _at_its_end(trimmed: Trimmed) -> Iterator[Finding]:
     """A bag at the end of its travel: its gauge tells nothing of the load, so that one turn may not do."""
     for place in np.flatnonzero(trimmed.found.on_stop[0]):
         text = (
-            f"The {CORNERS[place].replace('_', ' ')} bag is at an end of its travel, where its gauge tells nothing of "
-            "the load: after this turn read and tape again."
+            f"The {CORNERS[place].replace('_', ' ')} bag is at the end of its travel, where its gauge says nothing "
+            "about the load: after this turn, read and tape again."
         )
         code = f"on-stop-{CORNERS[place].replace('_', '-')}"
         yield Finding("caution", code, text, "chart of the bag")
@@ -318,10 +318,10 @@ def _still_off(result: Trim, held: Codes) -> Iterator[Finding]:
         yield Finding("caution", "trim-limit", f"{start}{at}.", "maker's limit of the bag", amounts)
     elif bags_decide(result.setup).all():
         amounts["step"] = (float(result.setup.truck.instruments.gauge_step), "step")
-        text = f"{start}a step of the gauge, {{step}}, moves this truck by more than a tape can tell."
+        text = f"{start}one step of the gauge, {{step}}, moves this truck more than a tape can tell."
         yield Finding("note", "trim-step", text, MODEL, amounts)
     else:
-        text = f"{start}steel, or one line for two bags, leaves no air to mend it with."
+        text = f"{start}with steel, or one line for two bags, air cannot fix it."
         yield Finding("note", "trim-out-of-reach", text, MODEL, amounts)
 
 
@@ -332,11 +332,11 @@ def _assumed(result: Trim) -> Iterator[Finding]:
         k, i = divmod(place, 2)
         called, code = corner.replace("_", " "), corner.replace("_", "-")
         if rig.has_bag[k] and np.isnan(result.read_pressure[k, i]) and not (rig.joined[k] and i):
-            text = f"No pressure was read {called}: {{value}} is assumed, as planned, give or take {{spread}}."
+            text = f"No pressure was read {called}: the plan's {{value}} is assumed, give or take {{spread}}."
             pressure: Amounts = {"value": (float(planned[k, i]), "pressure"), "spread": (ASSUMED, "step")}
             yield Finding("note", f"assumed-pressure-{code}", text, "common practice", pressure)
         if np.isnan(result.read_height[k, i]):
-            text = f"No height was taped {called}: {{value}} is taken from the other corners and the load as planned."
+            text = f"No height was taped {called}: {{value}} is worked out from the other corners and the planned load."
             height: Amounts = {"value": (float(result.height_now[k, i]), "length")}
             yield Finding("note", f"assumed-height-{code}", text, MODEL, height)
 
@@ -347,8 +347,8 @@ def blind_findings(setup: Setup, estimates: tuple[Estimate, Estimate]) -> Iterat
     for k, name in enumerate(AXLES):
         if not rig.has_bag[k]:
             text = (
-                f"Steel carries the {name} axle: no gauge shows its load, only the tape against the steel's rate, "
-                "so {value} is no surer than {half_width}."
+                f"Steel carries the {name} axle and no gauge shows its load: "
+                "from the tape alone it is {value}, give or take {half_width}."
             )
             load: Amounts = {"value": (estimates[k].value, "load"), "half_width": (estimates[k].half_width, "load")}
             yield Finding("note", f"blind-steel-{name}", text, MODEL, load)

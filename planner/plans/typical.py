@@ -349,7 +349,7 @@ def tyre_rate_from_hub_height(load: float, unloaded_radius: float, hub_height: f
     squash, error = unloaded_radius - hub_height, math.sqrt(2.0) * tape_error
     if not squash > 2 * error:
         got = f"{1000 * squash:.1f} mm"
-        rule = f"the tyre's squash must be more than a tape can tell ({2000 * error:.1f} mm)"
+        rule = f"the tyre must squash more than a tape can tell ({2000 * error:.1f} mm)"
         raise Refusal(
             rule, got, "measure from the ground to the wheel's centre, and the radius of a tyre off the ground"
         )

@@ -210,7 +210,7 @@ class _Behind:
         for one in self.index:
             load_index.load_of_index(one)
         if len(self.index) > 1 and self.index[1] > self.index[0]:
-            rule = "a tyre of a pair may not carry more than one alone: the first index is the single one"
+            rule = "a tyre of a pair may not carry more than a single one: the first index is the single one"
             raise Refusal(rule, shown(text), f"write {self.index[1]}/{self.index[0]}, or look at the sidewall again")
 
 
@@ -303,5 +303,5 @@ def _require(holds: bool, what: str, rule: str, text: str) -> None:
 
 def _not_read(part: str, text: str) -> Refusal:
     """Return the error for a part that is nothing known."""
-    whole = "a tyre size was not understood" if part == text else f"{shown(part)} is nothing known behind a tyre size"
+    whole = "a tyre size was not understood" if part == text else f"{shown(part)} is not known after a tyre size"
     return Refusal(whole, shown(text), f"write it as printed, such as {EXAMPLES}")

@@ -312,7 +312,7 @@ def _side_moment(slip: Slip, one: TruckWeights | None, tracks: tuple[float, floa
 
 
 SAME_EACH_TIME: Final = (
-    "look whether the same people and fuel were aboard each time, the bars slack, the ground level, the brakes off"
+    "check that the same people and fuel were aboard each time, bars slack, ground level, brakes off"
 )
 RANGE_SOURCE: Final = "Iowa State University Extension, 28 June 2017, of a ball; common practice of a bed hitch"
 
@@ -322,7 +322,7 @@ def _findings(found: Weighed, fit: Fit | None) -> Iterator[Finding]:
     yield from _ratio_findings(found)
     apart = found.disagreement
     if apart is not None and apart.value > apart.half:
-        text = f"Two ways to the tongue load differ by {{value}}, the scale explains {{limit}}: {SAME_EACH_TIME}."
+        text = f"Two ways to the tongue load are {{value}} apart; the scale explains {{limit}}: {SAME_EACH_TIME}."
         amounts: Amounts = {"value": (apart.value, "weight"), "limit": (apart.half, "weight")}
         yield Finding("caution", "weights-disagree", text, "JCGM 100:2008; NIST Handbook 44 (from memory)", amounts)
     elif fit is not None and is_too_great(fit.estimate.chi_square, fit.estimate.spare):
@@ -330,12 +330,12 @@ def _findings(found: Weighed, fit: Fit | None) -> Iterator[Finding]:
         yield Finding("caution", "slips-disagree", text, "chi-square of the residuals, 1 in 100")
     tongue = found.told.get("tongue")
     if tongue is not None and tongue.band[0] <= 0:
-        text = "The tongue load is {value}, give or take {limit}: this scale cannot tell it from none. Use a finer one."
+        text = "The tongue load is {value}, give or take {limit}: this scale is too coarse to show it. Use a finer one."
         amounts = {"value": (tongue.value * G, "load"), "limit": (tongue.half * G, "load")}
         yield Finding("caution", "tongue-unsure", text, "JCGM 100:2008", amounts)
     back = found.told.get("restoration")
     if back is not None and back.value > 1.0:
-        text = "Bars put back {value} of what was taken off the front axle: ease them, no more than {limit} is wanted."
+        text = "Bars put back {value} of what the hitch took off the front axle: ease them to {limit} at the most."
         amounts = {"value": (back.value, "share"), "limit": (1.0, "share")}
         yield Finding("caution", "bars-over", text, "SAE J2807 committee, as quoted in the trade press", amounts)
     lost = found.told.get("lost")

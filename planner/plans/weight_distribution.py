@@ -51,7 +51,7 @@ def bars_from_weighings(setup: Setup, alone: float, hitched: float, with_bars: f
     """
     hitch, trailer = setup.hitch, setup.trailer
     if hitch is None or trailer is None or hitch.x >= 0:
-        raise Refusal("bars must hang on a hitch behind the rear axle", "none", "choose one")
+        raise Refusal("bars must hang on a hitch behind the rear axle", "none", "choose such a hitch, or set bars = 0")
     part = float(statics.restoration(alone * G, hitched * G, with_bars * G))
     stretch = 1.0 - float(hitch.x) / float(trailer.axle_distance)
     moment = (with_bars - hitched) * G * float(setup.truck.wheelbase) / stretch

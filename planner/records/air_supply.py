@@ -95,7 +95,7 @@ class Air(Record):
         for i, (low, high) in enumerate(pairwise(self.delivery_pressure), start=1):
             if not low < high:
                 got = f'"{high.text}" after "{low.text}"'
-                yield ("delivery_pressure", i), Refusal("must rise from point to point", got, "sort the chart")
+                yield ("delivery_pressure", i), Refusal("must rise from point to point", got, "put the chart in order")
 
     @rule
     def _delivery_matches_its_pressures(self) -> Iterator[Broken]:

@@ -102,21 +102,21 @@ class Chart(Record):
         """Require one way to give the chart, and all of it."""
         area, load, load_at = self.area, self.load, self.load_at
         if area is not None and (load is not None or load_at is not None):
-            yield ("area",), Refusal("the chart is area, or load with load_at", "both", "take one of them out")
+            yield ("area",), Refusal("a chart has area, or load with load_at", "both", "take one of them out")
         elif load is not None and load_at is None and not _elsewhere(self):
-            yield ("load_at",), Refusal("a chart of loads needs it", "nothing", 'add load_at = "100 psi"')
+            yield ("load_at",), Refusal("a chart of loads needs load_at", "nothing", 'add load_at = "100 psi"')
         elif area is None and load is None and not _elsewhere(self):
             yield (
                 ("area",),
-                Refusal("the chart needs area, or load with load_at", "neither", "add area, one per height"),
+                Refusal("a chart needs area, or load with load_at", "neither", "add area, one per height"),
             )
 
     @rule
     def _heights_rise(self) -> Iterator[Broken]:
         """Require a chart that runs from the lowest height to the highest."""
         if self.height is not None and not self.height:
-            yield ("height",), Refusal("must have a point or more", "none", "add points of the chart")
-        yield from _rising("height", self.height or (), "sort the chart by height")
+            yield ("height",), Refusal("must have at least one point", "none", "add points from the chart")
+        yield from _rising("height", self.height or (), "put the chart in order of height, lowest first")
 
     @rule
     def _areas_match_heights(self) -> Iterator[Broken]:
@@ -128,8 +128,8 @@ class Chart(Record):
         """Require rows that run from the lowest pressure to the highest."""
         if isinstance(self.load_at, tuple):
             if not self.load_at:
-                yield ("load_at",), Refusal("must have a pressure or more", "none", 'write load_at = "100 psi"')
-            yield from _rising("load_at", self.load_at, "sort the rows by pressure")
+                yield ("load_at",), Refusal("must have at least one pressure", "none", 'write load_at = "100 psi"')
+            yield from _rising("load_at", self.load_at, "put the rows in order of pressure, lowest first")
 
     @rule
     def _loads_match_heights(self) -> Iterator[Broken]:
@@ -140,7 +140,7 @@ class Chart(Record):
         if not isinstance(self.load_at, tuple):
             if rows and self.load_at is not None:
                 remedy = 'write load_at = ["20 psi", "40 psi"], one for each row'
-                yield ("load_at",), Refusal("must be a list where load has rows", f'"{self.load_at.text}"', remedy)
+                yield ("load_at",), Refusal("must be a list when load has rows", f'"{self.load_at.text}"', remedy)
             elif not rows:
                 yield from _as_many(("load",), self.load, self.height)
             return
@@ -174,7 +174,7 @@ class Chart(Record):
             least = (end / start) * end / (2 * end - start)
             for k, (below, above) in enumerate(zip(low, high, strict=False)):
                 if not above > below * least:
-                    rises = f'so that the load rises with pressure all the way (at "{start.text}" it is "{below.text}")'
+                    rises = f'or more pressure would carry less load (at "{start.text}" it is "{below.text}")'
                     why = f"must be > {in_unit_of(below * least, above)}, {rises}"
                     yield ("load", i, k), Refusal(why, f'"{above.text}"', "check this row against the one before it")
 
@@ -314,18 +314,21 @@ class Bag(Chart, Fitted):
             only = self.height[0]
             if not self.lowest <= only <= self.highest:
                 least, most = (in_unit_of(only / part, only) for part in reversed(TYPICAL_ENDS))
-                why = f'must be {least} to {most} where the chart is of one height, "{only.text}"'
-                yield ("fitted_height",), Refusal(why, f'"{self.fitted_height.text}"', "chart the bag further")
+                why = f'must be {least} to {most} with a chart of one height, "{only.text}"'
+                yield ("fitted_height",), Refusal(why, f'"{self.fitted_height.text}"', "add more heights to the chart")
         elif not self.height[0] <= self.fitted_height <= self.height[-1]:
             why = f'must be on the chart, "{self.height[0].text}" to "{self.height[-1].text}"'
-            yield ("fitted_height",), Refusal(why, f'"{self.fitted_height.text}"', "check it, or chart the bag further")
+            yield (
+                ("fitted_height",),
+                Refusal(why, f'"{self.fitted_height.text}"', "check it, or add more heights to the chart"),
+            )
 
     @rule
     def _typical_slope_leaves_area(self) -> Iterator[Broken]:
         """Require a bag small enough for a chart of one height."""
         if _is_chart(self) and self.has_one_height and not min(self.area_rows[0]) > 0:
-            why = "a chart of one height is good for bags lower than half a metre"
-            yield ("height",), Refusal(why, f'"{self.height[0].text}"', "chart the bag at more heights")
+            why = "a chart of one height is for bags under half a metre (20 in)"
+            yield ("height",), Refusal(why, f'"{self.height[0].text}"', "give the chart at two heights or more")
 
     @rule
     def _gas_is_left_at_the_lowest_height(self) -> Iterator[Broken]:
@@ -344,7 +347,7 @@ class Bag(Chart, Fitted):
             else:
                 got = f'"{volume.text}", which leaves {in_unit_of(least, volume)} at "{foot}"'
             why = "must leave air in the bag at its lowest charted height"
-            yield ("volume",), Refusal(why, got, "check volume and area; volume is the gas at fitted height")
+            yield ("volume",), Refusal(why, got, "check volume and area; volume is the air in the bag at fitted height")
 
     @rule
     def _volumes_agree_with_areas(self) -> Iterator[Broken]:
@@ -359,12 +362,12 @@ class Bag(Chart, Fitted):
         )
         if abs(gain - swept) > VOLUME_AGREES * swept:
             got = f"{in_unit_of(gain, volumes[0])} against {in_unit_of(swept, volumes[0])}"
-            why = "must gain over the chart what the areas sweep, within 10 %"
+            why = "must grow from lowest to highest height as the areas say, within 10 %"
             yield ("volumes",), Refusal(why, got, "check the chart's columns and units")
         fitted = _at(self.heights, volumes, self.fitted_height)
         if self.volume is not None and abs(fitted - self.volume) > VOLUME_AGREES * fitted:
             why = f"must be within 10 % of volumes at fitted height ({in_unit_of(fitted, self.volume)})"
-            yield ("volume",), Refusal(why, f'"{self.volume.text}"', "take it from the same chart")
+            yield ("volume",), Refusal(why, f'"{self.volume.text}"', "take both from the same chart")
 
 
 class BagChart(Chart, Filed):

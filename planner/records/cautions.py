@@ -57,7 +57,7 @@ def _sides(truck: Truck) -> Iterator[Odd]:
     """Yield an empty truck that stands nearly all on one side."""
     share = truck.kerb.left_share
     if not SIDES[0] <= share <= SIDES[1]:
-        rule = f"the left wheels of an empty truck carry about half, {SIDES[0]} to {SIDES[1]}"
+        rule = f"the left wheels of an empty truck carry about half: {SIDES[0]} to {SIDES[1]}"
         yield "kerb.left_share", f"{share:g}", rule, "check it on a scale, or write 0.5"
 
 
@@ -66,8 +66,8 @@ def _overhangs(truck: Truck) -> Iterator[Odd]:
     for i, hitch in enumerate(truck.hitches):
         if -hitch.x > LONGEST_OVERHANG * truck.wheelbase:
             most = in_unit_of(LONGEST_OVERHANG * truck.wheelbase, hitch.x)
-            rule = f"it would be behind the rear axle by more than {LONGEST_OVERHANG} of the wheelbase ({most})"
-            yield f"hitches[{i}].x", f'"{hitch.x.text}"', rule, "measure from the rear axle's centre to the ball"
+            rule = f"that is more than {LONGEST_OVERHANG} of the wheelbase ({most}) behind the rear axle"
+            yield f"hitches[{i}].x", f'"{hitch.x.text}"', rule, "measure from the centre of the rear axle to the ball"
 
 
 def _twins(axle: Axle, other: Axle) -> Iterator[Odd]:
@@ -78,7 +78,7 @@ def _twins(axle: Axle, other: Axle) -> Iterator[Odd]:
     same_size = abs(own.unloaded_radius / single.unloaded_radius - 1) < SAME_TYRE
     if same_size and own.load_rating >= LOOKS_SINGLE * single.load_rating:
         dual = in_unit_of(DUAL_OF_SINGLE * single.load_rating, own.load_rating)
-        rule = f'looks like the rating of a single tyre: the other axle\'s single ones have "{single.load_rating.text}"'
+        rule = f'looks like the rating of a single tyre: those on the other axle have "{single.load_rating.text}"'
         yield "tyres.load_rating", own.load_rating.text, rule, f"give the sidewall's dual load of one, about {dual}"
 
 

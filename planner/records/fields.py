@@ -70,23 +70,23 @@ def name_text(value: object) -> str:
         raise Refusal(f"must be 1 to {LONGEST_NAME} characters long", shown(value), "give a short name")
     text = value.strip()
     if not text.isprintable() and any(unicodedata.category(c) in UNPRINTABLE for c in text):
-        raise Refusal("must be printable text", shown(value), "leave out control characters and direction marks")
+        raise Refusal("must be printable text", shown(value), "type it again, without hidden characters")
     return text
 
 
 def too_many(things: Sequence[object]) -> Iterator[Refusal]:
     """Refuse more things on a truck or a deck than anybody puts there one by one."""
     if len(things) > MOST_THINGS:
-        remedy = "put what lies together into one"
+        remedy = "combine things that lie together"
         yield Refusal(f"must be no more than {MOST_THINGS:,} things", f"{len(things):,}", remedy)
 
 
 def bare_number(value: object) -> float:
     """Read a ratio: a bare number, never true or false, text, or NaN."""
     if isinstance(value, bool) or not isinstance(value, int | float) or isinstance(value, Quantity):
-        raise Refusal("must be a bare number", shown(value), "write one such as 0.5, without quotes or unit")
+        raise Refusal("must be a plain number", shown(value), "write one such as 0.5, without quotes or unit")
     if not abs(value) <= 1e6:  # refuses NaN as well
-        raise Refusal("must be a number of ordinary size", shown(value), "write one such as 0.5")
+        raise Refusal("must be a number up to a million", shown(value), "write one such as 0.5")
     return float(value)
 
 

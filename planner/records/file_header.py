@@ -14,7 +14,7 @@ from planner.records.field_paths import dimension_of, nearest, paths
 from planner.records.fields import Day, Name, Ratio, bare_number
 from planner.units.quantity import Quantity, Reads, Refusal, shown
 
-NEWER: Final = "made by a newer planner; update this one, the file is untouched"
+NEWER: Final = "made by a newer planner; update this one, the file was not touched"
 HEADER: Final = ("schema", "name", "typical", "spread", "correlation", "weighings")  # neither typical nor less sure
 LEAST_PIVOT: Final = 1e-6  # [-] of a variance that is left where all fields before it are known
 MOST_CORRELATED: Final = 50  # fields; readings teach a dozen at once
@@ -26,7 +26,7 @@ def _schema(value: object) -> object:
     if type(value) is int and value > 1:
         raise Refusal("must be 1", shown(value), NEWER)
     if type(value) is not int or value != 1:
-        raise Refusal("must be 1", shown(value), "write schema = 1; no other version is known here")
+        raise Refusal("must be 1", shown(value), "write schema = 1; this planner knows no other")
     return value
 
 
@@ -70,7 +70,7 @@ class Correlation(Record):
         """Require a row for each field."""
         for i, name in enumerate(self.fields):
             if name in self.fields[:i]:
-                yield ("fields", i), Refusal("must be named once", f'"{name}"', "take one of the two out")
+                yield ("fields", i), Refusal("must be listed once", f'"{name}"', "take one of them out")
 
     @rule
     def _matrix_is_square(self) -> Iterator[Broken]:
@@ -78,8 +78,8 @@ class Correlation(Record):
         count = len(self.fields)
         sizes = [len(self.matrix), *map(len, self.matrix)]
         if wrong := [size for size in sizes if size != count]:
-            why = f"must have {count} rows of {count} numbers, as there are {count} fields"
-            yield ("matrix",), Refusal(why, f"{wrong[0]}", "add what is missing, or take the table out")
+            why = f"must have {count} rows of {count} numbers, one for each of its {count} fields"
+            yield ("matrix",), Refusal(why, f"{wrong[0]}", "add the missing numbers, or take the table out")
 
     @rule
     def _matrix_is_of_correlations(self) -> Iterator[Broken]:
@@ -90,12 +90,15 @@ class Correlation(Record):
         for i, row in enumerate(matrix):
             for j, value in enumerate(row[: i + 1]):
                 if (i == j and value != 1.0) or value != matrix[j][i]:
-                    rule = "must be 1" if i == j else f"must be the same as row {j + 1} has ({matrix[j][i]:g})"
-                    yield ("matrix", i, j), Refusal(rule, f"{value:g}", "correlations are the same both ways")
+                    rule = "must be 1" if i == j else f"must be the same as in row {j + 1} ({matrix[j][i]:g})"
+                    yield (
+                        ("matrix", i, j),
+                        Refusal(rule, f"{value:g}", "a correlation is the same both ways; correct one of the two"),
+                    )
                     return
         row_at = _not_positive(matrix)
         if row_at is not None:
-            why = "must hold together with the rows above it (be positive definite)"
+            why = "must agree with the rows above it (positive definite)"
             remedy = "take the table out, or weigh again: planner calibrate"
             yield ("matrix", row_at), Refusal(why, ", ".join(f"{one:g}" for one in matrix[row_at]), remedy)
 
@@ -162,7 +165,7 @@ class Described(Filed):
         for i, path in enumerate(self.correlation.fields if self.correlation else ()):
             if path not in self.spread:
                 near = nearest(path, self.spread)
-                remedy = f"did you mean {near}?" if near else "give its [spread] too, or take it out of the table"
+                remedy = f"did you mean {near}?" if near else "give its [spread] too, or take it out"
                 yield ("correlation", "fields", i), Refusal("must name a field of [spread]", f'"{path}"', remedy)
 
 

@@ -35,10 +35,15 @@ class LeakTest(Record):
         """Require time to have passed."""
         before, after = self.before.at, self.after.at
         if (before.tzinfo is None) != (after.tzinfo is None):
-            remedy = "give both readings with a UTC offset, or none"
-            yield ("after", "at"), Refusal("must be comparable with before.at", after.isoformat(), remedy)
+            remedy = "give both readings a UTC offset, or neither"
+            yield (
+                ("after", "at"),
+                Refusal(
+                    "must be written like before.at: both with a UTC offset, or both without", after.isoformat(), remedy
+                ),
+            )
         elif not after > before:
-            why, remedy = f"must be later than before.at, {before.isoformat()}", "swap the two, or mend the date"
+            why, remedy = f"must be later than before.at, {before.isoformat()}", "swap the two, or correct the date"
             yield ("after", "at"), Refusal(why, after.isoformat(), remedy)
 
     @rule
@@ -51,7 +56,7 @@ class LeakTest(Record):
         for corner, before, after in zip(CORNERS, read["before"], read["after"], strict=True):
             if before != after:
                 lacking, there = ("after", "before") if before else ("before", "after")
-                remedy = f"add it, or take it out of {there}"
+                remedy = f"add it here, or take it out of {there}"
                 yield (lacking, corner), Refusal(f"needs a pressure, as {there} has one", "nothing", remedy)
 
     def _has(self, reading: str, corner: str) -> bool:

@@ -70,7 +70,7 @@ class Ends(Record):
         """Require ends that are not in one place."""
         if not self.distance >= SHORTEST_BAR:
             least, got = (in_unit_of(value, self.frame.x) for value in (SHORTEST_BAR, self.distance))
-            yield ("axle",), Refusal(f"must be {least} or more from the frame's end", got, "measure both ends again")
+            yield ("axle",), Refusal(f"must be at least {least} from the frame end", got, "measure both ends again")
 
 
 class Driveshaft(Record):
@@ -103,9 +103,9 @@ class Shock(Ends):
     def _is_within_its_travel(self) -> Iterator[Broken]:
         """Require a shock that is neither closed nor open as the truck stands."""
         if not self.shortest < self.distance < self.longest:
-            why = f'its ends must be apart by more than shortest ("{self.shortest.text}") and less than longest'
+            why = f'its ends must be more than shortest ("{self.shortest.text}") and less than longest apart'
             got = f'{in_unit_of(self.distance, self.shortest)}, longest "{self.longest.text}"'
-            yield ("shortest",), Refusal(why, got, "measure ends and lengths from eye to eye again")
+            yield ("shortest",), Refusal(why, got, "measure again, eye to eye")
 
 
 class BrakeHose(Ends):
@@ -117,8 +117,8 @@ class BrakeHose(Ends):
     def _is_long_enough(self) -> Iterator[Broken]:
         """Require a hose that is not taut as the truck stands."""
         if not self.length > self.distance:
-            why = f"must be > the distance of its ends ({in_unit_of(self.distance, self.length)})"
-            remedy = "measure the hose straight, from fitting to fitting, and its ends"
+            why = f"must be > the distance between its ends ({in_unit_of(self.distance, self.length)})"
+            remedy = "measure the hose pulled straight, fitting to fitting, then where its ends are"
             yield ("length",), Refusal(why, f'"{self.length.text}"', remedy)
 
 
@@ -164,7 +164,7 @@ class Linkage(Record):
             remedy = "take it out, or set uppers = 2"
             yield ("upper_right",), Refusal("must be left out with uppers = 1", "a bar", remedy)
         if self.uppers == 1 and self.track_bar is None:
-            why = "three bars need it: without it nothing holds the axle sideways"
+            why = "with three bars it is needed: nothing else holds the axle sideways"
             yield ("track_bar",), Refusal(why, "nothing", "add the table track_bar with frame and axle")
 
     @rule
@@ -175,9 +175,9 @@ class Linkage(Record):
         left [m]; the volume that these rows span is nought where one way is free.
         """
         if len(self.bars) >= 4 and _volume([_felt(*ends) for ends in self.bars.values()]) < LEAST_HELD:
-            why = "the bars must hold the axle fore and aft, sideways, from pitching and from steering"
-            remedy = "check their ends: parallel bars need a track_bar, and upper ones a height over the lower ones"
-            yield ("upper",), Refusal(why, "bars that leave it free", remedy)
+            why = "the bars must keep the axle from moving fore and aft or sideways, pitching and steering"
+            remedy = "check their ends: parallel bars need a track_bar, and upper bars must sit above the lower ones"
+            yield ("upper",), Refusal(why, "bars that let it move", remedy)
 
 
 def _felt(frame: Vector, axle: Vector) -> list[float]:

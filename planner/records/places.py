@@ -54,7 +54,7 @@ class Aboard(Record):
             remedy = 'add weight = "180 lb", or share = 0.5 of what is there when full'
             yield ("weight",), Refusal("needs weight or share", "neither", remedy)
         elif self.weight is not None and self.share is not None:
-            yield ("weight",), Refusal("is weight or share", "both", "take one of them out")
+            yield ("weight",), Refusal("takes weight or share, not both", "both", "take one of them out")
 
 
 class Bed(Record):
@@ -70,7 +70,7 @@ class Bed(Record):
     def _rear_is_given_once(self) -> Iterator[Broken]:
         """Require one name for the rear end."""
         if self.rear is not None and self.end is not None:
-            yield ("end",), Refusal("is the same as rear", f'"{self.end.text}" beside it', "take end out")
+            yield ("end",), Refusal("means the same as rear", f'"{self.end.text}" beside it', "take end out")
 
 
 @dataclass(frozen=True)
@@ -146,10 +146,13 @@ def misplaced(aboard: Sequence[Aboard], places: Sequence[NamedPlace], truck: str
             yield (i, "place"), refusal
             continue
         if one.place in seen:
-            yield (i, "place"), Refusal("each place is named once", f"{shown(one.place)} again", "add the weights up")
+            yield (
+                (i, "place"),
+                Refusal("each place is named once", f"{shown(one.place)} again", "add the weights together"),
+            )
         seen.add(one.place)
         if one.share is not None and by_name[one.place].full is None:
-            why = f"a share needs what {shown(one.place)} holds when full"
+            why = f"a share needs to know what {shown(one.place)} holds when full"
             remedy = f'give weight, or add full = "200 lb" to that place of {shown(truck)}'
             yield (i, "share"), Refusal(why, f"{one.share:g}", remedy)
 

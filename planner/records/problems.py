@@ -63,7 +63,7 @@ def record_from(cls: type[AnyRecord], given: object, name: str) -> AnyRecord:
         return given
     if not isinstance(given, Mapping):
         kind = f"must be a {cls.__name__}"
-        raise BadInput([Problem("", name, shown(given), kind, "give one, or a mapping of its fields")])
+        raise BadInput([Problem("", name, shown(given), kind, "give one, or a dict of its fields")])
     fields = dict(given)
     for key, value in fields.items():
         info = cls.model_fields.get(key)
@@ -96,8 +96,8 @@ def problems_of(error: ValidationError, cls: type[Record], file: str) -> tuple[P
 def _more(count: int, unread: bool, file: str) -> Problem:
     """Return what stands for the problems that are not told."""
     rule = f"has {count:,} more {'problem' if count == 1 else 'problems'}"
-    rest = "; the rest of it was not looked at" if unread else ""
-    return Problem(file, "", "", rule + rest, "mend those above first, then check again")
+    rest = "; the rest was not checked" if unread else ""
+    return Problem(file, "", "", rule + rest, "fix those above first, then check again")
 
 
 def _problem(detail: Mapping[str, Any], cls: type[Record], file: str) -> Problem:
@@ -122,13 +122,13 @@ def _problem(detail: Mapping[str, Any], cls: type[Record], file: str) -> Problem
             value if isinstance(value, str) else "",
             context["expected"].replace("'", "").replace(" or ", ", ").split(", "),
         )
-        remedy = f'did you mean "{near}"?' if near else "write it as shown"
+        remedy = f'did you mean "{near}"?' if near else "write one of these"
         return Problem(file, field, shown(value), f"must be {expected}", remedy)
     if kind in {"model_type", "model_attributes_type", "dict_type"}:
         return Problem(file, field, shown(value), "must be a table", f"write it as a table, [{field}], with its fields")
     if kind == "tuple_type":
         return Problem(file, field, shown(value), "must be a list", "put it in square brackets")
-    return Problem(file, field, shown(value), detail["msg"], "see the example files")
+    return Problem(file, field, shown(value), detail["msg"], "look at how the demo's files write it")
 
 
 def _is_missing(detail: Mapping[str, Any]) -> bool:
@@ -145,7 +145,7 @@ def _meant(cls: type[Record], loc: Loc) -> str | None:
 def _unknown_key(cls: type[Record], loc: Loc, file: str) -> Problem:
     """Return the problem of a key that no field has."""
     near = _meant(cls, loc)
-    remedy = f"did you mean {near}?" if near else f"known here: {', '.join(keys_at(cls, loc))}"
+    remedy = f"did you mean {near}?" if near else f"keys allowed here: {', '.join(keys_at(cls, loc))}"
     return Problem(file, dotted(loc), "", f"unknown key {shown(str(loc[-1]))}", remedy)
 
 

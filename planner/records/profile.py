@@ -36,7 +36,7 @@ def _file_name(value: object) -> str:
     """Read the name of a file in the profiles folder: no path, no ending."""
     name = name_text(value)
     if name.startswith(".") or any(mark in name for mark in '/\\:*?"<>|') or name.endswith(".toml"):
-        raise Refusal("must be a file's name without folder or .toml", shown(value), 'write one such as "ridge-truck"')
+        raise Refusal("must be a file name, no folder and no .toml", shown(value), 'write one such as "ridge-truck"')
     return name
 
 
@@ -74,10 +74,10 @@ class Cargo(Record):
         if self.at is None:
             if self.x is None:
                 remedy = 'add x = "12 in", ahead of the rear axle, or at = "passenger"'
-                yield ("x",), Refusal("cargo needs x, or at with a place's name", "neither", remedy)
+                yield ("x",), Refusal("cargo needs x, or at with the name of a place", "neither", remedy)
         elif given := [name for name in ("x", "y") if getattr(self, name) is not None]:
-            why = "cargo is at a place by its name, or at x and y"
-            yield ("at",), Refusal(why, f"at and {' and '.join(given)}", "take one of the two ways out")
+            why = "cargo is at a named place, or at x and y, not both"
+            yield ("at",), Refusal(why, f"at and {' and '.join(given)}", "take at out, or x and y")
 
 
 class Hitching(Record):
@@ -127,7 +127,7 @@ class Profile(Filed):
     def _trailer_needs_a_hitch(self) -> Iterator[Broken]:
         """Require a hitch for a trailer."""
         if self.trailer is not None and self.hitch is None:
-            yield ("hitch",), Refusal("a profile with a trailer needs it", "nothing", 'add hitch = "receiver"')
+            yield ("hitch",), Refusal("a profile with a trailer needs a hitch", "nothing", 'add hitch = "receiver"')
 
     @rule
     def _cargo_is_no_more_than_is_put_there(self) -> Iterator[Broken]:
@@ -138,13 +138,19 @@ class Profile(Filed):
     def _readings_are_in_order(self) -> Iterator[Broken]:
         """Require the newest last, so that the last one is the one to trim by."""
         if len({reading.at.tzinfo is None for reading in self.readings}) > 1:
-            why = "give all readings with a UTC offset, or none"
-            yield ("readings",), Refusal("must have comparable times", "some with a UTC offset, some without", why)
+            why = "give every reading a UTC offset, or none"
+            yield (
+                ("readings",),
+                Refusal("must all have times written the same way", "some with a UTC offset, some without", why),
+            )
             return
         for i, (one, next_one) in enumerate(pairwise(self.readings), start=1):
             if next_one.at < one.at:
                 got = f"{next_one.at.isoformat()} after {one.at.isoformat()}"
-                yield ("readings", i, "at"), Refusal("must be in order of time", got, "put the newest reading last")
+                yield (
+                    ("readings", i, "at"),
+                    Refusal("must be in order, oldest first", got, "put the newest reading last"),
+                )
 
 
 def check_together(profile: Profile, truck: Truck, trailer: Trailer | None, file: str | None = None) -> None:
@@ -181,7 +187,7 @@ def _trailer_as_named(profile: Profile, trailer: Trailer | None) -> Iterator[tup
     if trailer is not None and profile.trailer is None:
         yield (
             "trailer",
-            Refusal("the profile names none", shown(trailer.name), "name it in the profile, or leave it off"),
+            Refusal("the profile has none", shown(trailer.name), "name it in the profile, or leave it out"),
         )
 
 
@@ -232,5 +238,5 @@ def _pressures_fit(profile: Profile, truck: Truck) -> Iterator[tuple[str, Refusa
                 yield f"pressures.{corner}", Refusal(why, f'"{pressure.text}"', "take it out")
         elif axle.plumbing == "joined" and len(set(given.values())) > 1:
             got = " and ".join(f'"{pressure.text}"' for pressure in given.values())
-            why = "must be one pressure: both bags share one line"
+            why = "must be the same: both bags share one line"
             yield f"pressures.{corners[0]}", Refusal(why, got, "give both the same pressure")

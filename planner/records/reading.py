@@ -22,7 +22,7 @@ class CornerReading(Record):
         """Require something: an empty table says nothing."""
         if self.pressure is None and self.ride_height is None:
             remedy = 'add pressure = "42 psi" or ride_height = "20.1 in", or take the table out'
-            yield (), Refusal("needs pressure or ride_height", "neither", remedy)
+            yield (), Refusal("needs a pressure or a ride_height", "neither", remedy)
 
 
 class Reading(Record):
@@ -39,4 +39,4 @@ class Reading(Record):
         """Require a corner: a reading without one says nothing."""
         if all(getattr(self, corner) is None for corner in CORNERS):
             remedy = f'add front_left = {{ pressure = "42 psi" }} or another of {", ".join(CORNERS)}'
-            yield (), Refusal("needs a corner", "none", remedy)
+            yield (), Refusal("needs at least one corner", "none", remedy)

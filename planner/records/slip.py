@@ -118,7 +118,7 @@ class Lever(Record):
         """Require a scale that shows more with the tongue on the beam than without."""
         if self.reading is not None and self.beam is not None and not self.reading > self.beam:
             why = f'must be > the beam alone ("{self.beam.text}")'
-            yield ("reading",), Refusal(why, f'"{self.reading.text}"', "look whether the two readings are swapped")
+            yield ("reading",), Refusal(why, f'"{self.reading.text}"', "check that the two readings are not swapped")
 
 
 class Slip(Filed):
@@ -183,7 +183,10 @@ class Slip(Filed):
         if whole is None or parts is None or abs(sum(parts) - whole) <= self.greatest_error(whole, *parts):
             return
         got = f'"{whole.text}" against {in_unit_of(sum(parts), whole)} on its {names}'
-        yield loc, Refusal(f"must weigh what its {names} do", got, f"look at the slip of [{loc[0]}]: one number is off")
+        yield (
+            loc,
+            Refusal(f"must equal the sum of its {names}", got, f"read the slip of [{loc[0]}] again, one number is off"),
+        )
 
     @rule
     def _a_trailer_presses_down(self) -> Iterator[Broken]:
@@ -194,15 +197,17 @@ class Slip(Filed):
             if one is None:
                 continue
             if alone is not None and one.whole is not None and one.whole < alone:
-                got = f"{self._say(one.whole)} against {self._say(alone)} alone: a negative tongue load"
-                why = "the truck must weigh no less hitched than alone"
-                remedy = f"look whether [alone] and [{name}] are swapped, or who and what was aboard at each"
+                got = f"{self._say(one.whole)} against {self._say(alone)} alone, so the tongue would pull up"
+                why = "the truck must not weigh less hitched than alone"
+                remedy = (
+                    f"check that [alone] and [{name}] are not swapped, and that the same people and load were aboard"
+                )
                 yield (name,), Refusal(why, got, remedy)
             rear, rear_alone = one.axle("rear"), None if self.alone is None else self.alone.axle("rear")
             if name == "hitched" and rear is not None and rear_alone is not None and rear < rear_alone:
                 got = f"{self._say(rear)} against {self._say(rear_alone)} alone"
-                why = "the rear axle must weigh no less hitched than alone"
-                yield (name, "rear_axle"), Refusal(why, got, f"look at the rear axle of [alone] and of [{name}]")
+                why = "the rear axle must not weigh less hitched than alone"
+                yield (name, "rear_axle"), Refusal(why, got, f"check the rear axle in [alone] and in [{name}]")
 
     @rule
     def _a_ball_behind_takes_off_the_front(self) -> Iterator[Broken]:
@@ -229,8 +234,10 @@ class Slip(Filed):
         front, alone = bars.axle("front"), None if self.alone is None else self.alone.axle("front")
         if front is not None and alone is not None and front > alone + self.greatest_error(front, alone):
             got = f"{self._say(front)} against {self._say(alone)} alone"
-            why = "the front axle must weigh no more with bars than alone: they put back more than was taken off"
-            remedy = "look whether [alone] and [hitched_with_bars] are swapped; if not, ease the bars and weigh again"
+            why = (
+                "the front axle must not weigh more with bars than alone: bars may only put back what hitching took off"
+            )
+            remedy = "check that [alone] and [hitched_with_bars] are not swapped; if not, ease the bars and weigh again"
             yield ("hitched_with_bars", "front_axle"), Refusal(why, got, remedy)
         if slack is None:
             return
@@ -243,14 +250,14 @@ class Slip(Filed):
             ):
                 field = "trailer_axles" if axle == "trailer" else f"{axle}_axle"
                 got = f"{self._say(with_bars)} against {self._say(without)} with the bars slack"
-                why = f"{words} must weigh no less with bars than without"
-                remedy = "look whether [hitched] and [hitched_with_bars] are swapped"
+                why = f"{words} must not weigh less with bars than without"
+                remedy = "check that [hitched] and [hitched_with_bars] are not swapped"
                 yield ("hitched_with_bars", field), Refusal(why, got, remedy)
         before, after = slack.all_axles, bars.all_axles
         if before and after and abs(sum(after) - sum(before)) > self.greatest_error(*before, *after):
             got = f"{self._say(sum(after))} against {self._say(sum(before))} with the bars slack"
             why = "truck and trailer must weigh the same with bars and without"
-            remedy = "look at [hitched] and [hitched_with_bars]: something came aboard between them, or a number is off"
+            remedy = "check [hitched] and [hitched_with_bars]: something came aboard in between, or a number is off"
             yield ("hitched_with_bars",), Refusal(why, got, remedy)
 
     @rule
@@ -260,23 +267,23 @@ class Slip(Filed):
         own = self.trailer_alone
         if own is not None and gross is not None and own.jack is not None and own.jack > gross / 2:
             why = f"must be < half of the trailer ({in_unit_of(gross / 2, own.jack)})"
-            remedy = "look whether jack and axles of [trailer_alone] are swapped"
+            remedy = "check that jack and axles of [trailer_alone] are not swapped"
             yield ("trailer_alone", "jack"), Refusal(why, f'"{own.jack.text}"', remedy)
         axles = None if self.hitched is None else self.hitched.axle("trailer")
         if axles is None or self.hitched is None:
             return
         if gross is not None and gross < axles:
-            got = f"{self._say(axles)} against {self._say(gross)} in all: a negative tongue load"
-            why = "the trailer's axles must weigh no more hitched than all of the trailer"
-            remedy = "look at [trailer_alone] and at the trailer's axles of [hitched]"
+            got = f"{self._say(axles)} against {self._say(gross)} in all, so the tongue would pull up"
+            why = "the trailer's axles must not weigh more hitched than the whole trailer"
+            remedy = "check [trailer_alone] and the trailer's axles in [hitched]"
             yield ("hitched", "trailer_axles"), Refusal(why, got, remedy)
         alone, hitched = None if self.alone is None else self.alone.whole, self.hitched.whole
         tongues = [hitched - alone] if alone is not None and hitched is not None else []
         tongues += [gross - axles] if gross is not None else []
         if any(tongue > axles for tongue in tongues):
             got = f"{self._say(max(tongues))} on the coupling, {self._say(axles)} on the axles"
-            why = "a trailer must rest more on its axles than on its coupling"
-            remedy = "look whether the truck's and the trailer's axles of [hitched] are swapped"
+            why = "a trailer must carry more on its axles than on its coupling"
+            remedy = "check that the truck's and the trailer's axles in [hitched] are not swapped"
             yield ("hitched", "trailer_axles"), Refusal(why, got, remedy)
 
     def _gross_alone(self) -> float | None:
@@ -296,8 +303,8 @@ class Slip(Filed):
 def front_gain(slip: Slip, gained: float) -> Refusal:
     """Return the refusal of a front axle that is heavier hitched, bars slack, by a weight [kg]."""
     got = f"{in_unit_of(gained, slip.resolution)} more"
-    why = "the front axle must weigh no more hitched than alone: a hitch behind the rear axle takes load off it"
-    return Refusal(why, got, "look at the front axle of [alone] and of [hitched], and who sat in front at each")
+    why = "the front axle must not weigh more hitched than alone: a hitch behind the rear axle takes load off it"
+    return Refusal(why, got, "check the front axle in [alone] and in [hitched], and who sat in front each time")
 
 
 def scale_tolerance(load: float, division: float, tolerance: float | None = None) -> float:

@@ -96,14 +96,14 @@ class Trailer(Described):
         """Require exactly one of the two ways to say what it weighs."""
         weight, ratio, deck = self.gross_weight, self.tongue_ratio, self.deck
         if deck and (weight is not None or ratio is not None):
-            why = "a trailer has gross_weight and tongue_ratio, or deck items"
-            yield ("deck",), Refusal(why, "both", "take one of the two ways out")
+            why = "a trailer has gross_weight and tongue_ratio, or deck items, not both"
+            yield ("deck",), Refusal(why, "both", "take one of the two out")
         elif not deck and weight is None:
             remedy = 'add gross_weight = "7200 lb", or [[deck]] items'
-            yield ("gross_weight",), Refusal("a trailer without deck items needs it", "nothing", remedy)
+            yield ("gross_weight",), Refusal("needed for a trailer without deck items", "nothing", remedy)
         if not deck and ratio is None:
             remedy = "add tongue_ratio = 0.12, or [[deck]] items"
-            yield ("tongue_ratio",), Refusal("a trailer without deck items needs it", "nothing", remedy)
+            yield ("tongue_ratio",), Refusal("needed for a trailer without deck items", "nothing", remedy)
 
     @rule
     def _deck_loads_the_coupling(self) -> Iterator[Broken]:
@@ -113,11 +113,11 @@ class Trailer(Described):
         share = self.tongue_share
         got = f"{in_unit_of(share * self.weight, self.deck[0].weight)} ({share:.3g} of the gross weight)"
         if share < 0:
-            remedy = "it is tail-heavy and would lift the hitch; slide load forward"
+            remedy = "it is tail-heavy and would lift the hitch; move load forward"
             yield ("deck",), Refusal("must give a tongue load >= 0", got, remedy)
         elif share > GREATEST_TONGUE_RATIO:
             why = f"must give a tongue ratio <= {GREATEST_TONGUE_RATIO}"
-            yield ("deck",), Refusal(why, got, "slide load back towards the axles")
+            yield ("deck",), Refusal(why, got, "move load back toward the axles")
 
     @rule
     def _stands_on_both_sides(self) -> Iterator[Broken]:
@@ -127,6 +127,6 @@ class Trailer(Described):
         spare = (1.0 - self.tongue_share) / 2
         if abs(self.side_share - 0.5) > spare:
             least, most, got = (f"{100 * share:.3g} %" for share in (0.5 - spare, 0.5 + spare, self.side_share))
-            why = f"must keep the left share in {least} to {most}, or the wheels of a side lift"
+            why = f"must keep the left share at {least} to {most}, or the wheels on one side lift"
             field = "deck" if self.deck else "left_share"
-            yield (field,), Refusal(why, got, "move load towards the centre line")
+            yield (field,), Refusal(why, got, "move load toward the centre line")

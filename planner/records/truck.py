@@ -136,7 +136,7 @@ class Axle(Record):
         """Require the spacing that a solid axle leans on."""
         if self.suspension == "solid" and self.spring_spacing is None:
             remedy = 'add spring_spacing = "40 in", centre to centre'
-            yield ("spring_spacing",), Refusal("a solid axle needs it", "nothing", remedy)
+            yield ("spring_spacing",), Refusal("a solid axle needs spring_spacing", "nothing", remedy)
 
     @rule
     def _springs_sit_within_the_track(self) -> Iterator[Broken]:
@@ -153,7 +153,7 @@ class Axle(Record):
         if self.bag is None:
             for name, value in (("steel_rate", self.steel_rate), ("steel_load", self.steel_load)):
                 if not value > 0:
-                    remedy = f"give {name}, or the axle's bag table"
+                    remedy = f"give {name}, or add the axle's bag table"
                     yield (name,), Refusal("must be > 0 on an axle without bags", f'"{value.text}"', remedy)
 
     @rule
@@ -161,7 +161,7 @@ class Axle(Record):
         """Require a solid axle where links are given."""
         if self.linkage is not None and self.suspension != "solid":
             remedy = 'take the table out, or set suspension = "solid"'
-            yield ("linkage",), Refusal("is of a solid axle", f'suspension "{self.suspension}"', remedy)
+            yield ("linkage",), Refusal("is for a solid axle only", f'suspension "{self.suspension}"', remedy)
 
 
 class Hitch(Record):
@@ -187,7 +187,7 @@ class Hitch(Record):
         """Require the diameter that says how low the ball must duck."""
         if self.coupling in ("ball", "gooseneck") and self.ball_diameter is None:
             remedy = 'add ball_diameter = "2.3125 in"; it is stamped on the ball'
-            yield ("ball_diameter",), Refusal(f"a {self.coupling} coupling needs it", "nothing", remedy)
+            yield ("ball_diameter",), Refusal(f"a {self.coupling} coupling needs ball_diameter", "nothing", remedy)
 
 
 class Instruments(Record):
@@ -314,7 +314,7 @@ class Truck(Described):
     def _links_are_at_the_rear(self) -> Iterator[Broken]:
         """Require links at the rear axle only: at the front they also carry the steering, which is not known here."""
         if self.front.linkage is not None:
-            yield ("front", "linkage"), Refusal("is of the rear axle", "a linkage", "take the table out")
+            yield ("front", "linkage"), Refusal("is for the rear axle only", "a linkage", "take the table out")
 
     @rule
     def _front_kerb_is_within_gawr(self) -> Iterator[Broken]:
@@ -331,14 +331,14 @@ class Truck(Described):
         """Require a truck that may weigh no more than its axles may carry."""
         both = self.front.gawr + self.rear.gawr
         if self.gvwr > both * (1 + 1e-9):
-            why = f"must be <= front and rear gawr together ({in_unit_of(both, self.gvwr)})"
+            why = f"must be <= front and rear gawr added ({in_unit_of(both, self.gvwr)})"
             yield ("gvwr",), Refusal(why, f'"{self.gvwr.text}"', "check all three on the door label")
 
     @rule
     def _kerb_is_within_gvwr(self) -> Iterator[Broken]:
         """Require an empty truck within its rating: otherwise a number is wrong."""
         if self.kerb_weight > self.gvwr:
-            got = f"{in_unit_of(self.kerb_weight, self.gvwr)} at the kerb"
+            got = f"{in_unit_of(self.kerb_weight, self.gvwr)} together"
             why = f'kerb axles together must be <= gvwr ("{self.gvwr.text}")'
             yield ("kerb",), Refusal(why, got, "check the scale slip and the door label")
 
@@ -373,9 +373,9 @@ class Truck(Described):
         aboard = sum(weights_at(self.kerb.aboard or (), self.every_place).values())
         own = self.kerb_weight - self.front.unsprung_weight - self.rear.unsprung_weight
         if aboard and aboard >= own > 0:
-            why = f"must be < the kerb's sprung weight ({in_unit_of(own, self.kerb.rear_axle)})"
+            why = f"must be < the truck's own weight above its axles ({in_unit_of(own, self.kerb.rear_axle)})"
             got = in_unit_of(aboard, self.kerb.rear_axle)
-            yield ("kerb", "aboard"), Refusal(why, got, "kerb axles are weighed with all this aboard")
+            yield ("kerb", "aboard"), Refusal(why, got, "the kerb axles were weighed with all this aboard; check it")
 
     @rule
     def _bed_has_a_length(self) -> Iterator[Broken]:
@@ -386,7 +386,10 @@ class Truck(Described):
         if not limits.front > limits.rear:
             typed = next(one for one in (self.bed.front, self.bed.rear, self.bed.end) if one is not None)
             why = f"must be ahead of the bed's rear ({in_unit_of(limits.rear, typed)})"
-            yield ("bed", "front"), Refusal(why, in_unit_of(limits.front, typed), "both count ahead of the rear axle")
+            yield (
+                ("bed", "front"),
+                Refusal(why, in_unit_of(limits.front, typed), "measure both forward from the rear axle"),
+            )
 
     @rule
     def _hitches_sit_behind_the_front_axle(self) -> Iterator[Broken]:
@@ -394,7 +397,10 @@ class Truck(Described):
         for i, one in enumerate(self.hitches):
             if not one.x < self.wheelbase:
                 why = f'must be < wheelbase ("{self.wheelbase.text}"), from the rear axle forward'
-                yield ("hitches", i, "x"), Refusal(why, f'"{one.x.text}"', "a receiver behind the axle is negative")
+                yield (
+                    ("hitches", i, "x"),
+                    Refusal(why, f'"{one.x.text}"', "write a minus for a receiver behind the axle"),
+                )
             elif one.coupling in BEHIND and one.x > 0:
                 why = f"a {one.coupling} coupling must be behind the rear axle, <= 0 from it forward"
                 remedy = f'write "-{one.x.text.lstrip("+")}", or coupling = "gooseneck" if it is in the bed'
@@ -430,7 +436,7 @@ def _unsprung(axle: str, kerb: Quantity, unsprung: Quantity) -> Iterator[Broken]
     """Yield the fault of an axle whose own weight is all there is."""
     if not kerb > unsprung:
         why = f'must be < the kerb weight on that axle ("{kerb.text}")'
-        remedy = "it is wheels, tyres, brakes and axle only"
+        remedy = "count wheels, tyres, brakes and axle only"
         yield (axle, "unsprung_weight"), Refusal(why, f'"{unsprung.text}"', remedy)
 
 
@@ -444,15 +450,18 @@ def _steel(name: str, kerb: Quantity, axle: Axle) -> Iterator[Broken]:
         way = "sags" if sag > 0 else "stands up"
         got = f'"{axle.steel_load.text}", with which it {way} {in_unit_of(abs(sag), axle.ride_height)}'
         wanted = in_unit_of(carried, axle.steel_load)
-        why = f"must carry the kerb weight within {in_unit_of(GREATEST_SAG, axle.ride_height)} of design ride height"
-        yield (name, "steel_load"), Refusal(why, got, f"a spring there carries {wanted} at kerb; check load and rate")
+        why = f"must hold the kerb weight within {in_unit_of(GREATEST_SAG, axle.ride_height)} of design ride height"
+        yield (
+            (name, "steel_load"),
+            Refusal(why, got, f"each spring there carries {wanted} at kerb; check load and rate"),
+        )
 
 
 def _gawr(axle: str, kerb: Quantity, gawr: Quantity) -> Iterator[Broken]:
     """Yield the fault of an axle that may not carry the empty truck."""
     if kerb > gawr:
         why = f'must be >= the kerb weight on that axle ("{kerb.text}")'
-        remedy = "check scale slip and door label; what comes off again, such as a plough, is cargo"
+        remedy = "check the scale slip and the door label; what comes off again, such as a plow, is cargo"
         yield (axle, "gawr"), Refusal(why, f'"{gawr.text}"', remedy)
 
 
@@ -473,14 +482,14 @@ def _bags(name: str, kerb: Quantity, axle: Axle) -> Iterator[Broken]:
     needs = f"the {name} bags would need {in_unit_of(pressure, least)}"
     why = "the truck must be able to stand at kerb weight and design ride height"
     if pressure < least * (1 - CHART_SLACK) - PRESSURE_SLACK:
-        remedy = "area, fitted_height, motion_ratio or the kerb weight is off"
+        remedy = "check area, fitted_height, motion_ratio and the kerb weight"
         if axle.steel_load > 0:
             leaves = in_unit_of(max(carried - least * area, 0.0), axle.steel_load)
-            remedy = f'steel_load ("{axle.steel_load.text}") is too high, {leaves} would leave the least; or {remedy}'
+            remedy = f'steel_load ("{axle.steel_load.text}") is too high, {leaves} would be right; or {remedy}'
         loc = (name, "steel_load") if axle.steel_load > 0 else (name, "bag", "least_pressure")
         yield loc, Refusal(why, f'{needs}, least is "{least.text}"', remedy)
     elif pressure > most * (1 + CHART_SLACK) + PRESSURE_SLACK:
-        remedy = "area, fitted_height or motion_ratio is off, or steel beside the bags carries more (steel_load)"
+        remedy = "check area, fitted_height and motion_ratio, and whether the steel carries more (steel_load)"
         yield (name, "bag", "greatest_pressure"), Refusal(why, f'{needs}, greatest is "{most.text}"', remedy)
     elif bag.load_rating is not None and load > bag.load_rating * (1 + CHART_SLACK):
         got = f'{in_unit_of(load, bag.load_rating)} on each of the {name} bags, rated "{bag.load_rating.text}"'

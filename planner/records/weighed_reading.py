@@ -50,5 +50,5 @@ def weighed_readings(table: Mapping[str, Any], file: str) -> tuple[WeighedReadin
     found = read_record(WeighedReadings, schema | several, file).readings
     if not found:
         remedy = "add a table [[readings]] with at, front_axle, rear_axle and the corners"
-        raise BadInput([Problem(file, "readings", "", "must hold a reading or more", remedy)])
+        raise BadInput([Problem(file, "readings", "", "must hold at least one reading", remedy)])
     return found

@@ -32,12 +32,12 @@ def refuse_overtaken(file: str, expected: Expected, theirs: Filed | None) -> Non
 def conflict_error(file: str, expected: Filed | None, theirs: Filed | None) -> ConflictError:
     """Return the error of a writer who expected something else than the file holds now, None for no file."""
     if theirs is None:
-        rule, remedy = "was deleted or renamed elsewhere since it was opened here", "save it under a name of its own"
+        rule, remedy = "was deleted or renamed somewhere else since you opened it", "save it under a new name"
         return ConflictError(file, rule, remedy, None)
     changes = changes_between(expected, theirs) if expected is not None else ()
     done = "changed" if expected is not None else "made"
-    rule = f"was {done} elsewhere since it was opened here{_in_words(changes)}"
-    return ConflictError(file, rule, "take what is there now, or keep yours and save again", theirs, changes)
+    rule = f"was {done} somewhere else since you opened it{_in_words(changes)}"
+    return ConflictError(file, rule, "take the new one, or keep yours and save again", theirs, changes)
 
 
 def changes_between(old: Filed, new: Filed) -> tuple[Change, ...]:
@@ -73,9 +73,9 @@ def _in_words(found: tuple[Change, ...]) -> str:
 
 def conflict_words(called: str, expected: Filed | None, theirs: Filed | None) -> str:
     """Return what became of a file elsewhere while it was changed here, as a sentence; `called` as "profile"."""
-    said = "was saved in another tab or on another device" if theirs else "was deleted or renamed elsewhere"
+    said = "was saved in another tab or on another device" if theirs else "was deleted or renamed somewhere else"
     what = _in_words(changes_between(expected, theirs)) if expected is not None and theirs is not None else ""
-    return f"This {called} {said} after you began to change it here{what}."
+    return f"This {called} {said} after you began to change it{what}."
 
 
 def _said(text: str) -> str:

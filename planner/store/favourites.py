@@ -25,7 +25,11 @@ from planner.store.slugs import is_slug
 FILE: Final = ".handy.json"
 LARGEST: Final = 2_000_000  # bytes
 _SENSELESS: Final = Problem(
-    FILE, "", "", "is damaged", "your favourites may be lost; it is set aside when one is next noted"
+    FILE,
+    "",
+    "",
+    "is damaged",
+    "nothing to do; your favourites may be lost, and the next one you mark starts a new file",
 )
 SAME_USE: Final = timedelta(minutes=5)  # a profile looked at again within this was used once
 

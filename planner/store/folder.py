@@ -82,5 +82,5 @@ def _existing(folder: Path, source: str) -> Path:
         folder = folder.expanduser()
     if not folder.is_dir():
         what = "is a file, not a folder" if folder.exists() else "is not there"
-        raise StoreError(str(folder), f"{what} (named by {source})", f"make it (mkdir), or mend {source}")
+        raise StoreError(str(folder), f"{what} (named by {source})", f"make the folder, or correct {source}")
     return folder.absolute()

@@ -238,7 +238,7 @@ def _raw(home: Path, path: Path) -> tuple[bytes, str | None]:
 def _parsed(raw: bytes, fault: str | None, file: str) -> tuple[list[Kept], list[Problem]]:
     """Return the entries of a history, the newest last, and what is wrong with it."""
     if fault is not None:
-        remedy = "the profile is whole; the next change begins a new history and keeps this file aside"
+        remedy = "nothing to do; the profile is fine, and its next change starts a new history"
         return [], [Problem(file, "", "", fault, remedy)]
     lines = [line for line in raw.split(b"\n") if line.strip()]
     kept: list[Kept] = []
@@ -253,9 +253,9 @@ def _parsed(raw: bytes, fault: str | None, file: str) -> tuple[list[Kept], list[
     if not bad:
         return kept, []
     looked_at = len(kept) + bad
-    older = "" if looked_at == len(lines) else f"; the {len(lines) - looked_at} before them were not looked at"
+    older = "" if looked_at == len(lines) else f"; the {len(lines) - looked_at} before them were not read"
     rule = f"has {bad} of {looked_at} lines that cannot be read{older}"
-    return kept, [Problem(file, "", "", rule, "the profile is whole; mend or delete those lines in a text editor")]
+    return kept, [Problem(file, "", "", rule, "the profile is fine; fix or delete those lines in a text editor")]
 
 
 def _entry(line: bytes) -> Kept | None:

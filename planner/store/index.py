@@ -59,7 +59,7 @@ def _entry(shelf: Shelf[R], stem: str, found: os.DirEntry[str], inside: bool, ro
     modified = (status and times.of_file(status.st_mtime)) or times.FIRST
     read = partial(_record, shelf, stem)
     if not is_slug(stem):
-        rule, remedy = "must have a name of a-z, 0-9 and hyphens", f"rename it to {slug(stem)}{ENDING}"
+        rule, remedy = "must have a file name of a-z, 0-9 and hyphens only", f"rename it to {slug(stem)}{ENDING}"
         return Entry(stem, None, (Problem(shelf.kind.file(stem), "", "", rule, remedy),), modified, read)
     mark = _mark(status) if status is not None and inside and not found.is_symlink() else None
     if mark is not None and row is not None and row.mark == mark:

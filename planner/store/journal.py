@@ -26,7 +26,7 @@ JOURNAL: Final = ".journal"
 PLAN: Final = "plan.json"
 LARGEST_PLAN: Final = 8_000_000  # bytes; an import of 12,000 files takes 3 MB
 
-NOT_TAKEN_BACK: Final = "could not be taken back"
+NOT_TAKEN_BACK: Final = "could not be undone"
 
 _DOING: Final = {"put": "written", "move": "moved", "remove": "removed"}
 
@@ -227,7 +227,7 @@ def _undone(step: Step, undo: Callable[[], object]) -> Iterator[Problem]:
     try:
         undo()
     except OSError:
-        remedy = "the former file is in the bin, if an import wrote over one"
+        remedy = "if an import replaced a file, the old one is in the bin"
         yield Problem(step.place, "", "", NOT_TAKEN_BACK, remedy)
 
 
@@ -243,4 +243,4 @@ def _close(home: Path, steps: Sequence[Step]) -> None:
 
 def _senseless() -> BadInput:
     """Return the error of a journal that no planner wrote."""
-    return BadInput([Problem(JOURNAL, "", "", "makes no sense", "it is set aside")])
+    return BadInput([Problem(JOURNAL, "", "", "cannot be read", "nothing to do; the planner sets it aside")])

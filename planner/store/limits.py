@@ -15,6 +15,6 @@ def pressures_past_limits(file: str, profile: Profile, truck: Truck) -> list[Pro
         for limit, sign, called in ((bag.greatest_pressure, "<=", "greatest"), (bag.least_pressure, ">=", "least")):
             if (saved > limit + PRESSURE_SLACK) if sign == "<=" else (saved < limit - PRESSURE_SLACK):
                 rule = f'must be {sign} {called}_pressure of the {name} bag ("{limit.text}")'
-                remedy = "level it again and save, or mend the limit in the truck's file"
+                remedy = "level it again and save, or correct the limit in the truck's file"
                 found.append(Problem(file, f"pressures.{corner}", f'"{saved.text}"', rule, remedy))
     return found

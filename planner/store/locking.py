@@ -39,8 +39,8 @@ def alone(folder: Path, file: str, patience: float | None = None) -> Iterator[No
         try:
             lock.acquire(timeout=patience, poll_interval=PAUSE)
         except Timeout as exc:
-            rule = f"cannot be written: another program has held the folder for {patience:g} s"
-            raise StoreError(file, rule, "wait or close that one, then try again") from exc
+            rule = f"cannot be written: another program has been using the folder for {patience:g} s"
+            raise StoreError(file, rule, "wait, or close that program, then try again") from exc
     try:
         journal.finish(folder)
         yield
@@ -59,7 +59,7 @@ def catch_up(folder: Path) -> None:
 def refuse_gone(folder: Path) -> None:
     """Refuse to work in a profiles folder that is no longer there: a new, empty one in its place would hide that."""
     if not folder.is_dir():
-        remedy = "put it back, or start the planner on another folder with --profiles"
+        remedy = "put it back, or start the planner with --profiles and another folder"
         raise StoreError(str(folder), "is no longer there: it was moved or deleted", remedy)
 
 
@@ -67,4 +67,4 @@ def _refuse_strange(lock: Path) -> None:
     """Refuse a lock that is no file: opening a pipe or a device may do anything."""
     with suppress(FileNotFoundError):
         if not stat.S_ISREG(lock.lstat().st_mode):
-            raise StoreError(LOCK, "is not an ordinary file", "take it away; the planner makes its own")
+            raise StoreError(LOCK, "is not an ordinary file", "delete it; the planner makes its own")

@@ -11,14 +11,17 @@ LONGEST_SHOWN: Final = 60  # characters of a refused name that a message repeats
 
 _KNOWN: Final = {
     errno.ENOSPC: ("the disk is full", "free some space and try again"),
-    errno.EDQUOT: ("the disk space allowed to you is used up", "free some space and try again"),
-    errno.EFBIG: ("the file would be larger than allowed here", "take out what is old, such as readings"),
-    errno.EROFS: ("the disk can only be read", "copy the folder to another place and name it with --profiles"),
-    errno.EACCES: ("permission is denied", "allow it for you, or name another folder with --profiles"),
-    errno.EPERM: ("permission is denied", "allow it for you, or name another folder with --profiles"),
+    errno.EDQUOT: ("your share of the disk is full", "free some space and try again"),
+    errno.EFBIG: ("the file would be too large for this disk", "delete old entries, such as readings"),
+    errno.EROFS: ("the disk is read-only", "copy the folder to another place and open it with --profiles"),
+    errno.EACCES: (
+        "permission is denied",
+        "get permission to write there, or start with --profiles and another folder",
+    ),
+    errno.EPERM: ("permission is denied", "get permission to write there, or start with --profiles and another folder"),
     errno.ELOOP: ("it is a link that leads to itself", "put the file itself there"),
-    errno.ENAMETOOLONG: ("the path is too long", "move the folder nearer to the top of the disk"),
-    errno.EISDIR: ("it is a folder", "move the folder away, or give it another name"),
+    errno.ENAMETOOLONG: ("the path is too long", "move the folder closer to the top of the disk"),
+    errno.EISDIR: ("it is a folder", "move or rename that folder"),
     errno.ENOTDIR: ("part of the path is a file, not a folder", "check the path"),
 }
 

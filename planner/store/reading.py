@@ -69,20 +69,20 @@ def read_text(path: Path, file: str, home: Path | None = None) -> tuple[str, boo
 def parse_toml(text: str, file: str) -> dict[str, Any]:
     """Return what a text says as TOML; BadInput if it is not, or is nested without end."""
     if much := _too_much(text):
-        raise _refused(file, much, "this is no file of the planner, or holds too much: take out what is old")
+        raise _refused(file, much, "if it is a planner file, delete old entries; if not, remove it")
     if found := _LONG_KEY.search(text):
         line = text.count("\n", 0, found.start()) + 1
         raise _nested(file, f" (line {line})")
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as exc:
-        remedy = 'mend that place: texts in quotes, one name = "value" a line, each name once'
+        remedy = 'fix that line: one name = "value" per line, text in quotes, each name once'
         why = str(exc)[:200].replace("at end of document", f"at the end, line {len(text.splitlines())}")
-        raise _refused(file, f"is not TOML: {why}", remedy) from exc
+        raise _refused(file, f"is not valid TOML: {why}", remedy) from exc
     except RecursionError as exc:
         raise _nested(file) from exc
     except ValueError as exc:  # a number of thousands of digits
-        raise _refused(file, "holds a number of too many digits", "write a number of ordinary size") from exc
+        raise _refused(file, "holds a number with too many digits", "write a shorter number") from exc
     refuse_giants(data, file)
     return data
 
@@ -126,10 +126,10 @@ def read_bytes(path: Path, file: str, home: Path | None = None, most: int = LARG
     """
     try:
         if home is not None and not is_inside(path, home):
-            raise _refused(file, "is a link that leaves the folder", "put the file itself there")
+            raise _refused(file, "is a link to a place outside the folder", "put the file itself there")
         status = path.stat()
         if stat.S_ISDIR(status.st_mode):
-            raise _refused(file, "is a folder, not a file", "move the folder away, or give it another name")
+            raise _refused(file, "is a folder, not a file", "move or rename that folder")
         if not stat.S_ISREG(status.st_mode):  # reading from a pipe might never end
             raise _refused(file, "is not an ordinary file", "put a plain text file there")
         if status.st_size > most:
@@ -152,7 +152,7 @@ def _at_once(path: str, flags: int) -> int:
 
 def _too_large(file: str, most: int) -> BadInput:
     """Return the error of a file that is past its limit."""
-    remedy = "this is no file of the planner, or holds too much: take out what is old"
+    remedy = "if it is a planner file, delete old entries; if not, remove it"
     return _refused(file, f"is larger than {most // 1_000_000} MB", remedy)
 
 
@@ -179,9 +179,9 @@ def refuse_giants(data: dict[str, Any], file: str) -> None:
     for _ in range(DEEPEST):
         for value in level:
             if isinstance(value, int) and value.bit_length() > 64:
-                raise _refused(file, "holds a number of too many digits", "write a number of ordinary size")
+                raise _refused(file, "holds a number with too many digits", "write a shorter number")
             if isinstance(value, dict | list) and len(value) > LONGEST:
-                raise _refused(file, f"holds a list or table of more than {LONGEST}", "take out what is old or strange")
+                raise _refused(file, f"holds a list or table of more than {LONGEST}", "delete old entries")
         level = [item for value in level if isinstance(value, dict | list) for item in _inside(value)]
     if level:
         raise _nested(file)
@@ -194,7 +194,7 @@ def _inside(value: dict[str, Any] | list[Any]) -> Iterable[Any]:
 
 def _nested(file: str, where: str = "") -> BadInput:
     """Return the error of a file that is nested too deep."""
-    return _refused(file, f"is nested more than {DEEPEST} deep{where}", "take the nested tables or lists out")
+    return _refused(file, f"is nested more than {DEEPEST} deep{where}", "take the inner tables or lists out")
 
 
 def _refused(file: str, rule: str, remedy: str) -> BadInput:

@@ -86,7 +86,7 @@ class Shelf(Generic[R]):
         try:
             return read_bytes(self.path(slug), self.kind.file(slug), self.home)
         except FileNotFoundError as exc:
-            raise StoreError(self.kind.file(slug), "is a link to nothing", "take it away") from exc
+            raise StoreError(self.kind.file(slug), "is a link to nothing", "delete the link") from exc
 
     def sound(self, slug: str) -> tuple[R, Document]:
         """Return a record and its text in order to write over them, which a damaged or newer file never is."""
@@ -94,14 +94,14 @@ class Shelf(Generic[R]):
             return self.load(slug)
         except BadInput as exc:
             if not self.has(slug):
-                rule, remedy = "is no longer there: it was renamed or deleted elsewhere", "look at the list again"
+                rule, remedy = "is gone: renamed or deleted somewhere else", "open the list again"
                 raise StoreError(self.kind.file(slug), rule, remedy) from exc
             first = exc.problems[0]
             if first.remedy == NEWER:
-                rule, remedy = f"{first.rule} and is not written over", NEWER
+                rule, remedy = f"{first.rule}, so it was not overwritten", NEWER
             else:
-                rule = f"is damaged and is not written over ({first.rule})"
-                remedy = "mend it, or delete it, or save under another name"
+                rule = f"is damaged, so it was not overwritten ({first.rule})"
+                remedy = "fix or delete it, or save under another name"
             raise StoreError(self.kind.file(slug), rule, remedy) from exc
 
     def slug_of(self, name: str, own: str | None = None) -> str:
@@ -118,7 +118,7 @@ class Shelf(Generic[R]):
             alike = (one for one in before if one != own and same_letters(self.sound(one)[0].name, name))
             if (other := next(alike, None)) is None:
                 return found
-            found, rule = other, "has that name already, but for capital letters"
+            found, rule = other, "has that name already, with other capital letters"
         raise StoreError(self.kind.file(found), rule, "choose another name", shown_name(name))
 
     def create(self, slug: str, record: R) -> None:
@@ -160,16 +160,16 @@ class Shelf(Generic[R]):
         refuse_giants(record.as_file(), file)
         if len(data) > LARGEST:
             rule = f"would be larger than {LARGEST // 1_000_000} MB"
-            raise StoreError(file, rule, "take out what is old, such as readings")
+            raise StoreError(file, rule, "delete old entries, such as readings")
         if not self._gives(data.decode("utf-8-sig"), record):
-            rule = "is laid out in a way that cannot be changed without disturbing it"
+            rule = "is laid out so that the planner cannot change it safely"
             raise StoreError(file, rule, "change it in a text editor, or save under another name")
 
     def place(self, slug: str) -> Path:
         """Return where a file really lies, its links followed, which is in the folder."""
         path = self.path(slug)
         if not is_inside(path, self.home):
-            rule = "is a link that leaves the folder"
+            rule = "is a link to a place outside the folder"
             raise StoreError(self.kind.file(slug), rule, "put the file or folder itself there")
         return Path(os.path.realpath(path))
 
@@ -177,10 +177,10 @@ class Shelf(Generic[R]):
         """Return the error of a file that is not there, with the name of one that is."""
         there = self.slugs()
         near = nearest(slug, there)
-        some = f"there are: {', '.join(there[:MOST_OFFERED])}" if there else f"there is no {self.kind.name} yet"
+        some = f"choose from {', '.join(there[:MOST_OFFERED])}" if there else f"make a {self.kind.name} first"
         file = self.kind.file(slug) if is_slug(slug) else self.kind.folder or "profiles"
         return StoreError(
-            file, f"must be a {self.kind.name} here", f"did you mean {near}?" if near else some, shown_name(slug)
+            file, f"no {self.kind.name} has that name", f"did you mean {near}?" if near else some, shown_name(slug)
         )
 
     def lacking(self, slug: str, user: str, field: str) -> list[Problem]:

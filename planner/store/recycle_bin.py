@@ -53,7 +53,7 @@ def take_out(home: Path, receipt: Receipt, path: Path) -> None:
     """Move a deleted file back to its place, which is free."""
     lies = _inside(home, BIN) / receipt.binned
     if Receipt.read(receipt.binned) is None or not os.path.lexists(lies):
-        raise StoreError(f"{BIN}/{receipt.binned}", "is no longer in the bin", "take it from your own backup")
+        raise StoreError(f"{BIN}/{receipt.binned}", "is no longer in the bin", "get it from your own backup")
     with told_errors(receipt.kind.file(receipt.slug), "brought back"):
         atomic_write.move_file(lies, path)
 
@@ -116,7 +116,7 @@ def _inside(home: Path, name: str) -> Path:
     """Return a folder of the profiles folder, which nobody has turned into a link that leaves it."""
     folder = home / name
     if not is_inside(folder, home):
-        raise StoreError(name, "is a link that leaves the folder", "put the folder itself there")
+        raise StoreError(name, "is a link to a place outside the folder", "put the folder itself there")
     return folder
 
 

@@ -37,7 +37,7 @@ def _schema(data: dict[str, Any]) -> int | None:
 def _brought_up(kind: Kind[R], document: Document, schema: int, file: str) -> Document:
     """Return a document in the schema of today; one that no step knows is left for the record to refuse."""
     if schema > kind.schema:
-        raise StoreError(file, f"is of schema {schema}, this planner knows up to {kind.schema}", NEWER)
+        raise StoreError(file, f"has schema {schema}, this planner knows up to {kind.schema}", NEWER)
     data = document.data
     for number in range(schema, kind.schema):
         if number not in kind.steps:
@@ -45,8 +45,8 @@ def _brought_up(kind: Kind[R], document: Document, schema: int, file: str) -> Do
         try:
             data = {**kind.steps[number](data), "schema": number + 1}
         except (LookupError, TypeError, ValueError, AttributeError) as exc:
-            rule = f"cannot be brought from schema {number} to {number + 1}: it is damaged"
-            raise StoreError(file, rule, "mend it with the planner that wrote it, or in a text editor") from exc
+            rule = f"cannot be updated from schema {number} to {number + 1}: it is damaged"
+            raise StoreError(file, rule, "fix it in a text editor, or with the planner that wrote it") from exc
     if data is document.data:
         return document
     return replace(document, text=toml_layout.amend_table(document.text, data), data=data, former=document)

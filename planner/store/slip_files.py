@@ -33,7 +33,7 @@ def read_slip_path(store: Store, path: Path) -> NamedSlip:
     """
     file = str(path)
     if "\0" in file:
-        raise StoreError(shown_name(file), "is no path", "check it")
+        raise StoreError(shown_name(file), "is not a path", "check the spelling")
     try:
         document = read_document(path, file)
     except FileNotFoundError as exc:
@@ -41,7 +41,7 @@ def read_slip_path(store: Store, path: Path) -> NamedSlip:
     named = path.stem[:60].strip() or SLIP.name
     slip, _ = read_kind(SLIP, replace(document, data=with_defaults(document.data, named)), file)
     if slip.is_empty:
-        raise StoreError(file, "says of nothing what it weighs", "add [alone], [hitched] or another of its tables")
+        raise StoreError(file, "has no weighings in it", "add [alone], [hitched] or another of its tables")
     return with_named(store, slip, file)
 
 
@@ -63,8 +63,8 @@ def with_named(store: Store, slip: Slip, file: str) -> NamedSlip:
         hitch = next((one for one in truck.hitches if one.name == slip.hitch), None)
         if hitch is None:
             there = ", ".join(one.name for one in truck.hitches) or "none"
-            rule = f"must be a hitch of the {truck.name}"
-            problems.append(Problem(file, "hitch", shown_name(slip.hitch), rule, f"there are: {there}"))
+            rule = f"must be a hitch on the {truck.name}"
+            problems.append(Problem(file, "hitch", shown_name(slip.hitch), rule, f"use {there}"))
     if problems:
         raise BadInput(problems)
     return NamedSlip(slip, truck, trailer, hitch)

@@ -140,11 +140,11 @@ class Store:
         """
         file = str(path)
         if "\0" in file:
-            raise StoreError(shown_name(file), "is no path", "check it")
+            raise StoreError(shown_name(file), "is not a path", "check the spelling")
         try:
             profile, _ = read_kind(PROFILE, read_document(path, file), file)
         except FileNotFoundError as exc:
-            raise StoreError(file, "is not there", "check the path, or name a profile of the folder") from exc
+            raise StoreError(file, "is not there", "check the path, or name a profile in the folder") from exc
         return put_together(path.stem, profile, file, _find_in(Store(path.parent), self))
 
     def check(self) -> list[Problem]:
@@ -343,8 +343,12 @@ class Store:
             if not shelf.has(slug):  # gone while we waited
                 raise shelf.missing(slug)
             if users := self._users(kind, slug):
-                rule = f"is named by {kind.named_by}{'s' if len(users) > 1 else ''} {', '.join(users)}"
-                raise StoreError(kind.file(slug), rule, f"name another {kind.name} there, or delete them first")
+                rule = f"is used by {kind.named_by}{'s' if len(users) > 1 else ''} {', '.join(users)}"
+                raise StoreError(
+                    kind.file(slug),
+                    rule,
+                    f"choose another {kind.name} there, or delete them first",
+                )
             receipt = recycle_bin.throw_in(self.folder, kind, slug, shelf.path(slug))
             trail.bin_trail(self.folder, receipt)
         return receipt
@@ -426,7 +430,7 @@ def _refuse_other_name(file: str, old: Filed, new: Filed) -> None:
     """Refuse to write over a file that has another name in it."""
     if not same_name(old.name, new.name):
         remedy = "rename that one, or save this one under another name"
-        raise StoreError(file, f"has another name in it, {shown_name(old.name)}", remedy, shown_name(new.name))
+        raise StoreError(file, f"holds another name, {shown_name(old.name)}", remedy, shown_name(new.name))
 
 
 def _renamed(kind: Kind[R], record: R, new_name: str) -> R:

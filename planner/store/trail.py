@@ -73,7 +73,7 @@ def set_trail_aside(home: Path, lies: Path) -> None:
 def _binned(home: Path, receipt: Receipt) -> Path:
     """Return where the history of a deleted profile lies, beside the profile itself."""
     if Receipt.read(receipt.binned) is None:
-        raise StoreError(BIN, "holds no such file", "take it from your own backup")
+        raise StoreError(BIN, "does not hold that file", "get it from your own backup")
     return home / BIN / f"{receipt.binned.removesuffix('.toml')}{ENDING}"
 
 

@@ -45,7 +45,7 @@ def in_si(name: str, value: Amount, dimension: Dimension) -> float:
     """
     found = arrays_in_si(name, value, dimension)
     if found.ndim:
-        raise _bad(name, shown(list(found)), "must be one number", "give each by itself")
+        raise _bad(name, shown(list(found)), "must be one number", "give them one at a time")
     return float(found)
 
 
@@ -83,7 +83,7 @@ def _read(value: Any, dimension: Dimension) -> NDArray[np.float64]:
         )
         raise Refusal(rule, shown(value), remedy)
     if not np.isfinite(found).all():
-        raise Refusal("must be a finite number", shown(value), "look for its nan or inf")
+        raise Refusal("must be a finite number", shown(value), "find the nan or inf in it")
     return found.astype(float, copy=False)
 
 

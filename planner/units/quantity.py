@@ -250,7 +250,7 @@ def _size_of(unit: str, dimension: Dimension) -> tuple[float, float]:
 def _preferred(kind: Dimension, system: System) -> tuple[str, str]:
     """Return the unit to type and the label to read for a kind in a system."""
     if system not in get_args(System):
-        raise Refusal('units must be "us" or "metric"', shown(system), "choose one of them")
+        raise Refusal('units must be "us" or "metric"', shown(system), "choose one of the two")
     return KINDS[kind].us if system == "us" else KINDS[kind].metric
 
 
@@ -259,7 +259,11 @@ def _number(found: re.Match[str], text: str, dimension: Dimension) -> Decimal:
     plain = found["plain"]
     if found["bottom"]:
         if dimension != "length" or int(found["bottom"]) not in _TAPE:
-            raise Refusal("fractions are for lengths, in 2nds to 64ths as on a tape", shown(text), "write a decimal")
+            raise Refusal(
+                "fractions are for lengths only, halves to 64ths as on a tape",
+                shown(text),
+                "write a decimal such as 5.5",
+            )
         number = Decimal(found["whole"] or 0) + Decimal(found["top"]) / Decimal(found["bottom"])
     elif found["grouped"]:
         number = Decimal(found["grouped"].replace(",", ""))
@@ -267,10 +271,10 @@ def _number(found: re.Match[str], text: str, dimension: Dimension) -> Decimal:
         if re.fullmatch(r"[1-9]\d{0,2},\d{3}", plain):
             unit = found["unit"]
             both = f'write "{plain.replace(",", "")} {unit}" or "{plain.replace(",", ".")} {unit}"'
-            raise Refusal("a comma before three digits may mean thousands or decimals", shown(text), both)
+            raise Refusal("a comma here may mean thousands or decimals", shown(text), both)
         number = Decimal(plain.replace(",", ".") + (found["exponent"] or ""))
     if number > LARGEST_NUMBER or 0 < number < SMALLEST_NUMBER:
-        raise _refusal(dimension, f"{shown(text)}, a number out of all bounds")
+        raise _refusal(dimension, f"{shown(text)}, far too large or too small")
     return -number if found["sign"] == "-" else number
 
 
@@ -285,11 +289,11 @@ def _unit(typed: str, text: str, dimension: Dimension) -> str:
     if name.lower() in _TONS and dimension in ("weight", "load"):
         number = text[: len(text) - len(text.lstrip("+-.,/ 0123456789"))].strip() or "3.6"
         three = f'write "{number} short tons" (2000 lb), "{number} long tons" (2240 lb) or "{number} t" (1000 kg)'
-        raise Refusal("a ton may be one of three", shown(text), three)
+        raise Refusal("there are three kinds of ton", shown(text), three)
     other = next((kind for kind in KINDS if name in UNITS[kind]), None)
     if other is not None:
         raise _refusal(dimension, f"{shown(text)} ({KINDS[other].name})")
-    raise _refusal(dimension, f"{shown(text)} (no unit known here)")
+    raise _refusal(dimension, f"{shown(text)} (unit not known here)")
 
 
 def _bare(value: object) -> str:

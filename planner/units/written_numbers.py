@@ -165,7 +165,7 @@ def _feet_and_inches(typed: str) -> str:
         return f"{typed[: found.start('mark')].rstrip()} in"
     if inches >= 12:
         total = _short(12 * Decimal(found["feet"]) + inches)
-        raise Refusal("inches beside feet must be < 12", shown(typed), f'write "{total} in" if that is meant')
+        raise Refusal("inches after feet must be < 12", shown(typed), f'write "{total} in" if you mean that')
     return f"{found['sign']}{_short(12 * Decimal(found['feet']) + inches)} in"
 
 
@@ -174,7 +174,7 @@ def _inches(found: re.Match[str], typed: str) -> Decimal:
     if found["inches"] is not None:
         return Decimal(found["inches"].replace(",", "."))
     if int(found["bottom"]) not in (2, 4, 8, 16, 32, 64):
-        raise Refusal("fractions are in 2nds to 64ths, as on a tape", shown(typed), "write a decimal")
+        raise Refusal("fractions run from halves to 64ths, as on a tape", shown(typed), "write a decimal such as 5.5")
     return Decimal(found["whole"] or 0) + Decimal(found["top"]) / Decimal(found["bottom"])
 
 

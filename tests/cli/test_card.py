@@ -62,9 +62,9 @@ def test_a_profile_is_named_by_its_path_too(run, tmp_path):
     ("arguments", "parts"),
     [
         ([MILL, "--out", "cab.doc"], ["must end in .pdf or .html", "cab.doc"]),
-        ([MILL, "--out", "no-such-folder/cab.pdf"], ["make its folder", "no-such-folder"]),
-        ([MILL, "--out", "pocket.html", "--sheet"], ["--sheet is for paper"]),
-        ([MILL, "--out", "pocket.html", "--paper", "a4"], ["--paper is for paper"]),
+        ([MILL, "--out", "no-such-folder/cab.pdf"], ["make the folder", "no-such-folder"]),
+        ([MILL, "--out", "pocket.html", "--sheet"], ["--sheet is for a PDF"]),
+        ([MILL, "--out", "pocket.html", "--paper", "a4"], ["--paper is for a PDF"]),
         ([MILL], ["Missing option", "--out"]),
         (["--out", "cab.pdf"], ["Missing argument", "PROFILE"]),
         (["mill-on-the-hil-road", "--out", "cab.pdf"], [f"did you mean {MILL}"]),

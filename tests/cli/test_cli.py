@@ -1,6 +1,7 @@
 """The commands, as typed: output, JSON, exit codes, one clear line for what is wrong."""
 
 import json
+import re
 import shutil
 import subprocess
 import sys
@@ -46,7 +47,7 @@ def test_list_has_a_line_for_each_profile_and_for_a_damaged_one(run, folder):
     assert code == 0
     lines = out.splitlines()
     assert [line.split()[0] for line in lines] == sorted([*PROFILES, "broken"])
-    assert "is not TOML" in out
+    assert "is not valid TOML" in out
 
 
 def test_list_of_an_empty_folder_says_what_to_do(run, folder):
@@ -125,10 +126,17 @@ def test_hitch_prints_the_four_stages_as_text_and_as_an_object(run):
     assert [line[0] for line in out.splitlines() if line[3:].startswith(("CLEAR", "MEET", "LIFT", "TOW"))] == list(
         "1234"
     )
+    timed = re.findall(r"^  Air: .* (\d+\.\d s)\b", out, re.MULTILINE)
+    assert f"clear {timed[0]}, meet {timed[1]}, lift {timed[2]}, tow" in run("air", "mill-on-the-hill-road")[1]
+    assert len(timed) == 5  # and unhitching
     code, plan = _object(run, "hitch", "slabs-on-friday")
     assert code == 1  # its trailer is overloaded
     assert [stage["name"] for stage in plan["stages"]] == ["clear", "meet", "lift", "tow"]
     assert plan["stages"][0]["pressure"]["front_left"] is None
+
+
+def test_hitch_says_where_its_seconds_are_typical(run):
+    assert run("hitch", "weekly-mill-run")[1].count("  Air (typical): ") == 5
 
 
 def test_check_finds_nothing_wrong_with_the_demo(run):
@@ -174,7 +182,7 @@ def test_check_knows_a_truck_and_a_trailer_outside_their_folders(run, folder, tm
     ("arguments", "parts"),
     [
         (["level", "mill-bed-emtpy"], ["mill-bed-emtpy", "did you mean mill-bed-empty"]),
-        (["level", "../../etc/passwd"], ["must be a profile here"]),
+        (["level", "../../etc/passwd"], ["no profile has that name"]),
         (["level", "nowhere/else.toml"], ["nowhere/else.toml"]),
         (["level"], ["Missing argument", "PROFILE"]),
         (["levle", "x"], ["levle"]),

@@ -104,7 +104,7 @@ def test_no_rest_does_not_send_anybody_to_look_for_a_fault_in_the_files(folder, 
     assert code == 2
     assert err == (
         "planner: no rest found for 1 of 1 cases: check the truck's numbers; "
-        "each file is sound by itself, so planner check does not find it\n"
+        "each file is fine by itself, so planner check does not find this\n"
     )
 
 

@@ -66,9 +66,9 @@ def test_what_cannot_be_read_is_told_and_the_others_are_judged(run, tmp_path):
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
-        ((), "needs --out FILE or --json"),
+        ((), "give --out FILE or --json"),
         (("--out", "yard.xls"), "must end in .csv, .parquet or .html"),
-        (("--out", str(Path(__file__) / "yard.csv"), "--no-heaviest"), "make its folder"),
+        (("--out", str(Path(__file__) / "yard.csv"), "--no-heaviest"), "make the folder"),
         (("--json", "--scheduler", "nonsense://nowhere"), "address of a Dask scheduler"),
     ],
 )

@@ -70,11 +70,11 @@ def test_a_schema_and_a_time_may_stand_in_the_file(run):
     ("text", "parts"),
     [
         (None, ["reading.toml", "is not there"]),
-        ("", ["reading.toml", "needs a corner"]),
-        ('front_left = { pressure = "40 psi" }', ["ride_height", "needs a ride height of one corner"]),
+        ("", ["reading.toml", "needs at least one corner"]),
+        ('front_left = { pressure = "40 psi" }', ["ride_height", "needs the ride height of at least one corner"]),
         ('front_left = { pressure = "40 in" }', ["front_left.pressure", "pressure"]),
         ('front_lft = { pressure = "40 psi" }', ["front_lft", "front_left"]),
-        ("front_left = [", ["is not TOML"]),
+        ("front_left = [", ["is not valid TOML"]),
     ],
 )
 def test_a_bad_file_is_refused_in_words(run, text, parts):

@@ -51,7 +51,7 @@ def test_nobody_is_a_weight_of_nought(work):
     ("place", "text", "rule"),
     [
         ("passenger", "heavy", "expected a weight"),
-        ("passenger", "50 %", "a share needs what"),
+        ("passenger", "50 %", "a share needs to know what"),
         ("fuel tank", "120 %", "must be <= 1"),
         ("driver", "-10 lb", "must be >= 0"),
         ("moon", "10 lb", "must be a place of the truck"),

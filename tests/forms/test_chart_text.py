@@ -106,7 +106,7 @@ def test_faults_name_row_and_column(typed, told):
 
 
 def test_numbers_that_may_mean_two_things_are_asked_about():
-    with pytest.raises(Refusal, match="row 2, column 2: a comma before three digits may mean thousands or decimals"):
+    with pytest.raises(Refusal, match="row 2, column 2: a comma here may mean thousands or decimals"):
         read_chart("\t80\t150\n3\t1,080\t920\n4\t2220\t1890", "metric")
     with pytest.raises(Refusal, match="row 2, column 3: a point before three digits may mean"):
         read_chart("\t80\t150\n1,5\t990\t1.080\n4\t2220\t1890", "metric")

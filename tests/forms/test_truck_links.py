@@ -64,7 +64,7 @@ def test_bars_that_leave_the_axle_free_are_said_at_the_field(draft):
         ("rear.at.upper.frame", "21; 17; 23 in"),
         ("rear.at.upper.axle", "-1; 17; 24 in"),
     )
-    assert "must hold the axle" in fault_of(draft, "rear.at.upper.axle", "us").rule
+    assert "must keep the axle" in fault_of(draft, "rear.at.upper.axle", "us").rule
 
 
 def test_a_part_comes_with_its_first_end_and_goes_with_it(draft):

@@ -63,11 +63,11 @@ def test_who_is_aboard_is_typed_told_and_saved(page, store):
 
 def test_a_bad_value_is_marked_where_it_was_typed_and_is_there_after_a_reload(page):
     page.type("aboard.passenger", "50 %")
-    assert "a share needs what" in re.findall(r'<p class="wrong" role="alert">.*', page.html())[0]
+    assert "a share needs to know what" in re.findall(r'<p class="wrong" role="alert">.*', page.html())[0]
     assert "Aboard: as weighed ✗" in boxes(page)
     again = page.reloaded("level")
     assert again.field("aboard.passenger").value == "50 %"
-    assert "a share needs what" in again.html()
+    assert "a share needs to know what" in again.html()
 
 
 def test_all_as_weighed_can_be_taken_back(page):

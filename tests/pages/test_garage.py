@@ -221,7 +221,7 @@ def test_a_load_that_would_lift_the_hitch_is_refused_at_its_field_with_the_reaso
 def test_what_holds_the_tongue_down_cannot_be_taken_off(logs):
     logs.type("trailer.deck.0.ahead", "-20 in").press("deck-off-1")
     assert "must give a tongue load" in logs.errors()
-    assert "slide load forward" in logs.errors().lower()
+    assert "move load forward" in logs.errors().lower()
     assert len(rows(logs)) == 3
 
 
@@ -387,7 +387,7 @@ def test_changes_in_both_are_offered_both_ways_and_nothing_is_written_meanwhile(
 def test_a_trailer_deleted_elsewhere_is_said(mill, folder):
     mill.type("trailer.gross_weight", "9000 lb")
     (folder / "trailers/band-mill.toml").unlink()
-    assert "was deleted or renamed elsewhere" in mill.run().words()
+    assert "was deleted or renamed somewhere else" in mill.run().words()
     mill.press("trailer-take")
     assert mill.query["trailer"] != "band-mill"
     assert figures(mill)
@@ -406,7 +406,7 @@ def test_another_program_that_saves_in_between_is_not_written_over(mill, store, 
     with monkeypatch.context() as patched:
         patched.setattr(OpenRecord, "follow", late)
         mill.run()
-    assert "was changed elsewhere" in mill.errors()
+    assert "was changed somewhere else" in mill.errors()
     assert store.read_trailer("band-mill").gross_weight.text == "8000 lb"
     assert "trailer-keep" in mill.run().buttons()
     mill.press("trailer-keep").press("trailer-save")

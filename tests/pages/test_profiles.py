@@ -62,7 +62,7 @@ def test_the_link_from_a_profile_alone_leads_to_the_list(folder):
 @pytest.mark.parametrize("slug", ["nothing", "../../etc/passwd", "con", "x" * 4000, "<b>", "%00", "_"])
 def test_an_address_with_no_such_profile_says_so(folder, slug):
     page = Tab(profile=slug)
-    assert "must be a profile here" in page.errors()
+    assert "no profile has that name" in page.errors()
     assert ("To the list of profiles", "view=list") in links(page)
     assert 'class="corners"' not in page.html()
 
@@ -194,7 +194,8 @@ def test_a_folder_with_trucks_only_leads_to_the_level_page(folder, store):
 
 def test_a_folder_that_has_gone_is_told_of(tmp_path, monkeypatch):
     monkeypatch.setenv("PLANNER_PROFILES", str(tmp_path / "nowhere"))
-    assert "is not there" in Tab().errors()
+    assert "is no longer there" in Tab().errors()
+    assert "PLANNER_PROFILES" not in Tab().errors()  # a name that its owner may never have given
 
 
 @pytest.mark.parametrize("name", HOSTILE)

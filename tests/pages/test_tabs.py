@@ -90,7 +90,7 @@ def test_a_profile_deleted_elsewhere_can_be_saved_again_or_let_go(two, store):
     other.type("left", "48 %")
     store.delete(MILL)
     other.run()
-    assert "was deleted or renamed elsewhere" in other.words()
+    assert "was deleted or renamed somewhere else" in other.words()
     other.press("keep").press("save")
     assert store.read_profile(MILL).left_share == 0.48
 
@@ -180,7 +180,7 @@ def test_a_trailer_changed_elsewhere_since_it_was_shown_is_not_written_over_unas
     level.type("weight", "8000 lb").type("saving.fate", "write")
     store.write(store.read_trailer("band-mill").replaced(gross_weight="9000 lb"), "band-mill")
     level.press("save")
-    assert "was changed elsewhere" in level.errors()
+    assert "was changed somewhere else" in level.errors()
     assert "9000 lb" in level.errors()
     assert store.read_trailer("band-mill").gross_weight.text == "9000 lb"
     assert store.read_profile(MILL).pressures is None

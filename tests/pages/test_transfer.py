@@ -107,7 +107,7 @@ def test_what_the_buttons_make_is_what_is_there(store, folder):
     rows = export.table_of(store, "metric").decode("utf-8-sig").split("\r\n")
     assert len(rows) == 1 + PROFILES + 1 + 1
     assert "[bar]" in rows[0]
-    assert any(row.startswith("torn,") and "cannot be used: torn.toml: is not TOML" in row for row in rows)
+    assert any(row.startswith("torn,") and "cannot be used: torn.toml: is not valid TOML" in row for row in rows)
     assert next(row for row in rows if row.startswith("Mill on")).count("planned") == 1
 
 
@@ -207,7 +207,7 @@ def test_a_zip_is_shown_before_it_changes_anything(page, store, folder, theirs):
     )
     assert "gvwr: yours 11500 lb, theirs 11000 lb" in page.words
     assert "pressures.rear_left: yours nothing, theirs 50 psi" in page.words
-    assert "is none of the planner&#x27;s files" in page.words
+    assert "is not one of the planner&#x27;s files" in page.words
     assert page.at.button(key="bring").label == "Bring in 1 file"
     assert {path: path.read_bytes() for path in folder.rglob("*.toml")} == before
 
@@ -256,7 +256,7 @@ def test_a_zip_that_is_refused_says_why_once(page):
     page.upload(made.getvalue(), "![x](http://stranger.example/x.png).zip")
     (error,) = page.at.error
     said = error.value.replace("\\", "")
-    assert "holds a path that leads out of it" in said
+    assert "holds a path that leads outside" in said
     assert "![x]" not in error.value
     assert "bring" not in page.keys
     page.upload(b"no zip")
@@ -270,7 +270,7 @@ def test_what_changed_meanwhile_is_not_written_over(page, store, folder, theirs)
     file = folder / f"{MILL}.toml"
     file.write_text(file.read_text("utf-8") + "# mine\n", "utf-8")
     page.press("bring")
-    assert "was changed here since the zip was looked at" in page.words.replace("\\", "")
+    assert "was changed here after the zip was opened" in page.words.replace("\\", "")
     assert file.read_text("utf-8").endswith("# mine\n")
     assert "more" not in store.profiles()
 
@@ -279,9 +279,9 @@ def test_what_will_not_work_together_is_told_before_and_after(page, store, folde
     inside = open_zip(export_profiles(store, [MILL]).data)
     alone = inside[f"{MILL}.toml"].replace(b'"ridge-truck"', b'"lost-truck"').replace(b"Mill on the hill road", b"Lost")
     page.upload(pack_files({"lost.toml": alone}))
-    assert "names the truck &quot;lost-truck&quot;, which is neither in the zip nor here" in page.words
+    assert "names the truck &quot;lost-truck&quot;, which is not in the zip and not here" in page.words
     page.press("bring")
-    assert "must be a truck here" in page.at.error[0].value
+    assert "no truck has that name" in page.at.error[0].value
 
 
 @pytest.mark.parametrize("name", HOSTILE)

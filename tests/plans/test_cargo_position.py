@@ -341,7 +341,7 @@ def test_a_scaled_deck_keeps_its_ratio_and_its_left_share():
 
 
 def test_the_truck_alone_has_no_most_trailer():
-    with pytest.raises(ValueError, match="needs a trailer to be like"):
+    with pytest.raises(ValueError, match="needs a trailer to start from"):
         find_largest_trailer(loaded((100, 0, 0)))
 
 

@@ -266,7 +266,7 @@ def test_a_saved_pressure_counts_and_less_than_half_a_step_is_no_change():
 
 
 def test_two_trucks_have_no_change_over():
-    with pytest.raises(BadInput, match="must be one truck"):
+    with pytest.raises(BadInput, match="both profiles must be of the same truck"):
         change_over(stands(SLABS), stands("mill-bed-empty"))
 
 

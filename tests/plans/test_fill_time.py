@@ -198,5 +198,5 @@ def test_bags_on_one_line_have_one_valve_and_fill_together():
 
 
 def test_a_truck_without_air_says_what_it_needs():
-    with pytest.raises(BadInput, match=r"air: is needed to reckon with air: add \[air\] with tank_volume"):
+    with pytest.raises(BadInput, match=r"air: is needed to work out the air: add \[air\] with tank_volume"):
         Supply.of(TRUCK.replaced(air=None))

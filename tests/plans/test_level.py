@@ -140,7 +140,7 @@ def test_an_overload_is_held_at_the_greatest_pressure_and_says_so(demo):
     told = next(finding for finding in answer.findings if finding.code == "sits-low-rear")
     assert told.level == "stop"
     assert told.value == pytest.approx(-answer.stance.rear)
-    assert "the rear left and rear right bags hold all that may go in" in told.text
+    assert "the rear left and rear right bags hold all the air or load allowed" in told.text
     assert "stance-not-reached-rear" not in [finding.code for finding in answer.findings]
     assert answer.stopped
 

@@ -45,7 +45,7 @@ def test_load_on_the_ball(masses_at: list[tuple[float, float]], expected: float,
 
 
 def test_a_load_in_the_back_lifts_the_ball_and_is_refused(make_trailer: TrailerMaker) -> None:
-    with pytest.raises(BadInput, match=r"deck: must give a tongue load >= 0, got -258.*tail-heavy.*slide load forward"):
+    with pytest.raises(BadInput, match=r"deck: must give a tongue load >= 0, got -258.*tail-heavy.*move load forward"):
         on_deck(make_trailer, 3.3)  # -2532 N / 9.81 = -258 kg
 
 

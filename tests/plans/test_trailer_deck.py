@@ -120,7 +120,7 @@ def test_findings_are_those_of_the_truck_with_it_and_the_worst_comes_first():
 
 
 def test_a_deck_that_would_lift_the_hitch_is_refused_with_its_reason():
-    with pytest.raises(BadInput, match=r"deck: must give a tongue load >= 0, got -.* lb .*tail-heavy.*slide load forw"):
+    with pytest.raises(BadInput, match=r"deck: must give a tongue load >= 0, got -.* lb .*tail-heavy.*move load forw"):
         loaded((4000, 10, 0), (3000, -60, 0))
 
 

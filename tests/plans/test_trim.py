@@ -186,7 +186,7 @@ def test_a_slip_of_the_pen_is_found():
 
 
 def test_a_reading_without_a_height_is_refused():
-    with pytest.raises(BadInput, match="ride height of one corner"):
+    with pytest.raises(BadInput, match="ride height of at least one corner"):
         trim(setup_of(), Reading(at=AT, front_left={"pressure": "40 psi"}))
 
 

@@ -107,7 +107,7 @@ def test_kind_index_range_and_pressure_are_read(text, service, index, load_range
 )
 def test_case_and_spaces_do_not_matter(text):
     if text.endswith("E120/116S"):  # the one spelling that nobody prints
-        with pytest.raises(Refusal, match="nothing known behind a tyre size"):
+        with pytest.raises(Refusal, match="not known after a tyre size"):
             read_tyre_size(text)
         return
     size, printed = read_tyre_size(text), read_tyre_size("LT245/75R16 120/116S E")
@@ -142,8 +142,8 @@ def test_other_spellings_are_the_same_size(text, same):
         ("265", "a tyre size was not understood"),
         ("31 inch", "a tyre size was not understood"),
         ("9" * 500, "a tyre size was not understood"),
-        ("265/70R17 wet", '"WET" is nothing known behind a tyre size'),
-        ("265/70R17 115T 116T", '"116T" is nothing known'),
+        ("265/70R17 wet", '"WET" is not known after a tyre size'),
+        ("265/70R17 115T 116T", '"116T" is not known'),
         ("265/70R175", "a tyre size was not understood"),
         ("265/70R45", "rim 45 must be 8 to 30 in"),
         ("265/07R17", "height 07 must be 25 to 100"),

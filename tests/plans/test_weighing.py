@@ -154,7 +154,7 @@ class TestWithTruck:
 
     def test_a_front_axle_that_gained_is_refused(self, rig):
         slip = read(alone=ALONE, hitched={"front_axle": "4380 lb", "rear_axle": "4100 lb"})
-        with pytest.raises(BadInput, match=r"hitched.front_axle: .*look at the front axle of .alone. and of .hitched."):
+        with pytest.raises(BadInput, match=r"hitched.front_axle: .*check the front axle in .alone. and in .hitched."):
             weigh(slip, *rig)
 
     def test_readings_that_do_not_fit_the_truck_are_told(self, rig):

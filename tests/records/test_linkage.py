@@ -30,11 +30,15 @@ def test_a_truck_with_links_is_written_as_it_was_read(truck, table):
 @pytest.mark.parametrize(
     ("change", "field", "words"),
     [
-        ({"lower": {"frame": at(0, 20, 13), "axle": at(0, 20, 13)}}, "lower.axle", "must be 2 in or more"),
+        ({"lower": {"frame": at(0, 20, 13), "axle": at(0, 20, 13)}}, "lower.axle", "must be at least 2 in"),
         ({"upper": {"frame": at(22, 17, 22), "axle": at(-1, 17, 23)}}, "upper", "parallel bars need a track_bar"),
-        ({"uppers": 1}, "track_bar", "nothing holds the axle sideways"),
+        ({"uppers": 1}, "track_bar", "nothing else holds the axle sideways"),
         ({"shock": make_linkage()["shock"] | {"longest": "16 in"}}, "shock.shortest", 'longest "16 in"'),
-        ({"hose": make_linkage()["hose"] | {"length": "8 in"}}, "hose.length", "must be > the distance of its ends"),
+        (
+            {"hose": make_linkage()["hose"] | {"length": "8 in"}},
+            "hose.length",
+            "must be > the distance between its ends",
+        ),
         ({"driveshaft": make_linkage()["driveshaft"] | {"pinion_angle": "45 deg"}}, "pinion_angle", "must be <= 30"),
         ({"driveshaft": make_linkage()["driveshaft"] | {"carrier": at(5, 0, 20)}}, "carrier.x", "must be ahead of"),
         ({"bump_travel": "3 ft**2"}, "bump_travel", "length"),

@@ -127,11 +127,11 @@ def test_cargo_is_as_high_as_is_said_then_as_its_place_then_as_the_truck(truck: 
 def test_cargo_is_at_a_place_or_at_x_and_y(profile: Data, faults: Any) -> None:
     both = {"name": "a", "weight": "1 lb", "at": "driver", "x": "1 in", "y": "2 in"}
     assert faults(Profile, profile | {"cargo": [both]}) == [
-        "cargo[0].at: cargo is at a place by its name, or at x and y, got at and x and y: take one of the two ways out"
+        "cargo[0].at: cargo is at a named place, or at x and y, not both, got at and x and y: take at out, or x and y"
     ]
     neither = {"name": "a", "weight": "1 lb", "y": "2 in"}
     (line,) = faults(Profile, profile | {"cargo": [neither]})
-    assert line.startswith("cargo[0].x: cargo needs x, or at with a place's name, got neither: add x = ")
+    assert line.startswith("cargo[0].x: cargo needs x, or at with the name of a place, got neither: add x = ")
 
 
 def test_a_misspelt_place_names_the_nearest_and_an_unknown_one_names_them_all(truck: Data, profile: Data) -> None:
@@ -206,7 +206,7 @@ def crew(weights: dict[str, int]) -> list[Data]:
         ({"place": "passenger"}, "weight: needs weight or share, got neither: "),
         (
             {"place": "passenger", "weight": "1 lb", "share": 0.5},
-            "weight: is weight or share, got both: take one of them out",
+            "weight: takes weight or share, not both, got both: take one of them out",
         ),
         ({"place": "passenger", "share": 50}, "share: must be <= 1, got 50: "),
         ({"place": "passenger", "weight": "-1 lb"}, 'weight: must be >= 0, got "-1 lb": '),
@@ -232,11 +232,11 @@ BAD = [
     ),
     (
         [{"place": "driver", "weight": "1 lb"}, {"place": "driver", "weight": "1 lb"}],
-        'aboard[1].place: each place is named once, got "driver" again: add the weights up',
+        'aboard[1].place: each place is named once, got "driver" again: add the weights together',
     ),
     (
         [{"place": "passenger", "share": 0.5}],
-        'aboard[0].share: a share needs what "passenger" holds when full, got 0.5: give weight, or add full = ',
+        'aboard[0].share: a share needs to know what "passenger" holds when full, got 0.5: give weight, or add full = ',
     ),
 ]
 
@@ -254,7 +254,9 @@ def test_those_aboard_are_at_places_of_the_truck(
 def test_who_was_aboard_weighs_less_than_the_truck(truck: Data, faults: Any) -> None:
     heavy = truck["kerb"] | {"aboard": [{"place": "tool box", "weight": "5900 lb"}]}
     (line,) = faults(Truck, truck | {"kerb": heavy})
-    assert line.startswith("kerb.aboard: must be < the kerb's sprung weight (5880 lb), got 5900 lb: kerb axles are ")
+    assert line.startswith(
+        "kerb.aboard: must be < the truck's own weight above its axles (5880 lb), got 5900 lb: the kerb axles were "
+    )
 
 
 # Heights and the bed
@@ -310,12 +312,12 @@ def test_a_bed_as_it_was_written_before_is_still_one(truck: Data) -> None:
 @pytest.mark.parametrize(
     ("bed", "expected"),
     [
-        ({"end": "-40 in", "rear": "-41 in"}, 'bed.end: is the same as rear, got "-40 in" beside it: take end out'),
+        ({"end": "-40 in", "rear": "-41 in"}, 'bed.end: means the same as rear, got "-40 in" beside it: take end out'),
         (
             {"front": "-50 in", "rear": "10 in"},
-            "bed.front: must be ahead of the bed's rear (10 in), got -50 in: both count ahead of the rear axle",
+            "bed.front: must be ahead of the bed's rear (10 in), got -50 in: measure both forward from the rear axle",
         ),
-        ({"rear": "90 in"}, "bed.front: must be ahead of the bed's rear (90 in), got 47.4 in: both count"),
+        ({"rear": "90 in"}, "bed.front: must be ahead of the bed's rear (90 in), got 47.4 in: measure both"),
         ({"width": "0 in"}, 'bed.width: must be > 0, got "0 in": '),
     ],
 )

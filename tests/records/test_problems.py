@@ -52,15 +52,15 @@ def test_fifty_problems_are_told_and_that_there_are_more(data, suggestions):
     assert len(found) == MOST_TOLD + 1
     assert len(set(found)) == len(found)
     assert "more problem" in found[-1].rule
-    assert found[-1].remedy == "mend those above first, then check again"
+    assert found[-1].remedy == "fix those above first, then check again"
     assert len(suggestions) <= 2 * MOST_TOLD
 
 
 def test_what_is_known_is_counted_and_what_was_not_looked_at_is_said():
     *_, last = problems_in(Profile, BAD["unknown keys"])
-    assert last.line() == f"lot.toml: has {MOST - MOST_TOLD:,} more problems: mend those above first, then check again"
+    assert last.line() == f"lot.toml: has {MOST - MOST_TOLD:,} more problems: fix those above first, then check again"
     *_, last = problems_in(Profile, BAD["cargo of no unit"])
-    assert last.rule == "has 1 more problem; the rest of it was not looked at"
+    assert last.rule == "has 1 more problem; the rest was not checked"
 
 
 def test_up_to_fifty_all_are_told_with_the_rules_between_fields():
@@ -100,7 +100,7 @@ def test_a_large_profile_that_is_sound_is_read_whole():
 def test_paths_that_name_no_field_are_looked_for_fifty_times(truck, added, suggestions):
     found = problems_in(Truck, truck | added)
     assert len(found) == MOST_TOLD + 1
-    assert found[-1].rule == "has 1 more problem; the rest of it was not looked at"
+    assert found[-1].rule == "has 1 more problem; the rest was not checked"
     assert len(suggestions) <= 2 * MOST_TOLD
 
 

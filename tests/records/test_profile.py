@@ -51,7 +51,7 @@ def test_more_things_than_are_put_on_a_truck_one_by_one_are_refused(profile: Dat
     assert len(read_record(Profile, profile, "x.toml").cargo) == 500
     profile["cargo"] *= 2
     (line,) = faults(Profile, profile)
-    assert "cargo: must be no more than 500 things, got 1,000: put what lies together into one" in line
+    assert "cargo: must be no more than 500 things, got 1,000: combine things that lie together" in line
 
 
 def test_readings_come_newest_last(profile: Data) -> None:
@@ -71,16 +71,19 @@ def test_a_truck_alone_needs_three_fields() -> None:
         ({"left_share": 1.2}, "left_share: must be <= 1, got 1.2: "),
         ({"stance": {"lean": "13 in"}}, 'stance.lean: must be <= 12 in, got "13 in": '),
         ({"stance": {"front": "-0.5 m"}}, 'stance.front: must be >= -0.3048 m, got "-0.5 m": '),
-        ({"truck": "../ridge"}, 'truck: must be a file\'s name without folder or .toml, got "../ridge": '),
-        ({"truck": "ridge.toml"}, 'truck: must be a file\'s name without folder or .toml, got "ridge.toml": '),
-        ({"truck": ".."}, "truck: must be a file's name without folder or .toml"),
+        ({"truck": "../ridge"}, 'truck: must be a file name, no folder and no .toml, got "../ridge": '),
+        ({"truck": "ridge.toml"}, 'truck: must be a file name, no folder and no .toml, got "ridge.toml": '),
+        ({"truck": ".."}, "truck: must be a file name, no folder and no .toml"),
         ({"truck": 5}, "truck: must be text, got 5: "),
         ({"hitching": {"gap": "-1 in"}}, 'hitching.gap: must be >= 0, got "-1 in": '),
         ({"pressures": {"front_lfet": "3 psi"}}, 'pressures.front_lfet: unknown key "front_lfet": did you mean front_'),
         ({"pressures": {"front_left": "-3 psi"}}, 'pressures.front_left: must be >= 0, got "-3 psi": '),
         ({"cargo": [{"name": "a", "weight": "0 lb", "x": "0 in"}]}, 'cargo[0].weight: must be > 0, got "0 lb": '),
-        ({"readings": [{"at": LATE}]}, "readings[0]: needs a corner, got none: add front_left"),
-        ({"readings": [{"at": LATE, "rear_left": {}}]}, "readings[0].rear_left: needs pressure or ride_height, got "),
+        ({"readings": [{"at": LATE}]}, "readings[0]: needs at least one corner, got none: add front_left"),
+        (
+            {"readings": [{"at": LATE, "rear_left": {}}]},
+            "readings[0].rear_left: needs a pressure or a ride_height, got ",
+        ),
         ({"readings": [{"at": 5, "rear_left": {"pressure": "1 psi"}}]}, "readings[0].at: must be a date and time, got"),
         (
             {"readings": [{"at": "soon", "rear_left": {"pressure": "1 psi"}}]},
@@ -92,11 +95,11 @@ def test_a_truck_alone_needs_three_fields() -> None:
         ),
         (
             {"readings": [{"at": at, "rear_left": {"pressure": "1 psi"}} for at in (LATE, EARLY)]},
-            "readings[1].at: must be in order of time, got 2026-05-04T07:30:00 after 2026-05-04T08:30:00: put the ",
+            "readings[1].at: must be in order, oldest first, got 2026-05-04T07:30:00 after 2026-05-04T08:30:00: ",
         ),
         (
             {"readings": [{"at": at, "rear_left": {"pressure": "1 psi"}} for at in (EARLY, LATE.astimezone())]},
-            "readings: must have comparable times, got some with a UTC offset, some without: ",
+            "readings: must all have times written the same way, got some with a UTC offset, some without: ",
         ),
     ],
 )
@@ -108,7 +111,9 @@ def test_each_fault_is_told_once(profile: Data, faults: Faults, change: Data, ex
 
 def test_a_trailer_needs_a_hitch(profile: Data, faults: Faults) -> None:
     del profile["hitch"]
-    assert faults(Profile, profile) == ['hitch: a profile with a trailer needs it, got nothing: add hitch = "receiver"']
+    assert faults(Profile, profile) == [
+        'hitch: a profile with a trailer needs a hitch, got nothing: add hitch = "receiver"'
+    ]
 
 
 def test_what_belongs_together_passes(rig: tuple[Profile, Truck, Trailer]) -> None:
@@ -144,6 +149,6 @@ def test_the_trailer_is_there_when_it_is_named(rig: tuple[Profile, Truck, Traile
     profile, truck, trailer = rig
     assert told(profile, truck, None)[0].startswith('p.toml: trailer: must be there, got "band-mill": ')
     lines = told(profile.replaced(trailer=None), truck, trailer)
-    assert lines[0].startswith('p.toml: trailer: the profile names none, got "Band mill": ')
+    assert lines[0].startswith('p.toml: trailer: the profile has none, got "Band mill": ')
     with pytest.raises(BadInput, match='profile "Mill on the hill road": trailer'):
         check_together(profile, truck, None)

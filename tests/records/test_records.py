@@ -48,7 +48,7 @@ def test_rules_run_beside_an_unknown_key(truck: Data, faults: Faults) -> None:
     truck["gcwr"] = "1000 lb"
     lines = faults(Truck, truck)
     assert len(lines) == 2
-    assert lines[0].startswith('front.colour: unknown key "colour": known here: suspension, track, ')
+    assert lines[0].startswith('front.colour: unknown key "colour": keys allowed here: suspension, track, ')
     assert lines[1].startswith("gcwr: ")
 
 

@@ -49,10 +49,10 @@ def test_an_empty_slip_is_said_to_be_empty():
 
 
 CONTRADICTIONS = {
-    "lighter hitched than alone": ({"hitched": HITCHED | {"rear_axle": "3200 lb"}}, "hitched: .*negative tongue"),
+    "lighter hitched than alone": ({"hitched": HITCHED | {"rear_axle": "3200 lb"}}, "hitched: .*tongue would pull up"),
     "rear lighter": (
         {"hitched": HITCHED | {"front_axle": "5000 lb", "rear_axle": "2980 lb"}},
-        "hitched.rear_axle: .*no less hitched",
+        "hitched.rear_axle: .*not weigh less hitched",
     ),
     "front heavier with a hitch behind": (
         {"hitched": HITCHED | {"front_axle": "4380 lb"}},
@@ -60,7 +60,7 @@ CONTRADICTIONS = {
     ),
     "bars that put back more than was taken": (
         {"hitched_with_bars": WITH_BARS | {"front_axle": "4380 lb", "rear_axle": "3720 lb"}},
-        "hitched_with_bars.front_axle: .*put back more than was taken off",
+        "hitched_with_bars.front_axle: .*may only put back what hitching took off",
     ),
     "bars that take off the front": (
         {"hitched_with_bars": WITH_BARS | {"front_axle": "3940 lb", "rear_axle": "4140 lb"}},
@@ -74,14 +74,17 @@ CONTRADICTIONS = {
         {"hitched_with_bars": WITH_BARS | {"rear_axle": "4300 lb"}},
         "hitched_with_bars: .*came aboard",
     ),
-    "trailer lighter than its axles": ({"trailer_alone": {"gross": "6200 lb"}}, "trailer_axles: .*negative tongue"),
+    "trailer lighter than its axles": (
+        {"trailer_alone": {"gross": "6200 lb"}},
+        "trailer_axles: .*tongue would pull up",
+    ),
     "more on the tongue than on the axles": (
         {"hitched": HITCHED | {"trailer_axles": "700 lb"}, "hitched_with_bars": {}},
-        "rest more on its axles",
+        "carry more on its axles",
     ),
     "parts and whole": (
         {"trailer_alone": {"gross": "7200 lb", "jack": "860 lb", "axles": "6000 lb"}},
-        "trailer_alone.gross: must weigh what its jack and axles do",
+        "trailer_alone.gross: must equal the sum of its jack and axles",
     ),
     "jack heavier than axles": (
         {"trailer_alone": {"jack": "6340 lb", "axles": "860 lb"}},
@@ -89,9 +92,9 @@ CONTRADICTIONS = {
     ),
     "wheels and axle": (
         {"alone": ALONE | {"front_left": "2000 lb", "front_right": "2000 lb"}},
-        r"alone.front_axle: must weigh what its wheels do, got \"4300 lb\" against 4000 lb",
+        r"alone.front_axle: must equal the sum of its wheels, got \"4300 lb\" against 4000 lb",
     ),
-    "axles and truck": ({"alone": ALONE | {"truck": "7000 lb"}}, "alone.truck: must weigh what its axles do"),
+    "axles and truck": ({"alone": ALONE | {"truck": "7000 lb"}}, "alone.truck: must equal the sum of its axles"),
     "beam heavier than beam and tongue": (
         {"lever": {"reading": "20 lb", "beam": "30 lb"}},
         "lever.reading: must be > the beam alone",

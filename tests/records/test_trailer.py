@@ -59,7 +59,7 @@ def test_each_fault_is_told_once(trailer: Data, faults: Faults, change: Data, ex
 
 def test_it_is_weighed_or_loaded(trailer: Data, faults: Faults) -> None:
     del trailer["gross_weight"]
-    assert faults(Trailer, trailer)[0].startswith("gross_weight: a trailer without deck items needs it, got nothing")
+    assert faults(Trailer, trailer)[0].startswith("gross_weight: needed for a trailer without deck items, got nothing")
     del trailer["tongue_ratio"]
     assert [line.split(":")[0] for line in faults(Trailer, trailer)] == ["gross_weight", "tongue_ratio"]
 
@@ -75,7 +75,7 @@ def test_a_tail_heavy_deck_is_refused_with_its_reason(deck: Data, faults: Faults
     lines = faults(Trailer, deck)
     assert len(lines) == 1
     assert lines[0].startswith("deck: must give a tongue load >= 0, got -357.143 lb (-0.051 of the gross weight): ")
-    assert lines[0].endswith("it is tail-heavy and would lift the hitch; slide load forward")
+    assert lines[0].endswith("it is tail-heavy and would lift the hitch; move load forward")
 
 
 def test_a_deck_does_not_rest_mostly_on_the_coupling(deck: Data, faults: Faults) -> None:
@@ -86,8 +86,8 @@ def test_a_deck_does_not_rest_mostly_on_the_coupling(deck: Data, faults: Faults)
 def test_a_deck_stands_on_both_sides(deck: Data, faults: Faults) -> None:
     deck["deck"][1]["left"] = "-100 in"
     (line,) = faults(Trailer, deck)
-    assert line.startswith("deck: must keep the left share in 7.65 % to 92.3 %")
-    assert line.endswith("or the wheels of a side lift, got -3.57 %: move load towards the centre line")
+    assert line.startswith("deck: must keep the left share at 7.65 % to 92.3 %")
+    assert line.endswith("or the wheels on one side lift, got -3.57 %: move load toward the centre line")
 
 
 def test_a_weighed_trailer_stands_on_both_sides(trailer: Data, faults: Faults) -> None:
@@ -96,8 +96,8 @@ def test_a_weighed_trailer_stands_on_both_sides(trailer: Data, faults: Faults) -
     trailer["left_share"] = 0.95
     assert faults(Trailer, trailer) == [
         (
-            "left_share: must keep the left share in 10 % to 90 %, or the wheels of a side lift, got 95 %: "
-            "move load towards the centre line"
+            "left_share: must keep the left share at 10 % to 90 %, or the wheels on one side lift, got 95 %: "
+            "move load toward the centre line"
         )
     ]
 

@@ -15,8 +15,8 @@ from planner.store.os_errors import shown_name, told_errors
 
 OUT = [
     (errno.ENOSPC, "the disk is full: free some space and try again"),
-    (errno.EACCES, "permission is denied: allow it for you, or name another folder with --profiles"),
-    (errno.EROFS, "the disk can only be read: copy the folder to another place"),
+    (errno.EACCES, "permission is denied: get permission to write there, or start with --profiles and another folder"),
+    (errno.EROFS, "the disk is read-only: copy the folder to another place"),
     (errno.EIO, "Input/output error: check the disk and try again"),
 ]
 
@@ -149,7 +149,7 @@ def test_a_rename_that_can_neither_be_ended_nor_taken_back_has_both_files_and_sa
     monkeypatch.setattr(Path, "unlink", refusing(errno.EACCES))
     with pytest.raises(BadInput, match=r"^trucks/flatbed\.toml: cannot be removed: permission is denied") as caught:
         store.rename("flatbed", "Old flatbed", TRUCK)
-    assert "trucks/old-flatbed.toml: could not be taken back" in str(caught.value)
+    assert "trucks/old-flatbed.toml: could not be undone" in str(caught.value)
     assert store.trucks() == ["flatbed", "old-flatbed"]
     assert store.check() == []
 
@@ -173,7 +173,7 @@ def test_an_error_without_a_number_is_told():
 def test_a_file_may_not_grow_past_what_is_read(folder, store, monkeypatch):
     before = contents(folder)
     monkeypatch.setattr(record_files, "LARGEST", 100)
-    with pytest.raises(StoreError, match=r"would be larger than 0 MB: take out what is old, such as readings"):
+    with pytest.raises(StoreError, match=r"would be larger than 0 MB: delete old entries, such as readings"):
         store.write(store.read_profile("wood-lot").replaced(left_share=0.4))
     assert contents(folder) == before
 
@@ -182,7 +182,7 @@ def test_more_readings_than_are_read_are_not_written(folder, store, monkeypatch)
     profile = store.read_profile("wood-lot")
     before = contents(folder)
     many = profile.replaced(readings=profile.readings * 5001)
-    with pytest.raises(ValueError, match=r"wood-lot\.toml: holds a list or table of more than 5000: take out"):
+    with pytest.raises(ValueError, match=r"wood-lot\.toml: holds a list or table of more than 5000: delete old"):
         store.write(many)
     assert contents(folder) == before
 
@@ -194,7 +194,7 @@ def test_a_text_that_would_not_read_as_the_record_is_not_written(folder, store, 
     monkeypatch.setattr(
         record_files.toml_layout, "changed_text", lambda text, old, new: text + "\n" if wrong is None else wrong
     )
-    with pytest.raises(StoreError, match=r"wood-lot\.toml: is laid out in a way that cannot be changed"):
+    with pytest.raises(StoreError, match=r"wood-lot\.toml: is laid out so that the planner cannot change it"):
         store.write(profile.replaced(left_share=0.4))
     assert contents(folder) == before
 

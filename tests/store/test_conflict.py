@@ -22,8 +22,8 @@ def test_the_second_save_of_one_copy_is_told_what_changed(store, folder, base):
     with pytest.raises(ConflictError) as caught:
         store.write(mine, "wood-lot", expected=base)
     assert str(caught.value) == (
-        'wood-lot.toml: was changed elsewhere since it was opened here (pressures.rear_left nothing is now "42 psi"): '
-        "take what is there now, or keep yours and save again"
+        'wood-lot.toml: was changed somewhere else since you opened it (pressures.rear_left nothing is now "42 psi"): '
+        "take the new one, or keep yours and save again"
     )
     assert caught.value.theirs == theirs
     assert caught.value.changes == (Change("pressures.rear_left", "", "42 psi"),)
@@ -49,7 +49,7 @@ def test_a_copy_that_is_still_the_file_is_saved_and_comments_of_others_stay(stor
 def test_what_others_deleted_or_renamed_is_not_made_again(store, folder, base):
     store.rename("wood-lot", "Other lot")
     with pytest.raises(
-        ConflictError, match="was deleted or renamed elsewhere since it was opened here: save it under"
+        ConflictError, match="was deleted or renamed somewhere else since you opened it: save it under"
     ) as ex:
         store.write(base.replaced(left_share=0.4), "wood-lot", expected=base)
     assert ex.value.theirs is None
@@ -57,9 +57,7 @@ def test_what_others_deleted_or_renamed_is_not_made_again(store, folder, base):
 
 
 def test_what_others_made_meanwhile_is_not_written_over(store, base):
-    with pytest.raises(
-        ConflictError, match="was made elsewhere since it was opened here: take what is there"
-    ) as caught:
+    with pytest.raises(ConflictError, match="was made somewhere else since you opened it: take the new one") as caught:
         store.write(base.replaced(left_share=0.4), expected=None)
     assert caught.value.theirs == base
     assert store.write(base.replaced(name="New"), expected=None) == "new"
@@ -67,7 +65,7 @@ def test_what_others_made_meanwhile_is_not_written_over(store, base):
 
 def test_a_file_damaged_meanwhile_is_not_written_over(store, folder, base):
     (folder / "wood-lot.toml").write_text("torn", "utf-8")
-    with pytest.raises(StoreError, match="is damaged and is not written over"):
+    with pytest.raises(StoreError, match="is damaged, so it was not overwritten"):
         store.write(base.replaced(left_share=0.4), "wood-lot", expected=base)
     assert (folder / "wood-lot.toml").read_text("utf-8") == "torn"
 

@@ -85,7 +85,7 @@ def test_the_users_own_folder_comes_last_with_the_demo_on_first_run_only(nowhere
 def test_a_named_folder_that_is_not_there_is_not_made(nowhere, monkeypatch, source):
     missing = nowhere / "profles"
     monkeypatch.setenv("PLANNER_PROFILES", str(missing))
-    with pytest.raises(StoreError, match=rf"profles: is not there \(named by {source}\): make it") as caught:
+    with pytest.raises(StoreError, match=rf"profles: is not there \(named by {source}\): make the folder") as caught:
         find_folder(missing if source == "--profiles" else None)
     assert len(str(caught.value).splitlines()) == 1
     assert not missing.exists()

@@ -140,7 +140,7 @@ def test_no_damaged_file_is_written_over_and_no_other_is_touched(fuzzed):
             if "fuzz" not in entry.slug:
                 continue
             if entry.brief is None:
-                with pytest.raises(StoreError, match="is not written over"):
+                with pytest.raises(StoreError, match="was not overwritten"):
                     store.write(sample[kind], entry.slug)
             elif len(written) < 60:  # each waits for the disk
                 new = leaning(entry.record)

@@ -277,11 +277,11 @@ def may_mount():
 
 # A file size limit stands for the full disk everywhere; where mounting is allowed there is a real one too.
 LIMITS = [
-    ("short_files", "the file would be larger than allowed here: take out what is old"),
+    ("short_files", "the file would be too large for this disk: delete old entries"),
     *(
         [
             ("full_disk", "the disk is full: free some space and try again"),
-            ("read_only_disk", "the disk can only be read: copy the folder to another place"),
+            ("read_only_disk", "the disk is read-only: copy the folder to another place"),
         ]
         if may_mount()
         else []
@@ -316,7 +316,7 @@ def test_a_folder_that_may_not_be_written_says_so_and_is_listed(store, folder, m
 
     before, profile = contents(folder), store.read_profile("wood-lot")
     monkeypatch.setattr(os, "open", refuse)
-    said = "permission is denied: allow it for you, or name another folder with --profiles"
+    said = "permission is denied: get permission to write there, or start with --profiles and another folder"
     calls = [
         lambda: store.write(profile.replaced(left_share=0.4)),
         lambda: store.save_as(profile, "Wood-lot"),

@@ -111,12 +111,12 @@ def test_pressures_that_no_longer_fit_the_truck_are_not_restored(twice, folder):
     with pytest.raises(BadInput, match=r'pressures.front_left: the front axle of "Flatbed" has no bag'):
         history.restore(twice, "wood-lot", front)
     assert (folder / "wood-lot.toml").read_bytes() == before
-    with pytest.raises(BadInput, match="must be a profile here"):
+    with pytest.raises(BadInput, match="no profile has that name"):
         history.restore(twice, "nothing", front)
 
 
 def test_a_stale_save_is_refused_and_not_in_the_history(twice, lot):
-    with pytest.raises(StoreError, match="was changed elsewhere"):
+    with pytest.raises(StoreError, match="was changed somewhere else"):
         history.write_profile(twice, lot.replaced(pressures=None), "wood-lot", expected=lot)
     assert len(told(twice)) == 2
 
@@ -237,7 +237,7 @@ def test_a_folder_of_histories_that_leads_elsewhere_is_not_followed(store, folde
 @pytest.mark.parametrize("slug", ["", "../wood-lot", "con", "x" * 100, "A B", "_new"])
 def test_nothing_but_a_profile_s_file_name_has_one(store, folder, slug):
     before = sorted(os.listdir(folder.parent))
-    with pytest.raises(StoreError, match="must be a profile here"):
+    with pytest.raises(StoreError, match="no profile has that name"):
         history.read_history(store, slug)
     assert sorted(os.listdir(folder.parent)) == before
 

@@ -124,7 +124,7 @@ def test_links_are_read_each_time(many, folder, reads, tmp_path):
         names(many)
         assert reads.count("linked.toml") == 1
         (truck,) = many.entries(TRUCK)
-        assert "is a link that leaves the folder" in truck.problems[0].rule
+        assert "is a link to a place outside the folder" in truck.problems[0].rule
 
 
 def sealed(rows):

@@ -26,10 +26,10 @@ def refusal(raw, tmp_path):
 @pytest.mark.parametrize(
     ("raw", "said"),
     [
-        (b'schema = 1\nname = "Mill', r"x.toml: is not TOML: .*line 2"),
-        (b"schema = 1\nname = Mill\n", r"is not TOML: .*line 2"),
-        (b"a = 1\na = 2\n", r"is not TOML: .*line 2"),
-        (b"\x00", r"is not TOML"),
+        (b'schema = 1\nname = "Mill', r"x.toml: is not valid TOML: .*line 2"),
+        (b"schema = 1\nname = Mill\n", r"is not valid TOML: .*line 2"),
+        (b"a = 1\na = 2\n", r"is not valid TOML: .*line 2"),
+        (b"\x00", r"is not valid TOML"),
         (b'schema = 1\nname = "M\xfchle"\n', r"is not UTF-8 text \(line 2, byte 0xfc\): save it again as UTF-8"),
         ('name = "x"'.encode("utf-16"), r"is not UTF-8 text \(line 1, byte 0xff\)"),
         (b"a = " + b"9" * 5000, r"too many digits"),
@@ -135,7 +135,7 @@ def test_a_byte_order_mark_is_read_over_and_kept(tmp_path):
 
 def test_a_folder_is_no_file(tmp_path):
     (tmp_path / "x.toml").mkdir()
-    with pytest.raises(BadInput, match=r"x\.toml: is a folder, not a file: move the folder away"):
+    with pytest.raises(BadInput, match=r"x\.toml: is a folder, not a file: move or rename that folder"):
         read_document(tmp_path / "x.toml", "x.toml", tmp_path)
 
 
@@ -150,7 +150,7 @@ def test_a_link_may_not_leave_the_folder(tmp_path):
     outside.write_text("schema = 1\n", "utf-8")
     home.mkdir()
     (home / "x.toml").symlink_to(outside)
-    with pytest.raises(BadInput, match="is a link that leaves the folder: put the file itself there"):
+    with pytest.raises(BadInput, match="is a link to a place outside the folder: put the file itself there"):
         read_document(home / "x.toml", "x.toml", home)
     assert read_document(home / "x.toml", "x.toml").data == {"schema": 1}
 
@@ -177,7 +177,7 @@ def test_a_file_that_is_not_there_is_left_to_the_caller(tmp_path):
 @pytest.mark.parametrize(
     ("number", "said"),
     [
-        (errno.EACCES, "x.toml: cannot be read: permission is denied: allow it for you"),
+        (errno.EACCES, "x.toml: cannot be read: permission is denied: get permission"),
         (errno.EIO, "x.toml: cannot be read: Input/output error: check the disk"),
     ],
 )

@@ -84,7 +84,7 @@ def test_a_bin_that_leads_elsewhere_takes_and_gives_nothing(store, folder, tmp_p
     (tmp_path / "outside").mkdir()
     (folder / "bin").symlink_to(tmp_path / "outside")
     for call in (lambda: store.delete("wood-lot"), store.binned, lambda: store.purge(timedelta(0))):
-        with pytest.raises(StoreError, match="bin: is a link that leaves the folder"):
+        with pytest.raises(StoreError, match="bin: is a link to a place outside the folder"):
             call()
     assert store.profiles() == ["wood-lot"]
     assert os.listdir(tmp_path / "outside") == []

@@ -148,10 +148,10 @@ def test_an_old_file_that_is_damaged_is_told_and_left(folder, old):
     store = newer_store(folder, steps={1: step})
     (entry,) = store.entries(PROFILE)
     assert entry.problems[0].line() == (
-        "wood-lot.toml: cannot be brought from schema 1 to 2: it is damaged: "
-        "mend it with the planner that wrote it, or in a text editor"
+        "wood-lot.toml: cannot be updated from schema 1 to 2: it is damaged: "
+        "fix it in a text editor, or with the planner that wrote it"
     )
-    with pytest.raises(StoreError, match="is damaged and is not written over"):
+    with pytest.raises(StoreError, match="is damaged, so it was not overwritten"):
         store.write(Second(name="Wood lot", truck="flatbed"), "wood-lot")
     assert path.read_bytes() == damaged
 
@@ -165,8 +165,8 @@ def test_a_newer_file_is_told_once_and_left(store, folder, name):
     (entry,) = store.entries(kind)
     (problem,) = entry.problems
     assert problem.line() == (
-        f"{name}: is of schema 2, this planner knows up to 1: "
-        "made by a newer planner; update this one, the file is untouched"
+        f"{name}: has schema 2, this planner knows up to 1: "
+        "made by a newer planner; update this one, the file was not touched"
     )
     with pytest.raises(BadInput, match="made by a newer planner"):
         store.read(kind, path.stem)
@@ -178,7 +178,7 @@ def test_a_newer_profile_is_never_written_over(store, folder):
     path = folder / "wood-lot.toml"
     path.write_text(path.read_text("utf-8").replace("schema = 1", "schema = 7"), "utf-8")
     before = path.read_bytes()
-    with pytest.raises(StoreError, match="is of schema 7, this planner knows up to 1 and is not written over: made"):
+    with pytest.raises(StoreError, match="has schema 7, this planner knows up to 1, so it was not overwritten: made"):
         store.write(profile.replaced(left_share=0.4), "wood-lot")
     with pytest.raises(BadInput, match="made by a newer planner"):
         store.read_profile_path(path)
@@ -187,4 +187,4 @@ def test_a_newer_profile_is_never_written_over(store, folder):
 
 def test_today_there_is_one_schema_and_no_step():
     assert [(kind.schema, dict(kind.steps)) for kind in (TRUCK, TRAILER, PROFILE)] == [(1, {})] * 3
-    assert schemas.NEWER == "made by a newer planner; update this one, the file is untouched"
+    assert schemas.NEWER == "made by a newer planner; update this one, the file was not touched"

@@ -56,7 +56,7 @@ def test_of_a_history_of_nonsense_no_more_than_fifty_lines_are_tried(store, fold
     (folder / "history").mkdir()
     (folder / "history/wood-lot.jsonl").write_text(f"{bad}\n" * 5000, "utf-8")
     (problem,) = history.read_history(store, "wood-lot").problems
-    assert problem.rule == "has 50 of 50 lines that cannot be read; the 4950 before them were not looked at"
+    assert problem.rule == "has 50 of 50 lines that cannot be read; the 4950 before them were not read"
     assert len(tried) == history.MOST_BAD
 
 
@@ -152,7 +152,7 @@ def test_no_draft_is_written_into_a_folder_that_is_gone(folder):
 @pytest.mark.parametrize("what", ["pipe", "folder", "link"])
 def test_a_lock_that_is_no_plain_file_is_told_of(store, folder, tmp_path, what):
     make(folder / locking.LOCK, what, tmp_path / "mine")
-    with pytest.raises(StoreError, match=r"^\.lock: is not an ordinary file: take it away"):
+    with pytest.raises(StoreError, match=r"^\.lock: is not an ordinary file: delete it"):
         store.write(store.read_profile("wood-lot").replaced(left_share=0.4))
 
 
@@ -182,5 +182,5 @@ def test_nobody_waits_for_another_program_to_look_at_a_profile(store, folder, mo
 
 def test_renaming_what_is_gone_says_so(store, folder):
     (folder / "wood-lot.toml").unlink()
-    with pytest.raises(StoreError, match=r"^wood-lot\.toml: is no longer there: it was renamed or deleted elsewhere"):
+    with pytest.raises(StoreError, match=r"^wood-lot\.toml: is gone: renamed or deleted somewhere else"):
         store.rename("wood-lot", "Other")

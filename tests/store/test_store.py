@@ -50,13 +50,13 @@ def test_an_outfit_is_a_profile_with_what_it_names(store):
 
 def test_a_name_that_is_not_there_offers_the_nearest(store):
     assert refusal(store.read_profile, "wood-lott") == (
-        'wood-lott.toml: must be a profile here, got "wood-lott": did you mean wood-lot?'
+        'wood-lott.toml: no profile has that name, got "wood-lott": did you mean wood-lot?'
     )
-    assert refusal(store.read_truck, "xyz") == 'trucks/xyz.toml: must be a truck here, got "xyz": there are: flatbed'
+    assert refusal(store.read_truck, "xyz") == 'trucks/xyz.toml: no truck has that name, got "xyz": choose from flatbed'
 
 
 def test_a_name_in_an_empty_folder_offers_none(tmp_path):
-    assert refusal(Store(tmp_path).read_trailer, "x").endswith("there is no trailer yet")
+    assert refusal(Store(tmp_path).read_trailer, "x").endswith("make a trailer first")
 
 
 @pytest.mark.parametrize("name", HOSTILE)
@@ -126,7 +126,7 @@ def test_a_file_that_goes_while_it_is_listed_is_told(store, folder, monkeypatch)
 
     monkeypatch.setattr(Shelf, "files", vanishing)
     (entry,) = store.entries(PROFILE)
-    assert entry.problems[0].rule == "must be a profile here"
+    assert entry.problems[0].rule == "no profile has that name"
     assert entry.modified == datetime.fromtimestamp(0, UTC)
 
 
@@ -136,8 +136,8 @@ def test_a_profile_whose_truck_and_trailer_are_not_there_says_both(store, folder
     with pytest.raises(BadInput) as caught:
         store.read_outfit("lost")
     assert str(caught.value).splitlines() == [
-        'lost.toml: truck: must be a truck here, got "flatbeed": did you mean flatbed?',
-        'lost.toml: trailer: must be a trailer here, got "Log arch": did you mean log-arch?',
+        'lost.toml: truck: no truck has that name, got "flatbeed": did you mean flatbed?',
+        'lost.toml: trailer: no trailer has that name, got "Log arch": did you mean log-arch?',
     ]
 
 
@@ -175,12 +175,12 @@ def test_a_profile_elsewhere_takes_what_lies_beside_it_or_else_the_folders(store
 
 def test_a_profile_elsewhere_that_cannot_be_read_says_so(store, tmp_path, profile_text):
     assert "is not there: check the path" in refusal(store.read_profile_path, tmp_path / "x.toml")
-    assert refusal(store.read_profile_path, tmp_path / "x\0.toml").endswith("is no path: check it")
+    assert refusal(store.read_profile_path, tmp_path / "x\0.toml").endswith("is not a path: check the spelling")
     bad = tmp_path / "bad.toml"
     bad.write_text(profile_text.replace("[stance]", "[stanse]"), "utf-8")
     assert refusal(store.read_profile_path, bad).startswith(f"{bad}: ")
     bad.write_text(profile_text.replace("flatbed", "other"), "utf-8")
-    assert refusal(store.read_profile_path, bad).startswith(f"{bad}: truck: must be a truck here")
+    assert refusal(store.read_profile_path, bad).startswith(f"{bad}: truck: no truck has that name")
 
 
 # Writing
@@ -240,7 +240,7 @@ def test_a_slug_that_holds_another_name_is_refused(store, folder):
     before = contents(folder)
     line = refusal(store.write, store.read_profile("wood-lot").replaced(name="Other"), "wood-lot")
     assert line == (
-        'wood-lot.toml: has another name in it, "Wood lot", got "Other": '
+        'wood-lot.toml: holds another name, "Wood lot", got "Other": '
         "rename that one, or save this one under another name"
     )
     assert contents(folder) == before
@@ -252,8 +252,8 @@ def test_a_damaged_file_is_never_written_over(store, folder):
     before = contents(folder)
     for slug in (None, "wood-lot"):
         line = refusal(store.write, profile, slug)
-        assert line.startswith("wood-lot.toml: is damaged and is not written over (is not TOML: ")
-        assert line.endswith(": mend it, or delete it, or save under another name")
+        assert line.startswith("wood-lot.toml: is damaged, so it was not overwritten (is not valid TOML: ")
+        assert line.endswith(": fix or delete it, or save under another name")
     assert contents(folder) == before
 
 
@@ -269,8 +269,8 @@ def test_a_kinds_folder_that_is_a_link_outside_takes_nothing(store, folder, tmp_
     truck = store.read_truck("flatbed")
     (folder / "trucks").rename(tmp_path / "outside")
     (folder / "trucks").symlink_to(tmp_path / "outside")
-    assert "is a link that leaves the folder" in refusal(store.read_truck, "flatbed")
-    assert "is a link that leaves the folder" in refusal(store.write, truck.replaced(name="Other"))
+    assert "is a link to a place outside the folder" in refusal(store.read_truck, "flatbed")
+    assert "is a link to a place outside the folder" in refusal(store.write, truck.replaced(name="Other"))
     assert sorted(os.listdir(tmp_path / "outside")) == ["flatbed.toml"]
 
 
@@ -312,7 +312,7 @@ def test_a_name_that_is_taken_is_refused(store, folder):
         'wood-lot.toml: has that name already, got "Wood lot": choose another name'
     )
     assert refusal(store.save_as, profile, "WOOD LOT") == (
-        'wood-lot.toml: has that name already, but for capital letters, got "WOOD LOT": choose another name'
+        'wood-lot.toml: has that name already, with other capital letters, got "WOOD LOT": choose another name'
     )
     assert contents(folder) == before
 
@@ -389,7 +389,7 @@ def test_renaming_takes_a_free_number_but_no_others_name(store):
     assert refusal(store.rename, "wood-lot-2", "Wood lot") == (
         'wood-lot.toml: has that name already, got "Wood lot": choose another name'
     )
-    assert "but for capital letters" in refusal(store.rename, "wood-lot-2", "wood lot")
+    assert "with other capital letters" in refusal(store.rename, "wood-lot-2", "wood lot")
     assert store.rename("wood-lot-2", "Wood/lot") == "wood-lot-2"
 
 
@@ -436,7 +436,7 @@ def test_what_has_left_the_bin_does_not_come_back(store, folder):
     receipt = store.delete("wood-lot")
     (folder / "bin" / receipt.binned).unlink()
     assert refusal(store.restore, receipt) == (
-        f"bin/{receipt.binned}: is no longer in the bin: take it from your own backup"
+        f"bin/{receipt.binned}: is no longer in the bin: get it from your own backup"
     )
 
 
@@ -446,12 +446,12 @@ def test_deleting_what_is_not_there_offers_the_nearest(store):
 
 def test_a_truck_or_trailer_in_use_is_not_deleted(store, folder, profile_text):
     assert refusal(store.delete, "log-arch", TRAILER) == (
-        "trailers/log-arch.toml: is named by profile wood-lot: name another trailer there, or delete them first"
+        "trailers/log-arch.toml: is used by profile wood-lot: choose another trailer there, or delete them first"
     )
     (folder / "torn.toml").write_text(profile_text + "torn", "utf-8")
     (folder / "other.toml").write_text("also torn", "utf-8")
     (folder / "folder.toml").mkdir()
-    assert "is named by profiles torn, wood-lot: name another truck there" in refusal(store.delete, "flatbed", TRUCK)
+    assert "is used by profiles torn, wood-lot: choose another truck there" in refusal(store.delete, "flatbed", TRUCK)
     for profile in ("torn", "wood-lot"):
         store.delete(profile)
     assert store.delete("flatbed", TRUCK).slug == "flatbed"

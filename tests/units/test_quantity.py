@@ -251,8 +251,8 @@ def test_a_wrong_dimension_says_what_was_expected() -> None:
 
 
 def test_an_unknown_unit_says_so() -> None:
-    assert '"62 pis" (no unit known here)' in str(refused("62 pis", "pressure"))
-    assert "no unit known here" in str(refused("62 mPa", "pressure"))  # case counts where it means something
+    assert '"62 pis" (unit not known here)' in str(refused("62 pis", "pressure"))
+    assert "unit not known here" in str(refused("62 mPa", "pressure"))  # case counts where it means something
 
 
 PRESSURES = [  # as people type them on gauges' labels and in mails; pint's name of each
@@ -276,14 +276,14 @@ def test_a_pressure_is_what_pint_says_however_its_unit_is_spelt(unit: str, spell
 
 @pytest.mark.parametrize("unit", ["mPa", "MPA", "mpa", "PA", "n/mm2", "psia", "bara"])
 def test_a_pressure_in_a_unit_that_may_mean_something_else_is_refused(unit: str) -> None:
-    assert "no unit known here" in str(refused(f"62 {unit}", "pressure"))
+    assert "unit not known here" in str(refused(f"62 {unit}", "pressure"))
 
 
 @pytest.mark.parametrize("unit", ["ton", "tons", "Ton", "tonf", "TONS"])
 @pytest.mark.parametrize("dimension", ["weight", "load"])
 def test_a_ton_is_one_of_three_and_the_remedy_names_them(unit: str, dimension: Dimension) -> None:
     refusal = refused(f"3 {unit}", dimension)
-    assert (refusal.rule, refusal.got) == ("a ton may be one of three", f'"3 {unit}"')
+    assert (refusal.rule, refusal.got) == ("there are three kinds of ton", f'"3 {unit}"')
     for name, pounds in (("short ton", 2000.0), ("long ton", 2240.0)):  # NIST SP 811, B.8
         assert f'"3 {name}s" ({pounds:g} lb)' in refusal.remedy
         assert read(f"3 {name}", "weight") == pytest.approx(3 * pounds * 0.45359237)

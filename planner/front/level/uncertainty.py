@@ -106,6 +106,6 @@ def _slopes(shown: Shown) -> None:
         try:
             lines = sensitivity_lines(find_sensitivity(shown.setup, shown.answer), state.system())
         except ArithmeticError:
-            lines = ["The springs do not fix where this truck stands: set it by tape, not by gauge."]
+            lines = ["Pressure alone does not hold this truck at one height: set it by tape, not by gauge."]
         st.html(f'<ul class="list">{"".join(f"<li>{html(one)}</li>" for one in lines)}</ul>')
         fields.soft(SLOPES)

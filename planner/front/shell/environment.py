@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import os
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from planner.store.folder import VARIABLE, find_folder
@@ -21,7 +22,10 @@ UNITS: Final = "PLANNER_UNITS"
 def store() -> Store:
     """Return the store of the profiles folder; StoreError if the folder has gone."""
     from planner.store import Store  # not before the server listens
+    from planner.store.locking import refuse_gone
 
+    if named := os.environ.get(PROFILES):  # set by the start: its owner may have said --profiles
+        refuse_gone(Path(named))
     return Store(find_folder())
 
 

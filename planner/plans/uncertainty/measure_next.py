@@ -18,7 +18,7 @@ MEASURED: Final[dict[str, tuple[str, int]]] = {
     "bag friction": ("air each bag from below to its number, always the same way", 2),
     "slope of the place": ("set it on ground that a spirit level calls level", 5),
     "tape": ("tape every corner twice and take the mean", 5),
-    "gauge": ("hold the gauge against a tested one, or use one of a finer class", 10),
+    "gauge": ("check the gauge against a tested one, or use a finer one", 10),
     "bags left to right": ("tape all four corners once at equal pressures, and trim", 10),
     "tyre rate": ("tape the hub heights empty and loaded, on a scale", 20),
     "cargo": ("weigh what is loaded and tape where it lies", 20),
@@ -37,7 +37,7 @@ MEASURED: Final[dict[str, tuple[str, int]]] = {
     "mass and roll axis": ("tape the lean with a known load on one side", 60),
 }
 
-TAUGHT: Final = "read gauges and tape on a scale once more, under another load", 40  # of groups learnt together
+TAUGHT: Final = "read gauges and tape on a scale once more, with another load", 40  # of groups learnt together
 WEIGHED: Final = ("kerb weight", "side bias", "tongue ratio", "trailer weight", "bars")  # groups that scale slips tell
 
 

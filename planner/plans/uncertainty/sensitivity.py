@@ -91,7 +91,9 @@ def find_sensitivity(setup: Setup, answer: Answer) -> Sensitivity:
         moves = response(rig, load, settled)
         steers = None if _held(answer, rig) or not settled.roll_fixed else asked(rig, load, settled)
     except np.linalg.LinAlgError as exc:
-        raise ArithmeticError("the springs do not fix where this truck stands: set it by tape, not by gauge") from exc
+        raise ArithmeticError(
+            "pressure alone does not hold this truck at one height: set it by tape, not by gauge"
+        ) from exc
     return Sensitivity(
         by_pressure={
             name: _heights(rig, load, NOTHING, _state(moves, pressed)) for name, pressed in _lines(rig).items()

@@ -5,13 +5,17 @@ from __future__ import annotations
 import math
 import textwrap
 from collections.abc import Iterable, Iterator
+from contextlib import suppress
+from dataclasses import replace
 from typing import Any, Final
 
 import numpy as np
 
-from planner.plans.air_budget import MOST_CYCLES, AirBudget, DemandAnswer
+from planner.plans.air_budget import MOST_CYCLES, AirBudget, DemandAnswer, air_budget
 from planner.plans.air_moves import AirMove, Between
 from planner.plans.answer import AXLES, CORNERS
+from planner.plans.hitching_stages import HitchPlan
+from planner.plans.setup import Setup
 from planner.plans.typical_air import air_estimates, typical_numbers, with_typical_air
 from planner.records import Truck
 from planner.show.drawings.svg import clean
@@ -175,6 +179,17 @@ def stage_words(budget: AirBudget, name: str, system: System) -> str:
     """
     found = [move for move in budget.moves if move.name == name]
     return f"Air{typical_mark(budget.setup.truck)}: {move_words(found[0], system)}" if found else ""
+
+
+def stages_in_words(setup: Setup, system: System, plan: HitchPlan | None = None) -> dict[str, str]:
+    """Return the air of each move of hitching in words, by its name, from a typical supply where none is known.
+
+    Empty where the truck finds no rest on the way from one stage to the next.
+    """
+    with suppress(ArithmeticError):
+        budget = air_budget(replace(setup, truck=with_typical_air(setup.truck)), plan=plan)
+        return {move.name: stage_words(budget, move.name, system) for move in budget.moves}
+    return {}
 
 
 def typical_mark(truck: Truck) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Final
 
 from planner.plans.hitching_findings import is_on_mount
@@ -47,17 +47,18 @@ UNHITCHING: Final = (
 )
 
 
-def hitch_lines(name: str, plan: HitchPlan, system: System) -> list[str]:
-    """Return the way to the trailer and off with it, as lines for a terminal."""
+def hitch_lines(name: str, plan: HitchPlan, system: System, air: Mapping[str, str] | None = None) -> list[str]:
+    """Return the way to the trailer and off with it, as lines for a terminal; `air` of each move, as words by name."""
+    air = air or {}
     lines = [clean(name), outfit_line(plan.setup)]
     before: Stage | None = None
     for count, stage in enumerate(plan.stages, start=1):
-        lines += ["", *_stage_lines(count, stage, before, plan, system)]
+        lines += ["", *_stage_lines(count, stage, before, plan, system), *_air_lines(air, stage.name)]
         before = stage
     lines += ["", *trailer_lines(plan, system), "", "Unhitching, the same way back:"]
     for count, step in enumerate(UNHITCHING, start=1):
         lines += textwrap.wrap(f"{count}. {step}", LINE, subsequent_indent="   ")
-    return [*lines, "", *finding_lines(plan.findings, system)]
+    return [*lines, *_air_lines(air, "unhitch"), "", *finding_lines(plan.findings, system)]
 
 
 def _stage_lines(count: int, stage: Stage, before: Stage | None, plan: HitchPlan, system: System) -> Iterator[str]:
@@ -73,6 +74,11 @@ def _stage_lines(count: int, stage: Stage, before: Stage | None, plan: HitchPlan
     yield f"  axles: front {axles[0]}, rear {axles[1]}"
     if before is not None:
         yield f"  since {before.name}: {change_words(before, stage, system)}"
+
+
+def _air_lines(air: Mapping[str, str], move: str) -> list[str]:
+    """Return the air of one move; nothing where it is not known."""
+    return textwrap.wrap(air.get(move, ""), LINE, initial_indent="  ", subsequent_indent="  ")
 
 
 def to_do(plan: HitchPlan, stage: Stage) -> str:

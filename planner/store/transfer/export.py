@@ -61,7 +61,7 @@ def export_all(store: Store) -> Packed:
             if is_slug(stem):
                 _take(store, kind, stem, files, left_out)
             else:
-                rule = "must have a name of a-z, 0-9 and hyphens"
+                rule = "must have a file name of a-z, 0-9 and hyphens only"
                 left_out.append(Problem(kind.file(stem), "", "", rule, f"rename it to {slug(stem)}{ENDING}"))
     return _packed(files, left_out)
 
@@ -83,7 +83,7 @@ def _packed(files: dict[str, bytes], left_out: Iterable[Problem]) -> Packed:
     told = tuple(left_out)
     if told:
         lines = "".join(f"{problem.line()}\n" for problem in told)
-        files = files | {LEFT_OUT: f"Left out, or not to be used as it is:\n{lines}".encode()}
+        files = files | {LEFT_OUT: f"Left out, or needs fixing before use:\n{lines}".encode()}
     try:
         return Packed(pack_files(files), told)
     except StoreError as exc:

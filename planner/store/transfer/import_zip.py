@@ -102,8 +102,8 @@ def import_files(
         with store.alone(IMPORT):
             for one in ready:
                 if Shelf(store.folder, one.kind).raw(one.slug) != one.before:
-                    rule = "was changed here since the zip was looked at"
-                    raise StoreError(one.file, rule, "look again, then choose")
+                    rule = "was changed here after the zip was opened"
+                    raise StoreError(one.file, rule, "open it again, then choose")
             with _as_it_was(), told_errors(IMPORT, "written"):
                 for one in ready:
                     _catch_up(store, one, changes)
@@ -137,7 +137,7 @@ def _as_it_was() -> Iterator[None]:
     except BadInput as exc:
         if any(problem.rule == NOT_TAKEN_BACK for problem in exc.problems):
             raise
-        rule, remedy = "is not brought in; the folder is as it was", "mend what is said above, then try again"
+        rule, remedy = "nothing was brought in; your folder is unchanged", "fix what is listed above, then try again"
         raise BadInput([*exc.problems, Problem(IMPORT, "", "", rule, remedy)]) from exc
 
 
@@ -223,8 +223,8 @@ def _refuse_users(store: Store, written: Sequence[Written]) -> None:
         for entry in store.entries(naming) if naming is not None and one.before is None else ():
             other = (one.kind.named_by, entry.slug) not in mine and entry.brief is not None
             if other and entry.brief is not None and one.slug in entry.brief.names(one.kind.name):
-                rule = f"is named by {one.kind.named_by} {entry.slug} since it was brought in"
-                raise StoreError(one.file, rule, f"name another {one.kind.name} there, then undo")
+                rule = f"is used by {one.kind.named_by} {entry.slug} since it was brought in"
+                raise StoreError(one.file, rule, f"choose another {one.kind.name} there, then undo")
 
 
 def _note(store: Store, one: Written, changes: Changes, reason: history.Reason, *, back: bool = False) -> bytes | None:

@@ -124,11 +124,14 @@ def read_file(file: str, data: bytes) -> Read:
     folder, _, name = file.rpartition("/")
     kind = next((kind for kind in KINDS if kind.folder == folder), None)
     if kind is None or not name.endswith(ENDING):
-        problem = Problem(file, "", "", f"is none of the planner's files, {_OURS}", "it is left out")
+        problem = Problem(file, "", "", f"is not one of the planner's files, {_OURS}", "it is left out")
         return Read(file, data, problems=(problem,))
     stem = name.removesuffix(ENDING)
     if not is_slug(stem):
-        rule, remedy = "must have a name of a-z, 0-9 and hyphens", f"rename it to {slug(stem)}{ENDING} and zip it again"
+        rule, remedy = (
+            "must have a file name of a-z, 0-9 and hyphens only",
+            f"rename it to {slug(stem)}{ENDING} and zip it again",
+        )
         return Read(file, data, kind, problems=(Problem(file, "", "", rule, remedy),))
     try:
         record, document = read_kind(kind, as_document(data, file), file)
@@ -177,10 +180,12 @@ class _Notes:
         assert kind is not None  # it can be used
         here = self._here.get((kind.name, slug))
         if here is not None and here.brief is None and not item.changes:
-            yield Problem(item.file, "", "", "the one here is damaged", "take this one; yours goes to the bin")
+            yield Problem(
+                item.file, "", "", "the one here is damaged", "take the one from the zip; yours goes to the bin"
+            )
         for called in self._named_so.get((kind.name, plain_name(item.name)), ()) if item.state == "new" else ():
-            rule = f"has the name of {kind.file(called)} here, {shown_name(item.name)}"
-            yield Problem(item.file, "", "", rule, "there would be two of that name: rename one")
+            rule = f"has the same name as {kind.file(called)} here, {shown_name(item.name)}"
+            yield Problem(item.file, "", "", rule, "rename one of the two")
         yield from self._misfits(record, item.file)
         for (kind_name, user), entry in self._here.items() if item.state == "differs" else ():
             stays = kind_name == kind.named_by and (kind_name, user) not in self._coming  # and may not work with it
@@ -203,6 +208,6 @@ class _Notes:
         if coming := self._coming.get((kind.name, called)):
             return coming
         if (kind.name, called) not in self._here or not is_slug(called):
-            rule = f"names the {kind.name} {shown_name(called)}, which is neither in the zip nor here"
+            rule = f"names the {kind.name} {shown_name(called)}, which is not in the zip and not here"
             raise StoreError(file, rule, f"bring in {kind.folder}/{called}{ENDING} too, or name another {kind.name}")
         return self._store.read(kind, called)

@@ -37,9 +37,9 @@ _DAMAGED: Final = (  # all that zipfile raises on bytes of a stranger; none of i
     RuntimeError,  # a version that zipfile does not know
 )
 _FIRST_DAY: Final = (1980, 1, 1, 0, 0, 0)  # the earliest date a zip can say: the same files give the same zip
-_FEWER: Final = "export profiles one by one, or copy the folder"
-_ANEW: Final = "zip the files anew"
-_DISTRUST: Final = "do not trust this file; ask for one that the planner exported"
+_FEWER: Final = "export fewer profiles at a time, or copy the folder"
+_ANEW: Final = "zip the files again"
+_DISTRUST: Final = "do not trust this zip; ask for one made with the planner's export"
 
 
 def pack_files(files: Mapping[str, bytes]) -> bytes:
@@ -81,7 +81,7 @@ def open_zip(data: bytes, called: str = "the zip") -> dict[str, bytes]:
     if len(data) > MOST_ZIPPED:
         raise StoreError(called, f"is larger than {MOST_MB} MB", "export fewer profiles at a time")
     if not data.startswith(_STARTS):
-        raise StoreError(called, "is not a zip", f"choose a zip that the planner exported, or {_ANEW}")
+        raise StoreError(called, "is not a zip", f"choose a zip made with the planner's export, or {_ANEW}")
     if data.count(_LISTED) > MOST_FILES:  # before the table of contents is read, which takes memory
         raise StoreError(called, f"holds more than {MOST_FILES} files", "export fewer profiles at a time")
     try:
@@ -92,7 +92,7 @@ def open_zip(data: bytes, called: str = "the zip") -> dict[str, bytes]:
     except UnicodeDecodeError as exc:
         raise StoreError(called, "holds a file whose name is not UTF-8", _ANEW) from exc
     except _DAMAGED as exc:
-        raise StoreError(called, "is a damaged zip", "fetch it again, or export it again") from exc
+        raise StoreError(called, "is damaged", "copy or download it again, or export it again") from exc
 
 
 def _read(archive: zipfile.ZipFile, called: str) -> dict[str, bytes]:
@@ -114,7 +114,9 @@ def _content(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, called: str) -> b
     with archive.open(entry) as file:
         content = file.read(LARGEST + 1)  # zipfile holds its checksum against what it read
     if len(content) != entry.file_size:
-        raise StoreError(called, f"is damaged: {shown_name(entry.orig_filename)} has another size", "fetch it again")
+        raise StoreError(
+            called, f"is damaged: {shown_name(entry.orig_filename)} has the wrong size", "copy or download it again"
+        )
     return content
 
 
@@ -126,7 +128,7 @@ def _refuse_path(entry: zipfile.ZipInfo, called: str) -> None:
     if not path.isprintable() or path != entry.filename or not 1 <= len(path) <= LONGEST_PATH:
         raise StoreError(called, f"holds a file with a misleading name, {shown_name(path)}", _DISTRUST)
     if any(map(_leads_out, (path, unicodedata.normalize("NFKC", path)))):
-        raise StoreError(called, f"holds a path that leads out of it, {shown_name(path)}", _DISTRUST)
+        raise StoreError(called, f"holds a path that leads outside, {shown_name(path)}", _DISTRUST)
 
 
 def _leads_out(path: str) -> bool:
@@ -141,7 +143,7 @@ def _refuse_size(entry: zipfile.ZipInfo, called: str) -> None:
     if entry.flag_bits & _ENCRYPTED:
         raise StoreError(called, f"is encrypted ({path})", "zip the files without a password")
     if entry.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):  # others may ask for memory at will
-        raise StoreError(called, f"is packed in a way not known here ({path})", f'{_ANEW}, "deflate"')
+        raise StoreError(called, f"is packed in a way the planner cannot read ({path})", f'{_ANEW}, "deflate"')
     if entry.file_size > (0 if entry.is_dir() else LARGEST):
         rule = f"holds a file larger than {LARGEST // 1_000_000} MB, {path}"
-        raise StoreError(called, rule, "no file of the planner is: take it out")
+        raise StoreError(called, rule, "no planner file is that large; take it out")

@@ -181,9 +181,9 @@ def test_a_draft_that_names_a_trailer_which_is_gone_is_set_aside_where_the_profi
 
 def test_a_draft_that_cannot_be_set_aside_does_not_keep_the_profile_from_being_read(folder, store, work, monkeypatch):
     def refuse(*given):
-        raise draft_files.StoreError("drafts", "cannot be set aside: the disk can only be read", "copy the folder")
+        raise draft_files.StoreError("drafts", "cannot be set aside: the disk is read-only", "copy the folder")
 
     monkeypatch.setattr(draft_files, "set_draft_aside", refuse)
     tab = opened(folder, to_json(work) | {"typed": 3})
     assert tab.draft == open_profile(store, MILL)
-    assert "can only be read" in tab.notes[0].rule
+    assert "is read-only" in tab.notes[0].rule

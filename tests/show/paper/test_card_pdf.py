@@ -164,8 +164,8 @@ def test_what_the_font_lacks_is_seen_to_be_missing(poppler):
 
 
 def test_profiles_that_are_left_out_are_told_of(poppler):
-    text = words_of(poppler(card_pdf([demo_card(MILL)], left_out=["broken.toml: is not TOML"]), "pdftotext"))
-    assert f"{LEFT_OUT} broken.toml: is not TOML" in text
+    text = words_of(poppler(card_pdf([demo_card(MILL)], left_out=["broken.toml: is not valid TOML"]), "pdftotext"))
+    assert f"{LEFT_OUT} broken.toml: is not valid TOML" in text
     many = poppler(card_pdf([], left_out=["x" * 10_000] * 500), "pdftotext")
     assert LEFT_OUT in many
     assert re.search(r"and 4\d\d more", many)

@@ -120,16 +120,16 @@ def test_dozens_of_profiles_are_under_the_limit_and_too_many_are_refused():
 
 
 def test_what_does_not_fit_or_is_damaged_is_told_of():
-    page = fitting([demo_card(SLABS)] * 200, ["broken.toml: is not TOML"] * 70, beyond=5)
+    page = fitting([demo_card(SLABS)] * 200, ["broken.toml: is not valid TOML"] * 70, beyond=5)
     assert 0.97 * MOST_BYTES < len(page.encode()) <= MOST_BYTES
     read = Elements(page)
     kept = opened(read)
     assert 35 < kept < 50
-    assert f"{LEFT_OUT} broken.toml: is not TOML" in read.text
+    assert f"{LEFT_OUT} broken.toml: is not valid TOML" in read.text
     assert f"{200 - kept + 10 + 5} more: this page holds no more" in read.text
     assert LEFT_OUT not in Elements(fitting(demo_cards())).text
     assert fitting(demo_cards()) == pocket(demo_cards())
-    assert "broken" in fitting([], ["broken.toml: is not TOML"])
+    assert "broken" in fitting([], ["broken.toml: is not valid TOML"])
 
 
 def test_of_those_with_a_trailer_no_page_holds_as_many_as_are_looked_at():

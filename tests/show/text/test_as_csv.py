@@ -146,8 +146,8 @@ def test_hostile_names_are_one_cell(name):
 
 
 def test_a_profile_that_cannot_be_used_has_its_line_and_its_reason():
-    row = rows([Line("torn", on=SAVED, wrong="torn.toml: is not TOML")])[1]
-    assert row == ["torn", *[""] * 10, "cannot be used: torn.toml: is not TOML", "2026-05-04"]
+    row = rows([Line("torn", on=SAVED, wrong="torn.toml: is not valid TOML")])[1]
+    assert row == ["torn", *[""] * 10, "cannot be used: torn.toml: is not valid TOML", "2026-05-04"]
 
 
 def test_a_finer_gauge_shows_its_steps():

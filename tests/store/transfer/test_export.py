@@ -90,7 +90,11 @@ def test_what_cannot_go_into_a_zip_is_told_of_in_it(store, folder):
     inside = open_zip(made.data)
     assert inside["torn.toml"] == b"name = \xff"  # a copy of a damaged file is better than none
     told = inside["left-out.txt"].decode()
-    for name in ("My lot.toml: must have a name of", "away.toml: is a link that leaves", "pit.toml: is a folder"):
+    for name in (
+        "My lot.toml: must have a file name of",
+        "away.toml: is a link to a place outside",
+        "pit.toml: is a folder",
+    ):
         assert name in told
     assert len(made.left_out) == 3
     gone = export_profiles(store, ["wood-lot", "torn", "nothing"])
@@ -133,11 +137,11 @@ def test_an_import_shows_what_would_change_and_changes_nothing(store, folder):
     assert (change.field, change.was, change.now) == ("gvwr", "5200 kg", "5000 kg")
     assert found["trailers/log-arch.toml"].changes == ()
     why = {item.file: str(BadInput(item.problems)) for item in coming.items if item.problems}
-    assert "is not TOML" in why["torn.toml"]
+    assert "is not valid TOML" in why["torn.toml"]
     assert "is not UTF-8 text (line 1, byte 0xfc): save it again as UTF-8" in why["old-code.toml"]
     assert "rename it to my-lot.toml" in why["My lot.toml"]
-    assert "is none of the planner's files" in why["notes.txt"]
-    assert "is none of the planner's files" in why["bin/wood-lot.toml"]
+    assert "is not one of the planner's files" in why["notes.txt"]
+    assert "is not one of the planner's files" in why["bin/wood-lot.toml"]
     assert "made by a newer planner" in why["trucks/newer.toml"]
     assert contents(folder) == before
     brought = import_files(coming, store, "theirs")
@@ -237,7 +241,7 @@ def test_what_is_named_and_nowhere_to_be_found_is_told_of(store, other):
     coming = preview_zip(pack_files({"wood-lot.toml": inside["wood-lot.toml"]}), other)
     (item,) = coming.items
     assert [problem.line() for problem in item.notes] == [
-        f'wood-lot.toml: names the {kind} "{slug}", which is neither in the zip nor here: bring in {kind}s/{slug}.toml '
+        f'wood-lot.toml: names the {kind} "{slug}", which is not in the zip and not here: bring in {kind}s/{slug}.toml '
         f"too, or name another {kind}"
         for kind, slug in (("truck", "flatbed"), ("trailer", "log-arch"))
     ]
@@ -266,7 +270,7 @@ def test_a_truck_that_would_not_suit_those_who_stay_is_told_of(store, folder):
 def test_two_of_one_name_are_told_of(store, folder):
     raw = (folder / "wood-lot.toml").read_bytes()
     (item,) = preview_zip(pack_files({"lot-two.toml": raw}), store).items
-    assert 'has the name of wood-lot.toml here, "Wood lot"' in item.notes[0].line()
+    assert 'has the same name as wood-lot.toml here, "Wood lot"' in item.notes[0].line()
 
 
 def test_a_damaged_file_here_is_replaced_only_when_asked_and_lies_in_the_bin(store, folder):
@@ -305,7 +309,7 @@ def test_what_changed_here_after_the_look_is_not_written_over(store, folder, dif
     coming = preview_zip(differing, store)
     store.write(store.read_profile("wood-lot").replaced(left_share=0.4), "wood-lot")
     before = contents(folder)
-    with pytest.raises(StoreError, match=r"^wood-lot\.toml: was changed here since the zip was looked at: look again"):
+    with pytest.raises(StoreError, match=r"^wood-lot\.toml: was changed here after the zip was opened: open it again"):
         import_files(coming, store, "theirs")
     assert contents(folder) == before
 
@@ -336,7 +340,7 @@ def test_a_disk_that_refuses_leaves_all_as_it_was(store, folder, differing, monk
 
     monkeypatch.setattr(where, name, full)
     with pytest.raises(
-        BadInput, match=r"the disk is full(.|\n)*the import: is not brought in; the folder is as it was"
+        BadInput, match=r"the disk is full(.|\n)*the import: nothing was brought in; your folder is unchanged"
     ):
         import_files(coming, store, "theirs")
     assert contents(folder) == before
@@ -357,7 +361,7 @@ def test_a_file_that_cannot_be_taken_back_is_told_of(store, folder, differing, m
         raise OSError(30, "Read-only file system")
 
     monkeypatch.setattr(os, "replace", move)
-    with pytest.raises(BadInput, match=r"trucks/flatbed\.toml: could not be taken back: the former file") as caught:
+    with pytest.raises(BadInput, match=r"trucks/flatbed\.toml: could not be undone: if an import") as caught:
         import_files(coming, store, "theirs")
     assert "as it was" not in str(caught.value)
     assert not (folder / ".journal").exists()
@@ -371,7 +375,7 @@ def test_what_comes_while_an_import_is_laid_ready_stops_it(store, folder, other,
         if done == of - 1:
             (other.folder / "wood-lot.toml").write_text("mine", "utf-8")
 
-    with pytest.raises(StoreError, match=r"^wood-lot\.toml: was changed here since the zip was looked at"):
+    with pytest.raises(StoreError, match=r"^wood-lot\.toml: was changed here after the zip was opened"):
         import_files(coming, other, tell=tell)
     assert told == [(0, 3), (1, 3), (2, 3)]
     assert {name: raw for name, raw in contents(other.folder).items() if name != ".lock"} == {"wood-lot.toml": b"mine"}
@@ -411,7 +415,7 @@ def test_an_import_that_was_built_upon_is_not_undone(store, folder, other, diffe
     other.save_as(other.read_profile("wood-lot"), "Built upon")
     before = contents(other.folder)
     with pytest.raises(
-        StoreError, match=r"^trucks/flatbed\.toml: is named by profile built-upon since it was brought in"
+        StoreError, match=r"^trucks/flatbed\.toml: is used by profile built-upon since it was brought in"
     ):
         take_back(brought, other)
     assert contents(other.folder) == before

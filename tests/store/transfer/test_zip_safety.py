@@ -60,15 +60,15 @@ def overlapping():
 
 
 REFUSED = {
-    "not a zip": (b"schema = 1\n", "is not a zip: choose a zip that the planner exported"),
+    "not a zip": (b"schema = 1\n", "is not a zip: choose a zip made with the planner's export"),
     "nothing": (b"", "is not a zip"),
     "another archive": (b"\x1f\x8b\x08\x00", "is not a zip"),
     "a zip behind something": (b"#!/bin/sh\n" + zipped(("lot.toml", TEXT)), "is not a zip"),
-    "torn": (zipped(("lot.toml", TEXT))[:-30], "is a damaged zip: fetch it again"),
-    "changed content": (zipped(("lot.toml", TEXT), method=0).replace(b"Lot", b"Pot"), "is a damaged zip"),
+    "torn": (zipped(("lot.toml", TEXT))[:-30], "is damaged: copy or download it again"),
+    "changed content": (zipped(("lot.toml", TEXT), method=0).replace(b"Lot", b"Pot"), "is damaged"),
     "climbing path": (
         zipped(("../lot.toml", TEXT)),
-        r'holds a path that leads out of it, "\.\./lot\.toml": do not trust',
+        r'holds a path that leads outside, "\.\./lot\.toml": do not trust',
     ),
     "climbing path inside": (zipped(("trucks/../../lot.toml", TEXT)), "holds a path that leads out"),
     "absolute path": (zipped(("/etc/lot.toml", TEXT)), "holds a path that leads out"),
@@ -101,19 +101,19 @@ REFUSED = {
     "hidden table": (both(zipped(("lot.toml", TEXT)), 8, 6, b"\0\x20"), "is encrypted"),
     "bzip2": (
         zipped(("lot.toml", TEXT), method=zipfile.ZIP_BZIP2),
-        r'is packed in a way not known here \("lot.toml"\)',
+        r'is packed in a way the planner cannot read \("lot.toml"\)',
     ),
-    "lzma": (zipped(("lot.toml", TEXT), method=zipfile.ZIP_LZMA), "is packed in a way not known here"),
-    "unheard of": (both(zipped(("lot.toml", TEXT)), 10, 8, b"\x63\0"), "is packed in a way not known here"),
+    "lzma": (zipped(("lot.toml", TEXT), method=zipfile.ZIP_LZMA), "is packed in a way the planner cannot read"),
+    "unheard of": (both(zipped(("lot.toml", TEXT)), 10, 8, b"\x63\0"), "is packed in a way the planner cannot read"),
     "bomb that says it is small": (
         both(zipped(("lot.toml", b"\0" * 30_000_000)), 24, 22, struct.pack("<I", 1000)),
-        "is a damaged zip",
+        "is damaged",
     ),
     "bomb that says it is larger": (
         both(zipped(("lot.toml", b"a b c d e f" * 20)), 24, 22, struct.pack("<I", 5000)),
         "is damaged",
     ),
-    "files over each other": (overlapping(), "is a damaged zip"),
+    "files over each other": (overlapping(), "is damaged"),
     "large file": (zipped(("lot.toml", b"x" * (LARGEST + 1)), method=0), "holds a file larger than 1 MB"),
     "large photo": (zipped(("photo.jpg", b"x" * 2_000_000), method=0), r'holds a file larger than 1 MB, "photo\.jpg"'),
 }
@@ -202,7 +202,7 @@ def test_whatever_is_packed_can_be_opened_again(files):
 def test_more_than_is_taken_in_is_not_packed(monkeypatch):
     monkeypatch.setattr("planner.store.transfer.zip_safety.MOST_ZIPPED", 5_000)
     noise = random.Random(1).randbytes(6_000)  # noqa: S311  # nothing makes it smaller
-    with pytest.raises(StoreError, match="the zip: would be larger than 16 MB: export profiles one by one"):
+    with pytest.raises(StoreError, match="the zip: would be larger than 16 MB: export fewer profiles"):
         pack_files({"lot.toml": noise})
 
 
