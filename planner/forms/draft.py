@@ -249,9 +249,7 @@ class Form(Generic[D]):
         own: type[Record] = self.kind.record
         cls = (models_in(own) | {one.__name__: one for one in self.also}).get(error.title, own)
         of = problems_of(error, cls, "")[0]
-        label = (
-            label_at(record, of.field, self.path_of(key)) if cls is own else ""
-        )  # else it is no field of this record
+        label = label_at(record, of.field, self.path_of(key)) if cls is own else ""  # else no field of this record
         return Refusal(label + of.rule, of.value, of.remedy)
 
 

@@ -78,7 +78,7 @@ class IndexPage:
             await answer(scope, receive, send)
         else:  # Streamlit is to pack nothing: what is packed cannot be added to, and for phones it is done outside
             asked = [(name, value) for name, value in scope["headers"] if name != b"accept-encoding"]
-            await self.app(scope | {"headers": asked}, receive, _Lined(send, self.lines))
+            await self.app({**scope, "headers": asked}, receive, _Lined(send, self.lines))
 
 
 class _Lined:
