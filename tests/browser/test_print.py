@@ -11,7 +11,13 @@ from .conftest import MILL, PATIENCE
 
 @pytest.mark.parametrize(
     "address",
-    ["/level?profile=weekly-mill-run", "/level?profile=slabs-on-friday", f"/hitch?profile={MILL}", f"/?profile={MILL}"],
+    [
+        "/level?profile=weekly-mill-run",
+        "/level?profile=slabs-on-friday",
+        "/hitch?profile=slabs-on-friday",
+        f"/hitch?profile={MILL}",
+        f"/?profile={MILL}",
+    ],
 )
 def test_it_is_one_page(server, opened, address):
     page = opened(server, dark=True).go(server.url + address)
