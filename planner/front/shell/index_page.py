@@ -8,7 +8,7 @@ are drawn by `theme.HOME_ICON`; tests/browser/test_index_page.py makes the files
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -17,6 +17,7 @@ from starlette.datastructures import MutableHeaders
 from starlette.responses import Response
 
 from planner.front.shell import theme
+from planner.front.shell.streamlit_patches import find_first_scripts
 from planner.show.drawings.palette import LIGHT
 
 if TYPE_CHECKING:
@@ -49,15 +50,29 @@ _LINES: Final = (
     f'<meta name="apple-mobile-web-app-title" content="{TITLE}"><meta name="application-name" content="{TITLE}">'
 )
 _DAY: Final = 86_400  # [s]
+_FOR_EVER: Final = "public, immutable, max-age=31536000"
+_KINDS: Final = {
+    ".js": "text/javascript",
+    ".css": "text/css",
+    ".woff2": "font/woff2",
+}  # Windows may say else
 
 
 class IndexPage:
-    """Serve manifest, icons and style sheet, and name them in Streamlit's page, and scripts to load ahead of time."""
+    """Serve manifest, icons and style sheet, and name them in Streamlit's page, and scripts to load ahead of time.
 
-    def __init__(self, app: ASGIApp, scripts: Sequence[str] = ()) -> None:
-        self.app = app
+    Parameters
+    ----------
+    app
+        What answers all else.
+    static
+        Files by address that never change, which are handed out here.
+    """
+
+    def __init__(self, app: ASGIApp, static: Mapping[str, Path]) -> None:
+        self.app, self.static = app, static
         style = theme.css().encode()
-        ahead = "".join(f'<link rel="modulepreload" crossorigin href="{one}">' for one in scripts)
+        ahead = "".join(f'<link rel="modulepreload" crossorigin href="{one}">' for one in find_first_scripts(static))
         # After Streamlit's own rules, which it puts into the head: of two that weigh the same, ours holds.
         sheet = f'<link rel="stylesheet" href="{STYLE_SHEET}?{sha256(style).hexdigest()[:12]}">'
         self.lines = {
@@ -75,6 +90,10 @@ class IndexPage:
         elif scope["path"] in self.files and scope["method"] in ("GET", "HEAD"):
             content, kind = self.files[scope["path"]]
             answer = Response(content, media_type=kind, headers={"Cache-Control": f"private, max-age={_DAY}"})
+            await answer(scope, receive, send)
+        elif scope["path"] in self.static and scope["method"] == "GET":
+            path = self.static[scope["path"]]
+            answer = Response(path.read_bytes(), media_type=_KINDS[path.suffix], headers={"Cache-Control": _FOR_EVER})
             await answer(scope, receive, send)
         else:  # Streamlit is to pack nothing: what is packed cannot be added to, and for phones it is done outside
             asked = [(name, value) for name, value in scope["headers"] if name != b"accept-encoding"]

@@ -222,4 +222,4 @@ def request_guards(names: list[str], port: int, keys: Keys | None, *, packed: bo
 
     outer = [Middleware(Headers, names=names, port=port), Middleware(Lock, names=names, port=port, keys=keys)]
     packing = [Middleware(GZipMiddleware, minimum_size=1000, compresslevel=6)] if packed else []
-    return [*outer, *packing, Middleware(IndexPage, scripts=streamlit_patches.scripts_ahead())]
+    return [*outer, *packing, Middleware(IndexPage, static=streamlit_patches.static_files())]

@@ -9,6 +9,7 @@ import asyncio
 import contextlib
 import socket
 import threading
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any, Final
 
@@ -88,14 +89,22 @@ def send_at_once(loop: asyncio.AbstractEventLoop) -> None:
     loop.create_server = create_server  # type: ignore[assignment, method-assign]
 
 
-def scripts_ahead() -> list[str]:
-    """Return the addresses of scripts that the browser is to load ahead of time.
+def static_files() -> dict[str, Path]:
+    """Return Streamlit's scripts, style sheets and fonts, none of which changes under its name, by address.
+
+    It hands each out piece by piece from threads that wait for each other while our modules are imported.
+    """
+    import streamlit
+
+    folder = Path(streamlit.__file__).parent / "static"
+    found = (path for path in folder.glob("static/*/*") if path.suffix in (".js", ".css", ".woff2"))
+    return {f"/{path.relative_to(folder).as_posix()}": path for path in found}
+
+
+def find_first_scripts(addresses: Iterable[str]) -> list[str]:
+    """Return which scripts the browser is to load ahead of time.
 
     Streamlit's page asks for the script of a kind of element when it draws the first of that kind: one after the other,
     while the server is busy with the page.
     """
-    import streamlit
-
-    scripts = Path(streamlit.__file__).parent / "static"
-    found = (path for name in FIRST_DRAWN for path in scripts.glob(f"static/js/{name}.*.js"))
-    return [f"/{path.relative_to(scripts).as_posix()}" for path in found]
+    return [one for name in FIRST_DRAWN for one in addresses if one.startswith(f"/static/js/{name}.")]

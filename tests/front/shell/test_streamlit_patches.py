@@ -2,7 +2,6 @@
 
 import asyncio
 import socket
-from pathlib import Path
 
 import pytest
 import streamlit as st
@@ -112,7 +111,7 @@ def test_the_first_page_does_not_wait_for_what_streamlit_asks_of_a_console(monke
 
 def test_scripts_of_what_a_first_page_has_are_there_to_be_loaded_ahead():
     """One of each: where Streamlit calls them otherwise, this tells which."""
-    found = [address.rpartition("/")[2].split(".")[0] for address in streamlit_patches.scripts_ahead()]
-    assert found == ["Html", "purify", "PageLink", "Button"]
-    for address in streamlit_patches.scripts_ahead():
-        assert (Path(st.__file__).parent / "static" / address.lstrip("/")).is_file()
+    files = streamlit_patches.static_files()
+    found = streamlit_patches.find_first_scripts(files)
+    assert [address.rpartition("/")[2].split(".")[0] for address in found] == ["Html", "purify", "PageLink", "Button"]
+    assert all(path.is_file() for path in files.values())
