@@ -10,13 +10,11 @@ import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 from urllib.parse import urlsplit
 from urllib.request import urlopen
 
 import pytest
 from playwright.sync_api import Browser, Locator, Page, expect, sync_playwright
-from playwright.sync_api import Error as PlaywrightError
 from playwright.sync_api import TimeoutError as TooLong
 
 from planner.store import Store
@@ -144,9 +142,9 @@ def server(running: Server) -> Server:
     return running
 
 
-@pytest.fixture(scope="package")
+@pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
-    """A browser of this machine; none is downloaded. Its event loop ends with this folder: others want theirs."""
+    """A browser of this machine; none is downloaded. Its event loop ends with the module: others want theirs."""
     path = next((found for name in NAMES if (found := shutil.which(name))), None)
     if path is None:
         missing = f"no browser here: none of {', '.join(NAMES)} is on the path"
@@ -220,70 +218,30 @@ class Watched:
         )
 
 
-Spare = dict[tuple[str, bool], list[Page]]
-
-
-@pytest.fixture(scope="package")
-def spare(browser: Browser) -> Spare:
-    """Windows that tests are done with, by their server's address and whether they are a phone's.
-
-    One that has opened the app before opens it for a third of the processor time that a new one takes.
-    """
-    return {}
-
-
 @pytest.fixture
-def opened(browser: Browser, spare: Spare) -> Iterator[Callable[..., Watched]]:
+def opened(browser: Browser) -> Iterator[Callable[..., Watched]]:
     """Open windows: wide or as a phone, light or dark. At the end none may have had a fault or asked another host."""
-    windows: list[tuple[Server, bool, Watched, dict[str, Callable[[Any], None]]]] = []
+    contexts, windows = [], []
 
     def window(server: Server, *, phone: bool = False, dark: bool = False) -> Watched:
-        free = spare.setdefault((server.url, phone), [])
-        page = free.pop() if free else _new_page(browser, server, phone)
-        page.emulate_media(media="null", color_scheme="dark" if dark else "light")
-        watched = Watched(page, [])
-        heard = {
-            "request": lambda request: _same_host(request.url, server.url, watched.faults),
-            "console": lambda message: _quiet(message, watched.faults),
-            "pageerror": lambda error: watched.faults.append(str(error)),
-        }
-        for event, hear in heard.items():
-            page.on(event, hear)
-        windows.append((server, phone, watched, heard))
+        size = {"width": 390, "height": 844} if phone else {"width": 1280, "height": 900}
+        scheme = "dark" if dark else "light"
+        context = browser.new_context(viewport=size, color_scheme=scheme, has_touch=phone, is_mobile=phone)
+        context.set_default_timeout(PATIENCE * 1000)
+        contexts.append(context)
+        context.request.get(server.first, max_redirects=0).dispose()  # the cookie
+        watched = Watched(context.new_page(), [])
+        watched.page.on("request", lambda request: _same_host(request.url, server.url, watched.faults))
+        watched.page.on("console", lambda message: _quiet(message, watched.faults))
+        watched.page.on("pageerror", lambda error: watched.faults.append(str(error)))
+        windows.append(watched)
         return watched
 
     yield window
-    for server, phone, watched, heard in windows:
-        for event, hear in heard.items():
-            watched.page.remove_listener(event, hear)
-        if _empty(watched.page, server):
-            spare[server.url, phone].append(watched.page)
-        else:
-            watched.page.context.close()
-    assert not [fault for _, _, watched, _ in windows for fault in watched.faults]
-
-
-def _new_page(browser: Browser, server: Server, phone: bool) -> Page:
-    """Return a window that has the server's cookie and nothing else."""
-    size = {"width": 390, "height": 844} if phone else {"width": 1280, "height": 900}
-    context = browser.new_context(viewport=size, has_touch=phone, is_mobile=phone)
-    context.set_default_timeout(PATIENCE * 1000)
-    context.request.get(server.first, max_redirects=0).dispose()  # the cookie
-    return context.new_page()
-
-
-def _empty(page: Page, server: Server) -> bool:
-    """Take out of a window what a test left in it: its page, storage and way back; tell whether that went well."""
-    try:
-        page.goto(f"{server.url}/favicon.png")
-        page.evaluate("localStorage.clear(), sessionStorage.clear()")
-        page.mouse.move(0, 0)
-        devtools = page.context.new_cdp_session(page)
-        devtools.send("Page.resetNavigationHistory")
-        devtools.detach()
-    except PlaywrightError:
-        return False
-    return page.context.pages == [page]
+    faults = [fault for watched in windows for fault in watched.faults]
+    for context in contexts:
+        context.close()
+    assert not faults
 
 
 def _same_host(url: str, home: str, faults: list[str]) -> None:

@@ -28,7 +28,7 @@ def test_a_weight_typed_becomes_a_number_to_try_and_leaves_the_file_s_alone(work
 
 def test_a_fault_of_the_trailer_is_not_called_by_a_field_of_the_profile(work):
     fault = fault_of(enter_text(work, "side", "100 %", "us"), "side", "us")
-    assert fault.rule == "must keep the left share in 6 % to 94 %, or the wheels of a side lift"
+    assert fault.rule == "must keep the left share at 6 % to 94 %, or the wheels on one side lift"
     assert fault.got == "100 %"
     below = enter_text(work, "left", "-5 %", "us")
     assert (fault_of(below, "left", "us").rule, fault_of(below, "left", "us").got) == ("must be >= 0", "-5 %")

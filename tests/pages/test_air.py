@@ -153,7 +153,7 @@ def test_the_leak_test_stands_here_too_with_the_rule_the_hole_and_the_wait(folde
     assert "this passes" in page.html()
     page.type("leak.hours", "5 min").type("leak.rested", "3")
     assert "this fails" in page.html()
-    assert "Wait: the first reading was 3 min after air went in." in page.html()
+    assert "Too early: the first reading was 3 min after air went in." in page.html()
 
 
 def test_a_cold_morning_and_a_pass_are_told_corner_by_corner(folder):

@@ -146,7 +146,7 @@ def test_a_profile_whose_trailer_is_gone_opens_and_another_can_be_chosen(folder,
     (folder / "trailers/band-mill.toml").unlink()
     tab = Tab(page, profile="weekly-mill-run")
     if page != "weigh":  # which asks the slips for a trailer
-        assert 'must be a trailer here, got "band-mill"' in tab.errors().replace("\\", "")
+        assert 'no trailer has that name, got "band-mill"' in tab.errors().replace("\\", "")
     tab.go("level", profile="weekly-mill-run")
     assert "<b>✗ Trailer</b>" in tab.html()
     assert "No trailer: the truck alone" not in tab.html()

@@ -64,7 +64,7 @@ def test_a_hub_s_height_under_a_known_load_gives_the_rate_back(load, radius, squ
 
 @pytest.mark.parametrize(("load", "hub"), [(0.0, 0.39), (9000.0, 0.42), (9000.0, 0.43), (9000.0, 0.417)])
 def test_a_hub_height_that_tells_nothing_is_refused(load, hub):
-    with pytest.raises(Refusal, match="must be"):
+    with pytest.raises(Refusal, match="must"):
         tyre_rate_from_hub_height(load, 0.42, hub, 0.003)
 
 

@@ -39,7 +39,7 @@ def stale(outdated: Sequence[tuple[str, str, str]]) -> str:
     """Return saved pressures that are out of date beside those that level the truck now; empty where none are."""
     if not outdated:
         return ""
-    heads = "".join(f'<th scope="col">{words}</th>' for words in LEVELS_NOW)
+    heads = "".join(f'<th scope="col">{words}</th>' if words else "<td></td>" for words in LEVELS_NOW)
     rows = "".join(
         f'<tr><th scope="row">{escape(corner)}</th><td>{escape(old)}</td><td>{escape(new)}</td></tr>'
         for corner, old, new in outdated

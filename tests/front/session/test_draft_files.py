@@ -10,7 +10,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from planner.forms import profile_form, trailer_form
+from planner.forms import choices, profile_form, trailer_form
 from planner.forms.draft import bad_fields, fault_of, text_of, to_json
 from planner.forms.profile_form import PROFILE_FORM, open_profile
 from planner.forms.saving import level_work
@@ -171,12 +171,12 @@ def test_a_draft_with_numbers_that_no_trailer_has_is_set_aside(folder, store, wo
     assert "set aside" in tab.notes[0].rule
 
 
-def test_a_draft_that_names_a_trailer_which_is_gone_is_set_aside_where_the_profile_itself_is_sound(folder, store, work):
+def test_a_draft_that_names_a_trailer_which_is_gone_is_kept_and_asks_for_another(folder, store, work):
     content = to_json(work)
     content["profile"]["trailer"] = "gone"
     tab = opened(folder, content)
-    assert tab.draft == open_profile(store, MILL)
-    assert "set aside" in tab.notes[0].rule
+    assert (tab.draft.profile.trailer, tab.draft.trailer, tab.notes) == ("gone", None, ())
+    assert choices.fault(store, tab.draft, "trailer") is not None
 
 
 def test_a_draft_that_cannot_be_set_aside_does_not_keep_the_profile_from_being_read(folder, store, work, monkeypatch):
