@@ -167,9 +167,14 @@ def find_low_corner(history: ReadingHistory) -> LowCorner | None:
     return LowCorner(str(corner), int(count[worst]), len(short), float(np.mean(short[:, worst] - others)), chance)
 
 
-def find_standing_findings(stands: Standing, plan: HitchPlan | Way | None) -> tuple[Finding, ...]:
-    """Return what the owner should know of a profile: of the truck, of the way to its trailer, of its readings."""
-    asks = find_low_corner(reading_history(stands)) if stands.profile.readings else None
+def find_standing_findings(
+    stands: Standing, plan: HitchPlan | Way | None, history: ReadingHistory | None = None
+) -> tuple[Finding, ...]:
+    """Return what the owner should know of a profile: of the truck, of the way to its trailer, of its readings.
+
+    The history of its readings is worked out where it is left out.
+    """
+    asks = find_low_corner(history or reading_history(stands)) if stands.profile.readings else None
     return worst_first((*stands.findings(plan), *([] if asks is None else [low_corner_finding(asks)])))
 
 

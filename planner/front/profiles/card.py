@@ -59,9 +59,9 @@ def face_of_card(outfit: Outfit, system: System, dark: bool) -> Face:
     """Return the card of a profile as it is saved."""
     try:
         stands = standing(outfit.profile, outfit.truck, outfit.trailer)
-        read = outfit.profile.readings
-        trust = trust_words(track_record(reading_history(stands)), system) if read else ""
-        drawing = draw_card(stands, system, find_standing_findings(stands, stands.way()), dark=dark)
+        history = reading_history(stands) if outfit.profile.readings else None
+        trust = trust_words(track_record(history), system) if history else ""
+        drawing = draw_card(stands, system, find_standing_findings(stands, stands.way(), history), dark=dark)
         return Face(drawing, stands.saved, outdated_words(stands, system), trust)
     except (ValueError, ArithmeticError) as exc:
         return Face(problems=_no_answer(outfit, exc))

@@ -17,7 +17,7 @@ from starlette.datastructures import MutableHeaders
 from starlette.responses import Response
 
 from planner.front.shell import theme
-from planner.front.shell.streamlit_patches import find_first_scripts
+from planner.front.shell.streamlit_patches import STATIC_KINDS, find_first_scripts
 from planner.show.drawings.palette import LIGHT
 
 if TYPE_CHECKING:
@@ -51,11 +51,6 @@ _LINES: Final = (
 )
 _DAY: Final = 86_400  # [s]
 _FOR_EVER: Final = "public, immutable, max-age=31536000"
-_KINDS: Final = {
-    ".js": "text/javascript",
-    ".css": "text/css",
-    ".woff2": "font/woff2",
-}  # Windows may say else
 
 
 class IndexPage:
@@ -93,7 +88,9 @@ class IndexPage:
             await answer(scope, receive, send)
         elif scope["path"] in self.static and scope["method"] == "GET":
             path = self.static[scope["path"]]
-            answer = Response(path.read_bytes(), media_type=_KINDS[path.suffix], headers={"Cache-Control": _FOR_EVER})
+            answer = Response(
+                path.read_bytes(), media_type=STATIC_KINDS[path.suffix], headers={"Cache-Control": _FOR_EVER}
+            )
             await answer(scope, receive, send)
         else:  # Streamlit is to pack nothing: what is packed cannot be added to, and for phones it is done outside
             asked = [(name, value) for name, value in scope["headers"] if name != b"accept-encoding"]

@@ -94,7 +94,7 @@ def start(
 
 def serve(port: int, keys: Keys | None, *, share: bool, opening: str | None) -> None:
     """Run Streamlit on the entry script."""
-    gc.disable()  # until `warm_up` is through
+    gc.disable()  # until `warm_up` is through: what is imported stays, and looking for garbage in it takes a tenth
     import streamlit as st
 
     from planner.front.shell.crash_message import in_plain_words
@@ -199,7 +199,6 @@ def warm_up() -> None:
     """Make ready what the first page needs while the browser still loads; and what others need once it is there."""
     usual = sys.getswitchinterval()
     sys.setswitchinterval(GIVE_WAY)
-    gc.disable()  # what is built now stays: looking for garbage in it takes a tenth of the time, and finds none
     try:
         importlib.import_module("PIL.Image")  # Streamlit asks it about every picture
         import planner.front.profiles.profile_list

@@ -15,6 +15,9 @@ from typing import Any, Final
 
 FIRST_DRAWN: Final = ("Html", "purify.es", "PageLink", "Button")  # the scripts of what a first page has on top
 
+# What files of Streamlit's are, by how their names end; what Windows says of that anybody may have changed.
+STATIC_KINDS: Final = {".js": "text/javascript", ".css": "text/css", ".woff2": "font/woff2"}
+
 
 def read_no_files() -> None:
     """Have Streamlit take its settings and secrets from us alone.
@@ -97,7 +100,7 @@ def static_files() -> dict[str, Path]:
     import streamlit
 
     folder = Path(streamlit.__file__).parent / "static"
-    found = (path for path in folder.glob("static/*/*") if path.suffix in (".js", ".css", ".woff2"))
+    found = (path for path in folder.glob("static/*/*") if path.suffix in STATIC_KINDS)
     return {f"/{path.relative_to(folder).as_posix()}": path for path in found}
 
 

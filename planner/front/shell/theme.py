@@ -9,12 +9,12 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any, Final
 
-from planner.show import paper
 from planner.show.drawings.palette import DARK, LIGHT, Ink
 from planner.show.drawings.svg import FONT
+from planner.show.paper import CARD_RULES
 
 # The pages' own, and those of a card, whose module has numpy behind it, for which the server does not wait.
-RULES: Final = (Path(__file__).with_suffix(".css"), Path(paper.__file__).with_name("card.css"))
+RULES: Final = (Path(__file__).with_suffix(".css"), CARD_RULES)
 
 # A drawing board with its straight-edge and one level line.
 _BOARD: Final = (

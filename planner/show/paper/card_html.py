@@ -9,12 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from html import escape
-from pathlib import Path
 from typing import Final
 
 from planner.plans.answer import AXLES, SIDES, Severity
 from planner.show.drawings.corner_labels import NO_BAG
 from planner.show.drawings.palette import MARKS, WORDS
+from planner.show.paper import CARD_RULES
 from planner.show.text.card import UNHITCHED, Carried, CarriedStage, Rows
 from planner.show.text.numbers import Written
 
@@ -24,7 +24,7 @@ LOADED: Final = "Unhitched, with the load that the truck carries:"
 _SHORT: Final = 2  # characters of a number that are set largest: "46"; longer ones smaller, so that both sides fit
 
 _TRUCK: Final = '<em class="truck" aria-hidden="true"></em>'  # tells the corners apart; not to scale
-STYLE: Final = Path(__file__).with_name("card.css").read_text("utf-8")
+STYLE: Final = CARD_RULES.read_text("utf-8")
 
 
 def halt(card: Carried) -> str:

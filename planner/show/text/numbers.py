@@ -105,8 +105,8 @@ def sentence(finding: Finding, system: System) -> str:
     """Return a finding as a sentence in one system of units.
 
     A value and a limit that differ by less than their last digit are written with one digit more, as is what lies
-    between them, and an amount too small to
-    show is "less than" the least that shows: no sentence says that 6,000 lb is over 6,000 lb by 0 lb.
+    between them, and an amount too small to show is "less than" the least that shows: no sentence says that 6,000 lb is
+    over 6,000 lb by 0 lb.
     """
     value, limit = finding.amounts.get("value"), finding.amounts.get("limit")
     close = (
