@@ -1,30 +1,34 @@
 """Faces of saved profiles: the one on its card, and what is said of one alone to be read at arm's length.
 
 They are made once for the same records, units and paper, and kept by what is in the records: a changed file makes a
-new face, whoever changed it.
+new face, whoever changed it. Both are HTML, which the page has before Streamlit's scripts are there to draw it.
 """
 
 from __future__ import annotations
 
+from base64 import b64encode
 from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
 import streamlit as st
 
+from planner.front.widgets.text import html
 from planner.plans.reading_history import find_standing_findings, reading_history
 from planner.plans.saved_state import standing
 from planner.plans.track_record import track_record
-from planner.records import BadInput, Problem
+from planner.records import BadInput, Problem, Profile
 from planner.show.drawings.profile_card import draw_card
 from planner.show.drawings.svg import Drawing
 from planner.show.paper import card_html
 from planner.show.text.card import Carried, card_of_state, outdated_words
 from planner.show.text.track_record import trust_words
-from planner.store import Outfit
+from planner.show.text.words import AIR_MOVES
+from planner.store import Entry, Outfit, Store
 from planner.units.quantity import System
 
 MOST_KEPT: Final = 2000  # a face is some 10 kB
+MOST: Final = 2  # findings besides those that say stop, the worst; all of them are on the Level page
 
 
 @dataclass(frozen=True)
@@ -54,6 +58,16 @@ def _content(outfit: Outfit) -> str:
     return "\n".join("" if record is None else record.model_dump_json() for record in records)
 
 
+def read_face(store: Store, entry: Entry[Profile], system: System, dark: bool) -> Face:
+    """Return the card of a profile in a list as it is saved, or what is wrong with its files."""
+    if entry.brief is None:
+        return Face(problems=entry.problems)
+    try:
+        return face_of_card(store.read_outfit(entry.slug), system, dark)
+    except BadInput as exc:
+        return Face(problems=exc.problems)
+
+
 @st.cache_data(max_entries=MOST_KEPT, show_spinner=False, hash_funcs={Outfit: _content})
 def face_of_card(outfit: Outfit, system: System, dark: bool) -> Face:
     """Return the card of a profile as it is saved."""
@@ -76,10 +90,44 @@ def carried_of(outfit: Outfit, system: System, saved: date | None) -> Carried | 
         return _no_answer(outfit, exc)
 
 
-def draw_stale(stale: tuple[tuple[str, str, str], ...]) -> None:
-    """Say that saved pressures are out of date, the old and the new side by side, if they are."""
-    if stale:
-        st.html(f'<div class="ramp">{card_html.stale(stale)}</div>')
+def html_of_card(face: Face) -> str:
+    """Return a card that has an answer: its drawing, and below it what to know of these pressures.
+
+    The drawing is plain HTML, for `st.image` brings a viewer with it, and here are dozens.
+    """
+    assert face.drawing is not None
+    data = b64encode(face.drawing.svg.encode()).decode()
+    said = (
+        "" if face.saved else "Worked out just now; no pressures saved.",
+        f"Plan against tape: {face.trust}." if face.trust else "",
+    )
+    soft = "".join(f'<p class="soft">{html(words)}</p>' for words in said if words)
+    stale = f'<div class="ramp">{card_html.stale(face.stale)}</div>' if face.stale else ""
+    picture = f'<img class="card" src="data:image/svg+xml;base64,{data}" alt="{html(face.drawing.alt)}">'
+    return f'<div class="card-body">{picture}{soft}{stale}</div>'
+
+
+def html_of_unusable(name: str) -> str:
+    """Return the line that says a profile cannot be used; why stands below it."""
+    return f'<p class="verdict stop"><b><span aria-hidden="true">■</span> {html(name)}</b> cannot be used.</p>'
+
+
+def html_alone(carried: Carried) -> str:
+    """Return a profile alone: what stops it or no longer suits comes before anybody reads a number."""
+    more = len(carried.others) - MOST
+    numbers = (card_html.corners(carried.rows), card_html.hazard(AIR_MOVES), card_html.heights(carried))
+    parts = {
+        "first": (card_html.halt(carried), card_html.stale(carried.stale)),
+        "face": (card_html.named(carried), *numbers, card_html.stage_table(carried)),
+        "words": (
+            card_html.listed(carried.others[:MOST]),
+            f"<p>and {more} more on Level</p>" if more > 0 else "",
+            f"<p>Plan against tape: {html(carried.trust)}.</p>" if carried.trust else "",
+        ),
+    }
+    halted = " halted" if carried.stopped else ""
+    body = "".join(f'<div class="{name}">{"".join(said)}</div>' for name, said in parts.items())
+    return f'<div class="ramp{halted}"><div class="sheet">{body}</div></div>'
 
 
 def _no_answer(outfit: Outfit, exc: Exception) -> tuple[Problem, ...]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from base64 import b64encode
 from collections.abc import Callable
 from typing import Final
 
@@ -19,7 +18,6 @@ from planner.front.widgets import fields, name_field, reply
 from planner.front.widgets.problems import draw_problems
 from planner.front.widgets.text import html, listed, plain, shorten
 from planner.records import BadInput, Problem, Profile
-from planner.show.drawings.svg import Drawing
 from planner.store import PROFILE, TRUCK, Entry
 from planner.store import TRAILER as TRAILERS
 from planner.store import favourites as at_hand
@@ -41,7 +39,7 @@ def draw_profile_list() -> None:
     with st.container(horizontal=True, vertical_alignment="center", key="top"):
         st.title("Profiles", anchor=False)
         if entries:
-            navigation.draw_page_button("level", NEW, "Go on with the new load" if NEW in kept else "Level a new load")
+            navigation.draw_page_button("level", NEW, name_new_load(kept))
     shown: list[Entry[Profile]] = []
     if not at_hand.read_favourites(store.folder).used:  # for who opens it first
         fields.soft(WHAT_FOR)
@@ -52,6 +50,11 @@ def draw_profile_list() -> None:
     from planner.front.profiles import tools  # when the cards are on the screen
 
     tools.draw_tools(entries, shown)
+
+
+def name_new_load(kept: frozenset[str]) -> str:
+    """Return the words of the link to a new load, some of which may be typed already."""
+    return "Go on with the new load" if NEW in kept else "Level a new load"
 
 
 def _list(entries: list[Entry[Profile]], kept: frozenset[str]) -> list[Entry[Profile]]:
@@ -137,21 +140,10 @@ def _draw_gone(place: int) -> None:
 
 def _card(entry: Entry[Profile], place: int, unsaved: bool, favourite: bool) -> None:
     """Draw one card."""
-    sound, problems = entry.brief is not None, entry.problems
-    if sound:
-        try:
-            outfit = state.tab().store.read_outfit(entry.slug)
-            face = card.face_of_card(outfit, state.system(), state.dark())
-            problems = face.problems
-            if face.drawing is not None:
-                _picture(face.drawing)
-                if not face.saved:
-                    fields.soft("Worked out just now; no pressures saved.")
-                if face.trust:
-                    fields.soft(f"Plan against tape: {face.trust}.")
-                card.draw_stale(face.stale)
-        except BadInput as exc:
-            problems = exc.problems
+    face = card.read_face(state.tab().store, entry, state.system(), state.dark())
+    sound, problems = entry.brief is not None, face.problems
+    if face.drawing is not None:
+        st.html(card.html_of_card(face))
     if problems:
         _damaged(entry.name, problems)
     if unsaved:
@@ -173,15 +165,9 @@ def _card(entry: Entry[Profile], place: int, unsaved: bool, favourite: bool) -> 
             reply.draw_reply(at)
 
 
-def _picture(drawing: Drawing) -> None:
-    """Draw a card's picture: as plain HTML, for `st.image` brings a viewer with it, and here are dozens."""
-    data = b64encode(drawing.svg.encode()).decode()
-    st.html(f'<img class="card" src="data:image/svg+xml;base64,{data}" alt="{html(drawing.alt)}">')
-
-
 def _damaged(name: str, problems: tuple[Problem, ...]) -> None:
     """Say what is wrong with a profile, and how to mend it."""
-    st.html(f'<p class="verdict stop"><b><span aria-hidden="true">■</span> {html(name)}</b> cannot be used.</p>')
+    st.html(card.html_of_unusable(name))
     draw_problems(problems)
 
 

@@ -1,4 +1,6 @@
-"""Streamlit's one page as this app hands it out: its title and icons, our style sheet, and scripts to load ahead.
+"""Streamlit's one page as this app hands it out: title, icons, our style sheet, scripts to load ahead, a first view.
+
+The first view stands on the page until Streamlit's scripts have drawn theirs.
 
 W3C Web Application Manifest. It is opened with the browser's own bar (`minimal-ui`): a phone that gives an app on the
 home screen a window and cookies of its own would lock its owner out, with no address to type the token in. The icons
@@ -7,16 +9,17 @@ are drawn by `theme.HOME_ICON`; tests/browser/test_index_page.py makes the files
 
 from __future__ import annotations
 
+import asyncio
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from starlette.datastructures import MutableHeaders
+from starlette.datastructures import MutableHeaders, QueryParams
 from starlette.responses import Response
 
-from planner.front.shell import theme
+from planner.front.shell import places, theme
 from planner.front.shell.streamlit_patches import STATIC_KINDS, find_first_scripts
 from planner.show.drawings.palette import LIGHT
 
@@ -62,14 +65,20 @@ class IndexPage:
         What answers all else.
     static
         Files by address that never change, which are handed out here.
+    first_view
+        Returns what stands at the bare address with a query until Streamlit's scripts have drawn, as HTML; empty to
+        show nothing.
     """
 
-    def __init__(self, app: ASGIApp, static: Mapping[str, Path]) -> None:
-        self.app, self.static = app, static
+    def __init__(
+        self, app: ASGIApp, static: Mapping[str, Path], first_view: Callable[[Mapping[str, str]], str]
+    ) -> None:
+        self.app, self.static, self.first_view = app, static, first_view
         style = theme.css().encode()
         ahead = "".join(f'<link rel="modulepreload" crossorigin href="{one}">' for one in find_first_scripts(static))
         # After Streamlit's own rules, which it puts into the head: of two that weigh the same, ours holds.
         sheet = f'<link rel="stylesheet" href="{STYLE_SHEET}?{sha256(style).hexdigest()[:12]}">'
+        self.script = f"<script>{places.FIRST_SCRIPT.read_text('utf-8')}</script>"
         self.lines = {
             b"<title>Streamlit</title>": f"<title>{TITLE}</title>{_LINES}{ahead}".encode(),
             b"</body>": f"{sheet}</body>".encode(),
@@ -94,7 +103,15 @@ class IndexPage:
             await answer(scope, receive, send)
         else:  # Streamlit is to pack nothing: what is packed cannot be added to, and for phones it is done outside
             asked = [(name, value) for name, value in scope["headers"] if name != b"accept-encoding"]
-            await self.app({**scope, "headers": asked}, receive, _Lined(send, self.lines))
+            lines = self.lines | {b"</body>": await self._first(scope) + self.lines[b"</body>"]}
+            await self.app({**scope, "headers": asked}, receive, _Lined(send, lines))
+
+    async def _first(self, scope: Scope) -> bytes:
+        """Return what stands on the page before its scripts have drawn, and the script that takes it away."""
+        if scope["path"] != "/" or scope["method"] != "GET":
+            return b""
+        view = await asyncio.to_thread(self.first_view, QueryParams(scope["query_string"]))
+        return f'<div id="first-view">{view}</div>{self.script}'.encode() if view else b""
 
 
 class _Lined:

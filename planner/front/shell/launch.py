@@ -24,6 +24,7 @@ import click
 from planner.front.shell import places, sharing, streamlit_patches, theme
 from planner.front.shell.access import Headers, Keys, Lock, address
 from planner.front.shell.environment import PROFILES, UNITS
+from planner.front.shell.first_view import find_first_view
 from planner.front.shell.index_page import IndexPage
 from planner.store import StoreError
 from planner.store.transfer.zip_safety import MOST_MB
@@ -200,9 +201,10 @@ def warm_up() -> None:
     usual = sys.getswitchinterval()
     sys.setswitchinterval(GIVE_WAY)
     try:
+        import planner.front.profiles.prerender  # noqa: F401  # importing is all that is wanted
+
         importlib.import_module("PIL.Image")  # Streamlit asks it about every picture
-        import planner.front.profiles.profile_list
-        import planner.plans.level  # noqa: F401  # importing is all that is wanted
+        importlib.import_module("planner.plans.level")
     finally:
         gc.freeze()  # nor is it looked through again each time a page has run
         gc.enable()
@@ -221,4 +223,5 @@ def request_guards(names: list[str], port: int, keys: Keys | None, *, packed: bo
 
     outer = [Middleware(Headers, names=names, port=port), Middleware(Lock, names=names, port=port, keys=keys)]
     packing = [Middleware(GZipMiddleware, minimum_size=1000, compresslevel=6)] if packed else []
-    return [*outer, *packing, Middleware(IndexPage, static=streamlit_patches.static_files())]
+    index_page = Middleware(IndexPage, static=streamlit_patches.static_files(), first_view=find_first_view)
+    return [*outer, *packing, index_page]

@@ -1,0 +1,108 @@
+"""What stands at the bare address until Streamlit's scripts have drawn it: the cards on top, kept from start to start.
+
+What is kept is believed as long as each file it was made of has the times, size and place on the disk that it had then,
+and by the same planner. Else it is made anew, if what that takes is imported already; it is not waited for. Nothing depends
+on it: it may be lost, damaged or impossible to write, and what goes wrong goes wrong on the page itself, which says so.
+"""
+
+from __future__ import annotations
+
+import importlib
+import os
+import sys
+import threading
+import time
+from collections.abc import Iterator, Mapping
+from contextlib import suppress
+from hashlib import sha256
+from pathlib import Path
+from typing import Final
+
+from planner.front.shell import environment
+from planner.store import atomic_write
+from planner.store.folder import APP, PACKAGE, find_folder
+
+SETTLED: Final = 2.0  # [s] the coarsest clock of a disk (FAT): two changes within it may leave one time
+MOST_KEPT: Final = 2_000_000  # [bytes] six cards take 30 kB
+_PARTS: Final = ("", "trucks", "trailers", "bags")  # of the folder: what a card is made of
+_DRAFTS: Final = "drafts"
+MAKER: Final = "planner.front.profiles.prerender"  # for which half of the planner is imported
+
+_pending = threading.Lock()
+
+
+def find_first_view(query: Mapping[str, str]) -> str:
+    """Return what stands at the bare address with a query, as HTML; empty if there is nothing, or not at once."""
+    with suppress(Exception):
+        if not query and (kept := _read(folder := find_folder(), _mark(folder)[0])):
+            return kept
+        if hasattr(sys.modules.get(MAKER), "prerender"):  # it is there from when it is begun
+            return _make(query)
+    return ""
+
+
+def renew_first_view() -> None:
+    """Keep what the next start is to show, when the files have come to rest; the caller does not wait."""
+    if _pending.acquire(blocking=False):
+        timer = threading.Timer(SETTLED, _renew)
+        timer.daemon = True
+        timer.start()
+
+
+def _renew() -> None:
+    """Make it anew if it is not what is kept, and keep it."""
+    try:
+        with suppress(Exception):
+            folder = find_folder()
+            mark, changed = _mark(folder)
+            if changed < time.time() - SETTLED and not _read(folder, mark) and (made := _make({})):
+                atomic_write.replace_file(kept_in(folder), f"{mark}\n{made}".encode())
+    finally:
+        _pending.release()
+
+
+def kept_in(folder: Path) -> Path:
+    """Return the file that keeps what is first shown of a profiles folder."""
+    import platformdirs
+
+    name = sha256(os.fsencode(os.path.realpath(folder))).hexdigest()[:24]
+    return platformdirs.user_cache_path(APP, appauthor=False) / "first-view" / f"{name}.html"
+
+
+def _make(query: Mapping[str, str]) -> str:
+    """Return what stands there, from the files."""
+    return str(importlib.import_module(MAKER).prerender(query))
+
+
+def _read(folder: Path, mark: str) -> str:
+    """Return what is kept; empty if it was made of other files or is too long to be ours."""
+    with suppress(OSError, ValueError):
+        path = kept_in(folder)
+        if path.stat().st_size <= MOST_KEPT:
+            was, _, html = path.read_text("utf-8").partition("\n")
+            return html if was == mark else ""
+    return ""
+
+
+def _mark(folder: Path) -> tuple[str, float]:
+    """Return what tells this planner and these files from any others, and when a file last changed. [s]"""
+    planner = [_line(path.name, path.stat()) for path in sorted(PACKAGE.rglob("*.py"))]
+    files = list(_files(folder))
+    drafts = sorted(os.listdir(folder / _DRAFTS)) if (folder / _DRAFTS).is_dir() else []
+    said = repr((environment.default_system(), drafts, files, planner))
+    return sha256(said.encode("utf-8", "surrogateescape")).hexdigest(), max(
+        (max(one[1:3]) for one in files), default=0
+    ) / 1e9
+
+
+def _files(folder: Path) -> Iterator[tuple[str, int, int, int, int]]:
+    """Yield each file that a card may be made of, or that says which cards come first."""
+    for part in _PARTS:
+        with suppress(FileNotFoundError):
+            found = sorted(os.scandir(folder / part), key=lambda one: one.name)
+            yield from (_line(f"{part}/{one.name}", one.stat()) for one in found if one.is_file())
+
+
+def _line(name: str, status: os.stat_result) -> tuple[str, int, int, int, int]:
+    """Return what tells a file from what it was before any change."""
+    return name, status.st_mtime_ns, status.st_ctime_ns, status.st_size, status.st_ino
