@@ -159,8 +159,8 @@ def headers(names: Sequence[str], port: int) -> dict[str, str]:
     """Return the headers of every answer of a server with these names.
 
     Content Security Policy level 3: what is not named is refused. Streamlit needs more than 'self' for: its styles, set
-    from scripts; the scripts in its page, one of them ours, let in by their hashes; pictures and fonts given as data; and
-    sockets, which older browsers do not count as 'self'.
+    from scripts; the scripts in its page, one of them ours, let in by their hashes; pictures and fonts given as data;
+    and sockets, which older browsers do not count as 'self'.
     """
     sockets = " ".join(f"ws://{name}:{port}" for name in names)
     policy = {

@@ -1,8 +1,9 @@
 """What stands at the bare address until Streamlit's scripts have drawn it: the cards on top, kept from start to start.
 
 What is kept is believed as long as each file it was made of has the times, size and place on the disk that it had then,
-and by the same planner. Else it is made anew, if what that takes is imported already; it is not waited for. Nothing depends
-on it: it may be lost, damaged or impossible to write, and what goes wrong goes wrong on the page itself, which says so.
+and by the same planner. Else it is made anew, if what that takes is imported already; it is not waited for. Nothing
+depends on it: it may be lost, damaged or impossible to write, and what goes wrong goes wrong on the page itself, which
+says so.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ import threading
 import time
 from collections.abc import Iterator, Mapping
 from contextlib import suppress
+from functools import cache
 from hashlib import sha256
 from pathlib import Path
 from typing import Final
@@ -28,7 +30,8 @@ _PARTS: Final = ("", "trucks", "trailers", "bags")  # of the folder: what a card
 _DRAFTS: Final = "drafts"
 MAKER: Final = "planner.front.profiles.prerender"  # for which half of the planner is imported
 
-_pending = threading.Lock()
+_renewing = threading.Lock()
+_renewed = ""  # the mark of what this process knows to be kept
 
 
 def find_first_view(query: Mapping[str, str]) -> str:
@@ -42,23 +45,27 @@ def find_first_view(query: Mapping[str, str]) -> str:
 
 
 def renew_first_view() -> None:
-    """Keep what the next start is to show, when the files have come to rest; the caller does not wait."""
-    if _pending.acquire(blocking=False):
-        timer = threading.Timer(SETTLED, _renew)
-        timer.daemon = True
-        timer.start()
+    """Keep what the next start is to show, as soon as the files have come to rest; the caller does not wait."""
+    if _renewing.acquire(blocking=False):
+        threading.Thread(target=_renew, daemon=True).start()
 
 
 def _renew() -> None:
     """Make it anew if it is not what is kept, and keep it."""
+    global _renewed
     try:
         with suppress(Exception):
             folder = find_folder()
-            mark, changed = _mark(folder)
-            if changed < time.time() - SETTLED and not _read(folder, mark) and (made := _make({})):
-                atomic_write.replace_file(kept_in(folder), f"{mark}\n{made}".encode())
+            while (found := _mark(folder))[0] != _renewed:
+                mark, changed = found
+                if 0 < (wait := changed + SETTLED - time.time()) <= SETTLED:
+                    time.sleep(wait)
+                    continue
+                _renewed = mark  # whether it can be kept or not
+                if not wait > 0 and not _read(folder, mark) and (made := _make({})):
+                    atomic_write.replace_file(kept_in(folder), f"{mark}\n{made}".encode())
     finally:
-        _pending.release()
+        _renewing.release()
 
 
 def kept_in(folder: Path) -> Path:
@@ -86,13 +93,18 @@ def _read(folder: Path, mark: str) -> str:
 
 def _mark(folder: Path) -> tuple[str, float]:
     """Return what tells this planner and these files from any others, and when a file last changed. [s]"""
-    planner = [_line(path.name, path.stat()) for path in sorted(PACKAGE.rglob("*.py"))]
     files = list(_files(folder))
     drafts = sorted(os.listdir(folder / _DRAFTS)) if (folder / _DRAFTS).is_dir() else []
-    said = repr((environment.default_system(), drafts, files, planner))
+    said = repr((environment.default_system(), drafts, files, _planner()))
     return sha256(said.encode("utf-8", "surrogateescape")).hexdigest(), max(
         (max(one[1:3]) for one in files), default=0
     ) / 1e9
+
+
+@cache
+def _planner() -> list[tuple[str, int, int, int, int]]:
+    """Return what tells this planner from any other: its modules."""
+    return [_line(path.name, path.stat()) for path in sorted(PACKAGE.rglob("*.py"))]
 
 
 def _files(folder: Path) -> Iterator[tuple[str, int, int, int, int]]:

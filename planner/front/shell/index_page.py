@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import asyncio
 import json
+import re
 from collections.abc import Callable, Mapping
 from hashlib import sha256
 from pathlib import Path
@@ -52,6 +53,9 @@ _LINES: Final = (
     f'<link rel="apple-touch-icon" href="/icon-{SIZES[2]}.png">'
     f'<meta name="apple-mobile-web-app-title" content="{TITLE}"><meta name="application-name" content="{TITLE}">'
 )
+_TITLE, _END = "<title>Streamlit</title>", "</body>"  # by which Streamlit's page is known
+_SHEET: Final = re.compile(r'<link rel="stylesheet"[^>]*>')
+_FONT: Final = re.compile(r'<link\s+rel="preload"[^>]*as="font"[^>]*>')  # which none of our pages is set in
 _DAY: Final = 86_400  # [s]
 _FOR_EVER: Final = "public, immutable, max-age=31536000"
 
@@ -76,13 +80,11 @@ class IndexPage:
         self.app, self.static, self.first_view = app, static, first_view
         style = theme.css().encode()
         ahead = "".join(f'<link rel="modulepreload" crossorigin href="{one}">' for one in find_first_scripts(static))
+        self.head = f"<title>{TITLE}</title>{_LINES}{ahead}"
         # After Streamlit's own rules, which it puts into the head: of two that weigh the same, ours holds.
-        sheet = f'<link rel="stylesheet" href="{STYLE_SHEET}?{sha256(style).hexdigest()[:12]}">'
+        self.rules = f"<style>{theme.first_css()}</style>"
         self.script = f"<script>{places.FIRST_SCRIPT.read_text('utf-8')}</script>"
-        self.lines = {
-            b"<title>Streamlit</title>": f"<title>{TITLE}</title>{_LINES}{ahead}".encode(),
-            b"</body>": f"{sheet}</body>".encode(),
-        }
+        self.sheet = f'<link rel="stylesheet" href="{STYLE_SHEET}?{sha256(style).hexdigest()[:12]}">'
         self.files = {f"/icon-{size}.png": ((ICONS / f"icon-{size}.png").read_bytes(), "image/png") for size in SIZES}
         self.files[STYLE_SHEET] = (style, "text/css")
         self.files["/manifest.webmanifest"] = (json.dumps(MANIFEST).encode(), "application/manifest+json")
@@ -103,22 +105,30 @@ class IndexPage:
             await answer(scope, receive, send)
         else:  # Streamlit is to pack nothing: what is packed cannot be added to, and for phones it is done outside
             asked = [(name, value) for name, value in scope["headers"] if name != b"accept-encoding"]
-            lines = self.lines | {b"</body>": await self._first(scope) + self.lines[b"</body>"]}
-            await self.app({**scope, "headers": asked}, receive, _Lined(send, lines))
+            await self.app({**scope, "headers": asked}, receive, _Rewritten(send, await self._rewrite(scope)))
 
-    async def _first(self, scope: Scope) -> bytes:
-        """Return what stands on the page before its scripts have drawn, and the script that takes it away."""
-        if scope["path"] != "/" or scope["method"] != "GET":
-            return b""
-        view = await asyncio.to_thread(self.first_view, QueryParams(scope["query_string"]))
-        return f'<div id="first-view">{view}</div>{self.script}'.encode() if view else b""
+    async def _rewrite(self, scope: Scope) -> Callable[[str], str]:
+        """Return what makes our page of Streamlit's.
+
+        What is first seen waits for no file: style sheets stand below it.
+        """
+        view = ""
+        if scope["path"] == "/" and scope["method"] == "GET":
+            view = await asyncio.to_thread(self.first_view, QueryParams(scope["query_string"]))
+        first = f'<div id="first-view">{view}</div>{self.script}' if view else ""
+
+        def rewrite(page: str) -> str:
+            below = "".join((self.rules, first, *_SHEET.findall(page), self.sheet, _END))
+            return _SHEET.sub("", _FONT.sub("", page)).replace(_TITLE, self.head, 1).replace(_END, below, 1)
+
+        return rewrite
 
 
-class _Lined:
-    """Send an answer on; a whole page of HTML with our lines in it, each in place of what it is found by."""
+class _Rewritten:
+    """Send an answer on; a whole page of HTML as it is to be."""
 
-    def __init__(self, send: Send, lines: Mapping[bytes, bytes]) -> None:
-        self.send, self.lines, self.page = send, lines, b""
+    def __init__(self, send: Send, rewrite: Callable[[str], str]) -> None:
+        self.send, self.rewrite, self.page = send, rewrite, b""
         self.held: Message | None = None
 
     async def __call__(self, message: Message) -> None:
@@ -133,10 +143,8 @@ class _Lined:
                 await self._send_page(self.held)
 
     async def _send_page(self, start: Message) -> None:
-        """Send the page with our lines; the browser is to keep no copy by the mark of the page without them."""
-        page = self.page
-        for place, lines in self.lines.items():
-            page = page.replace(place, lines, 1)
+        """Send the page; the browser is to keep no copy by the mark of the page as it was."""
+        page = self.rewrite(self.page.decode()).encode()
         headers = MutableHeaders(scope=start)
         del headers["etag"], headers["last-modified"]
         if "content-length" in headers and self.page:  # to HEAD it is told without a body

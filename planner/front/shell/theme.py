@@ -13,8 +13,9 @@ from planner.show.drawings.palette import DARK, LIGHT, Ink
 from planner.show.drawings.svg import FONT
 from planner.show.paper import CARD_RULES
 
-# The pages' own, and those of a card, whose module has numpy behind it, for which the server does not wait.
-RULES: Final = (Path(__file__).with_suffix(".css"), CARD_RULES)
+RULES: Final = Path(__file__).with_suffix(".css")
+# What cards need, which stand on the page before Streamlit does.
+FIRST_RULES: Final = (Path(__file__).with_name("first_view.css"), CARD_RULES)
 
 # A drawing board with its straight-edge and one level line.
 _BOARD: Final = (
@@ -66,10 +67,15 @@ def _colours(section: str, ink: Ink) -> dict[str, str]:
     return {f"theme.{section}.{name}": colour for name, colour in colours.items()}
 
 
-def css() -> str:
-    """Return the style sheet: the rules, and the colours of both papers: a device that turns dark turns all of it."""
-    rules = "".join(path.read_text("utf-8") for path in RULES)
+def first_css() -> str:
+    """Return the rules for what is first seen, and the colours of both papers: all of it turns dark with the device."""
+    rules = "".join(path.read_text("utf-8") for path in FIRST_RULES)
     return f"{_variables(LIGHT)}@media (prefers-color-scheme:dark){{{_variables(DARK)}}}\n{rules}"
+
+
+def css() -> str:
+    """Return the rules of the pages, without those for what is first seen."""
+    return RULES.read_text("utf-8")
 
 
 def _variables(ink: Ink) -> str:
