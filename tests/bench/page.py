@@ -261,7 +261,11 @@ def serving(command, port, where):
     other = ("PLANNER_", "STREAMLIT_", "PYTHONDONTWRITEBYTECODE")
     clean = {name: value for name, value in os.environ.items() if not name.startswith(other)}
     piped = {"stdout": subprocess.PIPE, "stderr": subprocess.DEVNULL, "text": True}
-    env = clean | {"PYTHONUNBUFFERED": "1", "PYTHONPYCACHEPREFIX": str(where / "compiled")}
+    env = clean | {
+        "PYTHONUNBUFFERED": "1",
+        "PYTHONPYCACHEPREFIX": str(where / "compiled"),
+        "XDG_CACHE_HOME": str(where),
+    }
     process = subprocess.Popen(command, env=env, cwd=where, **piped)
     url = f"http://127.0.0.1:{port}"
     try:
@@ -342,15 +346,16 @@ def cold(browser, command, port, where, *selectors):
 
 
 def cold_starts(browser, folder, script, rounds):
-    """Return cold starts of the planner, until a card can be read and until Streamlit has drawn it, and of an empty app,
-    in turn. [s]
+    """Return cold starts: until a card can be read, until Streamlit has drawn it, and of an empty app, in turn. [s]
+
+    The first ones compile, and keep what is shown before; they do not count.
     """
     found = []
     for _ in range(rounds + 1):
         one, other = free_port(), free_port()
         cards = cold(browser, planner_command(folder, one), one, folder.parent, "img.card", ".st-key-cards img.card")
         found.append((*cards, *cold(browser, streamlit_command(script, other), other, folder.parent, NUMBER)))
-    return dict(zip(("card", "drawn", "empty"), zip(*found[1:], strict=True), strict=True))  # the first one compiles
+    return dict(zip(("card", "drawn", "empty"), zip(*found[1:], strict=True), strict=True))
 
 
 def handing_out(url, token, rounds=40):

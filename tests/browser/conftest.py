@@ -99,7 +99,7 @@ def started(folder: Path, *options: str) -> Server:
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         text=True,
-        env=clean | {"PYTHONUNBUFFERED": "1"},
+        env=clean | {"PYTHONUNBUFFERED": "1", "XDG_CACHE_HOME": str(folder.parent / "cache")},
         cwd=folder.parent,
     )
     said = [process.stdout.readline()]
@@ -172,7 +172,7 @@ class Watched:
 
     def ready(self) -> Page:
         """Wait until the script has run and all pictures are there."""
-        self.page.wait_for_selector(".st-key-nav")
+        self.page.wait_for_selector(".st-key-units")  # the last that is drawn
         self.page.wait_for_selector(IDLE)
         self.page.wait_for_function("() => [...document.images].every(image => image.complete && image.naturalWidth)")
         return self.page

@@ -8,7 +8,6 @@ says so.
 
 from __future__ import annotations
 
-import importlib
 import os
 import sys
 import threading
@@ -30,42 +29,30 @@ _PARTS: Final = ("", "trucks", "trailers", "bags")  # of the folder: what a card
 _DRAFTS: Final = "drafts"
 MAKER: Final = "planner.front.profiles.prerender"  # for which half of the planner is imported
 
-_renewing = threading.Lock()
-_renewed = ""  # the mark of what this process knows to be kept
-
 
 def find_first_view(query: Mapping[str, str]) -> str:
     """Return what stands at the bare address with a query, as HTML; empty if there is nothing, or not at once."""
     with suppress(Exception):
         if not query and (kept := _read(folder := find_folder(), _mark(folder)[0])):
             return kept
-        if hasattr(sys.modules.get(MAKER), "prerender"):  # it is there from when it is begun
-            return _make(query)
+        return _make(query)
     return ""
 
 
-def renew_first_view() -> None:
-    """Keep what the next start is to show, as soon as the files have come to rest; the caller does not wait."""
-    if _renewing.acquire(blocking=False):
-        threading.Thread(target=_renew, daemon=True).start()
+def keep_first_view() -> None:
+    """Keep what the next start is to show, if the files are at rest."""
+    with suppress(Exception):
+        folder = find_folder()
+        mark, changed = _mark(folder)
+        if changed < time.time() - SETTLED and not _read(folder, mark) and (made := _make({})):
+            atomic_write.replace_file(kept_in(folder), f"{mark}\n{made}".encode())
 
 
-def _renew() -> None:
-    """Make it anew if it is not what is kept, and keep it."""
-    global _renewed
-    try:
-        with suppress(Exception):
-            folder = find_folder()
-            while (found := _mark(folder))[0] != _renewed:
-                mark, changed = found
-                if 0 < (wait := changed + SETTLED - time.time()) <= SETTLED:
-                    time.sleep(wait)
-                    continue
-                _renewed = mark  # whether it can be kept or not
-                if not wait > 0 and not _read(folder, mark) and (made := _make({})):
-                    atomic_write.replace_file(kept_in(folder), f"{mark}\n{made}".encode())
-    finally:
-        _renewing.release()
+def keep_soon() -> None:
+    """Keep it when what was just written is at rest; the caller does not wait."""
+    timer = threading.Timer(SETTLED + 1.0, keep_first_view)
+    timer.daemon = True
+    timer.start()
 
 
 def kept_in(folder: Path) -> Path:
@@ -77,8 +64,9 @@ def kept_in(folder: Path) -> Path:
 
 
 def _make(query: Mapping[str, str]) -> str:
-    """Return what stands there, from the files."""
-    return str(importlib.import_module(MAKER).prerender(query))
+    """Return what stands there, from the files; empty as long as what makes it is not imported."""
+    make = getattr(sys.modules.get(MAKER), "prerender", None)  # the module is there from when its import is begun
+    return str(make(query)) if make else ""
 
 
 def _read(folder: Path, mark: str) -> str:
@@ -95,10 +83,8 @@ def _mark(folder: Path) -> tuple[str, float]:
     """Return what tells this planner and these files from any others, and when a file last changed. [s]"""
     files = list(_files(folder))
     drafts = sorted(os.listdir(folder / _DRAFTS)) if (folder / _DRAFTS).is_dir() else []
-    said = repr((environment.default_system(), drafts, files, _planner()))
-    return sha256(said.encode("utf-8", "surrogateescape")).hexdigest(), max(
-        (max(one[1:3]) for one in files), default=0
-    ) / 1e9
+    said = repr((environment.default_system(), drafts, files, _planner())).encode("utf-8", "surrogateescape")
+    return sha256(said).hexdigest(), max((max(one[1:3]) for one in files), default=0) / 1e9
 
 
 @cache

@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any, Final
 from starlette.datastructures import MutableHeaders, QueryParams
 from starlette.responses import Response
 
-from planner.front.shell import places, theme
+from planner.front.shell import first_view, places, theme
 from planner.front.shell.streamlit_patches import STATIC_KINDS, find_first_scripts
 from planner.show.drawings.palette import LIGHT
 
@@ -69,15 +69,10 @@ class IndexPage:
         What answers all else.
     static
         Files by address that never change, which are handed out here.
-    first_view
-        Returns what stands at the bare address with a query until Streamlit's scripts have drawn, as HTML; empty to
-        show nothing.
     """
 
-    def __init__(
-        self, app: ASGIApp, static: Mapping[str, Path], first_view: Callable[[Mapping[str, str]], str]
-    ) -> None:
-        self.app, self.static, self.first_view = app, static, first_view
+    def __init__(self, app: ASGIApp, static: Mapping[str, Path]) -> None:
+        self.app, self.static = app, static
         style = theme.css().encode()
         ahead = "".join(f'<link rel="modulepreload" crossorigin href="{one}">' for one in find_first_scripts(static))
         self.head = f"<title>{TITLE}</title>{_LINES}{ahead}"
@@ -91,7 +86,12 @@ class IndexPage:
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer for a file of our own; hand on what is asked else, and add to a page that comes back."""
-        if scope["type"] != "http":
+        if scope["type"] == "websocket":
+            try:
+                await self.app(scope, receive, send)
+            finally:  # a tab was closed
+                first_view.keep_soon()
+        elif scope["type"] != "http":
             await self.app(scope, receive, send)
         elif scope["path"] in self.files and scope["method"] in ("GET", "HEAD"):
             content, kind = self.files[scope["path"]]
@@ -114,7 +114,7 @@ class IndexPage:
         """
         view = ""
         if scope["path"] == "/" and scope["method"] == "GET":
-            view = await asyncio.to_thread(self.first_view, QueryParams(scope["query_string"]))
+            view = await asyncio.to_thread(first_view.find_first_view, QueryParams(scope["query_string"]))
         first = f'<div id="first-view">{view}</div>{self.script}' if view else ""
 
         def rewrite(page: str) -> str:

@@ -21,10 +21,9 @@ from typing import TYPE_CHECKING, Any, Final
 
 import click
 
-from planner.front.shell import places, sharing, streamlit_patches, theme
+from planner.front.shell import first_view, places, sharing, streamlit_patches, theme
 from planner.front.shell.access import Headers, Keys, Lock, address
 from planner.front.shell.environment import PROFILES, UNITS
-from planner.front.shell.first_view import find_first_view
 from planner.front.shell.index_page import IndexPage
 from planner.store import StoreError
 from planner.store.transfer.zip_safety import MOST_MB
@@ -107,6 +106,7 @@ def serve(port: int, keys: Keys | None, *, share: bool, opening: str | None) -> 
         if opening:
             threading.Timer(0.3, webbrowser.open, (opening,)).start()
         yield {}
+        first_view.keep_first_view()
 
     streamlit_patches.read_no_files()
     streamlit_patches.finish_callbacks()
@@ -223,5 +223,4 @@ def request_guards(names: list[str], port: int, keys: Keys | None, *, packed: bo
 
     outer = [Middleware(Headers, names=names, port=port), Middleware(Lock, names=names, port=port, keys=keys)]
     packing = [Middleware(GZipMiddleware, minimum_size=1000, compresslevel=6)] if packed else []
-    index_page = Middleware(IndexPage, static=streamlit_patches.static_files(), first_view=find_first_view)
-    return [*outer, *packing, index_page]
+    return [*outer, *packing, Middleware(IndexPage, static=streamlit_patches.static_files())]

@@ -1,15 +1,18 @@
 """What is added to Streamlit's page, asked of the middleware alone."""
 
 import asyncio
+import re
 from pathlib import Path
 
 import pytest
 
-from planner.front.shell import theme
+from planner.front.shell import first_view, theme
 from planner.front.shell.index_page import IndexPage
 
 STYLE = Path(theme.__file__).with_suffix(".css")
-PAGE = [b"<head><title>Stream", b"lit</title></head>", b"<body></body>"]
+SHEET = b'<link rel="stylesheet" crossorigin href="./static/css/index.1.css">'
+FONT = b'<link rel="preload" href="./static/media/a.woff2" as="font">'
+PAGE = [b"<head>" + FONT + b"<title>Stream", b"lit</title>" + SHEET + b"</head>", b'<body><div id="root"></div></body>']
 
 
 def answered(kind, parts, status=200, path="/level"):
@@ -29,8 +32,21 @@ def answered(kind, parts, status=200, path="/level"):
 
     page = IndexPage(app, {"/static/js/Html.1.js": STYLE})
     headers = [(b"accept", b"*/*"), (b"accept-encoding", b"gzip")]
-    asyncio.run(page({"type": "http", "method": "GET", "path": path, "headers": headers}, None, send))
+    asked = {"type": "http", "method": "GET", "path": path, "query_string": b"profile=any", "headers": headers}
+    asyncio.run(page(asked, None, send))
     return dict(sent[0]["headers"]), b"".join(one["body"] for one in sent[1:])
+
+
+@pytest.mark.parametrize(("path", "first"), [("/", True), ("/level", False)])
+def test_what_is_first_seen_waits_for_no_file(monkeypatch, path, first):
+    monkeypatch.setattr(first_view, "find_first_view", lambda query: f"<p>{query['profile']}</p>")
+    _, body = answered(b"text/html", PAGE, path=path)
+    found = re.findall(rb'<style|<div id="first-view">|<script>|<link rel="stylesheet"', body)
+    view = [b'<div id="first-view">', b"<script>"] if first else []
+    assert found == [b"<style", *view, b'<link rel="stylesheet"', b'<link rel="stylesheet"']
+    assert (b"<p>any</p>" in body) is first
+    assert body.index(b'id="root"') < body.index(b"<style")  # where the script looks for it
+    assert b'as="font"' not in body
 
 
 def test_a_page_in_pieces_has_our_title_and_its_true_length():

@@ -4,7 +4,6 @@ import streamlit as st
 
 from planner.front.session import state, unsaved_notice
 from planner.front.shell import navigation, theme
-from planner.front.shell.first_view import renew_first_view
 from planner.front.widgets import reply
 from planner.front.widgets.problems import draw_problems
 from planner.records import BadInput
@@ -34,6 +33,5 @@ try:
         with bar:  # when the page is there, which was asked for
             navigation.draw_bar(page.title)
     state.write_address()
-    renew_first_view()
 except BadInput as exc:
     draw_problems(exc.problems)
