@@ -1,6 +1,6 @@
 """Faces of saved profiles: the one on its card, and what is said of one alone to be read at arm's length.
 
-They are made once for the same records, units and paper, and kept by what is in the records: a changed file makes a
+They are made once for the same records and units, and kept by what is in the records: a changed file makes a
 new face, whoever changed it.
 """
 
@@ -55,13 +55,13 @@ def _content(outfit: Outfit) -> str:
 
 
 @st.cache_data(max_entries=MOST_KEPT, show_spinner=False, hash_funcs={Outfit: _content})
-def face_of_card(outfit: Outfit, system: System, dark: bool) -> Face:
+def face_of_card(outfit: Outfit, system: System) -> Face:
     """Return the card of a profile as it is saved."""
     try:
         stands = standing(outfit.profile, outfit.truck, outfit.trailer)
         history = reading_history(stands) if outfit.profile.readings else None
         trust = trust_words(track_record(history), system) if history else ""
-        drawing = draw_card(stands, system, find_standing_findings(stands, stands.way(), history), dark=dark)
+        drawing = draw_card(stands, system, find_standing_findings(stands, stands.way(), history))
         return Face(drawing, stands.saved, outdated_words(stands, system), trust)
     except (ValueError, ArithmeticError) as exc:
         return Face(problems=_no_answer(outfit, exc))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from base64 import b64encode
 from collections.abc import Callable
 from typing import Final
 
@@ -16,10 +15,10 @@ from planner.front.profiles import actions, card
 from planner.front.session import draft_files, state
 from planner.front.shell import navigation
 from planner.front.widgets import fields, name_field, reply
+from planner.front.widgets.picture import draw_picture
 from planner.front.widgets.problems import draw_problems
 from planner.front.widgets.text import html, listed, plain, shorten
 from planner.records import BadInput, Problem, Profile
-from planner.show.drawings.svg import Drawing
 from planner.store import PROFILE, TRUCK, Entry
 from planner.store import TRAILER as TRAILERS
 from planner.store import favourites as at_hand
@@ -141,10 +140,10 @@ def _card(entry: Entry[Profile], place: int, unsaved: bool, favourite: bool) -> 
     if sound:
         try:
             outfit = state.tab().store.read_outfit(entry.slug)
-            face = card.face_of_card(outfit, state.system(), state.dark())
+            face = card.face_of_card(outfit, state.system())
             problems = face.problems
             if face.drawing is not None:
-                _picture(face.drawing)
+                draw_picture(face.drawing)
                 if not face.saved:
                     fields.soft("Worked out just now; no pressures saved.")
                 if face.trust:
@@ -171,12 +170,6 @@ def _card(entry: Entry[Profile], place: int, unsaved: bool, favourite: bool) -> 
                 _draw_menu(entry, favourite, place)
         if reply.is_here(at := f"card-{place}"):
             reply.draw_reply(at)
-
-
-def _picture(drawing: Drawing) -> None:
-    """Draw a card's picture: as plain HTML, for `st.image` brings a viewer with it, and here are dozens."""
-    data = b64encode(drawing.svg.encode()).decode()
-    st.html(f'<img class="card" src="data:image/svg+xml;base64,{data}" alt="{html(drawing.alt)}">')
 
 
 def _damaged(name: str, problems: tuple[Problem, ...]) -> None:
