@@ -25,9 +25,7 @@ _ELLIPSIS: Final = "…"
 _GLUE: Final = "\u00a0"  # keeps a number and its unit on one line
 _BEFORE_UNIT: Final = re.compile(r"(?<=\d) (?=[a-z%°])")
 _QUOTE: Final = {'"': "&quot;"}  # so that the quotation marks of a drawing are those around its attributes
-_COLOUR: Final = re.compile(
-    r'(?<==")#[0-9a-f]{6}(?=")'
-)  # an attribute
+_COLOUR: Final = re.compile(r'(?<==")#[0-9a-f]{6}(?=")')  # an attribute
 _MOST_MARKS: Final = 3  # combining marks on one letter; living scripts need no more, and more run over the next line
 # Advance widths in em of DejaVu Sans, the widest sans-serif in common use; what fits in it fits in the others.
 _ADVANCES: Final = {
