@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from base64 import b64encode
 from collections.abc import Iterator, Sequence
 from html import escape
 from typing import Final
@@ -10,7 +9,7 @@ from typing import Final
 from planner.plans.answer import AXLES, SIDES, Answer
 from planner.plans.setup import Setup
 from planner.show.drawings.corner_labels import NO_BAG, corner_rows
-from planner.show.drawings.svg import Drawing
+from planner.show.drawings.svg import Drawing, data_uri
 from planner.show.drawings.top_view import from_above
 from planner.show.text.numbers import say, sentence
 from planner.show.text.report import outfit_line
@@ -33,13 +32,12 @@ def answer_html(answer: Answer) -> str:
     """
     setup, drawn = _setup(answer), draw_answer(answer)
     system = _system(setup)
-    source = b64encode(drawn.svg.encode()).decode()
     return (
         '<div style="display:flex;flex-wrap:wrap;gap:1em;align-items:flex-start"><div style="max-width:36em">'
         f"<p><b>{escape(outfit_line(setup))}</b></p>"
         f"{''.join(_table(setup, answer, system))}<p>Stands {standing(answer.set.stance, setup, system)}.</p>"
         f"{''.join(_findings(answer, system))}</div>"
-        f'<img width="{WIDTH}" alt="{escape(drawn.alt)}" src="data:image/svg+xml;base64,{source}"/></div>'
+        f'<img width="{WIDTH}" alt="{escape(drawn.alt)}" src="{data_uri(drawn.svg)}"/></div>'
     )
 
 

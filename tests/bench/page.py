@@ -38,9 +38,9 @@ MILL = "mill-on-the-hill-road"
 NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome")
 FLAGS = ("--disable-background-networking", "--disable-extensions", "--no-first-run", "--disable-dev-shm-usage")
 IDLE = "[data-testid=stApp][data-test-script-state=notRunning]"
-PICTURES = "[data-testid=stImage] img"
+PICTURES = "img.drawing"
 NUMBER = "[data-number]"
-WORDS = {"html", "markdown", "header", "title", "image", "space", "caption", "error"}  # no widgets
+WORDS = {"html", "markdown", "header", "title", "space", "caption", "error"}  # no widgets
 BETWEEN = 0.15  # [s] from one press to the next, so that a browser has swept up after the last
 
 SERVE = """
@@ -76,9 +76,7 @@ def seeded(key, value):
 def draw(node, path=""):
     kind, label, given, inside = node
     key = label if label == "Trailer weight" else f"{kind}{path}"
-    if kind == "picture":
-        st.image(given, width="stretch", alt=label)
-    elif kind == "html":
+    if kind == "html":
         st.html(given)
     elif kind == "words":
         st.markdown(given)
@@ -177,9 +175,7 @@ def nodes(node, still):
 
 def words(kind, proto):
     """Yield words and pictures as they stand."""
-    if kind == "image":
-        yield from (("picture", one.alt, one.url, []) for one in proto.imgs)
-    elif kind == "html":
+    if kind == "html":
         yield "html", "", proto.body, []
     elif kind != "space":
         yield "words", "", proto.body, []
@@ -353,7 +349,7 @@ def cold_starts(browser, folder, script, rounds):
     found = []
     for _ in range(rounds + 1):
         one, other = free_port(), free_port()
-        cards = cold(browser, planner_command(folder, one), one, folder.parent, "img.card", ".st-key-cards img.card")
+        cards = cold(browser, planner_command(folder, one), one, folder.parent, ".drawing", ".st-key-cards .drawing")
         found.append((*cards, *cold(browser, streamlit_command(script, other), other, folder.parent, NUMBER)))
     return dict(zip(("card", "drawn", "empty"), zip(*found[1:], strict=True), strict=True))
 

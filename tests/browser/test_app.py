@@ -1,13 +1,17 @@
+import io
 import re
 import signal
+import time
 from http.client import HTTPConnection
 from urllib.parse import urlsplit
 
+from PIL import Image
 from playwright.sync_api import expect
 
 from planner.forms.profile_form import open_profile
 from planner.forms.saving import level_work
 from planner.front.shell import navigation
+from planner.show.drawings.palette import DARK, LIGHT
 
 from .conftest import MILL, PATIENCE, started
 
@@ -67,12 +71,22 @@ def test_it_prints_its_address_once_answers_this_machine_only_and_stops_when_tol
 # The drawings
 
 
-def test_drawings_follow_the_paper(server, opened):
-    source = []
-    for dark in (False, True):
-        page = opened(server, dark=dark).go(server.url + f"/level?profile={MILL}")
-        source.append(page.locator(".st-key-answer img").first.get_attribute("src"))
-    assert source[0] != source[1]
+def test_drawings_follow_the_device_while_the_page_is_open_and_are_light_on_paper(server, opened):
+    page = opened(server).go(server.url + f"/level?profile={MILL}")
+    pictures = page.locator(".st-key-answer img.drawing, .st-key-ratings img.drawing")
+    assert pictures.count() > 1
+    for media, scheme, ink in [("screen", "dark", DARK), ("print", "dark", LIGHT), ("screen", "light", LIGHT)]:
+        page.emulate_media(media=media, color_scheme=scheme)
+        for picture in pictures.all():
+            deadline = time.monotonic() + PATIENCE  # no run of the script is waited for, but the browser's next frame
+            while (seen := corner(picture)) != ink.paper:
+                assert time.monotonic() < deadline, (media, scheme, seen, picture.get_attribute("alt"))
+
+
+def corner(picture):
+    """Return the colour that a picture has on the screen in its corner."""
+    image = Image.open(io.BytesIO(picture.screenshot())).convert("RGB")
+    return "#{:02x}{:02x}{:02x}".format(*image.getpixel((3, 3)))
 
 
 # The Level page
@@ -165,7 +179,7 @@ def test_a_bad_value_is_marked_under_its_field_and_the_last_good_answer_is_greye
     expect(wrong).to_contain_text("expected a weight")
     field, said = weight(page).bounding_box(), wrong.bounding_box()
     assert 0 <= said["y"] - (field["y"] + field["height"]) < 40
-    opacity = "getComputedStyle(document.querySelector('.st-key-answer [data-testid=stImage]')).opacity"
+    opacity = "getComputedStyle(document.querySelector('.st-key-answer .drawing')).opacity"
     assert float(page.evaluate(opacity)) < 0.6
     weight(page).fill("7200 lb")
     expect(wrong).to_have_count(0)

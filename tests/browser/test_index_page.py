@@ -50,7 +50,7 @@ PARTS = {  # of what is first seen, as Streamlit draws them
     "nav a": ".st-key-nav a",
     ".top a": ".st-key-top a",
     ".soft": ".soft",
-    ".card": "img.card",
+    ".drawing": ".drawing",
     ".card-body": ".card-body",
     ".foot a": "[class*=st-key-foot-] a",
     ".ramp": ".ramp",

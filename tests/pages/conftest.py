@@ -107,8 +107,7 @@ class Tab:
 
     def pictures(self) -> list[str]:
         """Return what the drawings say in words."""
-        large = [image.alt for one in self.at.get("image") for image in one.proto.imgs]
-        return large + [unescape(alt) for alt in re.findall(r'<img [^>]*alt="(.*?)"', self.html())]
+        return [unescape(alt) for alt in re.findall(r'<img [^>]*alt="(.*?)"', self.html())]
 
     def errors(self) -> str:
         """Return what is said to be wrong."""

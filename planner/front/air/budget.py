@@ -13,10 +13,11 @@ from planner.forms.profile_draft import ProfileDraft
 from planner.front.air.address_fields import draw_field, texts_of
 from planner.front.air.supply_inputs import draw_old_answer, setup_with_air
 from planner.front.hitch.plan import find_plan
-from planner.front.level.answer import draw_picture, why_not
+from planner.front.level.answer import why_not
 from planner.front.session import state
 from planner.front.widgets import fields as widgets
 from planner.front.widgets import findings
+from planner.front.widgets.picture import draw_picture
 from planner.front.widgets.text import html, plain
 from planner.plans.air_budget import AirBudget, Use, air_budget
 from planner.plans.answer import AXLES, SIDES
@@ -85,7 +86,7 @@ def draw_answer(shown: Shown) -> None:
     if is_fed(budget):
         st.html(f'<p class="verdict">{html(FED)}</p>')
     findings.listed(said)
-    draw_picture(tank_curve(budget, system, dark=state.dark()))
+    draw_picture(tank_curve(budget, system))
 
 
 def draw_corners(budget: AirBudget) -> None:
@@ -128,7 +129,7 @@ def _draw_against_time(budget: AirBudget) -> None:
     order = sorted(moves, key=lambda name: -moves[name].longest)
     chosen = widgets.pick("Against time", order, "air-move", {name: name.capitalize() for name in moves})
     track = float(budget.setup.truck.rear.track)
-    draw_picture(airing_view(moves[chosen], track, state.system(), dark=state.dark()))
+    draw_picture(airing_view(moves[chosen], track, state.system()))
 
 
 def draw_supply(budget: AirBudget) -> None:

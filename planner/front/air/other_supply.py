@@ -9,9 +9,10 @@ import streamlit as st
 
 from planner.forms.air_use import AT, OTHER, USE, read_other, read_use
 from planner.front.air.address_fields import draw_field, texts_of
-from planner.front.level.answer import draw_picture, why_not
+from planner.front.level.answer import why_not
 from planner.front.session import state
 from planner.front.widgets import fields
+from planner.front.widgets.picture import draw_picture
 from planner.front.widgets.problems import draw_problems
 from planner.plans.air_budget import AirBudget, Use, compare_supplies
 from planner.plans.air_supply import Supply
@@ -46,7 +47,7 @@ def _draw(budget: AirBudget) -> None:
     except (ValueError, ArithmeticError) as exc:
         draw_problems(why_not(exc))
         return
-    draw_picture(tanks_beside(found, system, dark=state.dark()))
+    draw_picture(tanks_beside(found, system))
     fields.soft(f"{SUPPLY_HOW} {DOUBLE}")
 
 

@@ -9,9 +9,9 @@ from typing import Final
 import streamlit as st
 
 from planner.forms.truck_links import WANTED, WANTED_LABELS, read_wanted
-from planner.front.level.answer import draw_picture
 from planner.front.session import state
 from planner.front.widgets import fields, findings
+from planner.front.widgets.picture import draw_picture
 from planner.front.widgets.text import html
 from planner.plans.linkage import bar_effects, bars_for, move_axle, travel_of
 from planner.plans.linkage_findings import linkage_findings
@@ -30,14 +30,14 @@ def draw_linkage(truck: Truck) -> None:
     """Draw what the links of a truck do, if it has any."""
     if truck.rear.linkage is None:
         return
-    system, dark = state.system(), state.dark()
+    system = state.system()
     st.header("How the rear axle moves", anchor=False)
     rise, lean = _draw_sliders(truck)
     roll = lean / float(truck.rear.track)
     try:
         motion = move_axle(truck, rise, roll)
-        draw_picture(linkage_from_side(truck, rise, roll, system, dark=dark))
-        draw_picture(linkage_from_behind(truck, rise, roll, system, dark=dark))
+        draw_picture(linkage_from_side(truck, rise, roll, system))
+        draw_picture(linkage_from_behind(truck, rise, roll, system))
     except Refusal as exc:
         fields.wrong("rear.linkage", exc)
         return

@@ -5,9 +5,9 @@ from __future__ import annotations
 import streamlit as st
 
 from planner.forms.draft import bad_fields
-from planner.front.level.answer import draw_picture
 from planner.front.session import state
 from planner.front.widgets import fields, findings
+from planner.front.widgets.picture import draw_picture
 from planner.front.widgets.text import html
 from planner.plans.trailer_deck import DeckPlan, deck_plan
 from planner.show.drawings.trailer_side import axles_words, deck_side
@@ -25,7 +25,7 @@ LIMITS = (
 
 def draw_answer(plan: DeckPlan) -> None:
     """Draw the numbers, what is found, and the trailer from above and from the side."""
-    system, dark = state.system(), state.dark()
+    system = state.system()
     said = [findings.Said(one.level, sentence(one, system)) for one in plan.findings]
     st.html(_numbers(plan, system))
     if bad_fields(state.trailer().work, system):
@@ -33,8 +33,8 @@ def draw_answer(plan: DeckPlan) -> None:
     else:
         findings.verdict(said, fine=FINE)
     findings.listed(said)
-    draw_picture(deck_side(plan, system, dark=dark))
-    draw_picture(deck_above(plan, system, dark=dark))
+    draw_picture(deck_side(plan, system))
+    draw_picture(deck_above(plan, system))
     fields.standing(LIMITS)
 
 

@@ -14,9 +14,10 @@ from planner.forms.own_values import confirm
 from planner.forms.truck_questions import questions
 from planner.front.garage import calibration, record_saving, truck_checks, truck_questions
 from planner.front.level import uncertainty
-from planner.front.level.answer import draw_picture, why_not
+from planner.front.level.answer import why_not
 from planner.front.session import state
 from planner.front.widgets import fields, findings, reply
+from planner.front.widgets.picture import draw_picture
 from planner.front.widgets.problems import draw_problems
 from planner.plans.answer import Answer
 from planner.plans.level import level_setup
@@ -53,14 +54,14 @@ def find_standing() -> TruckAnswer:
 
 def draw_answer(standing: TruckAnswer) -> None:
     """Draw the pressures of the truck alone, what is found, and how much of it is typical."""
-    system, dark = state.system(), state.dark()
+    system = state.system()
     draw_problems(standing.problems) if standing.problems else None
     if bad_fields(state.truck().work, system):
         fields.old_answer(state.truck())
     if standing.setup is not None and standing.answer is not None:
         said = [findings.Said(one.level, sentence(one, system)) for one in standing.answer.findings]
         findings.verdict(said, fine="The truck alone stands level at these pressures.")
-        draw_picture(from_above(standing.setup, standing.answer, system, dark=dark))
+        draw_picture(from_above(standing.setup, standing.answer, system))
         findings.listed(said)
     count = len(state.truck().work.record.typical)
     for odd in truck_cautions(state.truck().work.record):

@@ -14,11 +14,11 @@ from planner.forms.draft import bad_fields, enter_text, fault_of, field_of, with
 from planner.forms.own_values import is_typical
 from planner.forms.truck_questions import Question
 from planner.front.garage import air_supply, linkage
-from planner.front.level.answer import draw_picture
 from planner.front.level.inputs import names_of
 from planner.front.session import state
 from planner.front.widgets import fields as widgets
 from planner.front.widgets import reply
+from planner.front.widgets.picture import draw_picture
 from planner.plans.answer import Answer
 from planner.plans.setup import Setup
 from planner.records import BadInput, Bag
@@ -69,7 +69,7 @@ def draw_questions(setup: Setup | None, answer: Answer | None) -> None:
             st.header(question.heading, anchor=False)
             widgets.soft(question.where)
             if setup is not None and answer is not None:
-                draw_picture(draw_where(question.name, setup, answer, state.system(), dark=state.dark()))
+                draw_picture(draw_where(question.name, setup, answer, state.system()))
             if question.name == "hitch":
                 _draw_hitches()
             elif question.name == "air":
@@ -183,7 +183,7 @@ def _draw_charts() -> None:
         bag = _whole_bag(axle)
         if bag is not None and not is_typical(work, f"{axle}.bag.table"):
             st.html(f'<p class="label"><b>The {axle} bag</b></p>')
-            draw_picture(bag_chart(bag, state.system(), dark=state.dark()))
+            draw_picture(bag_chart(bag, state.system()))
             if bag.chart is None:
                 _draw_keep(axle)
         reply.draw_reply(f"keep-chart-it-{axle}")

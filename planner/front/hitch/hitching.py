@@ -14,11 +14,12 @@ from planner.forms.saving import setup_of
 from planner.front.air.budget import find_budget
 from planner.front.hitch.plan import find_plan
 from planner.front.level import inputs
-from planner.front.level.answer import draw_picture, why_not
+from planner.front.level.answer import why_not
 from planner.front.session import state
 from planner.front.shell import navigation
 from planner.front.widgets import fields as widgets
 from planner.front.widgets import findings
+from planner.front.widgets.picture import draw_picture
 from planner.front.widgets.text import html, plain
 from planner.plans.air_budget import Use
 from planner.plans.hitching_stages import REACHED, STAGES, HitchPlan, Stage, StageName
@@ -145,7 +146,7 @@ def draw_findings(shown: Shown) -> None:
 def draw_hitch_share(shown: Shown) -> None:
     """Draw pressure against the share of the tongue that is on the truck."""
     st.header("From the jack to the truck", anchor=False)
-    draw_picture(jack_curve(shown.plan, state.system(), dark=state.dark()))
+    draw_picture(jack_curve(shown.plan, state.system()))
     widgets.hazard("Stop halfway as often as you like, but nobody under the tongue or the truck while it comes down.")
 
 
@@ -188,16 +189,16 @@ def _goes_under_high(work: ProfileDraft) -> bool:
 
 def _stage(plan: HitchPlan, place: int, stage: Stage) -> None:
     """Draw one stage: what to set, what to do, what to watch, how it then stands, what has changed."""
-    system, dark = state.system(), state.dark()
+    system = state.system()
     st.header(f"{place + 1} of {len(STAGES)}: {stage.name}", anchor=False)
     st.markdown(plain(to_do(plan, stage)))
-    draw_picture(stage_pressures(plan, stage, system, dark=dark))
+    draw_picture(stage_pressures(plan, stage, system))
     widgets.hazard(WATCH[stage.name])
     at_stage = [one for one in plan.findings if _of_stage(one.code, stage)]
     findings.listed([findings.Said(one.level, sentence(one, system)) for one in at_stage])
     if not stage.reachable and not at_stage:
         widgets.hazard(f"{say(stage.target, 'length', system)} is wanted and not reached: {stage.stopped_by}.")
-    draw_picture(stage_view(plan, stage, system, dark=dark))
+    draw_picture(stage_view(plan, stage, system))
     if place:
         before = plan.stages[place - 1]
         widgets.soft(f"Since {before.name}: {change_words(before, stage, system)}.")

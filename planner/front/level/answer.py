@@ -19,6 +19,7 @@ from planner.forms.saving import setup_of
 from planner.front.session import state
 from planner.front.shell import navigation
 from planner.front.widgets import fields, findings, reply
+from planner.front.widgets.picture import draw_picture
 from planner.front.widgets.problems import draw_problems
 from planner.front.widgets.text import plain
 from planner.plans.answer import AXLES, SIDES, Answer, Stance
@@ -28,7 +29,6 @@ from planner.records import BadInput, Problem
 from planner.show.drawings.rating_bars import load_bars
 from planner.show.drawings.rear_view import from_behind
 from planner.show.drawings.side_view import from_side
-from planner.show.drawings.svg import Drawing
 from planner.show.drawings.top_view import from_above
 from planner.show.text.numbers import sentence, write
 from planner.show.text.words import AIR_MOVES, level_words, warm_words
@@ -116,14 +116,14 @@ def _on_hitch(work: ProfileDraft, name: str) -> ProfileDraft:
 
 def draw_answer(shown: Shown) -> None:
     """Draw the worst of what is found, the pressures to set, and the rest of the findings."""
-    system, dark = state.system(), state.dark()
+    system = state.system()
     said = [findings.Said(one.level, sentence(one, system)) for one in shown.answer.findings]
     if shown.stale:
         fields.old_answer(state.profile())
     else:
         findings.verdict(said, fine=FINE if shown.answer.level else NOT_LEVEL)
     findings.listed(said[:1])  # above the fold, whatever the truck's length
-    draw_picture(from_above(shown.setup, shown.answer, system, dark=dark))
+    draw_picture(from_above(shown.setup, shown.answer, system))
     _let_go()
     navigation.draw_trim_button()
     fields.hazard(AIR_MOVES)
@@ -132,9 +132,9 @@ def draw_answer(shown: Shown) -> None:
 
 def draw_views(shown: Shown) -> None:
     """Draw truck and trailer from the side and from behind, and what a day's temperature does."""
-    system, dark = state.system(), state.dark()
-    draw_picture(from_side(shown.setup, shown.answer, system, dark=dark, before=shown.before))
-    draw_picture(from_behind(shown.setup, shown.answer, system, dark=dark, before=shown.before))
+    system = state.system()
+    draw_picture(from_side(shown.setup, shown.answer, system, before=shown.before))
+    draw_picture(from_behind(shown.setup, shown.answer, system, before=shown.before))
     for words in (level_words(shown.setup, shown.answer, system), shown.warm):
         if words:
             fields.soft(words)
@@ -145,7 +145,7 @@ def draw_views(shown: Shown) -> None:
 def draw_ratings(shown: Shown) -> None:
     """Draw what everything carries against its rating."""
     st.header("Loads and ratings", anchor=False)
-    draw_picture(load_bars(shown.setup, shown.answer, state.system(), dark=state.dark()))
+    draw_picture(load_bars(shown.setup, shown.answer, state.system()))
     fields.standing(LIMITS)
 
 
@@ -160,11 +160,6 @@ def draw_strip(shown: Shown) -> None:
             cells.append(f"<div><b>{number}</b><span>{axle} {side}</span></div>")
     with st.container(key="strip"):
         st.html(f'<div class="strip{" old" if shown.stale else ""}" aria-hidden="true">{"".join(cells)}</div>')
-
-
-def draw_picture(drawing: Drawing) -> None:
-    """Draw a drawing, with its words for those who cannot see it."""
-    st.image(drawing.svg, width="stretch", alt=drawing.alt)
 
 
 def _let_go() -> None:

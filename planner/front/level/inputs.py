@@ -11,6 +11,7 @@ from planner.forms.profile_draft import ProfileDraft
 from planner.front.session import state
 from planner.front.shell import navigation
 from planner.front.widgets import fields
+from planner.front.widgets.picture import draw_picture
 from planner.plans.trailer_deck import deck_plan
 from planner.records import Trailer
 from planner.show.drawings.trailer_behind import trailer_behind
@@ -112,8 +113,7 @@ def _trailer_wheels(work: ProfileDraft, system: System) -> None:
     """Draw what the trailer's wheels carry left and right, and say why the truck needs nothing for it."""
     if work.towed is None:
         return
-    drawing = trailer_behind(deck_plan(work.towed), system, dark=state.dark())
-    st.image(drawing.svg, width="stretch", alt=drawing.alt)
+    draw_picture(trailer_behind(deck_plan(work.towed), system))
     if not _passes_roll(work):
         fields.soft(SWIVELS)
 

@@ -9,9 +9,10 @@ import streamlit as st
 
 from planner.forms import profile_form
 from planner.forms.draft import enter_text
-from planner.front.level.answer import Shown, draw_picture
+from planner.front.level.answer import Shown
 from planner.front.session import state
 from planner.front.widgets import fields
+from planner.front.widgets.picture import draw_picture
 from planner.front.widgets.text import html, plain
 from planner.plans.load_map import Axis, LoadMap, load_map
 from planner.plans.map_inputs import Input, first_two, inputs_of
@@ -40,7 +41,7 @@ def draw_load_map(shown: Shown) -> None:
     first, second = sentences(found, system)
     st.html(f'<p class="answer inside">{html(first)}</p>')
     st.markdown(plain(second))
-    draw_picture(_drawn(found, system, state.dark()))
+    draw_picture(_drawn(found, system))
     fields.soft(READ)
     with st.container(horizontal=True, gap="small", key="map-axes"):
         _choice(ACROSS, "Across", inputs, across, UP, up)
@@ -89,6 +90,6 @@ def _kept(setup: Setup, x: Axis, y: Axis) -> LoadMap:
 
 
 @lru_cache(maxsize=8)
-def _drawn(found: LoadMap, system: System, dark: bool) -> Drawing:
+def _drawn(found: LoadMap, system: System) -> Drawing:
     """Return a map drawn; kept by the very map, not by its numbers."""
-    return map_view(found, system, dark=dark)
+    return map_view(found, system)

@@ -8,10 +8,11 @@ from typing import Final
 import streamlit as st
 
 from planner.forms import profile_form
-from planner.front.level.answer import Shown, draw_picture
+from planner.front.level.answer import Shown
 from planner.front.session import state
 from planner.front.shell import navigation
 from planner.front.widgets import fields
+from planner.front.widgets.picture import draw_picture
 from planner.front.widgets.text import html
 from planner.plans.level import level_setup
 from planner.plans.setup import Setup
@@ -73,7 +74,7 @@ def _band(sure: Certainty) -> None:
     if sure.without_rest == 1.0:
         return
     fields.soft(" ".join(rest))
-    draw_picture(certainty_view(sure, system, dark=state.dark()))
+    draw_picture(certainty_view(sure, system))
     said = [html(chance_words(one)) for one in sure.chances if _worth_saying(one)]
     if said:
         st.html(

@@ -1,18 +1,18 @@
 """Faces of saved profiles: the one on its card, and what is said of one alone to be read at arm's length.
 
-They are made once for the same records, units and paper, and kept by what is in the records: a changed file makes a
+They are made once for the same records and units, and kept by what is in the records: a changed file makes a
 new face, whoever changed it. Both are HTML, which the page has before Streamlit's scripts are there to draw it.
 """
 
 from __future__ import annotations
 
-from base64 import b64encode
 from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
 import streamlit as st
 
+from planner.front.widgets.picture import html_of_picture
 from planner.front.widgets.text import html
 from planner.plans.reading_history import find_standing_findings, reading_history
 from planner.plans.saved_state import standing
@@ -58,24 +58,24 @@ def _content(outfit: Outfit) -> str:
     return "\n".join("" if record is None else record.model_dump_json() for record in records)
 
 
-def read_face(store: Store, entry: Entry[Profile], system: System, dark: bool) -> Face:
+def read_face(store: Store, entry: Entry[Profile], system: System) -> Face:
     """Return the card of a profile in a list as it is saved, or what is wrong with its files."""
     if entry.brief is None:
         return Face(problems=entry.problems)
     try:
-        return face_of_card(store.read_outfit(entry.slug), system, dark)
+        return face_of_card(store.read_outfit(entry.slug), system)
     except BadInput as exc:
         return Face(problems=exc.problems)
 
 
 @st.cache_data(max_entries=MOST_KEPT, show_spinner=False, hash_funcs={Outfit: _content})
-def face_of_card(outfit: Outfit, system: System, dark: bool) -> Face:
+def face_of_card(outfit: Outfit, system: System) -> Face:
     """Return the card of a profile as it is saved."""
     try:
         stands = standing(outfit.profile, outfit.truck, outfit.trailer)
         history = reading_history(stands) if outfit.profile.readings else None
         trust = trust_words(track_record(history), system) if history else ""
-        drawing = draw_card(stands, system, find_standing_findings(stands, stands.way(), history), dark=dark)
+        drawing = draw_card(stands, system, find_standing_findings(stands, stands.way(), history))
         return Face(drawing, stands.saved, outdated_words(stands, system), trust)
     except (ValueError, ArithmeticError) as exc:
         return Face(problems=_no_answer(outfit, exc))
@@ -91,20 +91,15 @@ def carried_of(outfit: Outfit, system: System, saved: date | None) -> Carried | 
 
 
 def html_of_card(face: Face) -> str:
-    """Return a card that has an answer: its drawing, and below it what to know of these pressures.
-
-    The drawing is plain HTML, for `st.image` brings a viewer with it, and here are dozens.
-    """
+    """Return a card that has an answer: its drawing, and below it what to know of these pressures."""
     assert face.drawing is not None
-    data = b64encode(face.drawing.svg.encode()).decode()
     said = (
         "" if face.saved else "Worked out just now; no pressures saved.",
         f"Plan against tape: {face.trust}." if face.trust else "",
     )
     soft = "".join(f'<p class="soft">{html(words)}</p>' for words in said if words)
     stale = f'<div class="ramp">{card_html.stale(face.stale)}</div>' if face.stale else ""
-    picture = f'<img class="card" src="data:image/svg+xml;base64,{data}" alt="{html(face.drawing.alt)}">'
-    return f'<div class="card-body">{picture}{soft}{stale}</div>'
+    return f'<div class="card-body">{html_of_picture(face.drawing)}{soft}{stale}</div>'
 
 
 def html_of_unusable(name: str) -> str:

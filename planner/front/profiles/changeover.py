@@ -6,9 +6,10 @@ from contextlib import suppress
 
 import streamlit as st
 
-from planner.front.level.answer import draw_picture, why_not
+from planner.front.level.answer import why_not
 from planner.front.session import state
 from planner.front.widgets import fields
+from planner.front.widgets.picture import draw_picture
 from planner.front.widgets.problems import draw_problems
 from planner.front.widgets.text import html, plain
 from planner.plans.air_budget import change_over_air
@@ -47,7 +48,7 @@ def _stands(slug: str) -> Standing:
 def _draw(change: ChangeOver) -> None:
     """Draw a change-over: the corners, the moves, what they ask."""
     system = state.system()
-    draw_picture(change_drawing(change, system, dark=state.dark()))
+    draw_picture(change_drawing(change, system))
     if not change.moves:
         st.markdown(NOTHING)
         return

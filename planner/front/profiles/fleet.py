@@ -9,9 +9,9 @@ import streamlit as st
 
 from planner.export import fleet_of
 from planner.forms.search import find_called
-from planner.front.level.answer import draw_picture
 from planner.front.session import state
 from planner.front.widgets import fields
+from planner.front.widgets.picture import draw_picture
 from planner.front.widgets.problems import draw_problems
 from planner.front.widgets.text import html, plain
 from planner.plans.fleet import Fleet, judge_fleet
@@ -104,7 +104,7 @@ def _draw_matrix(fleet: Fleet) -> None:
     if not trucks:
         fields.soft("No truck takes any of them.")
         return
-    draw_picture(fleet_matrix(fleet, trucks[:MOST_ROWS], trailers[:MOST_COLUMNS], dark=state.dark()))
+    draw_picture(fleet_matrix(fleet, trucks[:MOST_ROWS], trailers[:MOST_COLUMNS]))
     left = (len(trucks) - MOST_ROWS, "truck"), (len(trailers) - MOST_COLUMNS, "trailer")
     if more := [f"{count} more {what}s" for count, what in left if count > 0]:
         fields.soft(f"Not drawn: {' and '.join(more)}. planner fleet --out yard.html has them all.")

@@ -71,7 +71,7 @@ def _list(store: Store, system: System, kept: Mapping[str, str]) -> str:
 
 def _card(store: Store, entry: Entry[Profile], system: System, kept: Mapping[str, str]) -> str:
     """Return one card, or that its profile cannot be used: why is on the page itself."""
-    face = card.read_face(store, entry, system, dark=False)
+    face = card.read_face(store, entry, system)
     if face.drawing is None:
         return f"<div>{card.html_of_unusable(entry.name)}</div>"
     links = _link("profiles", entry.slug, "Set these", kept) + _link("level", entry.slug, "Level this", kept)

@@ -140,7 +140,7 @@ def _draw_gone(place: int) -> None:
 
 def _card(entry: Entry[Profile], place: int, unsaved: bool, favourite: bool) -> None:
     """Draw one card."""
-    face = card.read_face(state.tab().store, entry, state.system(), state.dark())
+    face = card.read_face(state.tab().store, entry, state.system())
     sound, problems = entry.brief is not None, face.problems
     if face.drawing is not None:
         st.html(card.html_of_card(face))

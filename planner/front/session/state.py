@@ -79,11 +79,6 @@ def system() -> System:
     return tab().system
 
 
-def dark() -> bool:
-    """Tell whether the page is on dark paper."""
-    return st.context.theme.type == "dark"
-
-
 # A run of the script
 
 

@@ -12,9 +12,10 @@ import streamlit as st
 from planner.forms import reading_form
 from planner.forms.profile_draft import ProfileDraft
 from planner.forms.reading_form import TypedReading, time_of_reading, typed_reading
-from planner.front.level.answer import draw_picture, draw_why_not, why_not
+from planner.front.level.answer import draw_why_not, why_not
 from planner.front.session import state
 from planner.front.widgets import fields, findings, reply
+from planner.front.widgets.picture import draw_picture
 from planner.front.widgets.problems import draw_problems
 from planner.front.widgets.text import html
 from planner.plans.trim import Trim, trim
@@ -64,7 +65,7 @@ def draw_answer(shown: Shown | None) -> None:
         return
     system = state.system()
     st.html(f'<p class="answer" role="status"><b>{html(verdict(shown.found))}</b></p>')
-    draw_picture(trim_view(shown.found, system, dark=state.dark()))
+    draw_picture(trim_view(shown.found, system))
     if shown.found.leave is None:
         fields.soft(SAME_WAY)
         fields.hazard(AIR_MOVES)

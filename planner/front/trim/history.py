@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import streamlit as st
 
-from planner.front.level.answer import draw_picture
 from planner.front.session import state
 from planner.front.widgets import fields, findings
+from planner.front.widgets.picture import draw_picture
 from planner.plans.reading_history import find_low_corner, reading_history
 from planner.plans.saved_state import standing
 from planner.plans.track_record import track_record
@@ -32,4 +32,4 @@ def draw_readings() -> None:
     if low_corner is not None:
         findings.listed([findings.Said("caution", low_corner_words(low_corner, system))])
     with st.container(key="readings"):
-        draw_picture(history_view(history, system, low_corner=low_corner, dark=state.dark()))
+        draw_picture(history_view(history, system, low_corner=low_corner))

@@ -11,10 +11,10 @@ import streamlit as st
 from planner.forms import trailer_form, truck_form
 from planner.forms.draft import bad_fields
 from planner.forms.slip_form import Offer, find_offers, use_slip
-from planner.front.level.answer import draw_picture
 from planner.front.session import state
 from planner.front.weigh.weighing_saving import use_weighed
 from planner.front.widgets import fields, findings, reply
+from planner.front.widgets.picture import draw_picture
 from planner.front.widgets.problems import draw_problems
 from planner.front.widgets.text import html, plain
 from planner.plans.weighing import Weighed, weigh
@@ -107,9 +107,7 @@ def _draw_scene(found: Weighed) -> None:
         trailer, hitch = trailer_form.typical(), truck.hitches[0]
     elif trailer is not None and hitch is None:
         trailer = None
-    picture = draw_weighing(
-        found.slip, truck, trailer, hitch, state.system(), dark=state.dark(), typical=typical and found.truck is None
-    )
+    picture = draw_weighing(found.slip, truck, trailer, hitch, state.system(), typical=typical and found.truck is None)
     draw_picture(picture)
 
 

@@ -7,10 +7,10 @@ from typing import Final
 
 import streamlit as st
 
-from planner.front.level.answer import draw_picture
 from planner.front.level.inputs import names_of
 from planner.front.session import state
 from planner.front.widgets import fields as widgets
+from planner.front.widgets.picture import draw_picture
 from planner.records import Slip, Truck
 from planner.show.drawings.weighing import BEAM_NOTE, PASS_WORDS, draw_lever
 from planner.store import TRAILER, TRUCK
@@ -103,7 +103,7 @@ def _draw_beam() -> None:
     """Draw the beam, what the bathroom scale showed, and the arms."""
     record = state.slip()
     widgets.hazard(BEAM_NOTE)
-    draw_picture(draw_lever(record.work.record.lever, state.system(), dark=state.dark()))
+    draw_picture(draw_lever(record.work.record.lever, state.system()))
     widgets.pair(record, "lever.reading", "lever.beam")
     widgets.pair(record, "lever.tongue_arm", "lever.scale_arm")
     widgets.text(record, "lever.resolution")

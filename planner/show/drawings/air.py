@@ -11,7 +11,7 @@ from planner.physics.validation import Array
 from planner.plans.air_budget import AirBudget
 from planner.plans.air_moves import AirMove
 from planner.show.drawings.dimensioning import DASHES
-from planner.show.drawings.palette import Ink, ink_for
+from planner.show.drawings.palette import LIGHT, Ink
 from planner.show.drawings.svg import MARGIN, SMALL, WIDTH, Drawing, document, line, shape, tag, text, wrapped
 from planner.show.text.air import SUPPLY_HEADS, supply_row, time_words
 from planner.show.text.numbers import say, write
@@ -25,12 +25,12 @@ SECONDS: Final = "s"
 ROOM: Final = 0.12  # of the range shown, above cut-out and below the lowest
 
 
-def tank_curve(budget: AirBudget, system: System, *, dark: bool = False) -> Drawing:
+def tank_curve(budget: AirBudget, system: System) -> Drawing:
     """Return the tank's gauge from move to move: those of the hitching cycle, with no trailer the levelling.
 
     Each move has the same room, whatever it takes; within it time runs evenly, waits left out.
     """
-    ink, moves = ink_for(dark), budget.moves or (budget.levelling,)
+    ink, moves = LIGHT, budget.moves or (budget.levelling,)
     curves = [_curve(move) for move in moves]
     needed = _highest_bag(moves)
     every = [budget.supply.cut_in, budget.supply.cut_out, *(float(p.min()) for _, p in curves)]
@@ -51,9 +51,9 @@ def tank_curve(budget: AirBudget, system: System, *, dark: bool = False) -> Draw
     return document("tank", ink, y + 10.0, "The tank through the moves", f"{_alt(moves, system)} {words}", body)
 
 
-def tanks_beside(budgets: Mapping[str, AirBudget], system: System, *, dark: bool = False) -> Drawing:
+def tanks_beside(budgets: Mapping[str, AirBudget], system: System) -> Drawing:
     """Return the tank's gauge through the moves with several supplies side by side, with what each of them gives."""
-    ink, every = ink_for(dark), list(budgets.values())
+    ink, every = LIGHT, list(budgets.values())
     through = [one.moves or (one.levelling,) for one in every]
     curves = [[_curve(move) for move in moves] for moves in through]
     levels = [every[0].supply.cut_in, every[0].supply.cut_out]

@@ -13,7 +13,7 @@ from planner.plans.answer import AXLES, SIDES
 from planner.show.drawings.axes import unit_of
 from planner.show.drawings.dimensioning import DASHES, spread
 from planner.show.drawings.jack_curve import DASH, WEIGHT
-from planner.show.drawings.palette import Ink, ink_for
+from planner.show.drawings.palette import LIGHT, Ink
 from planner.show.drawings.svg import MARGIN, SMALL, WIDTH, Drawing, document, line, shape, text, wrapped
 from planner.show.text.air import time_words
 from planner.show.text.numbers import round_step, say
@@ -29,7 +29,7 @@ POINTS: Final = 49  # along the time, even: not those of the integrator, which m
 LEAST_LEAN: Final = 0.0127  # [m] that the scale of the lean reaches at least: small is to look small
 
 
-def airing_view(move: AirMove, track: float, system: System, *, dark: bool = False) -> Drawing:
+def airing_view(move: AirMove, track: float, system: System) -> Drawing:
     """Return a move against time; waits for the compressor are not drawn.
 
     Parameters
@@ -37,9 +37,8 @@ def airing_view(move: AirMove, track: float, system: System, *, dark: bool = Fal
     move : AirMove
     track : over which the lean is told [m]
     system : "us" or "metric"
-    dark : on the dark paper
     """
-    ink = ink_for(dark)
+    ink = LIGHT
     time, gauges, lean = _courses(move, track)
     per_si, unit = unit_of("pressure", system)
     low, high = np.nanmin(gauges) * per_si, np.nanmax(gauges) * per_si

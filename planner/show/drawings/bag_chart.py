@@ -14,7 +14,7 @@ from planner.physics.validation import Array
 from planner.records.bag import Bag, Chart
 from planner.show.drawings.axes import TICKS, Scale, tick_text
 from planner.show.drawings.dimensioning import DASHES, spread
-from planner.show.drawings.palette import Ink, ink_for
+from planner.show.drawings.palette import LIGHT, Ink
 from planner.show.drawings.svg import MARGIN, SMALL, WIDTH, Drawing, document, line, shape, tag, text, wrapped
 from planner.show.text.numbers import round_step, say
 from planner.units.quantity import System, display
@@ -38,9 +38,7 @@ class _Line:
     curve: tuple[tuple[float, float], ...]
 
 
-def bag_chart(
-    chart: Chart, system: System, *, of: Shown = "load", fitted_height: float | None = None, dark: bool = False
-) -> Drawing:
+def bag_chart(chart: Chart, system: System, *, of: Shown = "load", fitted_height: float | None = None) -> Drawing:
     """Return what a chart says of a bag, as it is read between its points.
 
     Parameters
@@ -49,14 +47,13 @@ def bag_chart(
     system : "us" or "metric"
     of : load at each pressure, or effective area; a chart that was given as areas has areas only
     fitted_height : where it is fitted, if that is known; that of a bag, where left out [m]
-    dark : on the dark paper
 
     Returns
     -------
     Drawing
         400 wide: points as charted, a line for each pressure, the fitted height with what is read there in words.
     """
-    ink, shown = ink_for(dark), "area" if chart.area is not None else of
+    ink, shown = LIGHT, "area" if chart.area is not None else of
     fitted = float(chart.fitted_height) if fitted_height is None and isinstance(chart, Bag) else fitted_height
     lines = _lines(chart, shown, system)
     across, up = _scales(lines, fitted, shown, system)

@@ -12,7 +12,7 @@ from planner.plans.answer import AXLES, SIDES
 from planner.plans.changeover import ChangeOver, Move
 from planner.show.drawings.corner_labels import CAP, NO_BAG, corner_rows
 from planner.show.drawings.dimensioning import arrow
-from planner.show.drawings.palette import Ink, ink_for
+from planner.show.drawings.palette import LIGHT, Ink
 from planner.show.drawings.profile_card import beside_truck, little_truck, place_beside
 from planner.show.drawings.svg import Drawing, clean, document, line, text, text_width
 from planner.show.text.numbers import say, write
@@ -37,9 +37,9 @@ BY_STAGES: Final = "Hitching by the stages of Hitch up brings you to the same pr
 WATCH: Final = "Level ground, wheels chocked, nobody under the truck. Other valves stay shut while one is open."
 
 
-def change_drawing(change: ChangeOver, system: System, *, dark: bool = False) -> Drawing:
+def change_drawing(change: ChangeOver, system: System) -> Drawing:
     """Return the pressures to come to, and at each corner how far up or down that is, by arrow and word."""
-    ink, step = ink_for(dark), _step(change)
+    ink, step = LIGHT, _step(change)
     rows = corner_rows(change.end, system, step)
     body = list(little_truck(ink, (AXLE_LINES[0] - 26.0, AXLE_LINES[1] + 26.0), AXLE_LINES))
     body += beside_truck(rows, AXLE_LINES, SIZES, ink)

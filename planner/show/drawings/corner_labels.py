@@ -6,13 +6,12 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
-from xml.sax.saxutils import escape
 
 from planner.physics.validation import Array
 from planner.plans.answer import AXLES, SIDES, Answer
 from planner.plans.setup import Setup
 from planner.show.drawings.palette import MARKS, Ink
-from planner.show.drawings.svg import MARGIN, SMALL, WIDTH, Anchor, number, tag, text, text_width
+from planner.show.drawings.svg import MARGIN, SMALL, WIDTH, Anchor, escaped, number, tag, text, text_width
 from planner.show.text.numbers import Written, say, write
 from planner.show.text.words import corner_words, heavier_side
 from planner.units.quantity import System
@@ -77,8 +76,8 @@ def edge(i: int) -> tuple[float, Anchor]:
 
 def big_number(written: Written, x: float, y: float, size: float, anchor: Anchor, ink: Ink) -> str:
     """Return a number in large type with its unit in soft ink beside it."""
-    figures = tag("tspan", escape(written.number), font_size=size, font_weight=650.0, fill=ink.ink)
-    unit = tag("tspan", escape(written.unit), font_size=UNIT, fill=ink.soft, dx=4.0) if written.unit else ""
+    figures = tag("tspan", escaped(written.number), font_size=size, font_weight=650.0, fill=ink.ink)
+    unit = tag("tspan", escaped(written.unit), font_size=UNIT, fill=ink.soft, dx=4.0) if written.unit else ""
     return tag("text", figures, unit, x=number(x), y=number(y), text_anchor=None if anchor == "start" else anchor)
 
 

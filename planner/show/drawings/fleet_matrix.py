@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import Final, Literal
 
 from planner.plans.fleet import Fleet
-from planner.show.drawings.palette import MARKS, Ink, ink_for
+from planner.show.drawings.palette import LIGHT, MARKS, Ink
 from planner.show.drawings.svg import (
     MARGIN,
     SMALL,
@@ -52,14 +52,14 @@ def look_of(fleet: Fleet, truck: int, trailer: int) -> Look:
     return "level" if fleet.levels[truck, trailer] else "stays"
 
 
-def fleet_matrix(fleet: Fleet, trucks: Sequence[int], trailers: Sequence[int], *, dark: bool = False) -> Drawing:
+def fleet_matrix(fleet: Fleet, trucks: Sequence[int], trailers: Sequence[int]) -> Drawing:
     """Return who takes what of some trucks and trailers, in the order given.
 
     trucks, trailers : which of the fleet's, at most MOST_ROWS and MOST_COLUMNS
     """
     names = [shorten(clean(fleet.trucks[truck].name), SMALL, NAMES) for truck in trucks]
     left, top = MARGIN + max((text_width(name, SMALL) for name in names), default=0.0) + 8, MARGIN + 20.0
-    ink, width = ink_for(dark), min(COLUMN, (WIDTH - MARGIN - left) / max(len(trailers), 1))
+    ink, width = LIGHT, min(COLUMN, (WIDTH - MARGIN - left) / max(len(trailers), 1))
     body = [
         text(letter, left + (n + 0.5) * width, top - 7, ink.ink, anchor="middle", bold=True)
         for n, letter in enumerate(LETTERS[: len(trailers)])

@@ -12,7 +12,7 @@ from planner.physics.validation import Array
 from planner.plans.answer import AXLES, SIDES
 from planner.plans.hitching_stages import HitchPlan
 from planner.show.drawings.dimensioning import spread
-from planner.show.drawings.palette import Ink, ink_for
+from planner.show.drawings.palette import LIGHT, Ink
 from planner.show.drawings.svg import MARGIN, SMALL, WIDTH, Drawing, document, line, shape, tag, text, wrapped
 from planner.show.text.numbers import say, write
 from planner.units.quantity import System
@@ -40,12 +40,12 @@ class Line:
         return f"{self.axle} {self.side}".strip()
 
 
-def jack_curve(plan: HitchPlan, system: System, *, dark: bool = False) -> Drawing:
+def jack_curve(plan: HitchPlan, system: System) -> Drawing:
     """Return how the pressures rise while the jack lets the tongue down on the truck, the coupling kept at one height.
 
     A line for each bag (one for an axle whose sides are alike), and its pressures at five stops.
     """
-    ink, lines = ink_for(dark), _lines(plan)
+    ink, lines = LIGHT, _lines(plan)
     share, step = plan.jack_share.share, float(plan.setup.truck.instruments.gauge_step)
     body: list[str] = []
     y = BOTTOM

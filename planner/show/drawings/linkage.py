@@ -15,7 +15,7 @@ from planner.plans.linkage import AxleMotion, geometry_of, linkage_of, move_axle
 from planner.records import Truck
 from planner.show.drawings import body_shapes
 from planner.show.drawings.dimensioning import DASHES, GROUND, chain, dimension, ground
-from planner.show.drawings.palette import Ink, ink_for
+from planner.show.drawings.palette import LIGHT, Ink
 from planner.show.drawings.svg import (
     MARGIN,
     SMALL,
@@ -143,7 +143,7 @@ class _Behind:
         return WIDTH / 2 - float(place[1]) * self.scale, self.ground - float(place[2]) * self.scale
 
 
-def linkage_from_side(truck: Truck, rise: float, roll: float, system: System, *, dark: bool = False) -> Drawing:
+def linkage_from_side(truck: Truck, rise: float, roll: float, system: System) -> Drawing:
     """Return the rear axle on its links from the left, with the angles at their joints.
 
     Parameters
@@ -155,14 +155,13 @@ def linkage_from_side(truck: Truck, rise: float, roll: float, system: System, *,
     roll : float
         Of the body against the axle, left side up positive. [rad]
     system : "us" or "metric"
-    dark : on the dark paper
 
     Returns
     -------
     Drawing
         400 wide, to scale.
     """
-    ink, scene, paper = ink_for(dark), _Scene.of(truck, rise, roll), _Side(truck)
+    ink, scene, paper = LIGHT, _Scene.of(truck, rise, roll), _Side(truck)
     still = _Scene.of(truck, 0.0, 0.0)
     labels = _Labels(ink, 2.0, paper.ground - 2)
     x, y = paper.at(scene.of_axle((0.0, 0.0, scene.hub)))
@@ -177,9 +176,9 @@ def linkage_from_side(truck: Truck, rise: float, roll: float, system: System, *,
     return _document("links-side", "The rear axle from the left", scene, body, paper.ground, ink, system)
 
 
-def link_ends(truck: Truck, system: System, *, dark: bool = False) -> Drawing:
+def link_ends(truck: Truck, system: System) -> Drawing:
     """Return the bars as they were entered, from the left, by name; and how the place of an end is measured."""
-    ink, scene, paper = ink_for(dark), _Scene.of(truck, 0.0, 0.0), _Side(truck)
+    ink, scene, paper = LIGHT, _Scene.of(truck, 0.0, 0.0), _Side(truck)
     linkage = linkage_of(truck)
     labels = _Labels(ink, 2.0, paper.ground - 2)
     x, y = paper.at(scene.of_axle((0.0, 0.0, scene.hub)))
@@ -209,9 +208,9 @@ def link_ends(truck: Truck, system: System, *, dark: bool = False) -> Drawing:
     return document("link-ends", ink, y + 8, title, f"{title}. {words}", body, [hatch(PATTERN, ink.ground)])
 
 
-def linkage_from_behind(truck: Truck, rise: float, roll: float, system: System, *, dark: bool = False) -> Drawing:
+def linkage_from_behind(truck: Truck, rise: float, roll: float, system: System) -> Drawing:
     """Return the rear axle on its links from behind, with track bar and roll centre; see `linkage_from_side`."""
-    ink, scene, paper = ink_for(dark), _Scene.of(truck, rise, roll), _Behind(truck)
+    ink, scene, paper = LIGHT, _Scene.of(truck, rise, roll), _Behind(truck)
     axle, still = truck.rear, _Scene.of(truck, 0.0, 0.0)
     labels = _Labels(ink, 2.0, paper.ground - 2)
     radius, width = scene.hub * paper.scale, body_shapes.tyre_width(axle) * paper.scale

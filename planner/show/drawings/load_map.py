@@ -13,7 +13,7 @@ from planner.plans.load_map import LoadMap
 from planner.show.drawings.areas import outlines, spots
 from planner.show.drawings.axes import Scale, levels, scale_of, tick_text, unit_of
 from planner.show.drawings.dimensioning import DASHES
-from planner.show.drawings.palette import Ink, ink_for
+from planner.show.drawings.palette import LIGHT, Ink
 from planner.show.drawings.svg import (
     MARGIN,
     SMALL,
@@ -98,13 +98,13 @@ class Contour(NamedTuple):
     pieces: list[list[tuple[float, float]]]
 
 
-def map_view(found: LoadMap, system: System, *, dark: bool = False) -> Drawing:
+def map_view(found: LoadMap, system: System) -> Drawing:
     """Return the map of loads, over the round ranges of `axes.axis_of`, as a drawing.
 
     Areas by what stops a load, coloured, hatched and lettered, with a legend in words below. What
     `text.load_map.sentences` say is in its words only, as a page says it beside the drawing.
     """
-    ink, legend = ink_for(dark), areas(found, system)
+    ink, legend = LIGHT, areas(found, system)
     sheet = Sheet(scale_of(found.x, system), scale_of(found.y, system), *found.code.shape[::-1])
     contours = list(_contours(found, sheet, system))
     patterns = _patterns(found, legend)

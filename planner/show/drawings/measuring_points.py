@@ -14,7 +14,7 @@ from planner.show.drawings.body import RAIL, ROOF, Pose
 from planner.show.drawings.dimensioning import GROUND, arrow, chain, dimension, ground
 from planner.show.drawings.elevation import LEFT, Elevation, outline, wheel
 from planner.show.drawings.linkage import link_ends
-from planner.show.drawings.palette import Ink, ink_for
+from planner.show.drawings.palette import LIGHT, Ink
 from planner.show.drawings.springs import bellows, coil, leaf_end
 from planner.show.drawings.svg import MARGIN, WIDTH, Drawing, document, hatch, line, shape, tag, text
 from planner.show.text.numbers import say
@@ -45,7 +45,7 @@ class Scene(NamedTuple):
         return ("front", self.setup.truck.front), ("rear", self.setup.truck.rear)
 
 
-def draw_where(question: str, setup: Setup, answer: Answer, system: System, *, dark: bool = False) -> Drawing:
+def draw_where(question: str, setup: Setup, answer: Answer, system: System) -> Drawing:
     """Return where the answer to a question is found on the truck.
 
     Parameters
@@ -53,16 +53,15 @@ def draw_where(question: str, setup: Setup, answer: Answer, system: System, *, d
     question : by its name in the form: label, tyres, slip, build, bags, tape, hitch, air or links
     setup, answer : the truck alone, and how it stands
     system : "us" or "metric"
-    dark : on the dark paper
 
     Returns
     -------
     Drawing
         400 wide, to scale.
     """
-    ink = ink_for(dark)
+    ink = LIGHT
     if question == "links" and setup.truck.rear.linkage is not None:
-        return link_ends(setup.truck, system, dark=dark)
+        return link_ends(setup.truck, system)
     title, said, draw = _DRAWN[question]
     body, bottom = draw(Scene(setup, answer, system, ink))
     body.append(text(NOTE, MARGIN, bottom + 12, ink.soft))

@@ -73,8 +73,5 @@ DARK: Final = Ink(
     brick_wash="#573a3a",
     wash="#2d3a48",
 )
-
-
-def ink_for(dark: bool) -> Ink:
-    """Return the paper of a theme."""
-    return DARK if dark else LIGHT
+# What each ink of the light paper is on the dark one: drawings are made with the light one's.
+ON_DARK: Final = dict(zip(vars(LIGHT).values(), vars(DARK).values(), strict=True))

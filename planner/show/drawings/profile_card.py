@@ -11,7 +11,7 @@ from planner.plans.answer import AXLES, SIDES, Finding
 from planner.plans.saved_state import Standing
 from planner.show.drawings.corner_labels import CAP, NO_BAG, big_number, big_size, corner_rows
 from planner.show.drawings.dimensioning import arrow, chain
-from planner.show.drawings.palette import MARKS, WORDS, Ink, ink_for
+from planner.show.drawings.palette import LIGHT, MARKS, WORDS, Ink
 from planner.show.drawings.svg import (
     MARGIN,
     SMALL,
@@ -47,9 +47,9 @@ WHERE_REST: Final = "under Set these."
 Rows = list[list[Written | None]]
 
 
-def draw_card(stands: Standing, system: System, found: Sequence[Finding], *, dark: bool = False) -> Drawing:
+def draw_card(stands: Standing, system: System, found: Sequence[Finding]) -> Drawing:
     """Return a profile's card for a list: pressures to set, coupling height, the worst of what is found."""
-    ink, rows, name, worst = ink_for(dark), _rows(stands, system), stands.profile.name, next(iter(found), None)
+    ink, rows, name, worst = LIGHT, _rows(stands, system), stands.profile.name, next(iter(found), None)
     trailer_name = stands.setup.trailer.name if stands.setup.trailer else None
     trimmed = last_trimmed(stands)
     height, said = _height_words(stands, system), _worst_words(worst, system)

@@ -7,7 +7,7 @@ from typing import Final
 
 from planner.plans.answer import Answer
 from planner.plans.setup import Setup
-from planner.show.drawings.palette import MARKS, Ink, ink_for
+from planner.show.drawings.palette import LIGHT, MARKS, Ink
 from planner.show.drawings.svg import (
     MARGIN,
     SMALL,
@@ -33,12 +33,12 @@ ROW, HEADING, OVER = 37.0, 30.0, 19.0  # down the paper: one row, one heading, t
 PATTERN: Final = "over"
 
 
-def load_bars(setup: Setup, answer: Answer, system: System, *, dark: bool = False) -> Drawing:
+def load_bars(setup: Setup, answer: Answer, system: System) -> Drawing:
     """Return axles, tyres, bags, hitch and trailer against their ratings.
 
     Bars are shares of each one's rating, all to one scale, so that the ratings stand in line.
     """
-    ink, groups = ink_for(dark), rating_rows(setup, answer)
+    ink, groups = LIGHT, rating_rows(setup, answer)
     body: list[str] = []
     y = 0.0
     for group in groups:

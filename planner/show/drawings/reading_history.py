@@ -12,7 +12,7 @@ from planner.plans.answer import AXLES, CORNERS, SIDES, Kind
 from planner.plans.reading_history import LowCorner, ReadingHistory
 from planner.show.drawings.axes import unit_of
 from planner.show.drawings.dimensioning import DASHES, chain
-from planner.show.drawings.palette import MARKS, Ink, ink_for
+from planner.show.drawings.palette import LIGHT, MARKS, Ink
 from planner.show.drawings.svg import (
     MARGIN,
     SMALL,
@@ -38,9 +38,7 @@ LEAST: Final[dict[Kind, float]] = {"pressure": 20e3, "length": 0.0127}  # that a
 ROOM: Final = 0.86  # of half a panel that the farthest dot takes
 
 
-def history_view(
-    history: ReadingHistory, system: System, *, low_corner: LowCorner | None = None, dark: bool = False
-) -> Drawing:
+def history_view(history: ReadingHistory, system: System, *, low_corner: LowCorner | None = None) -> Drawing:
     """Return readings over time as a drawing.
 
     Parameters
@@ -49,7 +47,6 @@ def history_view(
         One reading or more.
     system : "us" or "metric"
     low_corner : corner that asks for more air than the others, which is marked
-    dark : on the dark paper
 
     Returns
     -------
@@ -57,7 +54,7 @@ def history_view(
         400 wide. At each corner the gauge above the tape; the dashed line is what is planned, or where the truck should
         have stood on what the gauges said; all gauges to one scale, and all tapes.
     """
-    ink = ink_for(dark)
+    ink = LIGHT
     off: dict[Kind, Array] = {"pressure": -history.short, "length": history.ride_height - history.expected}
     reach = {kind: _reach(values, kind, system) for kind, values in off.items()}
     across = _across(history)

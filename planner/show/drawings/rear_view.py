@@ -11,7 +11,7 @@ from planner.plans.setup import Setup
 from planner.show.drawings import body_shapes
 from planner.show.drawings.body import RAIL, ROOF, Pose
 from planner.show.drawings.dimensioning import DASHES, GROUND, chain, dimension, ground, level_line
-from planner.show.drawings.palette import Ink, ink_for
+from planner.show.drawings.palette import LIGHT, Ink
 from planner.show.drawings.springs import spring
 from planner.show.drawings.svg import (
     MARGIN,
@@ -51,11 +51,9 @@ class Back:
         return WIDTH / 2.0 - y * self.scale, self.ground - z * self.scale
 
 
-def from_behind(
-    setup: Setup, answer: Answer, system: System, *, dark: bool = False, before: Stance | None = None
-) -> Drawing:
+def from_behind(setup: Setup, answer: Answer, system: System, *, before: Stance | None = None) -> Drawing:
     """Return the truck from behind to scale, as it leans; in dashes as it stood in the stance `before`."""
-    ink, pose = ink_for(dark), Pose.of(setup, answer)
+    ink, pose = LIGHT, Pose.of(setup, answer)
     paper = _paper(setup, pose)
     rail = paper.at(0.0, pose.height(RAIL))[1]
     words = _words(setup, answer, before, system)

@@ -11,7 +11,7 @@ from planner.show.drawings import body_shapes
 from planner.show.drawings.body import NECK, ROOF, Pose, TrailerPose
 from planner.show.drawings.dimensioning import GROUND, dimension, ground, level_line, spread
 from planner.show.drawings.elevation import LEFT, Elevation, outline, trailer_side, wheel
-from planner.show.drawings.palette import Ink, ink_for
+from planner.show.drawings.palette import LIGHT, Ink
 from planner.show.drawings.springs import spring
 from planner.show.drawings.svg import MARGIN, SMALL, WIDTH, Drawing, document, hatch, line, tag, text, wrapped
 from planner.show.text.numbers import say
@@ -26,11 +26,9 @@ LABEL: Final = 110.0  # room for a height's number
 NUMBER: Final = 74.0  # room for a length's number
 
 
-def from_side(
-    setup: Setup, answer: Answer, system: System, *, dark: bool = False, before: Stance | None = None
-) -> Drawing:
+def from_side(setup: Setup, answer: Answer, system: System, *, before: Stance | None = None) -> Drawing:
     """Return truck and trailer from the left side to scale, as they stand; in dashes as in the stance `before`."""
-    ink, pose = ink_for(dark), Pose.of(setup, answer)
+    ink, pose = LIGHT, Pose.of(setup, answer)
     trailer = TrailerPose.of(setup, answer.set.coupling_height)
     paper = _elevation(setup, pose, trailer)
     words = _words(setup, answer, trailer, system)

@@ -15,7 +15,7 @@ from planner.show.drawings.corner_labels import CAP, NO_BAG, big_number, corner_
 from planner.show.drawings.coupling_detail import RADIUS, Lens, contact, coupler_height, leader
 from planner.show.drawings.dimensioning import GROUND, ground
 from planner.show.drawings.elevation import Elevation, jack, outline, trailer_side
-from planner.show.drawings.palette import MARKS, Ink, ink_for
+from planner.show.drawings.palette import LIGHT, MARKS, Ink
 from planner.show.drawings.profile_card import beside_truck, little_truck, place_beside
 from planner.show.drawings.side_view import coupling_dimension, hitch_part, scale_of, wheels
 from planner.show.drawings.svg import MARGIN, SMALL, WIDTH, Drawing, clean, document, hatch, line, text, wrapped
@@ -34,12 +34,12 @@ NUMBERS: Final = (64.0, 56.0, 48.0, 44.0, 40.0, 36.0, 32.0, 28.0)  # sizes of th
 FIRST, PITCH, ROW = 50.0, 84.0, 18.0  # of the axle lines down the paper, and a line of text
 
 
-def stage_view(plan: HitchPlan, stage: Stage, system: System, *, dark: bool = False) -> Drawing:
+def stage_view(plan: HitchPlan, stage: Stage, system: System) -> Drawing:
     """Return truck and trailer from the side at one stage; ball and coupler are enlarged in a circle.
 
     All stages of a plan have one scale, one height and one line of ground.
     """
-    ink, setup = ink_for(dark), plan.setup
+    ink, setup = LIGHT, plan.setup
     pose, trailer, paper = Pose.of(setup, stage.answer), _trailer(plan, stage), _paper(plan)
     lens = Lens.of(plan, stage, *LENS)
     assert setup.hitch is not None  # a plan of hitching has one
@@ -68,9 +68,9 @@ def stage_view(plan: HitchPlan, stage: Stage, system: System, *, dark: bool = Fa
     )
 
 
-def stage_pressures(plan: HitchPlan, stage: Stage, system: System, *, dark: bool = False) -> Drawing:
+def stage_pressures(plan: HitchPlan, stage: Stage, system: System) -> Drawing:
     """Return the pressures to set for a stage, as the truck stands seen from above, and what changes at each bag."""
-    ink, step = ink_for(dark), float(plan.setup.truck.instruments.gauge_step)
+    ink, step = LIGHT, float(plan.setup.truck.instruments.gauge_step)
     rows = corner_rows(stage.answer.set.pressure, system, step)
     lines = [[_corner_lines(plan, stage, k, i, system) for i in (0, 1)] for k in (0, 1)]
     extra = [ROW * max(0, max(map(len, row)) - 1) for row in lines]

@@ -1,20 +1,21 @@
 """SVG as text: a handful of elements, every name escaped, every drawing with its words for those who cannot see it.
 
-A function that draws takes what stands there and what it was answered, `system` ("us" or "metric") and whether the
-paper is `dark`, and returns a `Drawing` 400 wide.
+A function that draws takes what stands there, what it was answered and `system` ("us" or "metric"), and returns a
+`Drawing` 400 wide on light paper, which tells what it is on the dark one.
 """
 
 from __future__ import annotations
 
 import re
 import unicodedata
+from base64 import b64encode
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Final, Literal
 from xml.sax.saxutils import escape, quoteattr
 
-from planner.show.drawings.palette import Ink
+from planner.show.drawings.palette import ON_DARK, Ink
 
 FONT: Final = "system-ui, sans-serif"
 SMALL: Final = 14.0  # the text size of every drawing: 12.25 px where a 400 wide one is shown 350 px wide
@@ -23,6 +24,8 @@ MARGIN: Final = 10.0
 _ELLIPSIS: Final = "…"
 _GLUE: Final = "\u00a0"  # keeps a number and its unit on one line
 _BEFORE_UNIT: Final = re.compile(r"(?<=\d) (?=[a-z%°])")
+_QUOTE: Final = {'"': "&quot;"}  # so that the quotation marks of a drawing are those around its attributes
+_COLOUR: Final = re.compile(r'(?<==")#[0-9a-f]{6}(?=")')  # an attribute
 _MOST_MARKS: Final = 3  # combining marks on one letter; living scripts need no more, and more run over the next line
 # Advance widths in em of DejaVu Sans, the widest sans-serif in common use; what fits in it fits in the others.
 _ADVANCES: Final = {
@@ -48,10 +51,20 @@ Anchor = Literal["start", "middle", "end"]
 
 @dataclass(frozen=True)
 class Drawing:
-    """A picture as SVG text, and the same in words for those who cannot see it."""
+    """A picture as SVG text on light paper, the same in words for those who cannot see it, and how high it is."""
 
     svg: str
     alt: str
+    height: float
+
+    def on_dark(self) -> str:
+        """Return the picture on dark paper: another colour for each, all else the same."""
+        return _COLOUR.sub(lambda found: ON_DARK[found[0]], self.svg)
+
+
+def data_uri(svg: str) -> str:
+    """Return SVG text as an address that an image can have."""
+    return f"data:image/svg+xml;base64,{b64encode(svg.encode()).decode()}"
 
 
 def number(value: float) -> str:
@@ -131,6 +144,11 @@ def wrapped(text: str, size: float, width: float, most: int) -> list[str]:
     return lines
 
 
+def escaped(words: str) -> str:
+    """Return words as the text of an element."""
+    return escape(words, _QUOTE)
+
+
 def _quoted(value: float) -> str:
     """Return a number as an attribute: it has nothing to escape."""
     return f'"{number(value)}"'
@@ -139,11 +157,11 @@ def _quoted(value: float) -> str:
 def tag(name: str, *children: str, **attributes: str | float | None) -> str:
     """Return an element; ``stroke_width=2`` becomes stroke-width="2", ``cls`` becomes class, None is left out.
 
-    Attributes are escaped here; children are SVG already, so a text goes through `text` or `escape` first.
+    Attributes are escaped here; children are SVG already, so a text goes through `text` or `escaped` first.
     """
     written = "".join(
         f" {'class' if key == 'cls' else key.rstrip('_').replace('_', '-')}="
-        f"{quoteattr(value) if isinstance(value, str) else _quoted(value)}"
+        f"{quoteattr(value, _QUOTE) if isinstance(value, str) else _quoted(value)}"
         for key, value in attributes.items()
         if value is not None
     )
@@ -165,7 +183,7 @@ def text(
     """Return a text at its baseline; a halo in the colour of the paper keeps it readable over lines."""
     return tag(
         "text",
-        escape(words),
+        escaped(words),
         x=x,
         y=y,
         font_size=size,
@@ -239,11 +257,11 @@ def document(
     )
     parts = (
         start,
-        tag("title", escape(title), id=f"{name}-title"),
-        tag("desc", escape(alt), id=f"{name}-desc"),
+        tag("title", escaped(title), id=f"{name}-title"),
+        tag("desc", escaped(alt), id=f"{name}-desc"),
         tag("defs", *defs),
         tag("rect", width=WIDTH, height=height, fill=ink.paper),
         *body,
         "</svg>",
     )
-    return Drawing("\n".join(part for part in parts if part != "<defs/>"), alt)
+    return Drawing("\n".join(part for part in parts if part != "<defs/>"), alt, height)

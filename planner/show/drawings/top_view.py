@@ -15,7 +15,7 @@ from planner.show.drawings.cargo import HALF_BOX, Loads
 from planner.show.drawings.cargo import NAMED as LABEL
 from planner.show.drawings.corner_labels import Corner, corners
 from planner.show.drawings.dimensioning import arrow, chain
-from planner.show.drawings.palette import Ink, ink_for
+from planner.show.drawings.palette import LIGHT, Ink
 from planner.show.drawings.svg import (
     MARGIN,
     SMALL,
@@ -59,9 +59,9 @@ class Plan:
         return self.origin - x * self.scale
 
 
-def from_above(setup: Setup, answer: Answer, system: System, *, dark: bool = False) -> Drawing:
+def from_above(setup: Setup, answer: Answer, system: System) -> Drawing:
     """Return the truck from above to scale with the pressures to set; its height follows the truck's length."""
-    ink = ink_for(dark)
+    ink = LIGHT
     plan = _plan(setup)
     places = corners(setup, answer, system, [plan.y(x) for _, x in body_shapes.axles(setup.truck)], HEAD)
     blocks_end = max(corner.bottom for corner in places)

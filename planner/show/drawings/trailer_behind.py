@@ -9,7 +9,7 @@ from planner.plans.answer import SIDES
 from planner.plans.ratings import is_over
 from planner.plans.trailer_deck import DeckPlan
 from planner.show.drawings.dimensioning import GROUND, chain, ground
-from planner.show.drawings.palette import MARKS, Ink, ink_for
+from planner.show.drawings.palette import LIGHT, MARKS, Ink
 from planner.show.drawings.svg import MARGIN, WIDTH, Anchor, Drawing, document, hatch, line, shape, tag, text
 from planner.show.text.numbers import say
 from planner.units.quantity import STANDARD_GRAVITY as G
@@ -24,9 +24,9 @@ PATTERN: Final = "trailer-behind-ground"
 NOTE: Final = "Sketch, not to scale."
 
 
-def trailer_behind(plan: DeckPlan, system: System, *, dark: bool = False) -> Drawing:
+def trailer_behind(plan: DeckPlan, system: System) -> Drawing:
     """Return the trailer from behind with the load of its wheels left and right."""
-    ink, middle = ink_for(dark), WIDTH / 2
+    ink, middle = LIGHT, WIDTH / 2
     words = [_side_words(plan, i, system) for i in (0, 1)]
     body = [ground(0, WIDTH, GROUND_LINE, ink, PATTERN), chain(middle, 6, middle, GROUND_LINE - 4, ink)]
     wide = HALF_TRACK - TYRE[0]

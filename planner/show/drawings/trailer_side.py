@@ -13,7 +13,7 @@ from planner.show.drawings.body import NECK, TrailerPose
 from planner.show.drawings.cargo import MOST_NAMED, box_half
 from planner.show.drawings.dimensioning import GROUND, arrow, chain, crossed_box, dimension, ground
 from planner.show.drawings.elevation import LEFT, Elevation, standing_height, trailer_side
-from planner.show.drawings.palette import Ink, ink_for
+from planner.show.drawings.palette import LIGHT, Ink
 from planner.show.drawings.svg import (
     MARGIN,
     SMALL,
@@ -61,9 +61,9 @@ class PlacedItem:
     row: int
 
 
-def deck_side(plan: DeckPlan, system: System, *, dark: bool = False) -> Drawing:
+def deck_side(plan: DeckPlan, system: System) -> Drawing:
     """Return a trailer from the left side to scale with what is on it, and its loads as arrows that grow with them."""
-    ink, pose = ink_for(dark), TrailerPose.alone(plan.trailer)
+    ink, pose = LIGHT, TrailerPose.alone(plan.trailer)
     paper, items = _laid_out(plan, pose, system)
     foot, bottom = _foot(plan, paper, system, ink)
     body = [

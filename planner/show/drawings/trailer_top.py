@@ -12,7 +12,7 @@ from planner.show.drawings import body_shapes
 from planner.show.drawings.body import TrailerPose
 from planner.show.drawings.cargo import COLUMN, NAMED, Loads
 from planner.show.drawings.dimensioning import chain
-from planner.show.drawings.palette import Ink, ink_for
+from planner.show.drawings.palette import LIGHT, Ink
 from planner.show.drawings.svg import MARGIN, SMALL, WIDTH, Anchor, Drawing, document, line, shape, tag, text, wrapped
 from planner.show.drawings.top_view import BOX, HEAD, LONGEST, Plan, front_arrow
 from planner.show.drawings.trailer_side import AHEAD, LINE, UNDER, centre_mark, centre_words, loads_words
@@ -30,9 +30,9 @@ ORIGIN: Final = "the axle centre"
 NOTE: Final = "To scale; deck and wheels are sketched."
 
 
-def deck_above(plan: DeckPlan, system: System, *, dark: bool = False) -> Drawing:
+def deck_above(plan: DeckPlan, system: System) -> Drawing:
     """Return a trailer from above to scale with what is on it, the load of each side's wheels and of the coupling."""
-    ink, pose = ink_for(dark), TrailerPose.alone(plan.trailer)
+    ink, pose = LIGHT, TrailerPose.alone(plan.trailer)
     cargo = [_as_mass(item) for item in plan.trailer.deck]
     paper = _paper(plan, pose)
     coupling_end = paper.y(pose.axle_distance) + 2 * LINE + 4

@@ -10,7 +10,7 @@ import numpy as np
 from planner.plans.answer import AXLES, CORNERS, SIDES
 from planner.plans.trim import Trim
 from planner.show.drawings.dimensioning import DASHES, arrow, chain
-from planner.show.drawings.palette import Ink, ink_for
+from planner.show.drawings.palette import LIGHT, Ink
 from planner.show.drawings.svg import MARGIN, SMALL, WIDTH, Anchor, Drawing, document, line, tag, text
 from planner.show.text.numbers import say, write
 from planner.show.text.trim import off_words
@@ -25,14 +25,13 @@ LEAST_SPAN: Final = 0.0254  # [m] that the scale reaches at the least: a truck t
 BAR: Final = 7.0  # half the width of a bar's end
 
 
-def trim_view(found: Trim, system: System, *, dark: bool = False) -> Drawing:
+def trim_view(found: Trim, system: System) -> Drawing:
     """Return a trim as a drawing, all heights of it to one scale.
 
     Parameters
     ----------
     found : Trim
     system : "us" or "metric"
-    dark : on the dark paper
 
     Returns
     -------
@@ -40,7 +39,7 @@ def trim_view(found: Trim, system: System, *, dark: bool = False) -> Drawing:
         400 wide. The line is where a corner is wanted; dashes are where it is, the solid mark where it will be, and the
         bar about it holds 95 of 100.
     """
-    ink = ink_for(dark)
+    ink = LIGHT
     parts = [found.off_now, found.off_after - found.half_width, found.off_after + found.half_width]
     shown = parts if found.leave is None else [found.off_now]
     span = max(LEAST_SPAN, float(np.nanmax(np.abs(shown))))

@@ -8,7 +8,7 @@ from typing import Final, NamedTuple
 from planner.plans.answer import AXLES, SIDES
 from planner.plans.uncertainty.result import Certainty
 from planner.show.drawings.dimensioning import DASHES
-from planner.show.drawings.palette import Ink, ink_for
+from planner.show.drawings.palette import LIGHT, Ink
 from planner.show.drawings.svg import (
     MARGIN,
     SMALL,
@@ -46,12 +46,12 @@ class Row(NamedTuple):
     words: str
 
 
-def certainty_view(sure: Certainty, system: System, *, dark: bool = False) -> Drawing:
+def certainty_view(sure: Certainty, system: System) -> Drawing:
     """Return where the corners end up, and which inputs make them differ.
 
     Ride heights of all corners and the lean to one scale, level in the middle; below, shares as bars.
     """
-    ink, rows = ink_for(dark), _rows(sure, system)
+    ink, rows = LIGHT, _rows(sure, system)
     half = max(LEAST_SCALE, FURTHER * max(abs(value) for row in rows for value in (*row.off, sure.tape_error)))
     scale, bottom = HALF / half, TOP + ROW * len(rows)
     body = [*_strip(sure, scale, bottom, ink), *_axis(half, bottom, system, ink)]

@@ -15,7 +15,7 @@ from planner.show.drawings import body_shapes
 from planner.show.drawings.body import NECK, ROOF, Pose, TrailerPose
 from planner.show.drawings.dimensioning import GROUND, arrow, dimension, ground, spread
 from planner.show.drawings.elevation import LEFT, Elevation, outline, trailer_side, wheel
-from planner.show.drawings.palette import Ink, ink_for
+from planner.show.drawings.palette import LIGHT, Ink
 from planner.show.drawings.svg import (
     MARGIN,
     SMALL,
@@ -60,7 +60,6 @@ def draw_weighing(
     hitch: Hitch | None,
     system: System,
     *,
-    dark: bool = False,
     typical: bool = False,
 ) -> Drawing:
     """Return truck and trailer from the left on their scales, with the readings of each slip under the axles.
@@ -70,10 +69,9 @@ def draw_weighing(
     slip : its readings
     truck, trailer, hitch : what stands there
     system : "us" or "metric"
-    dark : on the dark paper
     typical : whether the truck is not the owner's own, which is said
     """
-    ink, setup = ink_for(dark), Setup(truck, trailer if hitch is not None else None, hitch)
+    ink, setup = LIGHT, Setup(truck, trailer if hitch is not None else None, hitch)
     pose = _level_pose(truck)
     towed = TrailerPose.of(setup, None if hitch is None else float(hitch.height))
     paper = _elevation(setup, pose, towed)
@@ -94,16 +92,15 @@ def draw_weighing(
     return document("weighing", ink, bottom + 12.0, "On the scale", alt, body, [hatch(PATTERN, ink.ground)])
 
 
-def draw_lever(lever: Lever | None, system: System, *, dark: bool = False) -> Drawing:
+def draw_lever(lever: Lever | None, system: System) -> Drawing:
     """Return the beam with the tongue on it, a pivot at one end and a bathroom scale at the other, its arms to scale.
 
     Parameters
     ----------
     lever : its arms and reading as far as they are known; else one to three
     system : "us" or "metric"
-    dark : on the dark paper
     """
-    ink, floor, beam = ink_for(dark), 150.0, 108.0
+    ink, floor, beam = LIGHT, 150.0, 108.0
     near = 1.0 if lever is None or lever.tongue_arm is None else float(lever.tongue_arm)
     far = 3.0 * near if lever is None or lever.scale_arm is None else float(lever.scale_arm)
     left, right = 40.0, WIDTH - 60.0

@@ -63,6 +63,6 @@ def test_the_highest_bag_is_told_where_it_stalls_too():
 
 
 def test_a_truck_alone_has_one_column():
-    drawing = tank_curve(replace(make_budget(), moves=()), "us", dark=True)
+    drawing = tank_curve(replace(make_budget(), moves=()), "us")
     assert drawing.svg.count('class="after"') == 1
     assert "level 139 psi" in drawing.alt

@@ -39,7 +39,7 @@ def test_uneven_lines_lean_it_on_the_way_and_that_is_said():
 
 
 def test_steel_has_no_line_and_a_move_of_several_ways_is_drawn_in_one():
-    drawing = airing_view(make_move("slabs-on-friday", "unhitch"), 1.7, "us", dark=True)
+    drawing = airing_view(make_move("slabs-on-friday", "unhitch"), 1.7, "us")
     assert drawing.svg.count('class="gauge"') == 2
     assert "front" not in drawing.alt
 

@@ -72,4 +72,4 @@ def test_one_height_is_told_to_be_typical():
     assert len(circles(picture, "point")) == 2
     assert len(circles(picture, "fitted")) == 2
     alone = BagChart(name="Any", height=["6 in"], load=["920 lbf"], load_at="20 psi")
-    assert len(circles(bag_chart(alone, "metric", dark=True), "point")) == 1
+    assert len(circles(bag_chart(alone, "metric"), "point")) == 1

@@ -23,7 +23,7 @@ def test_words_are_whole_and_apart_at_every_height(name):
     for n, (rise, roll) in enumerate(STANCES):
         system = ("us", "metric")[n % 2]
         for draw in (linkage_from_side, linkage_from_behind):
-            drawing = draw(linked(TABLES[name]), rise * INCH, roll, system, dark=bool(n % 2))
+            drawing = draw(linked(TABLES[name]), rise * INCH, roll, system)
             assert misplaced(drawing) == []
             assert "nan" not in drawing.svg
 

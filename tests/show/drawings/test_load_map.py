@@ -84,10 +84,9 @@ def demo_map(slug, keys=None, system="us", size=(150, 150), **setup_changes):
 
 
 @pytest.mark.parametrize("system", ["us", "metric"])
-@pytest.mark.parametrize("dark", [False, True])
 @pytest.mark.parametrize("slug", DEMO_PROFILES)
-def test_the_demo_is_drawn_with_nothing_cut_or_overlapping_and_small(slug, system, dark):
-    picture = map_view(demo_map(slug, system=system, size=(90, 90)), system, dark=dark)
+def test_the_demo_is_drawn_with_nothing_cut_or_overlapping_and_small(slug, system):
+    picture = map_view(demo_map(slug, system=system, size=(90, 90)), system)
     assert misplaced(picture) == []
     assert len(picture.svg) < 60_000
     parsed(picture)

@@ -5,7 +5,7 @@ import itertools
 import pytest
 
 from planner.plans.answer import SEVERITIES
-from planner.show.drawings.palette import DARK, LIGHT, MARKS, WORDS, ink_for
+from planner.show.drawings.palette import DARK, LIGHT, MARKS, WORDS
 from tests.show.contrast import LINE_CONTRAST, TEXT_CONTRAST, contrast
 
 PAPERS = {"light": LIGHT, "dark": DARK}
@@ -46,12 +46,12 @@ def test_severities_differ_in_word_and_mark_and_not_by_colour_alone():
     assert len(set(MARKS.values())) == len(set(WORDS.values())) == len(SEVERITIES)
 
 
-@pytest.mark.parametrize("dark", [False, True])
-def test_each_severity_has_an_ink(dark):
-    inks = [ink_for(dark).of(severity) for severity in SEVERITIES]
+@pytest.mark.parametrize("theme", PAPERS)
+def test_each_severity_has_an_ink(theme):
+    inks = [PAPERS[theme].of(severity) for severity in SEVERITIES]
     assert all(one != other for one, other in itertools.combinations(inks, 2))
 
 
-def test_a_theme_has_its_paper():
-    assert ink_for(False) is LIGHT
-    assert ink_for(True) is DARK
+def test_no_two_inks_of_the_light_paper_are_alike():
+    """Else it would not be known which one of the dark paper is meant."""
+    assert len(set(vars(LIGHT).values())) == len(vars(LIGHT))

@@ -31,10 +31,9 @@ def _rows(setup, **changes):
 
 
 @pytest.mark.parametrize("system", ["us", "metric"])
-@pytest.mark.parametrize("dark", [False, True])
-def test_the_demo_is_drawn_with_nothing_cut_or_overlapping(demo, system, dark):
+def test_the_demo_is_drawn_with_nothing_cut_or_overlapping(demo, system):
     setup, answer = demo
-    assert misplaced(load_bars(setup, answer, system, dark=dark)) == []
+    assert misplaced(load_bars(setup, answer, system)) == []
 
 
 def test_everything_with_a_rating_has_a_row():

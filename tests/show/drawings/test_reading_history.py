@@ -73,5 +73,5 @@ def test_steel_and_what_was_not_read_are_said():
 
 
 def test_one_reading_stands_in_the_middle():
-    drawing = history_view(make_history(1), "us", dark=True)
+    drawing = history_view(make_history(1), "us")
     assert "2026-05-04. Above" in drawing.svg

@@ -16,10 +16,9 @@ def _drawn(setup, system="us", before=None, **changes):
 
 
 @pytest.mark.parametrize("system", ["us", "metric"])
-@pytest.mark.parametrize("dark", [False, True])
-def test_the_demo_is_drawn_with_nothing_cut_or_overlapping(demo, system, dark):
+def test_the_demo_is_drawn_with_nothing_cut_or_overlapping(demo, system):
     setup, answer = demo
-    assert misplaced(from_behind(setup, answer, system, dark=dark)) == []
+    assert misplaced(from_behind(setup, answer, system)) == []
 
 
 def test_track_wheels_and_bags_are_to_one_scale():

@@ -65,12 +65,12 @@ def fifth_plan():
     return make_plan(setup, clear=47.5, meet=47.0, lift=47.0, tow=46.0)
 
 
-def drawn(plan, system="us", *, dark=False):
+def drawn(plan, system="us"):
     """Return everything that is drawn of a plan."""
     for stage in plan.stages:
-        yield stage_view(plan, stage, system, dark=dark)
-        yield stage_pressures(plan, stage, system, dark=dark)
-    yield jack_curve(plan, system, dark=dark)
+        yield stage_view(plan, stage, system)
+        yield stage_pressures(plan, stage, system)
+    yield jack_curve(plan, system)
 
 
 def scale(drawing):
@@ -85,12 +85,11 @@ def ground(drawing):
 
 
 @pytest.mark.parametrize("system", ["us", "metric"])
-@pytest.mark.parametrize("dark", [False, True])
 @pytest.mark.parametrize("slug", HITCHED)
-def test_the_demo_is_drawn_with_nothing_cut_or_overlapping(slug, system, dark):
+def test_the_demo_is_drawn_with_nothing_cut_or_overlapping(slug, system):
     outfit = Store(DEMO).read_outfit(slug)
     plan = hitch_up(Setup.of(outfit.profile, outfit.truck, outfit.trailer))
-    assert [misplaced(one) for one in drawn(plan, system, dark=dark)] == [[]] * 9
+    assert [misplaced(one) for one in drawn(plan, system)] == [[]] * 9
 
 
 @pytest.mark.parametrize("seed", range(60))

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from planner.show.drawings.palette import LIGHT
+from planner.show.drawings.palette import DARK, LIGHT
 from planner.show.drawings.svg import (
     clean,
     document,
@@ -100,11 +100,19 @@ def test_a_drawing_has_its_words_its_box_and_nothing_from_outside():
     assert root.get("role") == "img"
     assert [named[name] for name in root.get("aria-labelledby").split()] == ["A <title>", "Said & done"]
     assert root.get("viewBox") == "0 0 400 40"
-    assert drawing.alt == "Said & done"
+    assert (drawing.alt, drawing.height) == ("Said & done", 40)
     assert "<script" not in drawing.svg
     assert "href" not in drawing.svg
     assert "<defs" not in document("kind", LIGHT, 40, "t", "a", []).svg
 
 
 def test_attributes_are_escaped():
-    assert tag("rect", fill='"><script>') == "<rect fill='\"&gt;&lt;script&gt;'/>"
+    assert tag("rect", fill='"><script>') == '<rect fill="&quot;&gt;&lt;script&gt;"/>'
+
+
+def test_a_name_that_reads_like_a_colour_is_the_same_on_dark_paper():
+    name = f'fill="{LIGHT.ink}"'
+    body = [text(name, 10, 20, LIGHT.ink)]
+    dark = document("any", LIGHT, 40, name, name, body).on_dark()
+    assert dark.count("&quot;#1f2933&quot;") == 3
+    assert f'fill="{DARK.ink}"' in dark

@@ -46,10 +46,9 @@ def _drawn(setup, system="us", **changes):
 
 
 @pytest.mark.parametrize("system", ["us", "metric"])
-@pytest.mark.parametrize("dark", [False, True])
-def test_the_demo_is_drawn_with_nothing_cut_or_overlapping(demo, system, dark):
+def test_the_demo_is_drawn_with_nothing_cut_or_overlapping(demo, system):
     setup, answer = demo
-    assert misplaced(from_above(setup, answer, system, dark=dark)) == []
+    assert misplaced(from_above(setup, answer, system)) == []
 
 
 def test_every_corner_says_what_to_set_what_it_carries_and_no_more_digits_than_the_gauge():

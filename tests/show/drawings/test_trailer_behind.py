@@ -19,4 +19,4 @@ def test_each_side_says_what_it_carries_and_its_tyre_against_its_rating(share):
 
 
 def test_units_and_dark_paper():
-    assert "kg" in trailer_behind(deck_plan(make_trailer()), "metric", dark=True).alt
+    assert "kg" in trailer_behind(deck_plan(make_trailer()), "metric").alt

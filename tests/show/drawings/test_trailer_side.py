@@ -27,10 +27,9 @@ LOADED = loaded(("Empty trailer", 4000, 30, 0), ("Saw head", 3000, 20, 8))
 
 @pytest.mark.parametrize("slug", TRAILERS)
 @pytest.mark.parametrize("system", ["us", "metric"])
-@pytest.mark.parametrize("dark", [False, True])
 @pytest.mark.parametrize("draw", [deck_above, deck_side])
-def test_the_demo_s_trailers_are_drawn_with_nothing_cut_or_overlapping(draw, slug, system, dark):
-    drawing = draw(deck_plan(Store(DEMO).read_trailer(slug)), system, dark=dark)
+def test_the_demo_s_trailers_are_drawn_with_nothing_cut_or_overlapping(draw, slug, system):
+    drawing = draw(deck_plan(Store(DEMO).read_trailer(slug)), system)
     assert misplaced(drawing) == []
     assert drawing.alt
 

@@ -72,11 +72,10 @@ def _slopes(**changes) -> Sensitivity:
 
 
 @pytest.mark.parametrize("system", ["us", "metric"])
-@pytest.mark.parametrize("dark", [False, True])
-def test_the_demo_is_drawn_with_nothing_cut_or_overlapping(demo, system, dark):
+def test_the_demo_is_drawn_with_nothing_cut_or_overlapping(demo, system):
     setup, answer = demo
     sure = find_uncertainty(setup, answer, base=64)
-    assert misplaced(certainty_view(sure, system, dark=dark)) == []
+    assert misplaced(certainty_view(sure, system)) == []
     assert all(line.endswith(".") for line in sensitivity_lines(find_sensitivity(setup, answer), system))
 
 
