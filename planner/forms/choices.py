@@ -49,6 +49,19 @@ def lacks_trailer(work: ProfileDraft) -> bool:
     return work.trailer is None and work.profile.trailer is not None
 
 
+def lacks_truck(store: Store, slug: str) -> bool:
+    """Tell whether a profile's file is sound and the truck that it names cannot be read."""
+    try:
+        profile = store.read_profile(slug)
+    except BadInput:
+        return False
+    try:
+        store.read_truck(profile.truck)
+    except BadInput:
+        return True
+    return False
+
+
 def why_no_trailer(store: Store, work: ProfileDraft) -> tuple[Problem, ...]:
     """Return what is wrong with the file of such a trailer; nothing if it is another thing that is wrong."""
     try:

@@ -53,7 +53,7 @@ def draw_pickers() -> None:
     work = state.work()
     st.header("Truck, trailer and hitch", anchor=False)
     trucks, trailers = names_of(TRUCK), names_of(TRAILER)
-    if len(trucks) > 1:
+    if len(trucks) > 1 or work.profile.truck not in trucks:
         fields.choice("truck", "Truck", list(trucks), lambda slug: trucks.get(slug, slug))
     navigation.draw_truck_button("My truck is not here")
     fields.choice(

@@ -320,6 +320,21 @@ def open_any() -> None:
             now.open_any()
 
 
+def change_truck(slug: str) -> None:
+    """Open the profile whose truck cannot be read on another truck, on a hitch of it that fits if there is one."""
+    now = tab()
+
+    def act() -> str:
+        now.profile.open_with(truck=slug)
+        new = work()
+        fit = choices.fitting(new.truck, new.trailer)
+        if new.profile.hitch not in fit and fit:
+            replace_draft(profile(), new.with_profile(hitch=fit[0]))
+        return f"{new.profile.name} is on {new.truck.name} now. Nothing is saved yet."
+
+    attempt(act)
+
+
 # What widgets need
 
 
