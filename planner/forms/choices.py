@@ -72,6 +72,16 @@ def why_no_trailer(store: Store, work: ProfileDraft) -> tuple[Problem, ...]:
     return ()
 
 
+def truck_without_hitch(store: Store, work: ProfileDraft) -> str | None:
+    """Return the slug of the chosen truck if it has no hitch at all for the chosen trailer; None if it has one."""
+    truck, trailer = (work.typed.get(key, getattr(work.profile, key)) for key in ("truck", "trailer"))
+    try:
+        lacks = bool(trailer) and not fitting(store.read_truck(truck), store.read_trailer(trailer))
+    except BadInput:  # which is what is wrong then
+        return None
+    return truck if lacks else None
+
+
 def _hitch_fault(work: ProfileDraft) -> Refusal | None:
     """Return what is wrong with the hitch that a profile names, if anything."""
     fit = fitting(work.truck, work.trailer)
@@ -103,5 +113,5 @@ def _no_hitch(truck: Truck, trailer: Trailer) -> Refusal:
     return Refusal(
         f"{trailer.name} needs a {needed}",
         f"{truck.name} with {there}",
-        f"add a {needed} to the hitches in the truck's file, or choose another trailer or truck",
+        f"add a {needed} to the truck on Truck & trailers, or choose another trailer or truck",
     )

@@ -381,6 +381,7 @@ def test_a_choice_that_fitted_no_hitch_goes_in_once_there_is_one(folder, store, 
     store.write(store.read_profile(MILL).replaced(trailer=None, hitch=None), MILL)
     page = tab("level", profile=MILL).type("trailer", "band-mill")
     assert "needs a ball" in page.html()
+    assert 'href="garage?truck=ridge-truck&amp;question=hitch&amp;' in page.html()  # where one is added
     shutil.copy(demo_folder() / "trucks/ridge-truck.toml", folder / "trucks")
     again = page.reloaded("level")
     assert "Last good answer." not in again.html()
