@@ -193,6 +193,20 @@ def take_as_own(record: OpenRecord[Any], key: str) -> None:
     act(record, lambda draft: confirm(draft, path), f"Yours now: {label}")
 
 
+def take_trailer_as_own(path: str, label: str) -> None:
+    """Make a typical value of the profile's trailer its owner's own, in its file, so that it can be taken back."""
+    store, slug, before = tab().store, work().profile.trailer, work().trailer
+    assert slug is not None
+    assert before is not None  # else no field of it is drawn
+    after = before.replaced(typical=tuple(one for one in before.typical if one != path))
+
+    def act() -> str:
+        store.write(after, slug, expected=before)
+        return f"Yours now: {label} of {after.name}."
+
+    attempt(act, lambda: store.write(before, slug, expected=after))
+
+
 def stepped(record: OpenRecord[Any], key: str, name: str, up: bool) -> None:
     """Move a field one step, and its widget with it."""
     put(record, step_field(record.work, key, up, system()))
