@@ -71,7 +71,7 @@ def test_by_one_tap_what_stops_it_and_its_numbers_are_read_in_the_sun(server, op
     expect(page.locator(".st-key-cards")).to_be_visible()
     assert cards(window.ready())[0] == SLABS  # the last used
     page.locator(f".st-key-go-profiles-{MILL} a").tap()
-    expect(page.locator(".st-key-alone h2")).to_have_text("Mill on the hill road")
+    expect(page.locator(".st-key-alone h1")).to_have_text("Mill on the hill road")
     window.ready()
     for part in (".corners", ".heights", "table", ".st-key-alone-links"):
         expect(page.locator(f".st-key-alone {part}")).to_be_in_viewport(ratio=1)
