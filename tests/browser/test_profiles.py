@@ -7,6 +7,7 @@ from playwright.sync_api import expect
 
 from planner.forms.profile_form import open_profile
 from planner.forms.saving import save_profile
+from planner.store.transfer.zip_safety import MOST_MB
 
 from .conftest import MILL, hard_to_read
 
@@ -185,3 +186,13 @@ def test_names_of_all_sorts_are_text_and_stay_in_their_place(server, opened):
     for name in names:
         assert any(name in alt for alt in alts), name
     assert window.reaches()[1] <= 391
+
+
+def test_a_zip_that_is_too_large_is_refused_in_words_that_are_seen(server, opened, tmp_path):
+    (tmp_path / "large.zip").write_bytes(bytes((MOST_MB + 1) * 2**20))
+    page = opened(server, phone=True).go(server.url)
+    page.get_by_text("Back up and restore").tap()
+    page.locator("input[type=file]").set_input_files(tmp_path / "large.zip")
+    page.wait_for_selector("[data-testid=stFileChip][aria-invalid=true]")
+    said = page.locator("[data-testid=stFileUploader]").evaluate("e => getComputedStyle(e, '::after').content")
+    assert "Not taken" in said
