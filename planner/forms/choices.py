@@ -49,6 +49,19 @@ def lacks_trailer(work: ProfileDraft) -> bool:
     return work.trailer is None and work.profile.trailer is not None
 
 
+def lacks_truck(store: Store, slug: str) -> bool:
+    """Tell whether a profile's file is sound and the truck that it names cannot be read."""
+    try:
+        profile = store.read_profile(slug)
+    except BadInput:
+        return False
+    try:
+        store.read_truck(profile.truck)
+    except BadInput:
+        return True
+    return False
+
+
 def why_no_trailer(store: Store, work: ProfileDraft) -> tuple[Problem, ...]:
     """Return what is wrong with the file of such a trailer; nothing if it is another thing that is wrong."""
     try:
@@ -57,6 +70,16 @@ def why_no_trailer(store: Store, work: ProfileDraft) -> tuple[Problem, ...]:
     except BadInput as exc:
         return exc.problems
     return ()
+
+
+def truck_without_hitch(store: Store, work: ProfileDraft) -> str | None:
+    """Return the slug of the chosen truck if it has no hitch at all for the chosen trailer; None if it has one."""
+    truck, trailer = (work.typed.get(key, getattr(work.profile, key)) for key in ("truck", "trailer"))
+    try:
+        lacks = bool(trailer) and not fitting(store.read_truck(truck), store.read_trailer(trailer))
+    except BadInput:  # which is what is wrong then
+        return None
+    return truck if lacks else None
 
 
 def _hitch_fault(work: ProfileDraft) -> Refusal | None:
@@ -90,5 +113,5 @@ def _no_hitch(truck: Truck, trailer: Trailer) -> Refusal:
     return Refusal(
         f"{trailer.name} needs a {needed}",
         f"{truck.name} with {there}",
-        f"add a {needed} to the hitches in the truck's file, or choose another trailer or truck",
+        f"add a {needed} to the truck on Truck & trailers, or choose another trailer or truck",
     )

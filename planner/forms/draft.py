@@ -248,7 +248,7 @@ class Form(Generic[D]):
         """Return the first of the faults of a record as a refusal; one of another field than the key's names that."""
         own: type[Record] = self.kind.record
         cls = (models_in(own) | {one.__name__: one for one in self.also}).get(error.title, own)
-        of = problems_of(error, cls, "")[0]
+        of = problems_of(error, cls, "", percent=True)[0]
         label = label_at(record, of.field, self.path_of(key)) if cls is own else ""  # else no field of this record
         return Refusal(label + of.rule, of.value, of.remedy)
 
@@ -351,11 +351,9 @@ def fault_of(draft: Draft[Any], key: str, system: System) -> Refusal | None:
             _read_alone(find_place(draft.record, key), text, system)
             form.change(draft.record, _readable(draft, system))
     except Refusal as refusal:
-        return refusal
+        return field_of(draft, key).as_shown(text, refusal)
     except ValidationError as exc:
-        found = form.refusal(exc, draft.record, key)
-        as_typed = field_of(draft, key).kind == "share"  # -5 %, not -0.05
-        return Refusal(found.rule, text, found.remedy) if as_typed else found
+        return field_of(draft, key).as_shown(text, form.refusal(exc, draft.record, key))
     return None
 
 
@@ -489,7 +487,7 @@ def _read_alone(place: Place, text: str, system: System) -> Value:
     try:
         change_inside(place.cls, place.record, {place.name: value})
     except ValidationError as exc:
-        for problem in problems_of(exc, place.cls, ""):
+        for problem in problems_of(exc, place.cls, "", percent=True):
             if problem.field.split(".")[0].split("[")[0] == place.name:
                 raise Refusal(problem.rule, problem.value, problem.remedy) from exc
     return value

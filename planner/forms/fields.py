@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cache
 from typing import Any, Final, Literal, NamedTuple, TypeVar, get_args, get_origin
 
-from planner.forms.parse import read_number, read_quantity, read_share, value_text
+from planner.forms.parse import read_number, read_quantity, read_share, share_text, value_text
 from planner.records import Record
 from planner.records.examples import example_of
 from planner.records.field_paths import dimension_of, dotted, nested
@@ -70,6 +71,13 @@ class Field:
     def write(self, value: Value, system: System) -> str:
         """Return what the field shows of a value."""
         return f"{value:.6g}" if self.kind == "number" and isinstance(value, float) else value_text(value, system)
+
+    def as_shown(self, text: str, refusal: Refusal) -> Refusal:
+        """Return what is wrong with a share that reads, with the share as its field shows it: -5 %, not -0.05."""
+        if self.kind == "share" or (self.kind == "text" and "%" in text):
+            with suppress(Refusal):
+                return Refusal(refusal.rule, share_text(read_share(text)), refusal.remedy)
+        return refusal
 
     def unit(self, system: System) -> str:
         """Return the unit in which its steps are."""

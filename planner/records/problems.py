@@ -9,6 +9,7 @@ from planner.errors import MOST_TOLD, BadInput, Found, Problem
 from planner.records.base import REQUIRED, UNREAD, Record
 from planner.records.examples import example_at, with_example
 from planner.records.field_paths import Loc, dimension_of, dotted, field_at, keys_at, nearest, nested
+from planner.records.fields import Bare
 from planner.units.dimensions import SI_UNITS
 from planner.units.quantity import Quantity, Refusal, in_unit_of, quantity, read, shown
 
@@ -73,10 +74,12 @@ def record_from(cls: type[AnyRecord], given: object, name: str) -> AnyRecord:
     return read_record(cls, fields, name)
 
 
-def problems_of(error: ValidationError, cls: type[Record], file: str) -> tuple[Problem, ...]:
+def problems_of(error: ValidationError, cls: type[Record], file: str, *, percent: bool = False) -> tuple[Problem, ...]:
     """Return pydantic's errors about a record as problems, each mended by one change of the file.
 
     No more than MOST_TOLD, and one that says that there are more.
+
+    percent : whether limits of shares are told as a form shows them, 12 %, not as a file holds them, 0.12
     """
     found: list[Any] = list(error.errors(include_url=False))
     details = [detail for detail in found if detail["type"] != UNREAD]
@@ -87,7 +90,7 @@ def problems_of(error: ValidationError, cls: type[Record], file: str) -> tuple[P
         for detail in details
         if not (_is_missing(detail) and detail["loc"] in meant)  # the misspelt key is that field
     ]
-    told = [_problem(detail, cls, file) for detail in details[:MOST_TOLD]]
+    told = [_problem(detail, cls, file, percent) for detail in details[:MOST_TOLD]]
     if len(details) > MOST_TOLD:
         told.append(_more(len(details) - MOST_TOLD, any(detail["type"] == UNREAD for detail in found), file))
     return tuple(told)
@@ -100,7 +103,7 @@ def _more(count: int, unread: bool, file: str) -> Problem:
     return Problem(file, "", "", rule + rest, "fix those above first, then check again")
 
 
-def _problem(detail: Mapping[str, Any], cls: type[Record], file: str) -> Problem:
+def _problem(detail: Mapping[str, Any], cls: type[Record], file: str, percent: bool) -> Problem:
     """Return one of pydantic's errors as a problem."""
     loc, kind, value = detail["loc"], detail["type"], detail["input"]
     field, context = dotted(loc), detail.get("ctx", {})
@@ -114,7 +117,7 @@ def _problem(detail: Mapping[str, Any], cls: type[Record], file: str) -> Problem
         return _unknown_key(cls, loc, file)
     if kind in _COMPARED:
         sign, key = _COMPARED[kind]
-        limit = _limit(cls, loc, value, context[key])
+        limit = _limit(cls, loc, value, context[key], percent)
         return Problem(file, field, shown(value), f"must be {sign} {limit}", "check the number and its unit")
     if kind == "literal_error":
         expected = context["expected"].replace("'", '"')
@@ -149,10 +152,12 @@ def _unknown_key(cls: type[Record], loc: Loc, file: str) -> Problem:
     return Problem(file, dotted(loc), "", f"unknown key {shown(str(loc[-1]))}", remedy)
 
 
-def _limit(cls: type[Record], loc: Loc, value: object, limit: float) -> str:
+def _limit(cls: type[Record], loc: Loc, value: object, limit: float, percent: bool) -> str:
     """Return a limit in the unit the value was typed in."""
     info = field_at(cls, loc)
     dimension = dimension_of(info) if info else None
+    if dimension is None and percent and isinstance(value, float) and not (info and Bare() in info.metadata):
+        return f"{100 * limit:g} %"
     if dimension is None or limit == 0:
         return f"{limit:g}"
     return in_unit_of(limit, read(getattr(value, "text", value), dimension))

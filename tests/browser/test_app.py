@@ -307,3 +307,29 @@ def test_printed_pages_leave_out_what_is_for_the_screen(server, opened):
     page.emulate_media(media="print")
     expect(page.locator(".st-key-nav")).to_be_hidden()
     assert page.evaluate("getComputedStyle(document.querySelector('.stApp')).backgroundColor") == "rgb(255, 255, 255)"
+
+
+RING = """() => {
+    const at = document.activeElement, ringed = e => getComputedStyle(e).outlineStyle === 'solid';
+    let ring = at;
+    while (ring !== document.body && !ringed(ring)) ring = ring.parentElement;
+    const inside = parseFloat(getComputedStyle(ring).outlineOffset) < 0;
+    let cut = ring.getBoundingClientRect().width >= innerWidth;
+    for (let e = ring.parentElement; e && !e.matches('[data-testid=stElementContainer]'); e = e.parentElement)
+        cut ||= e.matches('[data-testid=stTextInputRootElement], [role=group][data-rac]');
+    const again = at.matches('[data-seen], body');
+    at.dataset.seen = 1;
+    return [at.outerHTML.slice(0, 300), ringed(ring) && (inside || !cut), again];
+}"""
+
+
+def test_at_every_stop_of_tab_there_is_a_ring_that_nothing_cuts_off(server, opened):
+    page = opened(server).go(server.url + f"/level?profile={MILL}")
+    expect(page.get_by_label("Hitch, of those that fit")).to_be_visible()
+    stops, again = 0, False
+    while not again:
+        page.keyboard.press("Tab")
+        stop, whole, again = page.evaluate(RING)
+        assert again or whole, stop
+        stops += 1
+    assert stops > 30

@@ -7,6 +7,7 @@ from playwright.sync_api import expect
 
 from planner.forms.profile_form import open_profile
 from planner.forms.saving import save_profile
+from planner.store.transfer.zip_safety import MOST_MB
 
 from .conftest import MILL, hard_to_read
 
@@ -71,7 +72,7 @@ def test_by_one_tap_what_stops_it_and_its_numbers_are_read_in_the_sun(server, op
     expect(page.locator(".st-key-cards")).to_be_visible()
     assert cards(window.ready())[0] == SLABS  # the last used
     page.locator(f".st-key-go-profiles-{MILL} a").tap()
-    expect(page.locator(".st-key-alone h2")).to_have_text("Mill on the hill road")
+    expect(page.locator(".st-key-alone h1")).to_have_text("Mill on the hill road")
     window.ready()
     for part in (".corners", ".heights", "table", ".st-key-alone-links"):
         expect(page.locator(f".st-key-alone {part}")).to_be_in_viewport(ratio=1)
@@ -185,3 +186,13 @@ def test_names_of_all_sorts_are_text_and_stay_in_their_place(server, opened):
     for name in names:
         assert any(name in alt for alt in alts), name
     assert window.reaches()[1] <= 391
+
+
+def test_a_zip_that_is_too_large_is_refused_in_words_that_are_seen(server, opened, tmp_path):
+    (tmp_path / "large.zip").write_bytes(bytes((MOST_MB + 1) * 2**20))
+    page = opened(server, phone=True).go(server.url)
+    page.get_by_text("Back up and restore").tap()
+    page.locator("input[type=file]").set_input_files(tmp_path / "large.zip")
+    page.wait_for_selector("[data-testid=stFileChip][aria-invalid=true]")
+    said = page.locator("[data-testid=stFileUploader]").evaluate("e => getComputedStyle(e, '::after').content")
+    assert "Not taken" in said

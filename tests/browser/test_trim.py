@@ -17,6 +17,7 @@ TAP, KEY = (
     1.2,
 )  # [s] slow for a thumb: Card, Moran and Newell 1983 have 1.1 and 0.5 (worst typist 1.2), from memory
 ENOUGH = 60.0  # [s]
+PLACES = "all => all.map(e => e.getBoundingClientRect().top + document.querySelector('[data-testid=stMain]').scrollTop)"
 WHOLE = "front right is 0.5 in high, set 36 psi"  # what the whole reading asks; parts of it ask otherwise
 
 
@@ -24,6 +25,8 @@ def test_a_trim_takes_less_than_a_minute_of_typing(server, opened):
     window = opened(server, phone=True)
     page = window.go(f"{server.url}/trim?profile={MILL}")
     before, taps, keys = server.store.read_profile(MILL), 0, 0
+    expect(page.locator("[class*=st-key-corner-] input")).to_have_count(8)
+    places = page.locator("[class*=st-key-corner-] input").evaluate_all(PLACES)
     for corner, numbers in READ.items():
         fields = page.locator(f".st-key-corner-{corner} input")
         expect(fields).to_have_count(len(numbers))
@@ -38,6 +41,7 @@ def test_a_trim_takes_less_than_a_minute_of_typing(server, opened):
     page.keyboard.press("Tab")  # as the keyboard's own key for done
     expect(page.locator(".st-key-answer")).to_contain_text("Set these, then tape once more.")
     expect(page.locator(".st-key-answer img").first).to_have_attribute("alt", re.compile(WHOLE))
+    assert page.locator("[class*=st-key-corner-] input").evaluate_all(PLACES) == places  # nothing moved under the thumb
     keep = page.get_by_role("button", name="Set: keep in the profile")
     expect(keep).to_be_in_viewport(ratio=1)
     keep.tap()

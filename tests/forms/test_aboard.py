@@ -52,7 +52,7 @@ def test_nobody_is_a_weight_of_nought(work):
     [
         ("passenger", "heavy", "expected a weight"),
         ("passenger", "50 %", "a share needs to know what"),
-        ("fuel tank", "120 %", "must be <= 1"),
+        ("fuel tank", "120 %", "must be <= 100 %"),
         ("driver", "-10 lb", "must be >= 0"),
         ("moon", "10 lb", "must be a place of the truck"),
     ],

@@ -31,7 +31,7 @@ def test_a_fault_of_the_trailer_is_not_called_by_a_field_of_the_profile(work):
     assert fault.rule == "must keep the left share at 6 % to 94 %, or the wheels on one side lift"
     assert fault.got == "100 %"
     below = enter_text(work, "left", "-5 %", "us")
-    assert (fault_of(below, "left", "us").rule, fault_of(below, "left", "us").got) == ("must be >= 0", "-5 %")
+    assert (fault_of(below, "left", "us").rule, fault_of(below, "left", "us").got) == ("must be >= 0 %", "-5 %")
 
 
 def test_the_file_s_own_number_is_no_what_if(work):
@@ -52,9 +52,9 @@ def test_numbers_tried_are_kept_for_each_trailer(work):
         ("weight", "heavy", "expected a weight"),
         ("weight", "0 lb", "must be > 0"),
         ("weight", "62 psi", "expected a weight"),
-        ("tongue", "60 %", "must be <= 0.5"),
+        ("tongue", "60 %", "must be <= 50 %"),
         ("tongue", "", "expected a share"),
-        ("left", "120 %", "must be <= 1"),
+        ("left", "120 %", "must be <= 100 %"),
         ("stance.front", "13 in", "must be <="),
         ("bed.weight", "-50 lb", "must be > 0"),
         ("bed.x", "1000 ft", "must be <="),

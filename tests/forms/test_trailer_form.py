@@ -66,10 +66,10 @@ def test_a_text_that_reads_goes_in_as_it_was_typed(mill, key, text, field, value
         ("gross_weight", "heavy", "expected a weight"),
         ("gross_weight", "", "expected a weight"),
         ("gvwr", "0 lb", "must be > 0"),
-        ("tongue_ratio", "60 %", "must be <= 0.5"),
+        ("tongue_ratio", "60 %", "must be <= 50 %"),
         ("axle_count", "two", "must be a whole number"),
         ("axle_count", "9", "must be <= 4"),
-        ("bars", "400 %", "must be <= 3"),
+        ("bars", "400 %", "must be <= 300 %"),
         ("coupling_height", "19 psi", "expected a length"),
     ],
 )

@@ -316,3 +316,17 @@ def test_a_chart_of_its_own_file_is_taken_and_given_back(draft, store):
     assert not [path for path in new.record.typical if path.startswith("front.bag.") and "fitted" not in path]
     back = entered(new, ("front.bag.chart", ""))
     assert back.record.front.bag == draft.record.front.bag
+
+
+@pytest.mark.parametrize(
+    ("key", "text", "rule", "got"),
+    [
+        ("kerb.left_share", "160", "must be <= 100 %", "160 %"),
+        ("air.valve_critical_ratio", "0.7", "must be <= 60 %", "70 %"),
+        ("front.motion_ratio", "4", "must be <= 3", "4"),  # no share of anything
+    ],
+)
+def test_limits_of_shares_are_told_in_percent_as_they_are_typed(key, text, rule, got):
+    yard = open_truck(Store(demo_folder()), "yard-truck")
+    fault = fault_of(enter_text(yard, key, text, "us"), key, "us")
+    assert (fault.rule, fault.got) == (rule, got)

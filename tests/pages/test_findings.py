@@ -117,7 +117,7 @@ def test_alone_what_stops_it_comes_before_all_numbers_and_of_the_rest_two(folder
     html = said.html()
     stops, found = html.index("Do not drive like this: 4 things"), html.count('<li class="stop">')
     assert found == 4
-    assert stops < html.rindex('<li class="stop">') < html.index("<h2>") < html.index("rear left")
+    assert stops < html.rindex('<li class="stop">') < html.index("<h1>") < html.index("rear left")
     assert html.count("<li class=") - found == 2
     assert "more on Level" in html
     assert not said.at.text_input

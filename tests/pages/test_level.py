@@ -376,11 +376,27 @@ def test_a_trailer_with_no_hitch_to_fit_is_marked_at_its_field(folder, store, ta
     assert "needs a pintle" not in page.html()
 
 
+def test_a_typical_number_of_the_trailer_is_confirmed_by_one_press(folder, store, tab):
+    mill = store.read_trailer("band-mill")
+    guessed = mill.replaced(typical=("tongue_ratio", "left_share"))
+    store.write(guessed, "band-mill")
+    page = tab("level", profile=MILL)
+    assert "on the tongue, typical, not yet your own" in page.html()
+    page.press("own-tongue_ratio")
+    assert store.read_trailer("band-mill") == mill.replaced(typical=("left_share",))
+    assert "own-tongue_ratio" not in page.buttons()
+    page.press("undo")
+    assert store.read_trailer("band-mill") == guessed
+    page.press("own-tongue_ratio").press("own-left_share")
+    assert "on the tongue, as the file of Band mill says" in page.html()
+
+
 def test_a_choice_that_fitted_no_hitch_goes_in_once_there_is_one(folder, store, tab):
     store.write(store.read_truck("ridge-truck").replaced(hitches=()), "ridge-truck")
     store.write(store.read_profile(MILL).replaced(trailer=None, hitch=None), MILL)
     page = tab("level", profile=MILL).type("trailer", "band-mill")
     assert "needs a ball" in page.html()
+    assert 'href="garage?truck=ridge-truck&amp;question=hitch&amp;' in page.html()  # where one is added
     shutil.copy(demo_folder() / "trucks/ridge-truck.toml", folder / "trucks")
     again = page.reloaded("level")
     assert "Last good answer." not in again.html()

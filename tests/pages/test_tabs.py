@@ -157,6 +157,23 @@ def test_a_profile_whose_trailer_is_gone_opens_and_another_can_be_chosen(folder,
     assert store.read_profile("weekly-mill-run").trailer == "slab-hauler"
 
 
+@pytest.mark.parametrize("page", ["level", "trim"])
+def test_a_profile_whose_truck_is_gone_opens_on_another_and_keeps_what_was_typed(folder, store, page):
+    Tab("level", profile=MILL).type("left", "55 %")
+    (folder / "trucks/ridge-truck.toml").unlink()
+    tab = Tab(page, profile=MILL)
+    assert 'no truck has that name, got "ridge-truck"' in tab.errors().replace("\\", "")
+    tab.at.selectbox(key="other-truck").set_value("yard-truck")
+    tab.run().press("use-truck")
+    assert not tab.errors()
+    assert store.read_profile(MILL).truck == "ridge-truck"  # nothing is saved until its owner says so
+    tab.go("level", profile=MILL)
+    assert tab.field("left").value == "55 %"
+    assert all(tab.pressures())
+    tab.press("save")
+    assert store.read_profile(MILL).truck == "yard-truck"
+
+
 def test_a_disk_that_refuses_an_action_is_said(folder, monkeypatch):
     page = Tab()
 

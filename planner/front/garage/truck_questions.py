@@ -16,6 +16,7 @@ from planner.forms.truck_questions import Question
 from planner.front.garage import air_supply, linkage
 from planner.front.level.inputs import names_of
 from planner.front.session import state
+from planner.front.shell.navigation import QUESTION
 from planner.front.widgets import fields as widgets
 from planner.front.widgets import reply
 from planner.front.widgets.picture import draw_picture
@@ -27,7 +28,7 @@ from planner.show.drawings.measuring_points import draw_where
 from planner.store import BAG
 from planner.units.quantity import Refusal
 
-ASKED: Final = "question"  # in the address, where a narrow screen shows one at a time
+ASKED: Final = QUESTION  # in the address, where a narrow screen shows one at a time
 CHECK: Final = "check"
 FEW: Final = {
     "suspension": {"solid": "Solid", "independent": "Independent"},
@@ -66,7 +67,7 @@ def draw_questions(setup: Setup | None, answer: Answer | None) -> None:
     asked = truck_questions.questions(state.truck().work.record)
     for question in asked:
         with st.container(key=f"question-{question.name}"):
-            st.header(question.heading, anchor=False)
+            st.header(question.heading, anchor=question.name)  # which a link from another page leads to
             widgets.soft(question.where)
             if setup is not None and answer is not None:
                 draw_picture(draw_where(question.name, setup, answer, state.system()))

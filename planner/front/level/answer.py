@@ -105,6 +105,8 @@ def draw_why_not(work: ProfileDraft, problems: tuple[Problem, ...]) -> None:
         for name in choices.fitting(work.truck, work.trailer):
             args = (state.profile(), partial(_on_hitch, name=name), f"On the {name} now.")
             reply.button(plain(f"Use {name}"), f"use-hitch-{name}", state.act, args, at="use-hitch")
+        if slug := choices.truck_without_hitch(store, work):
+            navigation.draw_hitch_button(slug)
     if choices.fault(store, work, "trailer") is not None and state.tab().page != "level":
         navigation.draw_page_button("level", None, "Choose the trailer on Level")
 

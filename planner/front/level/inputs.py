@@ -10,7 +10,7 @@ from planner.forms import choices
 from planner.forms.profile_draft import ProfileDraft
 from planner.front.session import state
 from planner.front.shell import navigation
-from planner.front.widgets import fields
+from planner.front.widgets import fields, reply
 from planner.front.widgets.picture import draw_picture
 from planner.plans.trailer_deck import deck_plan
 from planner.records import Trailer
@@ -19,6 +19,7 @@ from planner.show.text.numbers import say
 from planner.store import TRAILER, TRUCK, Kind
 from planner.units.quantity import System
 
+TYPICAL = {"gross_weight": "Weight", "tongue_ratio": "Tongue ratio", "left_share": "Side bias"}  # of a trailer
 SWIVELS = "The coupling swivels: a lopsided trailer loads its own tyres, and the truck needs no air for it."
 
 
@@ -54,7 +55,7 @@ def draw_pickers() -> None:
     work = state.work()
     st.header("Truck, trailer and hitch", anchor=False)
     trucks, trailers = names_of(TRUCK), names_of(TRAILER)
-    if len(trucks) > 1:
+    if len(trucks) > 1 or work.profile.truck not in trucks:
         fields.choice("truck", "Truck", list(trucks), lambda slug: trucks.get(slug, slug))
     navigation.draw_truck_button("My truck is not here")
     fields.choice(
@@ -96,12 +97,19 @@ def _whose_numbers(work: ProfileDraft, system: System) -> None:
     tongue = say(towed.weight * towed.tongue_share, "weight", system)
     shares = (say(trailer.tongue_share, "share", system), say(trailer.side_share, "share", system))
     file = f"{say(trailer.weight, 'weight', system)}, {shares[0]} on the tongue, {shares[1]} on the left"
-    guessed = {"gross_weight", "tongue_ratio", "left_share"} & set(trailer.typical)
+    guessed = [name for name in TYPICAL if name in trailer.typical]
     if work.other_numbers:
         fields.soft(f"{tongue} on the tongue. Tried here only: the file of {trailer.name} says {file}.")
     else:
         whose = "typical, not yet your own" if guessed else f"as the file of {trailer.name} says"
         fields.soft(f"{tongue} on the tongue, {whose}.")
+    at = "own-trailer"
+    with st.container(horizontal=True, gap="small", key=at):
+        for name in () if work.other_numbers else guessed:
+            words, args = TYPICAL[name], (name, TYPICAL[name].lower())
+            reply.button(f"{words}: it is so", f"own-{name}", state.take_trailer_as_own, args, at=at)
+        if reply.is_here(at):
+            reply.draw_reply(at)
 
 
 def _passes_roll(work: ProfileDraft) -> bool:

@@ -113,7 +113,7 @@ def html_alone(carried: Carried) -> str:
     numbers = (card_html.corners(carried.rows), card_html.hazard(AIR_MOVES), card_html.heights(carried))
     parts = {
         "first": (card_html.halt(carried), card_html.stale(carried.stale)),
-        "face": (card_html.named(carried), *numbers, card_html.stage_table(carried)),
+        "face": (card_html.named(carried, "h1"), *numbers, card_html.stage_table(carried)),
         "words": (
             card_html.listed(carried.others[:MOST]),
             f"<p>and {more} more on Level</p>" if more > 0 else "",

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, Generic, NamedTuple
 
 from planner.errors import ConflictError
-from planner.forms.draft import NEW, D, Form, from_json, open_draft, to_json
+from planner.forms.draft import NEW, D, Draft, Form, from_json, open_draft, to_json
 from planner.forms.fields_to_fix import check_savable
 from planner.front.session import draft_files
 from planner.records import BadInput, Problem
@@ -120,6 +120,25 @@ class OpenRecord(Generic[D]):
             self.load(slug)
             if self.draft is not None:
                 return
+
+    def open_with(self, **fields: str) -> None:
+        """Open the record that was asked for and did not open, with other files named in some of its fields.
+
+        Nothing is saved yet; a draft that lies there is taken up.
+
+        Raises
+        ------
+        BadInput
+            If that cannot be read either.
+        """
+        slug, (called, _) = self.asked, self.form.stored
+        content = draft_files.read_draft(self.home, slug).content
+        if content is None:
+            record = self.store.read(self.form.kind, slug)
+            content = to_json(Draft(self.form, slug, record, record))
+        new = from_json(self.form, self.store, slug, {**content, called: {**content[called], **fields}})
+        self.replace_draft(new)
+        self.tag, self.kept, self.trouble = draft_files.tag_of(self.home, slug), None, ()
 
     def close(self) -> None:
         """Have nothing open."""

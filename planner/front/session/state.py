@@ -188,6 +188,20 @@ def take_as_own(record: OpenRecord[Any], key: str) -> None:
     act(record, lambda draft: confirm(draft, path), f"Yours now: {label}")
 
 
+def take_trailer_as_own(path: str, label: str) -> None:
+    """Make a typical value of the profile's trailer its owner's own, in its file, so that it can be taken back."""
+    store, slug, before = tab().store, work().profile.trailer, work().trailer
+    assert slug is not None
+    assert before is not None  # else no field of it is drawn
+    after = before.replaced(typical=tuple(one for one in before.typical if one != path))
+
+    def act() -> str:
+        store.write(after, slug, expected=before)
+        return f"Yours now: {label} of {after.name}."
+
+    attempt(act, lambda: store.write(before, slug, expected=after))
+
+
 def stepped(record: OpenRecord[Any], key: str, name: str, up: bool) -> None:
     """Move a field one step, and its widget with it."""
     put(record, step_field(record.work, key, up, system()))
@@ -313,6 +327,21 @@ def open_any() -> None:
     if now.draft is None and not now.trouble:
         with DISK:
             now.open_any()
+
+
+def change_truck(slug: str) -> None:
+    """Open the profile whose truck cannot be read on another truck, on a hitch of it that fits if there is one."""
+    now = tab()
+
+    def act() -> str:
+        now.profile.open_with(truck=slug)
+        new = work()
+        fit = choices.fitting(new.truck, new.trailer)
+        if new.profile.hitch not in fit and fit:
+            replace_draft(profile(), new.with_profile(hitch=fit[0]))
+        return f"{new.profile.name} is on {new.truck.name} now. Nothing is saved yet."
+
+    attempt(act)
 
 
 # What widgets need

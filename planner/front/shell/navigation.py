@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any, Literal
+from typing import Any, Final, Literal
+from urllib.parse import urlencode
 
 import streamlit as st
 
@@ -11,7 +12,7 @@ from planner.front.session import state
 from planner.front.session.open_record import OpenRecord
 from planner.front.shell import places
 from planner.front.widgets.problems import draw_problems
-from planner.front.widgets.text import plain
+from planner.front.widgets.text import html, plain
 from planner.records import Problem
 from planner.store import TRUCK
 
@@ -26,6 +27,8 @@ TITLES: dict[Name, str] = {
     "garage": "Truck & trailers",
     "method": "Method",
 }
+QUESTION: Final = "question"  # in the address of a truck's form: the one that a narrow screen shows
+HITCH: Final = "hitch"  # of them, the one about hitches
 NOT_LEVEL = "It isn't level"
 SYSTEMS = {"us": "US", "metric": "Metric"}
 
@@ -61,6 +64,15 @@ def draw_truck_button(label: str) -> None:
     """Draw a link to the form of a truck that has no file yet, which looks like a button."""
     with st.container(key="go-new-truck", width="content"):
         st.page_link(page("garage"), label=label, query_params={TRUCK.name: NEW})
+
+
+def draw_hitch_button(truck: str) -> None:
+    """Draw a link to where a hitch is added on a truck's form, which looks like a button.
+
+    A plain one, as Streamlit's own know no place on a page.
+    """
+    query = urlencode({TRUCK.name: truck, QUESTION: HITCH, **state.link("garage")})
+    st.html(f'<a class="go" href="garage?{html(query)}#{HITCH}">Add a hitch to the truck</a>')
 
 
 def go_to_new_truck() -> None:

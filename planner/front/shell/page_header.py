@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import streamlit as st
 
+from planner.forms import choices
 from planner.forms.draft import NEW
 from planner.front.session import state
 from planner.front.shell import navigation
-from planner.front.widgets import fields
+from planner.front.widgets import fields, reply
 from planner.front.widgets.problems import draw_problems
 from planner.front.widgets.text import plain
+from planner.store import TRUCK
 
 
 def draw_page_header() -> None:
@@ -31,4 +33,16 @@ def draw_nothing_open(page: str = "Level") -> None:
         draw_problems(trouble)
     if not state.tab().store.trucks():
         navigation.draw_truck_button("Enter your truck")
+    elif choices.lacks_truck(state.tab().store, state.profile().asked):
+        _draw_trucks()
     navigation.draw_page_button("profiles", None, "To the list of profiles")
+
+
+def _draw_trucks() -> None:
+    """Ask for a truck in place of the one that cannot be read: its load may stand on another."""
+    trucks = {one.slug: one.name for one in state.tab().store.entries(TRUCK) if one.brief is not None}
+    if trucks:
+        slug = fields.pick("Another truck in its place", list(trucks), "other-truck", trucks)
+        reply.button("Use this truck", "use-truck", state.change_truck, (slug,), at="use-truck", type="primary")
+        reply.draw_reply("use-truck")
+    navigation.draw_truck_button("Enter a truck")

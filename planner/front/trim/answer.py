@@ -25,17 +25,17 @@ from planner.show.text.numbers import sentence
 from planner.show.text.trim import SAME_WAY, carried_rows, verdict
 from planner.show.text.words import AIR_MOVES
 
-BEGIN: Final = "Walk round the truck from the driver's door: at each corner read the gauge, then tape the arch."
 NEED: Final = "One height is enough for an answer; each further number makes it surer."
 AGAIN: Final = "look at the new ones, then press once more"
 
 
 @dataclass(frozen=True)
 class Shown:
-    """What is typed, and what it asks; nothing yet where no height reads."""
+    """What is typed, and what it asks; nothing yet where no height reads, or where it makes no sense, and why."""
 
     typed: TypedReading
     found: Trim | None
+    problems: tuple[Problem, ...] = ()
 
 
 def find_answer() -> Shown | None:
@@ -51,17 +51,18 @@ def find_answer() -> Shown | None:
     try:
         return Shown(typed, trim(typed.setup, typed.reading, file="reading"))
     except BadInput as exc:
-        draw_problems(exc.problems)
-        return Shown(typed, None)
+        return Shown(typed, None, exc.problems)
 
 
 def draw_answer(shown: Shown | None) -> None:
-    """Say what to do, and draw it; before anything is typed, say how to begin."""
+    """Say what to do, and draw it; before a height is typed, say what it needs."""
     if shown is None:
         return
+    if shown.problems:
+        draw_problems(shown.problems)
+        return
     if shown.found is None:
-        st.html(f'<p class="answer">{html(BEGIN)}</p>')
-        fields.soft(NEED)
+        st.html(f'<p class="answer">{html(NEED)}</p>')
         return
     system = state.system()
     st.html(f'<p class="answer" role="status"><b>{html(verdict(shown.found))}</b></p>')

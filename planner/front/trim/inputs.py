@@ -13,6 +13,7 @@ from planner.front.session import state
 from planner.front.widgets import fields
 from planner.show.text.numbers import say
 
+BEGIN: Final = "Walk round the truck from the driver's door: at each corner read the gauge, then tape the arch."
 HINTS: Final = {"us": ("20.1", "20.1, or 3/4 low"), "metric": ("510", "510, or 15 low")}  # of a number, and in words
 
 
@@ -20,6 +21,7 @@ def draw_reading(typed: TypedReading | None) -> None:
     """Ask for the four corners, and say how each height was taken where that is more than what was typed."""
     record, system = state.profile(), state.system()
     st.header("What gauge and tape say", anchor=False)
+    fields.soft(BEGIN)
     fields.few(record, WAY, WAYS, "Tape held from", now=reading_form.way_of(record.work))
     fields.soft(f"A height is a number such as {HINTS[system][1]}, as it differs from what is wanted.")
     for corner in WALK:

@@ -16,6 +16,7 @@ from planner.forms.own_values import is_typical
 from planner.forms.parse import is_bare, taken_as
 from planner.front.session import state
 from planner.front.session.open_record import OpenRecord
+from planner.front.shell import navigation
 from planner.front.widgets import reply
 from planner.front.widgets.text import html, plain
 from planner.units.quantity import Quantity, Refusal
@@ -211,11 +212,18 @@ def old_answer(record: OpenRecord[Any]) -> None:
         st.html(f'<p class="wrong">Fix <b>{html(name)}</b>: {html(_said_wrong(refusal))}.</p>')
         put_back = record.name_key(f"put-back-{key}")
         st.button(plain(f"Put {name} back"), key=put_back, on_click=state.put_back, args=(record, key))
+        if _is_rig(record, key) and (slug := choices.truck_without_hitch(state.tab().store, state.work())):
+            navigation.draw_hitch_button(slug)
+
+
+def _is_rig(record: OpenRecord[Any], key: str) -> bool:
+    """Tell whether a field is the choice of a profile's truck or trailer."""
+    return key in ("truck", "trailer") and record is state.profile()
 
 
 def _fault(record: OpenRecord[Any], key: str) -> Refusal | None:
     """Return what is wrong with a field, a choice that fits no hitch by the hitches there are."""
-    if key in ("truck", "trailer") and record is state.profile():
+    if _is_rig(record, key):
         return choices.fault(state.tab().store, state.work(), key)
     return fault_of(record.work, key, state.system())
 

@@ -118,7 +118,7 @@ def _incomplete(rows: Rows[Thing]) -> Refusal | None:
         return refusal
     except ValidationError as exc:
         cls = rows.record.form.row_model(rows.kind)
-        problem = problems_of(exc, cls, "")[0]
+        problem = problems_of(exc, cls, "", percent=True)[0]
         asked = row_fields(cls).get(problem.field)
         label = (asked.label if asked else problem.field).lower()
         return Refusal(f"{label} {problem.rule}", problem.value, problem.remedy)

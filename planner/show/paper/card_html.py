@@ -48,11 +48,10 @@ def stale(outdated: Sequence[tuple[str, str, str]]) -> str:
     return f'{said}<table class="stale"><tr>{heads}</tr>{rows}</table>'
 
 
-def named(card: Carried) -> str:
+def named(card: Carried, heading: str = "h2") -> str:
     """Return whose numbers these are: the profile, its truck and trailer, when it was saved and trimmed."""
-    return (
-        f"<h2>{bidi(card.name)}</h2><p>{bidi(card.outfit)}</p><p>{escape(card.status)} {escape(card.trimmed_words)}</p>"
-    )
+    name = f"<{heading}>{bidi(card.name)}</{heading}>"
+    return f"{name}<p>{bidi(card.outfit)}</p><p>{escape(card.status)} {escape(card.trimmed_words)}</p>"
 
 
 def corners(rows: Rows, *, less: bool = False) -> str:
