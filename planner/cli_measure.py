@@ -112,7 +112,7 @@ def drift(
     the truck moved.
     """
     from planner.plans.drift import find_drift
-    from planner.plans.reading_history import find_low_corner, reading_history
+    from planner.plans.reading_history import find_low_corner
     from planner.plans.saved_state import standing
     from planner.plans.setup import Setup
     from planner.records.leak_test import LeakTest
@@ -132,7 +132,7 @@ def drift(
         from planner.show.text.drift import drift_lines
 
         stands = standing(outfit.profile, outfit.truck, outfit.trailer)
-        low_corner = find_low_corner(reading_history(stands)) if outfit.profile.readings else None
+        low_corner = find_low_corner(stands.history) if outfit.profile.readings else None
         for line in drift_lines(outfit.profile.name, setup, found, system, low_corner):
             say_line(line)
     sys.exit(STOPPED if any(finding.level == "stop" for finding in found.findings) else FINE)

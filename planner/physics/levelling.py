@@ -19,13 +19,14 @@ from numpy.typing import NDArray
 from planner.physics.active_set import all_steered, hold_limits, split_inside
 from planner.physics.array_layout import BLOCK, GATHERED, empty_arrays, some_of
 from planner.physics.bag_limits import Bounds, Limit, bounds_of, held_at
+from planner.physics.constants import STOP_GAP
 from planner.physics.equilibrium import TOLERANCE, HeldPressure, RatedPressure, settle
 from planner.physics.level_goal import ROLL, SPLIT, Coupling, Goal, goal_of
 from planner.physics.statics import Load
 from planner.physics.truck_model import Rig
 from planner.physics.validation import Array, Codes, Flags
 
-SLACK = 1e-9  # [-] a limit passed by less, as a part of its range, is met
+SLACK = 1e-9  # [-] a limit of pressure or load passed by less, as a part of its range, is met; a height's: STOP_GAP
 HEIGHTS_FIRST = 1e6  # a pressure at a height that cannot be reached means nothing
 NEARLY = 1e-5  # [m] what rounding moves a truck at the most
 
@@ -262,7 +263,8 @@ def _ranges(rig: Rig) -> tuple[Array, ...]:
     bounds = bounds_of(rig)
     span = np.where(np.isfinite(bounds.greatest), bounds.greatest, 1.0)
     travel = np.where(np.isfinite(bounds.highest), bounds.highest - bounds.lowest, 1.0) / HEIGHTS_FIRST
-    limits = (bounds.least, bounds.greatest, bounds.rating, bounds.lowest, bounds.highest)
+    lowest, highest = bounds.lowest - STOP_GAP, bounds.highest + STOP_GAP
+    limits = (bounds.least, bounds.greatest, bounds.rating, lowest, highest)
     return tuple(each[:, None] for each in (*limits, span, np.minimum(bounds.rating, 1e9), travel))
 
 

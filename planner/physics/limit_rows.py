@@ -94,14 +94,15 @@ def rooms_left(
     """
     names, m = goal.names, count_rows(rig, limits)
     room = np.empty((m + 4 * ("larger" in names) + 2 * (bound is not None), len(target)))
-    height, force = (by_place(part) for part in rig.corners(load, goal.state(target, load, now)))
+    corners = rig.corners(load, goal.state(target, load, now))
+    height, force = (by_place(part) for part in corners)
+    past_end = by_place(rig.past_end(corners.spring_height)) if limits == "on stops" else height
     bounds, at, scale, axles = bounds_of(rig), 0, 1.0 / FORCE_SCALE, []
     for k, bag in enumerate(rig.bags):
         rate = rig.steel_rate[k]
         steel = rig.steel_load[k] - rate * (height[k] - rig.design_height[k, :, None])
         if limits == "on stops" and bag is not None:
-            past = height[k] - height[k].clip(bag.lowest, bag.highest)
-            steel, rate = steel - STOP_RATE * past, rate + STOP_RATE * (past != 0.0)
+            steel, rate = steel - STOP_RATE * past_end[k], rate + STOP_RATE * (past_end[k] != 0.0)
         air = (force[k] - steel) * scale
         if bag is None:
             axles.append(_Axle(air, rate * scale))

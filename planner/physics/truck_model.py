@@ -11,7 +11,7 @@ import numpy as np
 from planner.physics.air_spring import Bag
 from planner.physics.array_layout import by_axle, by_place, cases_first, in_a_row, is_whole, some_of
 from planner.physics.chart import Chart, Charts
-from planner.physics.constants import STOP_RATE
+from planner.physics.constants import STOP_GAP, STOP_RATE
 from planner.physics.statics import Load
 from planner.physics.validation import Array, Flags, require_positive
 
@@ -383,7 +383,7 @@ class Rig:
         if self.tilted:
             factor, by_height = self._tilt(inside)
             area, slope, load_gain = area * factor, slope * factor + area * by_height, load_gain * factor
-        past_end = height - inside
+        past_end = self.past_end(height)
         on_stop = past_end != 0
         return Springs(
             area,
@@ -395,16 +395,28 @@ class Rig:
 
     def steel_force(self, height: Array) -> Array:
         """Return the force of steel and stops at each corner, at the spring, shape (..., 2, 2). [N]"""
-        return self._steel(height, height - self.inside(height))
+        return self._steel(height, self.past_end(height))
 
     def _steel(self, height: Array, past_end: Array) -> Array:
         steel = self.steel_load[..., None] - self.steel_rate[..., None] * (height - self.design_height)
         force: Array = steel - STOP_RATE * past_end
         return force
 
+    @cached_property
+    def _stops(self) -> Array:
+        return self.travel + STOP_GAP * np.array([-1.0, 1.0])
+
+    def past_end(self, height: Array) -> Array:
+        """Return by how much each corner is past an end of its chart, so on a stop, 0 off it, shape (..., 2, 2). [m]
+
+        A stop begins STOP_GAP past the end: a bag that is held at it stands off the stop, however numbers were rounded.
+        """
+        past: Array = height - height.clip(self._stops[:, :1], self._stops[:, 1:])
+        return past
+
     def on_stop(self, height: Array) -> Flags:
         """Tell which corners are past an end of the chart, so on a stop, shape (..., 2, 2)."""
-        on: Flags = self.inside(height) != height
+        on: Flags = self.past_end(height) != 0.0
         return on
 
     @cached_property

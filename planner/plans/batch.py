@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, cached_property, partial
+from typing import Any
 
 import numpy as np
 
@@ -12,7 +13,7 @@ from planner.physics import levelling
 from planner.physics.equilibrium import HeldPressure, Settled, settle
 from planner.physics.levelling import Levelled
 from planner.physics.standing_truck import StandingTruck
-from planner.physics.validation import Array, Flags
+from planner.physics.validation import Array, Codes, Flags
 from planner.plans.answer import Answer
 from planner.plans.gauge_rounding import round_many, step_that_does
 from planner.plans.level import (
@@ -26,6 +27,7 @@ from planner.plans.level import (
 )
 from planner.plans.load_case import loads_of
 from planner.plans.rating_findings import carried_of, labels_passed
+from planner.plans.ratings import Check
 from planner.plans.setup import Setup, rig_of
 from planner.plans.stance_findings import Ways
 
@@ -63,25 +65,21 @@ def answers_of(setups: Sequence[Setup], pressures: Sequence[Pressures]) -> list[
     load, wanted = loads_of(setups, rig), np.array([one.wanted for one in setups])
     levelled = levelling.level(rig, load, wanted)
     rounded = round_many(setups[0], rig, load, levelled, wanted)
-    planned = _States(setups, StandingTruck(rig, load, levelled.state, levelled.pressure), rounded, levelled.converged)
+    exact = StandingTruck(rig, load, levelled.state, levelled.pressure)
+    planned = _States(setups, exact, rounded, levelled.converged)
     stands = _given(planned, pressures)
-    upright = stands.exact.upright
-    passed = labels_passed(setups[0], carried_of(setups[0], stands.arrays, stands.set_arrays))
-    answers, found = [stands.answer(n) for n in range(len(setups))], list[Ways]()
-    for n, (setup, given, answer) in enumerate(zip(setups, pressures, answers, strict=True)):
-        how = Ways(NOTHING_HELD, stands.settled.fixed[n], answer.converged, bool(upright[n]), passed=passed[n])
-        if given:
-            found.append(replace(how, plan=cache(partial(planned.answer, n))))
-        else:
-            finer = partial(step_that_does, setup, rig, load.take(slice(n, n + 1)), _one(levelled, n))
-            found.append(replace(how, held=levelled.held[n], finer=finer))
-    each = zip(setups, answers, found, strict=True)
-    return [with_findings(setup, answer, ways) for setup, answer, ways in each]
+    found = list[Answer]()
+    for n, given in enumerate(pressures):
+        as_planned = partial(_as_planned, planned, levelled, n)
+        found.append(stands.answer(n, NOTHING_HELD, plan=cache(as_planned)) if given else as_planned())
+    return found
 
 
-def _one(levelled: Levelled, n: int) -> Levelled:
-    """Return one case."""
-    return Levelled(*(part[n] for part in levelled))
+def _as_planned(planned: _States, levelled: Levelled, n: int) -> Answer:
+    """Return one case as it was levelled, with its findings."""
+    exact, one = planned.exact, Levelled(*(part[n] for part in levelled))
+    finer = partial(step_that_does, planned.setups[n], exact.rig, exact.load.take(slice(n, n + 1)), one)
+    return planned.answer(n, one.held, finer=finer)
 
 
 @dataclass(frozen=True, eq=False)
@@ -107,13 +105,20 @@ class _States:
         """The arrays of their settings."""
         return setting_arrays(self.exact.rig, self.settled)
 
-    def answer(self, n: int) -> Answer:
-        """Return one case, yet without findings."""
+    @cached_property
+    def passed(self) -> list[list[Check]]:
+        """The labels that each passes."""
+        return labels_passed(self.setups[0], carried_of(self.setups[0], self.arrays, self.set_arrays))
+
+    def answer(self, n: int, held: Codes, **how: Any) -> Answer:
+        """Return one case with its findings, held at limits; how: what else its `Ways` are."""
         setup, at_set = self.setups[n], {name: values[n] for name, values in self.set_arrays.items()}
         setting = setting_of(setup, self.settled.state[n], at_set)
         arrays = {name: values[n] for name, values in self.arrays.items()}
         converged = bool(self.rests[n]) and bool(self.settled.converged[n])
-        return answer_of(setup, self.exact.state[n], arrays, setting, converged=converged)
+        answer = answer_of(setup, self.exact.state[n], arrays, setting, converged=converged)
+        upright, passed = bool(self.exact.upright[n]), self.passed[n]
+        return with_findings(setup, answer, Ways(held, self.settled.fixed[n], converged, upright, passed=passed, **how))
 
 
 def _given(planned: _States, pressures: Sequence[Pressures]) -> _States:

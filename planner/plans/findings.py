@@ -16,6 +16,7 @@ from planner.plans.ratings import AIM_SCREEN, AIM_TOLERANCE, SMALL, headlamp_aim
 from planner.plans.setup import Setup
 from planner.plans.stance_findings import Ways, stance_findings
 
+ALIKE = 9  # places after the point to which a limit is passed as far as another: rounding says less
 AT_ARM = 1e-3  # [m] a load nearer to where its left share puts it lies there
 
 
@@ -53,7 +54,7 @@ def _rank(finding: Finding) -> tuple[int, float]:
     """Order by severity, then by how far the limit is passed."""
     value, limit = finding.value, finding.limit
     past = abs(value / limit - 1.0) if value is not None and limit else 0.0
-    return SEVERITIES.index(finding.level), -past
+    return SEVERITIES.index(finding.level), -round(past, ALIKE)  # those as far past stay in the order of the checks
 
 
 def _no_rest(ways: Ways) -> Iterator[Finding]:

@@ -20,6 +20,7 @@ from planner.plans.setup import Setup
 
 AROUND: Final = (-1, 0, 1)  # steps tried about the nearest one
 NEAR_END: Final = 0.001  # [m] of an end of its chart a bag may come to rest at it
+ALIKE: Final = 8  # places after the point of a metre or of a step squared to which two ways are alike
 OVER: Final = 1e-9  # [-] a pressure or a load past its limit by less, as a part of it, is at it
 FINER: Final = np.array([2.0, 5.0, 10.0, 20.0, 50.0, 100.0])  # parts of a step that are asked whether they would do
 
@@ -93,9 +94,10 @@ def _best_around(setup: Setup, rig: Rig, load: Load, levelled: Levelled, wanted:
     found = _settled(rig, load.column(), levelled.state[:, None], lines, tried)
     off = _off(setup, rig, found.state, wanted[:, None])
     rise, lean = np.maximum(off[..., 0], off[..., 1]), off[..., 2]
-    far = ((tried - exact[:, None]) ** 2).sum(axis=-1)
+    far = (((tried - exact[:, None]) / lines.step) ** 2).sum(axis=-1)
     told = np.maximum(lean, rise) > tape
-    keys = (far, np.where(told, rise, 0.0), np.where(told, np.maximum(lean, tape), 0.0), told)
+    over = np.where(told, [rise, np.maximum(lean, tape)], 0.0)
+    keys = (*(np.round(key, ALIKE) for key in (far, *over)), told)  # one axle's steps leave the other's rise as it is
     was = rig.corners(load, levelled.state).spring_height
     best = np.lexsort((*keys, _passes(rig, found, was[:, None])))[:, 0]
     return found.of((np.arange(len(best)), best))

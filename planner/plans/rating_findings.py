@@ -181,8 +181,8 @@ def _who(check: Check, case: _Case) -> str:
         return "Truck and trailer together weigh" if case.trailer else "The truck alone weighs"
     if check.rule in ("tyre", "wheel-lifts") and case.answer is not None:
         (axle,) = check.place
-        left, right = case.answer.tyre_load[AXLES.index(axle)]
-        return f"{axle} {SIDES[int(right > left if check.rule == 'tyre' else right < left)]}"
+        left, right = case.answer.tyre_load[AXLES.index(axle)] * (1.0 if check.rule == "tyre" else -1.0)
+        return f"{axle} {SIDES[int(right > left + SMALL * abs(left))]}"  # the left, where both are alike
     if check.rule in ("trailer-tyre", "trailer-side") and case.trailer is not None:
         return SIDES[int(case.trailer.side_share < 0.5)]
     return " ".join(check.place)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from math import comb
@@ -12,11 +13,8 @@ import numpy as np
 from planner.physics.equilibrium import HeldPressure, settle
 from planner.physics.levelling import level
 from planner.physics.validation import Array
-from planner.plans.answer import CORNERS, Finding
-from planner.plans.findings import worst_first
-from planner.plans.hitching_stages import HitchPlan, Way
-from planner.plans.saved_state import Standing
-from planner.plans.setup import rig_of
+from planner.plans.answer import CORNERS, Answer, Finding
+from planner.plans.setup import Setup, rig_of
 from planner.records import Reading
 
 RARE: Final = 0.05  # [-] chance below which a corner is pointed out
@@ -69,13 +67,15 @@ class LowCorner:
     chance: float
 
 
-def reading_history(standing: Standing) -> ReadingHistory:
+def reading_history(readings: tuple[Reading, ...], setup: Setup, answer: Answer) -> ReadingHistory:
     """Return what was read of a profile over time, beside what is expected of it.
 
     Parameters
     ----------
-    standing : Standing
-        Of the profile as it is now; its readings are of the load it names.
+    readings : of gauges and tapes, oldest first
+        Of the load that the profile names.
+    setup, answer : Setup, Answer
+        Of the profile as it is now; `Standing.history` is that of both.
 
     Raises
     ------
@@ -92,10 +92,11 @@ def reading_history(standing: Standing) -> ReadingHistory:
     >>> from planner import open_folder
     >>> from planner.plans.saved_state import standing
     >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
-    >>> reading_history(standing(mill.profile, mill.truck, mill.trailer)).expected.shape
+    >>> stands = standing(mill.profile, mill.truck, mill.trailer)
+    >>> reading_history((), stands.setup, stands.answer).expected.shape
     (0, 2, 2)
     """
-    readings, setup, planned = standing.profile.readings, standing.setup, standing.answer.set.pressure
+    planned = answer.set.pressure
     pressure, height = (_read(readings, what) for what in ("pressure", "ride_height"))
     gauge = np.where(np.isfinite(pressure), pressure, planned)
     for k, axle in enumerate((setup.truck.front, setup.truck.rear)):
@@ -167,15 +168,11 @@ def find_low_corner(history: ReadingHistory) -> LowCorner | None:
     return LowCorner(str(corner), int(count[worst]), len(short), float(np.mean(short[:, worst] - others)), chance)
 
 
-def find_standing_findings(
-    stands: Standing, plan: HitchPlan | Way | None, history: ReadingHistory | None = None
-) -> tuple[Finding, ...]:
-    """Return what the owner should know of a profile: of the truck, of the way to its trailer, of its readings.
-
-    The history of its readings is worked out where it is left out.
-    """
-    asks = find_low_corner(history or reading_history(stands)) if stands.profile.readings else None
-    return worst_first((*stands.findings(plan), *([] if asks is None else [low_corner_finding(asks)])))
+def reading_findings(history: ReadingHistory) -> Iterator[Finding]:
+    """Yield what the readings of a profile warn of."""
+    asks = find_low_corner(history)
+    if asks is not None:
+        yield low_corner_finding(asks)
 
 
 def low_corner_finding(corner: LowCorner) -> Finding:

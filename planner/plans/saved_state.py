@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -15,6 +16,7 @@ from planner.plans.hitching import hitch_up, ways_to
 from planner.plans.hitching_findings import hitch_findings
 from planner.plans.hitching_stages import HitchPlan, Way
 from planner.plans.level import level_setup, settle_setup
+from planner.plans.reading_history import ReadingHistory, reading_findings, reading_history
 from planner.plans.setup import Setup
 from planner.records import BadInput, Profile, Trailer, Truck
 
@@ -63,8 +65,15 @@ class Standing:
         return ways_to([self.setup])[0] if self.setup.trailer is not None and self.setup.hitch is not None else None
 
     def findings(self, plan: HitchPlan | Way | None) -> tuple[Finding, ...]:
-        """Return what the owner should know of the truck as it stands, and of the way to its trailer, worst first."""
-        return worst_first((*(hitch_findings(plan) if plan else ()), *self.answer.findings))
+        """Return what the owner should know of a profile, worst first: of truck, way to its trailer and readings."""
+        on_way = hitch_findings(plan) if plan else ()
+        of_readings = reading_findings(self.history) if self.profile.readings else ()
+        return worst_first((*on_way, *self.answer.findings, *of_readings))
+
+    @cached_property
+    def history(self) -> ReadingHistory:
+        """What was read of it over time; ArithmeticError if the truck's numbers find no rest."""
+        return reading_history(self.profile.readings, self.setup, self.answer)
 
     def find_outdated(self) -> OutdatedPressures | None:
         """Return old and new pressures where the saved ones are out of date; None where they are not, or none are.

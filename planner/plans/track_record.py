@@ -92,10 +92,9 @@ def track_record(history: ReadingHistory) -> TrackRecord:
     Examples
     --------
     >>> from planner import open_folder
-    >>> from planner.plans.reading_history import reading_history
     >>> from planner.plans.saved_state import standing
     >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
-    >>> track_record(reading_history(standing(mill.profile, mill.truck, mill.trailer))).running_within()
+    >>> track_record(standing(mill.profile, mill.truck, mill.trailer).history).running_within()
     0
     """
     taped = np.flatnonzero(np.isfinite(history.ride_height).any(axis=(1, 2)))

@@ -31,6 +31,23 @@ from .rigs import (
 SEPARATE = ("separate", "separate")
 
 
+@pytest.mark.parametrize("pair", PLUMBING[:-1])
+def test_a_bag_held_at_an_end_of_its_chart_is_off_the_stop(pair):
+    """Held at its end to 1e-11 m; a stop of 1e7 N/m that carried it or not by the last bit would change its rates."""
+    rng = np.random.default_rng(5)
+    held = 0
+    for _ in range(2):
+        rig = random_rig(rng, pair, "falling")
+        load, wanted = random_loads(rng, rig, 30, 0.3), random_stances(rng, 30, wild=True)
+        answer = level(rig, load, wanted)
+        height = rig.corners(load, answer.state).spring_height
+        at_end = np.isin(answer.held, (Limit.LOWEST_HEIGHT, Limit.HIGHEST_HEIGHT))
+        at_end &= np.abs(height[..., None] - rig.travel[:, None]).min(axis=-1) < 1e-11
+        held += at_end.sum()
+        assert not rig.on_stop(height)[at_end].any()
+    assert held > 5
+
+
 @given(st.data())
 def test_within_limits_four_free_bags_give_stance_and_least_twist_exactly(data):
     rig = data.draw(rigs(SEPARATE))

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.stats import binomtest
 
-from planner.plans.reading_history import RARE, ReadingHistory, find_low_corner, reading_history
+from planner.plans.reading_history import RARE, ReadingHistory, find_low_corner
 from planner.plans.saved_state import standing
 from planner.store import Store
 
@@ -61,6 +61,6 @@ def test_readings_of_a_profile_stand_beside_its_saved_pressures():
     saved = {"front_left": "36 psi", "front_right": "34 psi", "rear_left": "37 psi", "rear_right": "36 psi"}
     readings = [{"at": f"2026-05-0{day}T07:00:00", "rear_left": {"pressure": "30 psi"}} for day in (1, 2)]
     profile = mill.profile.replaced(pressures=saved, readings=readings)
-    found = reading_history(standing(profile, mill.truck, mill.trailer))
+    found = standing(profile, mill.truck, mill.trailer).history
     assert found.short[:, 1, 0] == pytest.approx(7 * 6894.757, rel=1e-6)
     assert np.isnan(found.short[:, 0, 0]).all()

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from planner.physics.levelling import Levelled, level
@@ -44,6 +44,37 @@ def loaded(draw):
     return [(outfit.profile.replaced(**changes), outfit.truck, outfit.trailer) for outfit, changes in some]
 
 
+def found_before(slug, cargo, **changes):
+    """Return profiles that once stood otherwise together than alone: cargo as (lb, x, y in inches)."""
+    outfit, things = STORE.read_outfit(slug), ((0, cargo), (0, cargo[:1]), (1, cargo))
+    return [
+        (
+            outfit.profile.replaced(
+                cargo=[
+                    {"name": "Thing", "weight": f"{w + more} lb", "x": f"{x} in", "y": f"{y} in"} for w, x, y in some
+                ],
+                **NOTHING_SAVED | changes,
+            ),
+            outfit.truck,
+            outfit.trailer,
+        )
+        for more, some in things
+    ]
+
+
+LOW = {"stance": {"rear": "-5 in"}}
+AT_A_STOP_AND_WORSE_TYRE = found_before(
+    "mill-on-the-hill-road", [(2942, 48, -16), (2114, 59, 22), (2732, -18, 21)], **LOW
+)
+ALIKE_STEPS_AND_ORDER = found_before("mill-bed-empty", [(412, 91, -2), (2313, 24, 21)], **LOW, left_share=0.4)
+BY_TAPE_OR_BY_GAUGE = found_before(
+    "saw-crew-all-on-the-left",
+    [(2214, 65, 0)],
+    stance={"rear": "-6 in", "lean": "0.5 in"},
+    pressures={"front_left": "15 psi", "front_right": "15 psi", "rear_left": "19 psi", "rear_right": "19 psi"},
+)
+
+
 def alone(profile, truck, trailer):
     """Return how a profile stands by itself, and its plan; or why it does not."""
     try:
@@ -53,6 +84,9 @@ def alone(profile, truck, trailer):
         return exc
 
 
+@example(AT_A_STOP_AND_WORSE_TYRE)
+@example(ALIKE_STEPS_AND_ORDER)
+@example(BY_TAPE_OR_BY_GAUGE)
 @given(loaded())
 @settings(max_examples=10, suppress_health_check=[HealthCheck.too_slow])
 def test_each_of_many_stands_as_it_does_alone(outfits):

@@ -5,7 +5,6 @@ import pytest
 
 from planner.plans.answer import CORNERS
 from planner.plans.level import settle_setup
-from planner.plans.reading_history import reading_history
 from planner.plans.saved_state import standing
 from planner.plans.track_record import track_record as record_of
 from planner.show.text.track_record import trust_words
@@ -19,7 +18,7 @@ IN = 0.0254
 
 
 def track_record(stands):
-    return record_of(reading_history(stands))
+    return record_of(stands.history)
 
 
 def stands(*readings):

@@ -14,7 +14,6 @@ import streamlit as st
 
 from planner.front.widgets.picture import html_of_picture
 from planner.front.widgets.text import html
-from planner.plans.reading_history import find_standing_findings, reading_history
 from planner.plans.saved_state import standing
 from planner.plans.track_record import track_record
 from planner.records import BadInput, Problem, Profile
@@ -73,9 +72,8 @@ def face_of_card(outfit: Outfit, system: System) -> Face:
     """Return the card of a profile as it is saved."""
     try:
         stands = standing(outfit.profile, outfit.truck, outfit.trailer)
-        history = reading_history(stands) if outfit.profile.readings else None
-        trust = trust_words(track_record(history), system) if history else ""
-        drawing = draw_card(stands, system, find_standing_findings(stands, stands.way(), history))
+        trust = trust_words(track_record(stands.history), system)
+        drawing = draw_card(stands, system, stands.findings(stands.way()))
         return Face(drawing, stands.saved, outdated_words(stands, system), trust)
     except (ValueError, ArithmeticError) as exc:
         return Face(problems=_no_answer(outfit, exc))

@@ -9,7 +9,7 @@ import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from planner.store.folder import VARIABLE, find_folder
+from planner.store.folder import VARIABLE
 
 if TYPE_CHECKING:
     from planner.store import Store
@@ -24,9 +24,9 @@ def store() -> Store:
     from planner.store import Store  # not before the server listens
     from planner.store.locking import refuse_gone
 
-    if named := os.environ.get(PROFILES):  # set by the start: its owner may have said --profiles
-        refuse_gone(Path(named))
-    return Store(find_folder())
+    folder = Path(os.environ[PROFILES])  # `find_folder` found it at the start
+    refuse_gone(folder)
+    return Store(folder)
 
 
 def default_system() -> System:

@@ -7,7 +7,7 @@ import streamlit as st
 from planner.front.session import state
 from planner.front.widgets import fields, findings
 from planner.front.widgets.picture import draw_picture
-from planner.plans.reading_history import find_low_corner, reading_history
+from planner.plans.reading_history import find_low_corner
 from planner.plans.saved_state import standing
 from planner.plans.track_record import track_record
 from planner.show.drawings.reading_history import history_view
@@ -21,7 +21,7 @@ def draw_readings() -> None:
     if not work.profile.readings:
         return
     try:
-        history = reading_history(standing(work.profile, work.truck, work.towed))
+        history = standing(work.profile, work.truck, work.towed).history
     except (ValueError, ArithmeticError):  # which is said above
         return
     st.header("Readings so far", anchor=False)

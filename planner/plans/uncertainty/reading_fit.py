@@ -75,8 +75,7 @@ class Trucks(NamedTuple):
         stop_rate : of a stop, past either end of a bag's chart [N/m]
         """
         height, force = self.rig.corners(self.load, self.state)
-        past_end = height - height.clip(self.rig.travel[:, :1], self.rig.travel[:, 1:])
-        force = force - self.rig.steel_force(height) - (STOP_RATE - stop_rate) * past_end
+        force = force - self.rig.steel_force(height) - (STOP_RATE - stop_rate) * self.rig.past_end(height)
         charted = force / (tilted(self.rig, height, self.tilt) * self.scale)  # what the chart has to account for
         acting = np.where(self.rig.has_bag[:, None], self.rig.bag_pressure(height, charted), 0.0)
         return acting - self.bias, force

@@ -17,7 +17,6 @@ from typing import Final
 
 from planner.plans.answer import Finding
 from planner.plans.hitching_stages import HitchPlan, Way
-from planner.plans.reading_history import find_standing_findings
 from planner.plans.saved_state import Standing
 from planner.show.drawings.corner_labels import NO_BAG
 from planner.show.drawings.palette import WORDS
@@ -64,7 +63,7 @@ class Line:
 def line_of(stands: Standing, way: HitchPlan | Way | None, on: date | None = None) -> Line:
     """Return the line of a profile as it stands, and as it gets to its trailer."""
     setup, answer = stands.setup, stands.answer
-    found = find_standing_findings(stands, way)
+    found = stands.findings(way)
     return Line(
         profile=stands.profile.name,
         truck=setup.truck.name,

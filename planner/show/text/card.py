@@ -12,7 +12,6 @@ import numpy as np
 from planner.plans.answer import AXLES, CORNERS, SIDES, Answer, Finding, Severity
 from planner.plans.hitching_stages import REACHED, HitchPlan, Stage
 from planner.plans.level import level_setup
-from planner.plans.reading_history import find_standing_findings, reading_history
 from planner.plans.saved_state import Standing
 from planner.plans.setup import Setup
 from planner.plans.track_record import track_record
@@ -177,7 +176,6 @@ def card_of_state(stands: Standing, system: System, *, saved: date | None = None
     """
     setup, answer = stands.setup, stands.answer
     plan, stale = stands.hitching(), outdated_words(stands, system)
-    history = reading_history(stands)
     return Carried(
         name=cut_text(stands.profile.name),
         outfit=_outfit(setup),
@@ -187,10 +185,10 @@ def card_of_state(stands: Standing, system: System, *, saved: date | None = None
         part=COUPLING_PARTS[setup.hitch.coupling] if plan and setup.hitch else "",
         heights=tuple(_heights(plan, answer.set.coupling_height, system)) if plan else (),
         remark=_remark(plan, system) if plan else "",
-        findings=_said(find_standing_findings(stands, plan, history), system),
+        findings=_said(stands.findings(plan), system),
         status=_status(stands.saved, saved, bool(stale)),
         trimmed=last_trimmed(stands),
-        trust=trust_words(track_record(history), system),
+        trust=trust_words(track_record(stands.history), system),
         stale=stale,
         stages=tuple(_stage(stands, plan, stage, system) for stage in plan.stages) if plan else (),
         unhitched=_unhitched(setup, system) if plan else None,

@@ -7,7 +7,6 @@ import pytest
 from planner.plans.answer import CORNERS
 from planner.plans.hitching import hitch_up
 from planner.plans.level import level_setup
-from planner.plans.reading_history import find_standing_findings
 from planner.plans.saved_state import Standing, standing
 from planner.show.drawings.profile_card import draw_card
 from planner.show.text.as_csv import line_of
@@ -135,7 +134,7 @@ def test_the_code_s_text_is_a_few_plain_lines():
 
 def test_list_card_alone_and_table_tell_the_same_findings_of_a_profile():
     one = stands("weekly-mill-run")
-    found = find_standing_findings(one, one.way())
+    found = one.findings(one.way())
     assert [finding.code for finding in found] == ["asks-for-air-rear-left"]
     (said,) = card_of_state(one, "us").findings
     assert said == (found[0].level, sentence(found[0], "us"))
