@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import re
-import unicodedata
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
-from functools import lru_cache
 
 from planner.records import Profile
 from planner.store import Entry
 from planner.store.favourites import Handy
+from planner.store.name_order import fold_case, natural
 
 
 def find_profiles(
@@ -49,25 +47,6 @@ def find_called(names: Mapping[str, str]) -> dict[str, str]:
     """Return names to choose from, with the file's name where two are alike: Streamlit takes those for one."""
     counts = Counter(names.values())
     return {slug: name if counts[name] == 1 else f"{name} ({slug})" for slug, name in names.items()}
-
-
-def natural(name: str) -> list[tuple[bool, int, str]]:
-    """Return what sorts names as people do: without case and accents, numbers by their size.
-
-    Examples
-    --------
-    >>> sorted(["Load 10", "load 2", "Load 1"], key=natural)
-    ['Load 1', 'load 2', 'Load 10']
-    """
-    parts = re.split(r"([0-9]{1,18})", fold_case(name))  # what is longer is no count of anything
-    return [(not digits, int(part) if digits else 0, part) for n, part in enumerate(parts) if (digits := n % 2) or part]
-
-
-@lru_cache(maxsize=20_000)  # names of profiles, trucks, trailers and cargo, asked for at each key pressed
-def fold_case(text: str) -> str:
-    """Return a text without case and accents, as one who types in a hurry has it."""
-    parts = unicodedata.normalize("NFKD", text.casefold())
-    return "".join(letter for letter in parts if not unicodedata.combining(letter))
 
 
 def _fits(entry: Entry[Profile], asked: Sequence[str], trailer: str, names: Mapping[str, str]) -> bool:

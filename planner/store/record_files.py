@@ -17,6 +17,7 @@ from planner.store import atomic_write, recycle_bin, toml_layout
 from planner.store.journal import Changes
 from planner.store.kinds import Kind, R
 from planner.store.locking import refuse_gone
+from planner.store.name_order import natural
 from planner.store.os_errors import refused, shown_name, told_errors
 from planner.store.reading import LARGEST, Document, is_inside, parse_toml, read_bytes, read_text, refuse_giants
 from planner.store.schema_version import read_kind
@@ -49,11 +50,11 @@ class Shelf(Generic[R]):
         return os.path.lexists(self.path(slug))
 
     def slugs(self) -> list[str]:
-        """Return the slugs of the files, sorted; files whose name is none are in `files` only."""
+        """Return the slugs of the files, as people sort them; files whose name is none are in `files` only."""
         return [stem for stem in self.files() if is_slug(stem)]
 
     def files(self) -> dict[str, os.DirEntry[str]]:
-        """Return what lies in the folder as files of this kind do, by its name without ending, sorted."""
+        """Return what lies in the folder as files of this kind do, by its name without ending, as people sort them."""
         try:
             with os.scandir(self.home / self.kind.folder) as found:
                 files = {one.name.removesuffix(ENDING): one for one in found if one.name.endswith(ENDING)}
@@ -62,7 +63,7 @@ class Shelf(Generic[R]):
             return {}
         except OSError as exc:
             raise BadInput([refused(self.kind.folder or "profiles", "read", exc)]) from exc
-        return {stem: files[stem] for stem in sorted(files) if not stem.startswith(".") and stem}
+        return {stem: files[stem] for stem in sorted(files, key=natural) if not stem.startswith(".") and stem}
 
     def load(self, slug: str, looked_at: bool = False) -> tuple[R, Document]:
         """Return a record and the text it was read from; BadInput with all that is wrong.

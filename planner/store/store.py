@@ -54,27 +54,27 @@ class Store:
         self._kinds = kinds
 
     def slugs(self, kind: Kind[Any]) -> list[str]:
-        """Return the slugs of a kind, sorted."""
+        """Return the slugs of a kind, as people sort them."""
         return self._shelf(kind).slugs()
 
     def profiles(self) -> list[str]:
-        """Return the slugs of the profiles, sorted."""
+        """Return the slugs of the profiles, as people sort them."""
         return self.slugs(PROFILE)
 
     def trucks(self) -> list[str]:
-        """Return the slugs of the trucks, sorted."""
+        """Return the slugs of the trucks, as people sort them."""
         return self.slugs(TRUCK)
 
     def bags(self) -> list[str]:
-        """Return the slugs of the bags' charts, sorted."""
+        """Return the slugs of the bags' charts, as people sort them."""
         return self.slugs(BAG)
 
     def trailers(self) -> list[str]:
-        """Return the slugs of the trailers, sorted."""
+        """Return the slugs of the trailers, as people sort them."""
         return self.slugs(TRAILER)
 
     def entries(self, kind: Kind[R]) -> list[Entry[R]]:
-        """Return all files of a kind, sorted by slug; a damaged one has its problems in place of a record."""
+        """Return all files of a kind, as people sort them; a damaged one has its problems in place of a record."""
         return index.list_entries(self._shelf(kind))
 
     def read(self, kind: Kind[R], slug: str) -> R:

@@ -2,10 +2,11 @@ from datetime import UTC, datetime
 
 import pytest
 
-from planner.forms.search import find_called, find_profiles, fold_case, last_used_first
+from planner.forms.search import find_called, find_profiles, last_used_first
 from planner.records import Brief, Problem
 from planner.store import Entry
 from planner.store.favourites import Handy
+from planner.store.name_order import fold_case
 
 EARLY, LATE = datetime(2026, 5, 4, tzinfo=UTC), datetime(2026, 6, 4, tzinfo=UTC)
 NAMES = {"ridge-truck": "Ridge truck", "yard-truck": "Yard truck", "band-mill": "Band mill", "buro": "Büro"}

@@ -456,3 +456,11 @@ def test_a_truck_or_trailer_in_use_is_not_deleted(store, folder, profile_text):
         store.delete(profile)
     assert store.delete("flatbed", TRUCK).slug == "flatbed"
     assert store.trucks() == []
+
+
+def test_what_there_is_of_a_kind_comes_as_people_sort_it(store):
+    mill = store.read_trailer("log-arch")
+    for name in ("Load 10", "Load 2", "Load 1"):
+        store.save_as(mill.replaced(name=name), name)
+    assert store.trailers() == ["load-1", "load-2", "load-10", "log-arch"]
+    assert [one.slug for one in store.entries(TRAILER)] == store.trailers()
