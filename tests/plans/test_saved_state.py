@@ -44,6 +44,10 @@ def loaded(draw):
     return [(outfit.profile.replaced(**changes), outfit.truck, outfit.trailer) for outfit, changes in some]
 
 
+def thing(weight, x, y):
+    return {"name": "Thing", "weight": f"{weight} lb", "x": f"{x} in", "y": f"{y} in"}
+
+
 def found_before(slug, cargo, **changes):
     """Return profiles that once stood otherwise together than alone: cargo as (lb, x, y in inches)."""
     outfit, things = STORE.read_outfit(slug), ((0, cargo), (0, cargo[:1]), (1, cargo))
