@@ -117,7 +117,8 @@ def questions(truck: Truck) -> tuple[Question, ...]:
 def hitch_keys(hitch: Hitch) -> tuple[str, ...]:
     """Return what is asked of a hitch."""
     ball = ("ball_diameter",) if hitch.coupling in ("ball", "gooseneck") else ()
-    return "name", "coupling", BEHIND, "height", *ball, "tongue_rating", "trailer_rating"
+    head = ("roll_coupling",) if hitch.coupling == "fifth_wheel" else ()  # not each of them tilts sideways
+    return "name", "coupling", BEHIND, "height", *ball, *head, "tongue_rating", "trailer_rating"
 
 
 def air_keys(truck: Truck) -> tuple[str, ...]:

@@ -176,7 +176,8 @@ class Hitch(Record):
     ball_diameter: Annotated[Annotated[Length, Field(le=0.2)] | None, Field(title="Ball diameter")] = None
     tongue_rating: Annotated[Weight, Field(title="Tongue rating")]
     trailer_rating: Annotated[Weight, Field(title="Trailer rating")]
-    roll_coupling: Share = 0.0  # how much of the trailer's lean the coupling passes on
+    # a ball or a head that tilts sideways passes nothing, one that does not tilt all of it
+    roll_coupling: Annotated[Share, Field(title="Side bias it passes on: 0 % if its head tilts sideways")] = 0.0
     # the coupling may not go lower: the hitch would touch the ground
     lowest_height: Annotated[Length | None, Field(title="Lowest height it may go to")] = None
     d_value: Annotated[Newton, Field(gt=0, le=1_000_000)] | None = None  # on the label of a tested coupling, UN R55

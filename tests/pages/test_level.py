@@ -462,3 +462,19 @@ def test_exact_numbers_are_shown_on_demand(level, tab):
     assert "Exact height" in page
     assert "Front left" in page
     assert re.search(r"<td>\d+ psi</td><td>\d+\.\d psi</td>", page)
+
+
+def test_a_fifth_wheel_says_whether_its_head_tilts_and_passes_the_side_bias_on_if_not(folder, store, tab):
+    truck = store.read_truck("ridge-truck")
+    head = truck.hitches[0].replaced(name="plate", coupling="fifth_wheel", x="2 in", height="48 in", ball_diameter=None)
+    store.write(truck.replaced(hitches=(head,)), "ridge-truck")
+    store.write(store.read_trailer("band-mill").replaced(coupling="fifth_wheel"), "band-mill")
+    store.write(store.read_profile(MILL).replaced(hitch="plate"), MILL)
+    page = tab("level", profile=MILL)
+    assert "head tilts sideways" in page.html()
+    before = page.pressures()
+    assert page.type("side", "56 %").pressures() == before
+    store.write(truck.replaced(hitches=(head.replaced(roll_coupling=1.0),)), "ridge-truck")
+    page.run()
+    assert "passes 100 % of the side bias on to the truck" in page.html()
+    assert page.type("side", "58 %").pressures() != before

@@ -33,7 +33,7 @@ def _fields(row: str) -> None:
         for column, name in zip(st.columns(2, wrap=False), pair, strict=True):
             with column:
                 if name == "at":
-                    fields.place(f"{row}.at", "numbers below")
+                    fields.place(f"{row}.at", "see below")
                 else:
                     fields.text(state.profile(), f"{row}.{name}", hint=HINTS.get(name))
 

@@ -13,7 +13,7 @@ from planner.front.shell import navigation
 from planner.front.widgets import fields, reply
 from planner.front.widgets.picture import draw_picture
 from planner.plans.trailer_deck import deck_plan
-from planner.records import Trailer
+from planner.records import Hitch, Trailer
 from planner.show.drawings.trailer_behind import trailer_behind
 from planner.show.text.numbers import say
 from planner.store import TRAILER, TRUCK, Kind
@@ -21,6 +21,11 @@ from planner.units.quantity import System
 
 TYPICAL = {"gross_weight": "Weight", "tongue_ratio": "Tongue ratio", "left_share": "Side bias"}  # of a trailer
 SWIVELS = "The coupling swivels: a lopsided trailer loads its own tyres, and the truck needs no air for it."
+TILTS = (
+    "This fifth wheel's head tilts sideways: a lopsided trailer loads its own tyres, the truck needs no air for it. "
+    "If it does not tilt, say so at the hitch on Truck & trailers."
+)
+PASSES = "This coupling passes {share} of the side bias on to the truck, so the truck's air answers it."
 
 
 def draw_first_three() -> None:
@@ -114,16 +119,25 @@ def _whose_numbers(work: ProfileDraft, system: System) -> None:
 
 def _passes_roll(work: ProfileDraft) -> bool:
     """Tell whether the coupling in use passes some of a side bias to the truck."""
-    return any(one.name == work.profile.hitch and one.roll_coupling > 0 for one in work.truck.hitches)
+    hitch = _hitch_in_use(work)
+    return hitch is not None and hitch.roll_coupling > 0
+
+
+def _hitch_in_use(work: ProfileDraft) -> Hitch | None:
+    """Return the hitch that the profile names; None if the truck has none of that name."""
+    return next((one for one in work.truck.hitches if one.name == work.profile.hitch), None)
 
 
 def _trailer_wheels(work: ProfileDraft, system: System) -> None:
-    """Draw what the trailer's wheels carry left and right, and say why the truck needs nothing for it."""
+    """Draw what the trailer's wheels carry left and right, and say what the truck needs for it, and why."""
     if work.towed is None:
         return
     draw_picture(trailer_behind(deck_plan(work.towed), system))
-    if not _passes_roll(work):
-        fields.soft(SWIVELS)
+    hitch = _hitch_in_use(work)
+    if hitch is not None and hitch.roll_coupling > 0:
+        fields.soft(PASSES.format(share=say(hitch.roll_coupling, "share", system)))
+    else:
+        fields.soft(TILTS if hitch is not None and hitch.coupling == "fifth_wheel" else SWIVELS)
 
 
 def _where_it_acts(work: ProfileDraft, system: System) -> None:
