@@ -89,6 +89,19 @@ def test_it_comes_whole_and_axe_finds_nothing(server, opened, axe, state):
     page.set_viewport_size({"width": 1280, "height": 900})
 
 
+@pytest.mark.parametrize("query", ["", f"?profile={MILL}", "?profile=slabs-on-friday"])
+def test_what_is_first_seen_has_nothing_for_axe_either(server, opened, axe, query):
+    held = opened(server).go(server.url).context.new_page()  # not watched: it misses its scripts
+    held.route("**/static/js/**", lambda route: route.abort())
+    for size in (PHONE, {"width": 1280, "height": 900}):
+        held.set_viewport_size(size)
+        held.goto(f"{server.url}/{query}")
+        held.evaluate(axe)
+        for scheme in ("light", "dark"):
+            held.emulate_media(color_scheme=scheme)
+            assert held.evaluate(RUN, None) == []
+
+
 def _look_through(window, width):
     """Look at a page at a width, light and dark: nothing sticks out, pictures have words, axe has nothing to say."""
     page = window.page

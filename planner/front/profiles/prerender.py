@@ -46,7 +46,7 @@ def prerender(query: Mapping[str, str]) -> str:
         f"{html(title)}</a>"
         for name, title in navigation.TITLES.items()
     )
-    return f'<div class="page{" alone" if alone else ""}"><nav>{links}<span></span></nav>{body}</div>'
+    return f'<main class="page{" alone" if alone else ""}"><nav>{links}<span></span></nav>{body}</main>'
 
 
 def _alone(store: Store, slug: str, system: System) -> str:
