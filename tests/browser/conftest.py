@@ -8,13 +8,14 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import urlsplit
 from urllib.request import urlopen
 
 import pytest
-from playwright.sync_api import Browser, Locator, Page, expect, sync_playwright
+from playwright.sync_api import Browser, Error, Locator, Page, expect, sync_playwright
 from playwright.sync_api import TimeoutError as TooLong
 
 from planner.store import Store
@@ -38,6 +39,7 @@ QUIET = (  # what a browser does of its own accord is no request of ours
 PATIENCE = 120  # [s] for what comes at once on an idle machine: a busy one is no finding
 expect.set_options(timeout=PATIENCE * 1000)
 IDLE = "[data-testid=stApp][data-test-script-state=notRunning]"
+RESTS = "() => !document.querySelector('[data-test-script-state=running]')"
 # Streamlit asks below the page's own path first, finds nothing there, and asks at the top: not an error.
 PROBE = re.compile(r"/(level|hitch|weigh|trim|air|garage|method)/_stcore/(health|host-config)$")
 
@@ -238,6 +240,9 @@ def opened(browser: Browser) -> Iterator[Callable[..., Watched]]:
         return watched
 
     yield window
+    for watched in windows:  # a run that ends later would write its draft into the next test's folder
+        with suppress(Error):
+            watched.page.wait_for_function(RESTS, timeout=5_000)
     faults = [fault for watched in windows for fault in watched.faults]
     for context in contexts:
         context.close()

@@ -154,7 +154,7 @@ def test_bars_come_with_their_order_of_work(mill, store):
     [
         ("trailer.gross_weight", "heavy", ("Gross weight", "expected a weight", "write a number")),
         ("trailer.gvwr", "0 lb", ("GVWR", "must be &gt; 0")),
-        ("trailer.tongue_ratio", "70 %", ("Tongue ratio", "must be &lt;= 0.5")),
+        ("trailer.tongue_ratio", "70 %", ("Tongue ratio", "must be &lt;= 50 %")),
         ("trailer.track", "7,200", ("Track", "may mean thousands or decimals")),
         ("trailer.bars", "<b>", ("Put back", "&lt;b&gt;")),
     ],

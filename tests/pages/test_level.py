@@ -107,7 +107,7 @@ def test_a_stance_wanted_moves_the_answer(level):
                 "must be &gt; 0",
             ),
         ),
-        ("tongue", "70 %", ("Tongue ratio", "must be &lt;= 0.5")),
+        ("tongue", "70 %", ("Tongue ratio", "must be &lt;= 50 %")),
         ("left", "-5 %", ("Is it the bed that leans", "must be &gt;= 0")),
         ("bed.weight", "<b>x</b>", ("Bed load", "&lt;b&gt;x&lt;/b&gt;")),
         ("stance.front", "3 ft", ("Front", "must be &lt;= ")),

@@ -1,5 +1,7 @@
 """Long lists of things on the truck and on the deck: as many fields as for one of them, and all of it in words."""
 
+import re
+
 import pytest
 
 from planner.front.widgets import rows
@@ -71,7 +73,7 @@ def test_what_was_added_to_a_long_list_is_open(many):
 
 
 def test_all_of_a_long_list_is_told_when_it_is_asked_for(many):
-    assert "Crate 17" not in many.html()
+    assert "Crate 17" not in re.sub(' alt="[^"]*"', "", many.html())
     many.open("cargo-all")
     assert "<li><b>Crate 17</b> 3 lb, 17 in ahead, centred</li>" in many.html()
 
