@@ -82,8 +82,12 @@ def go_to_new_truck() -> None:
 
 def draw_bar(here: str) -> None:
     """Draw the row of links, that to the page with the title `here` marked, and the switch of units."""
+    other = (
+        "aside" if here == TITLES["profiles"] and state.tab().view == "alone" else "there"
+    )  # where a phone has no room
     for name, title in TITLES.items():
-        with st.container(key=f"{'here' if title == here else 'there'}-{name}", width="content"):
+        kind = "here" if title == here else other
+        with st.container(key=f"{kind}-{name}", width="content"):
             link(name)
     st.space("stretch")
     key = "units"
