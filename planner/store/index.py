@@ -1,7 +1,7 @@
 """Lists of thousands of files at once: what a list shows of a file is kept, and read anew only when that has changed.
 
 What is kept is believed of a file whose times, size and place on the disk are those it had when it was read, and by the
-same planner; of any other the file is asked. Nothing depends on it: it may be lost, damaged or impossible to write.
+same planner; of any other the file is asked.
 Small folders are read each time and keep nothing.
 """
 
@@ -10,14 +10,14 @@ import os
 import time
 from collections.abc import Mapping
 from contextlib import suppress
-from functools import cache, lru_cache, partial
+from functools import lru_cache, partial
 from hashlib import sha256
 from pathlib import Path
 from typing import Any, Final, NamedTuple
 
 from planner.records import BadInput, Brief, Problem
 from planner.store import atomic_write, times
-from planner.store.folder import APP, PACKAGE
+from planner.store.cache_files import SETTLED, Mark, cache_file, mark_of, marks_of_planner
 from planner.store.kinds import Entry, Kind, R
 from planner.store.reading import is_inside, read_bytes
 from planner.store.record_files import ENDING, Shelf
@@ -25,10 +25,7 @@ from planner.store.slugs import is_slug, slug
 
 WORTH: Final = 100  # files read anew before it is worth writing down what they are: 30 ms of reading
 MOST_KEPT: Final = 50_000_000  # bytes; 5,000 profiles take 1 MB
-SETTLED: Final = 2_000_000_000  # ns; the coarsest clock of a disk (FAT): two changes within it may leave one time
-
-
-Mark = tuple[int, int, int, int]  # when changed, when its entry changed [ns], size [bytes], which file
+READERS: Final = ("*.py", "records/*.py", "store/*.py")  # of the planner's modules
 
 
 class Row(NamedTuple):
@@ -61,7 +58,7 @@ def _entry(shelf: Shelf[R], stem: str, found: os.DirEntry[str], inside: bool, ro
     if not is_slug(stem):
         rule, remedy = "must have a file name of a-z, 0-9 and hyphens only", f"rename it to {slug(stem)}{ENDING}"
         return Entry(stem, None, (Problem(shelf.kind.file(stem), "", "", rule, remedy),), modified, read)
-    mark = _mark(status) if status is not None and inside and not found.is_symlink() else None
+    mark = mark_of(status) if status is not None and inside and not found.is_symlink() else None
     if mark is not None and row is not None and row.mark == mark:
         rows[stem] = row
         return Entry(stem, row.brief, (), modified, read)
@@ -86,11 +83,6 @@ def _status(found: os.DirEntry[str]) -> os.stat_result | None:
         return found.stat(follow_symlinks=False)
     except OSError:
         return None
-
-
-def _mark(status: os.stat_result) -> Mark:
-    """Return what tells a file from what it was before any change."""
-    return status.st_mtime_ns, status.st_ctime_ns, status.st_size, status.st_ino
 
 
 class Kept:
@@ -129,10 +121,7 @@ def reload_kept() -> None:
 
 def kept_in(home: Path) -> Path:
     """Return the file that keeps what lists show of a profiles folder."""
-    import platformdirs
-
-    name = sha256(os.fsencode(os.path.realpath(home))).hexdigest()[:24]
-    return platformdirs.user_cache_path(APP, appauthor=False) / "lists" / f"{name}.json"
+    return cache_file(home, "lists", ".json")
 
 
 def _read(home: Path) -> dict[str, Rows]:
@@ -169,13 +158,4 @@ def _write(home: Path, known: Mapping[str, Rows]) -> None:
 
 def seal_of(body: bytes) -> bytes:
     """Return what goes before rows, which only the same planner puts before the same rows."""
-    return sha256(_planner() + body).hexdigest().encode("ascii")
-
-
-@cache
-def _planner() -> bytes:
-    """Return what tells this planner from any that may read a file otherwise: the dates of the modules that read."""
-    rooms = [*PACKAGE.glob("*.py"), *PACKAGE.glob("records/*.py"), *PACKAGE.glob("store/*.py")]
-    with suppress(OSError):
-        return repr([(path.name, path.stat().st_mtime_ns, path.stat().st_size) for path in sorted(rooms)]).encode()
-    return b""
+    return sha256(marks_of_planner(*READERS) + body).hexdigest().encode("ascii")

@@ -19,14 +19,18 @@ PROFILES: Final = VARIABLE
 UNITS: Final = "PLANNER_UNITS"
 
 
+def folder() -> Path:
+    """Return the profiles folder, which `find_folder` found at the start."""
+    return Path(os.environ[PROFILES])
+
+
 def store() -> Store:
     """Return the store of the profiles folder; StoreError if the folder has gone."""
     from planner.store import Store  # not before the server listens
     from planner.store.locking import refuse_gone
 
-    folder = Path(os.environ[PROFILES])  # `find_folder` found it at the start
-    refuse_gone(folder)
-    return Store(folder)
+    refuse_gone(folder())
+    return Store(folder())
 
 
 def default_system() -> System:

@@ -14,16 +14,14 @@ import threading
 import time
 from collections.abc import Iterator, Mapping
 from contextlib import suppress
-from functools import cache
 from hashlib import sha256
 from pathlib import Path
 from typing import Final
 
 from planner.front.shell import environment
 from planner.store import atomic_write
-from planner.store.folder import APP, PACKAGE, find_folder
+from planner.store.cache_files import SETTLED, Mark, cache_file, mark_of, marks_of_planner
 
-SETTLED: Final = 2.0  # [s] the coarsest clock of a disk (FAT): two changes within it may leave one time
 MOST_KEPT: Final = 2_000_000  # [bytes] six cards take 30 kB
 _PARTS: Final = ("", "trucks", "trailers", "bags")  # of the folder: what a card is made of
 _DRAFTS: Final = "drafts"
@@ -33,7 +31,7 @@ MAKER: Final = "planner.front.profiles.prerender"  # for which half of the plann
 def find_first_view(query: Mapping[str, str]) -> str:
     """Return what stands at the bare address with a query, as HTML; empty if there is nothing, or not at once."""
     with suppress(Exception):
-        if not query and (kept := _read(folder := find_folder(), _mark(folder)[0])):
+        if not query and (kept := _read(folder := environment.folder(), _mark(folder)[0])):
             return kept
         return _make(query)
     return ""
@@ -42,25 +40,22 @@ def find_first_view(query: Mapping[str, str]) -> str:
 def keep_first_view() -> None:
     """Keep what the next start is to show, if the files are at rest."""
     with suppress(Exception):
-        folder = find_folder()
+        folder = environment.folder()
         mark, changed = _mark(folder)
-        if changed < time.time() - SETTLED and not _read(folder, mark) and (made := _make({})):
+        if changed < time.time_ns() - SETTLED and not _read(folder, mark) and (made := _make({})):
             atomic_write.replace_file(kept_in(folder), f"{mark}\n{made}".encode())
 
 
 def keep_soon() -> None:
     """Keep it when what was just written is at rest; the caller does not wait."""
-    timer = threading.Timer(SETTLED + 1.0, keep_first_view)
+    timer = threading.Timer(SETTLED / 1e9 + 1.0, keep_first_view)
     timer.daemon = True
     timer.start()
 
 
 def kept_in(folder: Path) -> Path:
     """Return the file that keeps what is first shown of a profiles folder."""
-    import platformdirs
-
-    name = sha256(os.fsencode(os.path.realpath(folder))).hexdigest()[:24]
-    return platformdirs.user_cache_path(APP, appauthor=False) / "first-view" / f"{name}.html"
+    return cache_file(folder, "first-view", ".html")
 
 
 def _make(query: Mapping[str, str]) -> str:
@@ -79,28 +74,19 @@ def _read(folder: Path, mark: str) -> str:
     return ""
 
 
-def _mark(folder: Path) -> tuple[str, float]:
-    """Return what tells this planner and these files from any others, and when a file last changed. [s]"""
-    files = list(_files(folder))
+def _mark(folder: Path) -> tuple[str, int]:
+    """Return what tells this planner and these files from any others, and when a file last changed. [ns]"""
+    files = dict(_files(folder))
     drafts = sorted(os.listdir(folder / _DRAFTS)) if (folder / _DRAFTS).is_dir() else []
-    said = repr((environment.default_system(), drafts, files, _planner())).encode("utf-8", "surrogateescape")
-    return sha256(said).hexdigest(), max((max(one[1:3]) for one in files), default=0) / 1e9
+    said = repr((environment.default_system(), drafts, files)).encode("utf-8", "surrogateescape")
+    return sha256(marks_of_planner("**/*.py") + said).hexdigest(), max(
+        (max(one[:2]) for one in files.values()), default=0
+    )
 
 
-@cache
-def _planner() -> list[tuple[str, int, int, int, int]]:
-    """Return what tells this planner from any other: its modules."""
-    return [_line(path.name, path.stat()) for path in sorted(PACKAGE.rglob("*.py"))]
-
-
-def _files(folder: Path) -> Iterator[tuple[str, int, int, int, int]]:
+def _files(folder: Path) -> Iterator[tuple[str, Mark]]:
     """Yield each file that a card may be made of, or that says which cards come first."""
     for part in _PARTS:
         with suppress(FileNotFoundError):
             found = sorted(os.scandir(folder / part), key=lambda one: one.name)
-            yield from (_line(f"{part}/{one.name}", one.stat()) for one in found if one.is_file())
-
-
-def _line(name: str, status: os.stat_result) -> tuple[str, int, int, int, int]:
-    """Return what tells a file from what it was before any change."""
-    return name, status.st_mtime_ns, status.st_ctime_ns, status.st_size, status.st_ino
+            yield from ((f"{part}/{one.name}", mark_of(one.stat())) for one in found if one.is_file())

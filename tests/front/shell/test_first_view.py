@@ -11,7 +11,6 @@ from planner.front.shell import environment, first_view
 from planner.store import Store, favourites
 from planner.store.folder import demo_folder
 
-LONG_AGO = 1_000_000_000
 MILL = "mill-on-the-hill-road"
 
 
@@ -19,7 +18,7 @@ MILL = "mill-on-the-hill-road"
 def folder(tmp_path, monkeypatch):
     """A copy of the demo that came to rest long ago, and a cache of its own."""
     monkeypatch.setattr(platformdirs, "user_cache_path", lambda name, appauthor: tmp_path / "cache" / name)
-    monkeypatch.setattr(first_view, "SETTLED", 0.0)  # the time an entry changed cannot be set
+    monkeypatch.setattr(first_view, "SETTLED", 0)  # the time an entry changed cannot be set
     copy = shutil.copytree(demo_folder(), tmp_path / "profiles")
     monkeypatch.setenv(environment.PROFILES, str(copy))
     return copy
@@ -68,7 +67,7 @@ def test_whatever_changes_the_list_makes_it_anew(folder, monkeypatch, change):
 
 
 def test_files_that_were_written_just_now_are_not_trusted_to_their_time(folder, monkeypatch):
-    monkeypatch.setattr(first_view, "SETTLED", 3600.0)
+    monkeypatch.setattr(first_view, "SETTLED", 3_600_000_000_000)
     first_view.keep_first_view()
     assert not first_view.kept_in(folder).exists()
 
