@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from planner.forms.draft import D, Draft
+from planner.store.kinds import R
 
 
 def is_typical(draft: Draft[Any], key: str) -> bool:
@@ -15,5 +16,10 @@ def is_typical(draft: Draft[Any], key: str) -> bool:
 
 def confirm(draft: D, path: str) -> D:
     """Return the draft with a typical value made the owner's own, the number staying as it is."""
-    left = tuple(one for one in getattr(draft.record, "typical", ()) if one != path)
-    return replace(draft, record=draft.record.replaced(typical=left))
+    return replace(draft, record=confirmed(draft.record, path))
+
+
+def confirmed(record: R, path: str) -> R:
+    """Return the record with a typical value made the owner's own."""
+    left = tuple(one for one in getattr(record, "typical", ()) if one != path)
+    return record.replaced(typical=left)

@@ -7,11 +7,11 @@ from typing import Any, Final
 import streamlit as st
 
 from planner.forms.draft import NEW
-from planner.front.garage.truck_questions import ASKED
 from planner.front.level.inputs import names_of
 from planner.front.session import state
 from planner.front.session.open_record import OpenRecord
 from planner.front.session.tab import DISK
+from planner.front.shell.navigation import QUESTION
 from planner.store import TRAILER, TRUCK
 
 WHAT: Final = {TRUCK.name: "Trucks", TRAILER.name: "Trailers"}
@@ -39,8 +39,8 @@ def open_asked() -> OpenRecord[Any]:
     address = {mine.kind: mine.asked}
     if not on_trucks and not asked and mine.asked == (named or next(iter(now.store.trailers()), "")):
         address = {}  # what a reload opens without being asked
-    if on_trucks and (question := state.asked(ASKED)):
-        address[ASKED] = question
+    if on_trucks and (question := state.asked(QUESTION)):
+        address[QUESTION] = question
     now.address[now.page] = address
     return mine
 
@@ -78,7 +78,7 @@ def _switch(key: str) -> None:
     """Go to the trucks, or to the trailers, as the page last had them."""
     now, wanted = state.tab(), state.value(key)
     mine = now.truck if wanted == TRUCK.name else now.trailer
-    for name in (*WHAT, ASKED):
+    for name in (*WHAT, QUESTION):
         state.drop(name)
     first = next(iter(now.store.slugs(mine.form.kind)), NEW)
     profile = None if now.profile.draft is None else now.profile.draft.profile
@@ -87,5 +87,5 @@ def _switch(key: str) -> None:
 
 def _open(mine: OpenRecord[Any], name: str) -> None:
     """Open what is chosen in a widget."""
-    state.drop(ASKED)
+    state.drop(QUESTION)
     state.opened(mine, str(state.value(name) or ""))

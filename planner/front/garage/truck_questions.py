@@ -16,7 +16,7 @@ from planner.forms.truck_questions import Question
 from planner.front.garage import air_supply, linkage
 from planner.front.level.inputs import names_of
 from planner.front.session import state
-from planner.front.shell.navigation import QUESTION
+from planner.front.shell.navigation import HITCH, QUESTION
 from planner.front.widgets import fields as widgets
 from planner.front.widgets import reply
 from planner.front.widgets.picture import draw_picture
@@ -28,7 +28,6 @@ from planner.show.drawings.measuring_points import draw_where
 from planner.store import BAG
 from planner.units.quantity import Refusal
 
-ASKED: Final = QUESTION  # in the address, where a narrow screen shows one at a time
 CHECK: Final = "check"
 FEW: Final = {
     "suspension": {"solid": "Solid", "independent": "Independent"},
@@ -71,7 +70,7 @@ def draw_questions(setup: Setup | None, answer: Answer | None) -> None:
             widgets.soft(question.where)
             if setup is not None and answer is not None:
                 draw_picture(draw_where(question.name, setup, answer, state.system()))
-            if question.name == "hitch":
+            if question.name == HITCH:
                 _draw_hitches()
             elif question.name == "air":
                 known = state.truck().work.record.air is not None
@@ -92,7 +91,7 @@ def draw_questions(setup: Setup | None, answer: Answer | None) -> None:
 
 def find_question(asked: tuple[Question, ...]) -> str:
     """Return the question that a narrow screen shows: the one in the address, else the first; the last is to check."""
-    wanted = state.asked(ASKED)
+    wanted = state.asked(QUESTION)
     return wanted if wanted in (*(one.name for one in asked), CHECK) else asked[0].name
 
 
@@ -128,7 +127,7 @@ def has_fault(question: Question) -> bool:
 
 def _go(question: str) -> None:
     """Show another question; it is in the address, so that a reload comes back to it."""
-    state.ask(ASKED, question)
+    state.ask(QUESTION, question)
 
 
 def _draw_fields(keys: tuple[str, ...]) -> None:

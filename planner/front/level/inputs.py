@@ -44,7 +44,7 @@ def draw_first_three() -> None:
         fields.text(record, "side", "Side bias: left share of the trailer", steps=True)
         _whose_numbers(work, system)
     _trailer_wheels(work, system)
-    passes = _passes_roll(work)
+    passes = _share_passed_on(work) > 0
     words = "Bed and hitch load: left share" if passes else "Is it the bed that leans? Its left share"
     fields.text(record, "left", words if work.trailer is not None else "Bed load: left share", steps=True)
     with st.container(horizontal=True, gap="small"):
@@ -117,10 +117,10 @@ def _whose_numbers(work: ProfileDraft, system: System) -> None:
             reply.draw_reply(at)
 
 
-def _passes_roll(work: ProfileDraft) -> bool:
-    """Tell whether the coupling in use passes some of a side bias to the truck."""
+def _share_passed_on(work: ProfileDraft) -> float:
+    """Return what share of a side bias the coupling in use passes on to the truck; 0 without one."""
     hitch = _hitch_in_use(work)
-    return hitch is not None and hitch.roll_coupling > 0
+    return 0.0 if hitch is None else hitch.roll_coupling
 
 
 def _hitch_in_use(work: ProfileDraft) -> Hitch | None:
@@ -133,10 +133,10 @@ def _trailer_wheels(work: ProfileDraft, system: System) -> None:
     if work.towed is None:
         return
     draw_picture(trailer_behind(deck_plan(work.towed), system))
-    hitch = _hitch_in_use(work)
-    if hitch is not None and hitch.roll_coupling > 0:
-        fields.soft(PASSES.format(share=say(hitch.roll_coupling, "share", system)))
+    if (share := _share_passed_on(work)) > 0:
+        fields.soft(PASSES.format(share=say(share, "share", system)))
     else:
+        hitch = _hitch_in_use(work)
         fields.soft(TILTS if hitch is not None and hitch.coupling == "fifth_wheel" else SWIVELS)
 
 

@@ -23,7 +23,8 @@ from planner.show.paper import card_html
 from planner.show.text.card import Carried, card_of_state, outdated_words
 from planner.show.text.track_record import trust_words
 from planner.show.text.words import AIR_MOVES
-from planner.store import Entry, Outfit, Store
+from planner.store import PROFILE, Entry, Outfit, Store
+from planner.store.atomic_write import written_on
 from planner.units.quantity import System
 
 MOST_KEPT: Final = 2000  # a face is some 10 kB
@@ -77,6 +78,15 @@ def face_of_card(outfit: Outfit, system: System) -> Face:
         return Face(drawing, stands.saved, outdated_words(stands, system), trust)
     except (ValueError, ArithmeticError) as exc:
         return Face(problems=_no_answer(outfit, exc))
+
+
+def read_carried(store: Store, slug: str, system: System) -> Carried | tuple[Problem, ...]:
+    """Return what is said of a profile as it is saved, or what is wrong with its files."""
+    try:
+        outfit = store.read_outfit(slug)
+    except BadInput as exc:
+        return exc.problems
+    return carried_of(outfit, system, written_on(store.folder / PROFILE.file(slug)))
 
 
 @st.cache_data(max_entries=MOST_KEPT, show_spinner=False, hash_funcs={Outfit: _content})

@@ -18,7 +18,6 @@ from planner.front.widgets.text import html
 from planner.records import Profile
 from planner.show.text.card import Carried
 from planner.store import PROFILE, Entry, Store
-from planner.store.atomic_write import written_on
 from planner.store.favourites import read_favourites
 from planner.units.quantity import System
 
@@ -33,17 +32,13 @@ def prerender(query: Mapping[str, str]) -> str:
     BadInput, OSError
         If what it needs cannot be read, which the page itself says.
     """
-    store, units = environment.store(), query.get(state.UNITS, "")
-    system: System = "metric" if (units or environment.default_system()) == "metric" else "us"
-    kept = {state.UNITS: units} if units else {}
-    slug = query.get(state.PROFILE, "")
-    alone = bool(slug) and query.get(state.VIEW) != state.LIST
-    body = _alone(store, slug, system) if alone else _list(store, system, kept)
+    store, system = environment.store(), state.system_asked(query, environment.default_system())
+    alone = state.view_asked(query) == "alone"
+    body = _alone(store, query[state.PROFILE], system) if alone else _list(store, system)
     if not body:
         return ""
     links = "".join(
-        f'<a href="/{navigation.path(name)}{_query(kept)}" class="{"here" if name == "profiles" else "there"}">'
-        f"{html(title)}</a>"
+        f'<a href="{_address(name, "", system)}" class="{"here" if name == "profiles" else "there"}">{html(title)}</a>'
         for name, title in navigation.TITLES.items()
     )
     return f'<main class="page{" alone" if alone else ""}"><nav>{links}<span></span></nav>{body}</main>'
@@ -51,39 +46,38 @@ def prerender(query: Mapping[str, str]) -> str:
 
 def _alone(store: Store, slug: str, system: System) -> str:
     """Return one profile alone."""
-    outfit = store.read_outfit(slug)
-    carried = card.carried_of(outfit, system, written_on(store.folder / PROFILE.file(slug)))
+    carried = card.read_carried(store, slug, system)
     return card.html_alone(carried) if isinstance(carried, Carried) else ""
 
 
-def _list(store: Store, system: System, kept: Mapping[str, str]) -> str:
+def _list(store: Store, system: System) -> str:
     """Return the cards on top of the list, as it comes up."""
     entries, handy = store.entries(PROFILE), read_favourites(store.folder)
     if not entries:
         return ""
-    drawn = "".join(_card(store, one, system, kept) for one in find_profiles(entries, handy, "", "", {})[:MOST])
+    drawn = "".join(_card(store, one, system) for one in find_profiles(entries, handy, "", "", {})[:MOST])
     new = profile_list.name_new_load(draft_files.kept(store.folder))
     soft = "" if handy.used else f'<p class="soft">{html(profile_list.WHAT_FOR)}</p>'
     narrow = '<div class="narrow"></div>' if len(entries) > 1 else ""
-    top = f'<div class="top"><h1>Profiles</h1>{_link("level", NEW, new, kept)}</div>'
+    top = f'<div class="top"><h1>Profiles</h1>{_link("level", NEW, new, system)}</div>'
     return f'{top}{soft}{narrow}<div class="cards">{drawn}</div>'
 
 
-def _card(store: Store, entry: Entry[Profile], system: System, kept: Mapping[str, str]) -> str:
+def _card(store: Store, entry: Entry[Profile], system: System) -> str:
     """Return one card, or that its profile cannot be used: why is on the page itself."""
     face = card.read_face(store, entry, system)
     if face.drawing is None:
         return f"<div>{card.html_of_unusable(entry.name)}</div>"
-    links = _link("profiles", entry.slug, "Set these", kept) + _link("level", entry.slug, "Level this", kept)
+    links = _link("profiles", entry.slug, "Set these", system) + _link("level", entry.slug, "Level this", system)
     return f'<div>{card.html_of_card(face)}<div class="foot">{links}</div></div>'
 
 
-def _link(name: navigation.Name, slug: str, words: str, kept: Mapping[str, str]) -> str:
-    """Return a link that looks like a button."""
-    address = f"/{navigation.path(name)}{_query({state.PROFILE: slug, **kept})}"
-    return f'<a class="go {name}" href="{html(address)}">{html(words)}</a>'
+def _link(name: navigation.Name, slug: str, words: str, system: System) -> str:
+    """Return a link to a page with a profile, which looks like a button."""
+    return f'<a class="go {name}" href="{_address(name, slug, system)}">{html(words)}</a>'
 
 
-def _query(query: Mapping[str, str]) -> str:
-    """Return the query of an address, with its mark."""
-    return f"?{urlencode(query)}" if query else ""
+def _address(name: navigation.Name, slug: str, system: System) -> str:
+    """Return the address of a page with a profile, as HTML."""
+    query = urlencode(state.query_of(slug, system))
+    return html(f"/{navigation.path(name)}{f'?{query}' if query else ''}")

@@ -9,11 +9,9 @@ from planner.front.session import state
 from planner.front.shell import navigation
 from planner.front.widgets import fields
 from planner.front.widgets.problems import draw_problems
-from planner.records import BadInput, Problem
+from planner.records import Problem
 from planner.show.text.card import Carried
-from planner.store import PROFILE
 from planner.store import favourites as at_hand
-from planner.store.atomic_write import written_on
 
 
 def draw_profile_alone() -> None:
@@ -22,16 +20,12 @@ def draw_profile_alone() -> None:
     if now.profile.draft is None:
         _missing(now.profile.trouble)
         return
-    try:
-        outfit = now.store.read_outfit(now.profile.draft.slug)
-    except BadInput as exc:
-        _missing(exc.problems)
-        return
-    carried = card.carried_of(outfit, now.system, written_on(now.store.folder / PROFILE.file(outfit.slug)))
+    slug = now.profile.draft.slug
+    carried = card.read_carried(now.store, slug, now.system)
     if not isinstance(carried, Carried):
         _missing(carried)
         return
-    at_hand.was_used(now.store.folder, outfit.slug)
+    at_hand.was_used(now.store.folder, slug)
     with st.container(key="alone", gap="xsmall"):  # which the style sheet lays out
         st.html(card.html_alone(carried))
         if now.profile.draft.unsaved:

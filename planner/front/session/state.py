@@ -10,7 +10,7 @@ the record, and whatever is not saved is a draft on disk by the end of each run.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any, Final
 
 import streamlit as st
@@ -18,10 +18,10 @@ from pydantic import ValidationError
 
 from planner.forms import choices
 from planner.forms.draft import D, enter_text, field_of, step_field, text_of
-from planner.forms.own_values import confirm
+from planner.forms.own_values import confirm, confirmed
 from planner.forms.profile_draft import ProfileDraft
 from planner.front.session.open_record import OpenRecord
-from planner.front.session.tab import AS_BEFORE, DISK, Tab, Undo
+from planner.front.session.tab import AS_BEFORE, DISK, Tab, Undo, View
 from planner.front.shell import environment
 from planner.plans.hitching_stages import STAGES, StageName
 from planner.records import BadInput, Problem
@@ -93,16 +93,25 @@ def begin(page: str) -> None:
         now.written = asked.to_dict()  # the browser goes to another page and to its query at once
     elif asked.to_dict() != now.written:
         now.written = None  # a link within a page gives the script its query, not the address; or it was a step back
-    if asked.get(UNITS) in ("us", "metric"):
-        now.system = "metric" if asked[UNITS] == "metric" else "us"
+    now.system, now.view = system_asked(asked, now.system), view_asked(asked)
     slug = asked.get(PROFILE)
-    now.view = "alone" if slug and asked.get(VIEW) != LIST else "list"
     with DISK:
         before = now.profile.asked
         now.profile.visit(slug or "")
     if now.profile.asked != before:
         now.stage = "clear"
     now.stage = next((stage for stage in STAGES if stage == asked.get(STAGE)), now.stage)
+
+
+def system_asked(query: Mapping[str, str], now: System) -> System:
+    """Return the units that an address asks for, those there are now where it asks for none."""
+    asked = query.get(UNITS)
+    return "metric" if asked == "metric" else "us" if asked == "us" else now
+
+
+def view_asked(query: Mapping[str, str]) -> View:
+    """Return whether an address asks for one profile alone or for the list."""
+    return "alone" if query.get(PROFILE) and query.get(VIEW) != LIST else "list"
 
 
 def write_drafts() -> None:
@@ -122,7 +131,7 @@ def write_address() -> None:
     now.first = False
     draft = now.profile.draft
     slug = draft.slug if draft else str(st.query_params.get(PROFILE, "")) if now.profile.trouble else ""
-    query = _query(slug, listed=now.page == HOME and now.view == "list" and bool(slug))
+    query = query_of(slug, now.system, listed=now.page == HOME and now.view == "list" and bool(slug))
     kept: dict[str, str] = {STAGE: now.stage} if STAGE in st.query_params and now.page != HOME else {}
     if (address := query | kept | now.address.get(now.page, {})) != now.written:
         st.query_params.from_dict(address)
@@ -133,13 +142,14 @@ def link(page: str, slug: str | None = None) -> dict[str, str]:
     """Return the query of a link to a page: this tab's profile, or another one, which the profiles page shows alone."""
     now = tab()
     if slug is not None:
-        return _query(slug, listed=False)
-    return _query(now.profile.draft.slug if now.profile.draft else "", listed=page == HOME) | now.address.get(page, {})
+        return query_of(slug, now.system)
+    mine = now.profile.draft.slug if now.profile.draft else ""
+    return query_of(mine, now.system, listed=page == HOME) | now.address.get(page, {})
 
 
-def _query(slug: str, *, listed: bool) -> dict[str, str]:
+def query_of(slug: str, system: System, *, listed: bool = False) -> dict[str, str]:
     """Return profile, view and units as the address has them, in one order."""
-    units = "" if tab().system == environment.default_system() else tab().system
+    units = "" if system == environment.default_system() else system
     query = {PROFILE: slug, VIEW: LIST if listed else "", UNITS: units}
     return {name: value for name, value in query.items() if value}
 
@@ -193,7 +203,7 @@ def take_trailer_as_own(path: str, label: str) -> None:
     store, slug, before = tab().store, work().profile.trailer, work().trailer
     assert slug is not None
     assert before is not None  # else no field of it is drawn
-    after = before.replaced(typical=tuple(one for one in before.typical if one != path))
+    after = confirmed(before, path)
 
     def act() -> str:
         store.write(after, slug, expected=before)

@@ -201,10 +201,8 @@ def warm_up() -> None:
     usual = sys.getswitchinterval()
     sys.setswitchinterval(GIVE_WAY)
     try:
-        import planner.front.profiles.prerender  # noqa: F401  # importing is all that is wanted
-
-        importlib.import_module("PIL.Image")  # Streamlit asks it about every picture
-        importlib.import_module("planner.plans.level")
+        for name in (first_view.MAKER, "PIL.Image", "planner.plans.level"):  # Streamlit asks PIL about every picture
+            importlib.import_module(name)
     finally:
         gc.freeze()  # nor is it looked through again each time a page has run
         gc.enable()

@@ -71,7 +71,7 @@ def draw_hitch_button(truck: str) -> None:
 
     A plain one, as Streamlit's own know no place on a page.
     """
-    query = urlencode({TRUCK.name: truck, QUESTION: HITCH, **state.link("garage")})
+    query = urlencode({**state.link("garage"), TRUCK.name: truck, QUESTION: HITCH})
     st.html(f'<a class="go" href="garage?{html(query)}#{HITCH}">Add a hitch to the truck</a>')
 
 
@@ -82,9 +82,8 @@ def go_to_new_truck() -> None:
 
 def draw_bar(here: str) -> None:
     """Draw the row of links, that to the page with the title `here` marked, and the switch of units."""
-    other = (
-        "aside" if here == TITLES["profiles"] and state.tab().view == "alone" else "there"
-    )  # where a phone has no room
+    # Beside one profile alone a phone has no room for the others.
+    other = "aside" if here == TITLES["profiles"] and state.tab().view == "alone" else "there"
     for name, title in TITLES.items():
         kind = "here" if title == here else other
         with st.container(key=f"{kind}-{name}", width="content"):

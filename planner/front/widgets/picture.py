@@ -1,8 +1,8 @@
 """A drawing on a page: on light paper or on dark, whichever the device is on now, and on light where it is printed.
 
-It is one image with both papers' pictures, and theme.css shows the one that is wanted, with no run of the script. A
-picture that looks for itself whether the device is dark (`prefers-color-scheme` inside the SVG) would be half the size,
-but WebKit asks no such thing for an image (WebKitGTK 2.50). As plain HTML, for `st.image` brings a viewer with it.
+It is one image with both papers' pictures, and first_view.css shows the one that is wanted, with no run of the script.
+A picture that looks for itself whether the device is dark (`prefers-color-scheme` inside the SVG) would be half the
+size, but WebKit asks no such thing for an image (WebKitGTK 2.50). As plain HTML, for `st.image` brings a viewer with it.
 """
 
 from __future__ import annotations
