@@ -2,7 +2,7 @@
 
 It is one image with both papers' pictures, and first_view.css shows the one that is wanted, with no run of the script.
 A picture that looks for itself whether the device is dark (`prefers-color-scheme` inside the SVG) would be half the
-size, but WebKit asks no such thing for an image (WebKitGTK 2.50). As plain HTML, for `st.image` brings a viewer with it.
+size, but WebKit asks no such thing for an image (WebKitGTK 2.50). As plain HTML: `st.image` brings a viewer with it.
 """
 
 from __future__ import annotations
