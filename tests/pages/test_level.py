@@ -391,6 +391,13 @@ def test_a_typical_number_of_the_trailer_is_confirmed_by_one_press(folder, store
     assert "on the tongue, as the file of Band mill says" in page.html()
 
 
+def test_the_truck_without_a_hitch_is_meant_though_another_was_looked_at(folder, store, tab):
+    store.write(store.read_truck("ridge-truck").replaced(hitches=()), "ridge-truck")
+    store.write(store.read_profile(MILL).replaced(trailer=None, hitch=None), MILL)
+    page = tab("garage", truck="skid-truck").go("level", profile=MILL).type("trailer", "band-mill")
+    assert 'href="garage?truck=ridge-truck&amp;question=hitch&amp;' in page.html()
+
+
 def test_a_choice_that_fitted_no_hitch_goes_in_once_there_is_one(folder, store, tab):
     store.write(store.read_truck("ridge-truck").replaced(hitches=()), "ridge-truck")
     store.write(store.read_profile(MILL).replaced(trailer=None, hitch=None), MILL)

@@ -71,7 +71,8 @@ def draw_hitch_button(truck: str) -> None:
 
     A plain one, as Streamlit's own know no place on a page.
     """
-    query = urlencode({**state.link("garage"), TRUCK.name: truck, QUESTION: HITCH})
+    there = {TRUCK.name: truck, QUESTION: HITCH}
+    query = urlencode(there | state.link("garage") | there)  # whatever truck that page showed last
     st.html(f'<a class="go" href="garage?{html(query)}#{HITCH}">Add a hitch to the truck</a>')
 
 
