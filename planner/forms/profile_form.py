@@ -365,12 +365,18 @@ def _put_left(draft: ProfileDraft, share: float, system: System) -> ProfileDraft
 
 
 def _put_bed(draft: ProfileDraft, name: str, text: str, system: System) -> ProfileDraft:
-    """Set the quick row: a weight makes the cargo item, no weight takes it away, its place waits for a weight."""
+    """Set the quick row: a weight makes the cargo item, no weight takes it away, its place waits for a weight.
+
+    No place is over the rear axle.
+    """
     place, item = draft.bed_place, draft.bed_load
+    over_axle = f"0 {entry_unit('length', system)}"
     if name == "x":
-        x = read_quantity(text, "length", system)
+        x = read_quantity(text if text.strip() else over_axle, "length", system)
         if item is not None and place is not None:
             return _with_item(draft, place, item.replaced(x=x))
+        if not text.strip():
+            return draft
         Cargo.model_validate({"name": BED, "weight": "1 kg", "x": x})  # whether one could lie there
         return draft.with_typed("bed.x", text)
     weight = read_quantity(text, "weight", system) if text.strip() else None
@@ -379,7 +385,7 @@ def _put_bed(draft: ProfileDraft, name: str, text: str, system: System) -> Profi
         return kept if place is None else without_row(kept, "cargo", place, system)
     if item is not None and place is not None:
         return _with_item(draft, place, item.replaced(weight=weight))
-    x = read_quantity(draft.typed.get("bed.x") or f"0 {entry_unit('length', system)}", "length", system)
+    x = read_quantity(draft.typed.get("bed.x") or over_axle, "length", system)
     new = Cargo.model_validate({"name": BED, "weight": weight, "x": x, "y": _side_arm(draft, system)})
     return draft.without_typed("bed.x").with_profile(cargo=(*draft.profile.cargo, new))
 

@@ -98,6 +98,14 @@ def test_no_weight_takes_the_bed_load_off_and_its_place_is_remembered(work):
     assert enter_text(empty, "bed.weight", "500 lb", "us").bed_load.x == read("30 in", "length")
 
 
+def test_a_place_of_the_bed_load_that_is_taken_out_again_is_over_the_rear_axle(work):
+    emptied = enter_text(enter_text(work, "bed.x", "20 in", "us"), "bed.x", " ", "us")
+    assert bad_fields(emptied, "us") == []
+    assert emptied.is_same(work)
+    loaded = enter_text(enter_text(work, "bed.weight", "800 lb", "us"), "bed.x", "20 in", "us")
+    assert float(enter_text(loaded, "bed.x", "", "us").bed_load.x) == 0.0
+
+
 def test_the_weight_of_a_bed_load_is_changed_in_place(work):
     new = enter_text(enter_text(work, "bed.weight", "800 lb", "us"), "bed.weight", "900 lb", "us")
     assert [(item.name, item.weight) for item in new.profile.cargo[1:]] == [(BED, read("900 lb", "weight"))]
