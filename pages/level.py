@@ -24,7 +24,7 @@ else:
     page_header.draw_page_header()
     shown = answer.find_answer()
     # Parts that the style sheet lays out: in two columns on a wide screen, in this order on a narrow one.
-    with st.container(key="board"):
+    with st.container(key="columns"):
         with st.container(key="answer"):
             if shown is not None:
                 answer.draw_answer(shown)

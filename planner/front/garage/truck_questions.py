@@ -104,7 +104,7 @@ def draw_steps() -> None:
     names, now = [*(one.name for one in asked), CHECK], find_question(asked)
     # With what wraps each of them, which else leaves the gap between two of them behind.
     others = ", ".join(f"div:has(> .st-key-question-{name})" for name in names if name != now)
-    hidden = f"{others}{', .st-key-board > div:has(> .st-key-answer)' if now != CHECK else ''}"
+    hidden = f"{others}{', .st-key-board .st-key-answer' if now != CHECK else ''}"
     st.html(f"<style>@media (max-width: 799px) {{ {hidden} {{ display: none !important; }} }}</style>")
     place = names.index(now)
     with st.container(key="asked-steps", horizontal=True, vertical_alignment="center"):
