@@ -114,6 +114,27 @@ def test_typing_goes_on_while_the_answer_is_worked_out(server, opened):
     expect(page.locator(".wrong")).to_have_count(0)
 
 
+def test_another_field_is_typed_into_while_a_choice_is_answered(server, opened):
+    """The choice moves the trailer's numbers; the field that somebody went on to is no other one when that is drawn."""
+    window = opened(server)
+    page = window.go(f"{server.url}/level?profile={MILL}")
+    window.ready()
+    name = page.get_by_label("Save under a new name", exact=True)
+    weight = page.get_by_label("Trailer weight", exact=True)
+    before = weight.input_value()
+    field = name.element_handle()
+    window.choose(page.get_by_role("combobox", name="Trailer", exact=True), "Slab hauler")
+    name.press_sequentially("Slabs")
+    expect(weight).not_to_have_value(before)
+    window.ready()
+    assert field.evaluate("field => field.isConnected")
+    expect(name).to_have_value("Slabs")
+    name.press_sequentially(" on the road")
+    name.press("Tab")
+    page.get_by_role("button", name="Save as a profile").click()
+    expect(page.get_by_text("Slabs on the road is saved")).to_be_visible()
+
+
 def test_a_step_moves_the_field_and_the_answer(server, opened):
     window = opened(server, phone=True)
     page = window.go(server.url + "/level?profile=mill-bed-empty")

@@ -275,4 +275,4 @@ def _take(bring_in: Callable[[], Brought | None]) -> None:
         state.tab().undo = Undo(done[0].said, lambda: take_back(done[0], store))
         state.tab().problems = done[0].notes
         state.tab().at = "bring"
-        state.profile().generation += 1  # pressed once more, a zip would bring the same in twice: choose it anew
+        state.profile().seed_anew()  # pressed once more, a zip would bring the same in twice: choose it anew

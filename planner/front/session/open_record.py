@@ -45,6 +45,7 @@ class OpenRecord(Generic[D]):
     draft: D | None = None
     asked: str = ""  # what was to be opened last
     generation: int = 0  # part of every widget's key
+    drawn: dict[str, str] = field(default_factory=dict)  # the text of each field, by its widget, as last drawn or typed
     tag: str = draft_files.GONE  # of the draft's file, as this tab last saw it
     kept: dict[str, Any] | None = None  # the draft as it is on disk
     unkept: tuple[Problem, ...] = ()  # why the draft is not on disk
@@ -82,7 +83,12 @@ class OpenRecord(Generic[D]):
     def replace_draft(self, new: D) -> None:
         """Take another draft, whose fields are seeded anew."""
         self.draft = new
+        self.seed_anew()
+
+    def seed_anew(self) -> None:
+        """Have every field come up anew; what is being typed into one of them in the browser is lost."""
         self.generation += 1
+        self.drawn.clear()
 
     # Opening
 
@@ -99,7 +105,7 @@ class OpenRecord(Generic[D]):
             seen = Parked(self.draft, "parked", None) if self.clash else Parked(self.draft, self.tag, self.kept)
             self.parked[self.draft.slug] = seen
         self.close()
-        self.generation += 1
+        self.seed_anew()
         self.asked = slug
         if (parked := self.parked.pop(slug, None)) is not None:
             self.draft, self.tag, self.kept = parked

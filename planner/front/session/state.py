@@ -172,13 +172,14 @@ def put(record: OpenRecord[D], new: D) -> None:
 def replace_draft(record: OpenRecord[D], new: D) -> None:
     """Take another draft, whose fields are seeded anew."""
     put(record, new)
-    record.generation += 1
+    record.seed_anew()
 
 
 def typed(record: OpenRecord[Any], key: str, name: str) -> None:
     """Put what was typed into a widget, or chosen in it, into its field."""
     value = st.session_state[name]
     put(record, enter_text(record.work, key, "" if value is None else str(value), system()))
+    record.drawn[name] = text_of(record.work, key, system())  # so that the field stays as it was typed
 
 
 def put_text(record: OpenRecord[Any], key: str, name: str, text: str) -> None:
@@ -189,7 +190,7 @@ def put_text(record: OpenRecord[Any], key: str, name: str, text: str) -> None:
 
 def put_back(record: OpenRecord[Any], key: str) -> None:
     """Let go of a text that is no value, so that its field shows the last good one again."""
-    replace_draft(record, record.work.without_typed(key))
+    put(record, record.work.without_typed(key))
 
 
 def take_as_own(record: OpenRecord[Any], key: str) -> None:
@@ -220,7 +221,7 @@ def stepped(record: OpenRecord[Any], key: str, name: str, up: bool) -> None:
 
 def chosen(key: str, name: str) -> None:
     """Put a choice of truck, trailer or hitch into the profile; what there is to choose from changes with it."""
-    replace_draft(profile(), choices.chosen(tab().store, work(), key, str(st.session_state[name] or "")))
+    put(profile(), choices.chosen(tab().store, work(), key, str(st.session_state[name] or "")))
 
 
 def act(record: OpenRecord[D], change: Callable[[D], D], said: str) -> None:
@@ -233,7 +234,7 @@ def act(record: OpenRecord[D], change: Callable[[D], D], said: str) -> None:
         tab().forget_action()
         tab().problems = (Problem(before.record.name, "", refusal.got, refusal.rule, refusal.remedy),)
         return
-    replace_draft(record, new)
+    put(record, new)
     did(said, lambda: replace_draft(record, before))
 
 

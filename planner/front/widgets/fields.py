@@ -137,7 +137,7 @@ def choice(key: str, label: str, options: Sequence[str], names: Callable[[str], 
     record, work = state.profile(), state.work()
     current = work.typed.get(key, getattr(work.profile, key)) or choices.ALONE
     known = current in options
-    name = state.seed(state.widget(key), current if known else None)
+    name = _shown(state.widget(key), current if known else None)
     with _box(record, key):
         st.selectbox(
             label,
@@ -158,7 +158,7 @@ def place(key: str, none: str) -> None:
     record, work, system = state.profile(), state.work(), state.system()
     label, current = field_of(work, key).label, text_of(work, key, system)
     names = [one.name for one in work.truck.every_place]
-    name = state.seed(state.widget(key), current if current in ("", *names) else None)
+    name = _shown(state.widget(key), current if current in ("", *names) else None)
     with _box(record, key):
         st.selectbox(
             label,
@@ -255,14 +255,27 @@ def _seeded(record: OpenRecord[Any], key: str) -> str:
     """
     draft, system = record.work, state.system()
     name, words = record.name_widget(key, system), text_of(draft, key, system)
-    if record.form.follows and key not in draft.typed and (shown := state.value(name)) is not None:
-        try:
-            same = field_of(draft, key).read(str(shown), system) == value_of(draft, key)
-        except Refusal:
-            same = False
-        if not same:
-            state.show(name, words)
+    moved = record.drawn.get(name, words) != words
+    record.drawn[name] = words
+    if moved or (record.form.follows and key not in draft.typed and not _says_the_same(record, key, name)):
+        _shown(name, words)
     return state.seed(name, words)
+
+
+def _says_the_same(record: OpenRecord[Any], key: str, name: str) -> bool:
+    """Tell whether what a field's widget shows reads as the field's value."""
+    draft, system = record.work, state.system()
+    try:
+        return field_of(draft, key).read(str(state.value(name)), system) == value_of(draft, key)
+    except Refusal:
+        return False
+
+
+def _shown(name: str, value: object) -> str:
+    """Have a widget show a value, if it does not already, and return its key."""
+    if name not in st.session_state or state.value(name) != value:
+        state.show(name, value)
+    return name
 
 
 def _box(record: OpenRecord[Any], key: str) -> DeltaGenerator:
