@@ -45,10 +45,11 @@ def second_network():
     held.stdout.readline()
     run("ip", "link", "set", "lo", "up")
     run("ip", "link", "add", "here", "type", "veth", "peer", "name", "there", "netns", str(held.pid))
-    run("ip", "address", "add", f"{HOST}/24", "dev", "here")
-    run("ip", "link", "set", "here", "up")
-    run(*inside(held), "ip", "address", "add", f"{PHONE}/24", "dev", "there")
-    run(*inside(held), "ip", "link", "set", "there", "up")
+    for name, address, place in (("here", HOST, []), ("there", PHONE, inside(held))):
+        # No address of its own besides, which comes later: a browser that sees one come drops what it is fetching.
+        run(*place, "ip", "link", "set", name, "addrgenmode", "none")
+        run(*place, "ip", "address", "add", f"{address}/24", "dev", name)
+        run(*place, "ip", "link", "set", name, "up")
     return held
 
 

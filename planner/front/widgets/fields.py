@@ -273,7 +273,7 @@ def _says_the_same(record: OpenRecord[Any], key: str, name: str) -> bool:
 
 def _shown(name: str, value: object) -> str:
     """Have a widget show a value, if it does not already, and return its key."""
-    if name not in st.session_state or state.value(name) != value:
+    if state.value(state.seed(name, value)) != value:
         state.show(name, value)
     return name
 
