@@ -11,6 +11,7 @@ import re
 import shutil
 import subprocess
 import sys
+import time
 from http.client import HTTPConnection
 from pathlib import Path
 from urllib.parse import urlsplit
@@ -134,8 +135,10 @@ def next_link(window):
     page.get_by_text("Open on a phone").tap()
     code = page.locator("img.qr")
     expect(code).to_be_visible()
-    code.scroll_into_view_if_needed()
-    return zxingcpp.read_barcodes(Image.open(io.BytesIO(code.screenshot())))[0].text
+    deadline = time.monotonic() + PATIENCE  # the page may still move under the camera
+    while not (found := zxingcpp.read_barcodes(Image.open(io.BytesIO(code.screenshot())))):
+        assert time.monotonic() < deadline
+    return found[0].text
 
 
 def bytes_of_a_visit(context, address):
