@@ -58,11 +58,12 @@ class Standing:
 
     def hitching(self) -> HitchPlan | None:
         """Return the way to its trailer, None with no trailer; ArithmeticError if a stage finds no rest."""
-        return hitch_up(self.setup) if self.setup.trailer is not None and self.setup.hitch is not None else None
+        on_road = self.answer if self.saved else None
+        return hitch_up(self.setup, on_road) if _tows(self.setup) else None
 
     def way(self) -> Way | None:
         """Return how far each stage of hitching gets, in a tenth of the time; None with no trailer."""
-        return ways_to([self.setup])[0] if self.setup.trailer is not None and self.setup.hitch is not None else None
+        return ways_to([self.setup], [self.answer.set.stance])[0] if _tows(self.setup) else None
 
     def findings(self, plan: HitchPlan | Way | None) -> tuple[Finding, ...]:
         """Return what the owner should know of a profile, worst first: of truck, way to its trailer and readings."""
@@ -175,14 +176,19 @@ def _together(
     saved = [saved_pressures(profile) for profile in profiles]
     try:
         answers = answers_of(setups, saved)
-        towed = setups[0].trailer is not None and setups[0].hitch is not None
-        ways: Sequence[Way | None] = ways_to(setups) if towed else [None] * len(setups)
+        tows = [answer.set.stance for answer in answers]
+        ways: Sequence[Way | None] = ways_to(setups, tows) if _tows(setups[0]) else [None] * len(setups)
     except (ValueError, ArithmeticError) as exc:
         if len(setups) == 1:
             return [exc]
         return [_together([profile], [setup])[0] for profile, setup in zip(profiles, setups, strict=True)]
     each = zip(profiles, setups, answers, saved, ways, strict=True)
     return [(Standing(profile, setup, answer, bool(kept)), way) for profile, setup, answer, kept, way in each]
+
+
+def _tows(setup: Setup) -> bool:
+    """Tell whether there is a trailer to hitch."""
+    return setup.trailer is not None and setup.hitch is not None
 
 
 def saved_pressures(profile: Profile) -> dict[str, float]:

@@ -127,6 +127,11 @@ def test_trimmed_pressures_are_not_out_of_date_until_the_load_changes(typed, fol
     assert standing(outfit.profile.replaced(pressures=other), *parts).find_outdated() is not None
     assert "Re-level:" not in Tab("profiles", profile=MILL).html()
     assert "those above are as planned" in Tab("level", profile=MILL).words()
+    when = outfit.profile.trimmed.at.date().isoformat()
+    said = f"For the road set those that were trimmed on {when}"
+    assert said in Tab("hitch", profile=MILL).html()
+    store.write(outfit.trailer.replaced(gross_weight="8800 lb"), outfit.profile.trailer)
+    assert said not in Tab("hitch", profile=MILL).html()  # they no longer suit
 
 
 def test_pressures_that_were_not_seen_yet_are_not_kept(typed, store):

@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 
 from planner.physics.levelling import Levelled, level
 from planner.plans import saved_state as module
+from planner.plans.answer import Stance
 from planner.plans.gauge_rounding import round_many, round_to_gauge
 from planner.plans.hitching import hitch_up, ways_to
 from planner.plans.load_case import load_case, loads_of
@@ -177,6 +178,18 @@ def test_one_without_an_answer_leaves_the_others_theirs(monkeypatch):
 def test_a_way_needs_a_trailer():
     setup = Setup.of(OUTFITS[0].profile, OUTFITS[0].truck, OUTFITS[0].trailer).without_trailer()
     with pytest.raises(BadInput, match="needed for hitching"):
-        ways_to([setup])
+        ways_to([setup], [Stance(0.0, 0.0, 0.0)])
     with pytest.raises(BadInput, match="needed for hitching"):
         hitch_up(setup)
+
+
+def test_on_saved_pressures_the_last_stage_is_how_it_stands_on_them():
+    outfit = next(one for one in OUTFITS if one.profile.name == "Mill, bed empty")
+    low = outfit.profile.replaced(pressures={"rear_left": "14 psi", "rear_right": "14 psi"})
+    one = standing(low, outfit.truck, outfit.trailer)
+    tow = one.hitching().stages[-1]
+    assert tow.answer is one.answer
+    assert (tow.height, tow.reachable) == (one.answer.set.coupling_height, False)
+    assert tow.stopped_by == "the pressures saved do not level it"
+    below = float(outfit.trailer.coupling_height) - tow.height
+    assert one.way().ball_mount_drop == one.hitching().ball_mount_drop == pytest.approx(-below)
