@@ -14,6 +14,7 @@ from planner.records import Hitch
 
 LEVEL_ENOUGH: Final = 0.0127  # [m] ½ in at the coupling, nose up, before it is told: common practice
 NOSE_DOWN_ENOUGH: Final = 0.0508  # [m] 2 in at the coupling, nose down, before it is told: common practice
+NOSE: Final = "trailer-nose-"  # how codes begin of a trailer that does not tow level
 HIGH_HITCH: Final = "CDL manual: the trailer low enough that the tractor raises it; no space between the plates"
 BED_ROOM: Final = 0.1524  # [m] 6 in over the box: common practice
 
@@ -110,7 +111,7 @@ def _trailer_findings(plan: HitchPlan | Way) -> Iterator[Finding]:
     if off < -LEVEL_ENOUGH:
         yield Finding(
             "caution",
-            "trailer-nose-up",
+            f"{NOSE}up",
             "The trailer tows nose up, its coupler {value} above level: it should be level or slightly nose down. "
             + (
                 "Use a mount with {value} more drop."
@@ -123,7 +124,7 @@ def _trailer_findings(plan: HitchPlan | Way) -> Iterator[Finding]:
     if off > NOSE_DOWN_ENOUGH:
         yield Finding(
             "note",
-            "trailer-nose-down",
+            f"{NOSE}down",
             "The trailer tows nose down, its coupler {value} below level. "
             + (
                 "Use a mount with {value} more rise."

@@ -126,6 +126,7 @@ def test_trimmed_pressures_are_not_out_of_date_until_the_load_changes(typed, fol
     other = outfit.profile.pressures.replaced(rear_left="60 psi")
     assert standing(outfit.profile.replaced(pressures=other), *parts).find_outdated() is not None
     assert "Re-level:" not in Tab("profiles", profile=MILL).html()
+    assert "below the wanted height" not in Tab("profiles", profile=MILL).html()
     assert "those above are as planned" in Tab("level", profile=MILL).words()
     when = outfit.profile.trimmed.at.date().isoformat()
     said = f"For the road set those that were trimmed on {when}"
