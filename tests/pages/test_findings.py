@@ -146,6 +146,16 @@ def test_alone_it_says_whose_numbers_they_are_and_leads_on(folder, store):
     assert {(name, f"profile={MILL}") for name in ("Hitch up", "It isn't level", "Level")} <= led
 
 
+def test_a_load_without_an_answer_leads_to_where_it_is_mended(folder):
+    path = folder / f"{MILL}.toml"
+    path.write_text(path.read_text("utf-8").replace('x = "12 in"\ny = "15 in"', 'at = "moon"'), "utf-8")
+    for name in ("profiles", "hitch", "trim", "air"):
+        page = Tab(name, profile=MILL)
+        assert 'got "moon"' in page.errors()
+        assert "Fix it on Level" in {one.proto.label for one in page.at.get("page_link")}
+    assert "must be a place of the truck" in Tab("level", profile=MILL).html()  # at its field
+
+
 def test_a_truck_alone_has_nothing_to_back_under_nor_to_hitch_up(folder):
     page = Tab(profile="saw-crew-all-on-the-left")
     assert "back under" not in page.html()

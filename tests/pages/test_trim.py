@@ -242,3 +242,13 @@ def test_the_last_reading_may_stand_as_last_nights(folder):
     page = Tab("trim", profile=RUN).open("leak-box").press("leak-last")
     kept = Store(folder).read_profile(RUN).readings[-1]
     assert page.field("leak.before.rear_left").value == kept.rear_left.pressure.text
+
+
+def test_a_load_that_does_not_read_is_told_of_and_can_be_put_back_from_here(typed, folder):
+    typed.go("level", profile=MILL).type("weight", "heavy")
+    page = typed.go("trim", profile=MILL)
+    assert "Fix <b>Trailer weight</b>" in page.html()
+    assert page.at.button(key="trim-accept").disabled
+    page.press("put-back-weight")
+    assert "Last good answer" not in page.html()
+    assert not page.at.button(key="trim-accept").disabled
