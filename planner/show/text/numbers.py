@@ -54,7 +54,7 @@ def write(value: float, kind: Kind, system: System, *, exact: bool = False, step
     kind : what it is of; loads are shown as weights
     system : "us" or "metric"
     exact : one decimal more than an instrument shows
-    step : what the instrument can be set to, in SI, where that is known: it has the decimals, not the kind
+    step : what the instrument can be set to, in SI, where it is finer than the usual decimals
 
     Raises
     ------
@@ -69,7 +69,7 @@ def write(value: float, kind: Kind, system: System, *, exact: bool = False, step
         raise Refusal(f"a {kind} to be shown must be finite", f"{value:g}", "show a corner with no bag in words")
     shown, unit, places = _shown(value, kind, system)
     if step is not None:
-        places = _step_decimals(_shown(step, kind, system)[0])
+        places = max(places, _step_decimals(_shown(step, kind, system)[0]))
     grouped = kind in ("load", "weight", "moment")
     text = f"{shown:{',' if grouped else ''}.{places + exact}f}"
     if kind in TRIMMED and not exact and "." in text:
