@@ -327,7 +327,7 @@ def _about_bag(check: Check, case: _Case) -> tuple[str, Amounts]:
     bag = (case.setup.truck.front, case.setup.truck.rear)[k].bag
     assert bag is not None  # its check is passed
     planned = float(case.plan().set.pressure[k, i]) if case.plan else now
-    to: Amounts = {"to": (planned, "pressure")}
+    to: Amounts = {"to": (planned, "step")}  # a whole number of them
     least, greatest = now <= bag.least_pressure + PRESSURE_SLACK, at_most(case.setup, case.answer, k, i)
     down = "let air out until it reads {to}" if planned < now - PRESSURE_SLACK else ""
     up = "air it up to {to}" if planned > now + PRESSURE_SLACK else ""

@@ -216,7 +216,7 @@ def _air(setup: Setup, answer: Answer, plan: Answer) -> tuple[str, Amounts]:
                 continue
             key, bag = f"{name}_{side}", f"{name} bags" if joined else f"{name} {side}"
             words.append(f"air the {bag} up to {{{key}}}" if to > now else f"let the {bag} down to {{{key}}}")
-            amounts[key] = (to, "pressure")
+            amounts[key] = (to, "step")  # a whole number of them
     return " and ".join((", ".join(words[:-1]), words[-1]) if len(words) > 1 else words) or "air it as planned", amounts
 
 
