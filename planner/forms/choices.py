@@ -34,13 +34,17 @@ def fault(store: Store, work: ProfileDraft, key: str) -> Refusal | None:
         return _hitch_fault(work)
     if key not in work.typed and not (key == "trailer" and lacks_trailer(work)):
         return None
+    slug = work.typed.get(key, getattr(work.profile, key))
     try:
-        _put(store, work, key, work.typed.get(key, getattr(work.profile, key)))
+        _put(store, work, key, slug)
     except Refusal as refusal:
         return refusal
     except BadInput as exc:
         problem = exc.problems[0]
-        return Refusal(f"its file is damaged: {problem.rule}", problem.value, problem.remedy)
+        there = slug in (store.trucks() if key == "truck" else store.trailers())
+        said = f"{problem.field} {problem.rule}".strip()
+        rule = f"its file is damaged: {said}" if there else said
+        return Refusal(rule, problem.value, problem.remedy)
     return None
 
 

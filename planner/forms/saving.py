@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from datetime import date
 from typing import Final, Literal
 
 from pydantic import ValidationError
@@ -13,6 +14,7 @@ from planner.forms.names import find_taken
 from planner.forms.profile_draft import ProfileDraft
 from planner.plans.answer import CORNERS, Answer
 from planner.plans.level import level_setup
+from planner.plans.saved_state import planned_then, standing
 from planner.plans.setup import Setup
 from planner.records import BadInput, Pressures, Problem, Profile, problems_of
 from planner.store import PROFILE, Store, StoreError, history
@@ -35,6 +37,15 @@ NO_CHOICE: Final = Problem(
 def level_work(work: ProfileDraft) -> Answer:
     """Return the pressures that level the work's truck; BadInput if its parts do not fit each other."""
     return level_setup(setup_of(work))
+
+
+def trimmed_on(work: ProfileDraft) -> date | None:
+    """Return the day on which the saved pressures were trimmed, None where they were not or no longer suit the work."""
+    trimmed = work.profile.trimmed
+    if trimmed is None or planned_then(work.profile) is None:
+        return None
+    outdated = standing(work.profile, work.truck, work.towed).find_outdated()
+    return None if outdated else trimmed.at.date()
 
 
 def setup_of(work: ProfileDraft) -> Setup:

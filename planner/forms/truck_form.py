@@ -35,7 +35,7 @@ from planner.forms.truck_links import (
 )
 from planner.forms.truck_links import check_aside as check_links
 from planner.forms.truck_questions import ABOARD, AIR_KEYS, AXLES, BAR, BEHIND, CHART, FUEL, SIZE, TABLE, TWINS
-from planner.forms.truck_readings import ARM, HUB, WHEEL, motion_ratio_of, tyre_rate_of, wheel_weights_of
+from planner.forms.truck_readings import ARM, EXAMPLES, HUB, WHEEL, motion_ratio_of, tyre_rate_of, wheel_weights_of
 from planner.forms.truck_readings import LABELS as READINGS
 from planner.forms.truck_typical import TYPICAL_OF_NOTHING, nested_tables, own_values, refit
 from planner.plans.typical_truck import typical_bar, typical_hitch, typical_truck
@@ -81,18 +81,21 @@ class TruckForm(Form[TruckDraft]):
         """Return how such a field is asked for."""
         head, _, rest = key.partition(".")
         if head in (ARM, HUB):
-            return replace(find_field(Hitch, "height"), label=READINGS[HUB if head == HUB else rest.partition(".")[2]])
+            name = HUB if head == HUB else rest.partition(".")[2]
+            return replace(find_field(Hitch, "height"), label=READINGS[name], examples=EXAMPLES[name])
         if key in AIR_KEYS:
             return air_field(key)
         if head == WHEEL:
-            return replace(find_field(Kerb, "front_axle"), label=f"{rest.replace('.', ' ').capitalize()} wheel")
+            axle, side = rest.split(".")
+            label, examples = f"{axle.capitalize()} {side} wheel", EXAMPLES[axle]
+            return replace(find_field(Kerb, "front_axle"), label=label, examples=examples)
         if head == WANTED and rest in WANTED_LABELS:
             return Field("quantity", "angle" if rest == "pinion_up" else "length", label=WANTED_LABELS[rest])
         if head == ABOARD:
             found = find_field(Aboard, "share" if rest == FUEL else "weight")
             return replace(found, label=ABOARD_LABELS.get(rest, rest))
         if key.endswith(f".{BEHIND}"):
-            return replace(find_field(Hitch, "x"), label="Behind the rear axle")
+            return replace(find_field(Hitch, "x"), label="Behind the rear axle", examples=("52 in", "1320 mm"))
         if rest in LABELS:
             return Field("choice", label=LABELS[rest])
         if rest.startswith(AT) and self.owns(key):

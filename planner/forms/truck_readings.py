@@ -19,6 +19,13 @@ HUB: Final = "hub"  # hub.front: height of the wheel's centre, the truck as it w
 WHEEL: Final = "wheel"  # wheel.front.left: what one side of an axle weighs
 SIDES: Final = ("left", "right")
 LABELS: Final = {"spring": "Arm's pivot to spring", "wheel": "Arm's pivot to wheel", HUB: "Hub height, as weighed"}
+EXAMPLES: Final = {  # in US units, in metric ones; of a wheel by its axle
+    "spring": ("14 in", "360 mm"),
+    "wheel": ("20 in", "510 mm"),
+    HUB: ("15.6 in", "396 mm"),
+    "front": ("2150 lb", "975 kg"),
+    "rear": ("1500 lb", "680 kg"),
+}
 WHEELS: Final = tuple(f"{WHEEL}.{axle}.{side}" for axle in ("front", "rear") for side in SIDES)
 NEAREST: Final = 0.05  # [m] a spring sits no nearer to its pivot
 

@@ -49,7 +49,7 @@ class EvenMove:
     wanted : how far left of the centre line it would have to be, were the bed endless; nan where no place does it [m]
     uneven : pressure left less right of each axle once it lies there, nan where an axle has no bags [Pa]
     lean : left side above right side against level once it lies there, over the rear track [m]
-    across : how far left of the centre line it is best, where it stays as far ahead as it is [m]
+    across : how far left of the centre line it is best, off the hitch, where it stays as far ahead as it is [m]
     uneven_across : the same pressures once it lies there [Pa]
     """
 
@@ -187,11 +187,21 @@ def _where(bed: BedLimits, rig: Rig, item: PlacedCargo, others: float, front: fl
 
 
 def _off_hitch(setup: Setup, item: PlacedCargo, where: _Where) -> _Where:
-    """Return the best place of an item, refused where the trailer hangs on its hitch; where it lies it may stay."""
-    hitch, lies = setup.hitch, (float(item.x), float(item.y))
-    if setup.trailer is None or hitch is None or where.why_not or math.dist(lies, (where.x, where.y)) < AT_IT:
+    """Return the best place of an item, refused where the trailer hangs on its hitch; where it lies it may stay.
+
+    Straight across it goes to the nearest place beside the hitch.
+    """
+    hitch, (x, y) = setup.hitch, (float(item.x), float(item.y))
+    if setup.trailer is None or hitch is None:
         return where
-    near = math.dist((where.x, where.y), (float(hitch.x), float(hitch.y))) < HITCH_ROOM
+    there = (float(hitch.x), float(hitch.y))
+    if math.dist((x, where.across), there) < HITCH_ROOM and abs(where.across - y) >= AT_IT:
+        beside, side = math.sqrt(HITCH_ROOM**2 - (x - there[0]) ** 2), setup.truck.bed_limits.width / 2.0
+        free = [y, *(one for one in (there[1] - beside, there[1] + beside) if abs(one) <= side)]
+        where = where._replace(across=min(free, key=lambda one: abs(one - where.across)))
+    if where.why_not or math.dist((x, y), (where.x, where.y)) < AT_IT:
+        return where
+    near = math.dist((where.x, where.y), there) < HITCH_ROOM
     return where._replace(why_not="on the hitch") if near else where
 
 

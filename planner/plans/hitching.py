@@ -17,7 +17,7 @@ from planner.physics.statics import Load
 from planner.physics.trailer import Pitched, pitched
 from planner.physics.truck_model import Rig
 from planner.physics.validation import Array, Codes
-from planner.plans.answer import AXLES, SIDES, Stance
+from planner.plans.answer import AXLES, SIDES, Answer, Stance
 from planner.plans.findings import worst_first
 from planner.plans.hitching_findings import hitch_findings
 from planner.plans.hitching_stages import REACHED, STAGES, HitchPlan, JackShare, Reach, Stage, StageName, Way
@@ -34,6 +34,8 @@ TOW_ONLY: Final = (  # findings of a truck on the road
     "tongue-",
     "trailer-",
     "gcwr",
+    "d-value",
+    "v-value",
     "front-axle-light",
 )
 SHARES: Final = np.linspace(0.0, 1.0, 21)  # of the tongue load, between meet and lift
@@ -93,13 +95,15 @@ class _Hitching:
         return ride_heights(self.setups[0].truck, self.rig, self.load(ON_TRUCK), state)[..., 1, :]
 
 
-def hitch_up(setup: Setup) -> HitchPlan:
+def hitch_up(setup: Setup, tow: Answer | None = None) -> HitchPlan:
     """Return the four stages of hitching, each a levelling with its own stance and load.
 
     Parameters
     ----------
     setup : Setup
         With a trailer and a hitch.
+    tow : Answer, optional
+        How it stands on the road, as on pressures that are saved; left out: levelled.
 
     Returns
     -------
@@ -132,9 +136,9 @@ def hitch_up(setup: Setup) -> HitchPlan:
     parked = float(ways.trailer.parked_height)
     aims = np.concatenate([_aims(ways, targets), np.full((1, SHARES.size), parked)], axis=1)
     held = ways.at_height(aims, np.concatenate([ON_TRUCK, SHARES]))
-    tow = _tow(ways, setup)
-    way = _way(ways, held, targets, 0, tow.answer.stance, ways.rear_heights(held)[0])
-    stages = (*(_stage(ways, reach, _one(held, (0, n))) for n, reach in enumerate(way.stages)), tow)
+    on_road = _tow(ways, setup, tow)
+    way = _way(ways, held, targets, 0, on_road.answer.set.stance, ways.rear_heights(held)[0])
+    stages = (*(_stage(ways, reach, _one(held, (0, n))) for n, reach in enumerate(way.stages)), on_road)
     pressure = np.where(ways.rig.has_bag[:, None], held.pressure[0, len(ON_TRUCK) :], np.nan)
     plan = HitchPlan(
         setup=setup,
@@ -142,21 +146,23 @@ def hitch_up(setup: Setup) -> HitchPlan:
         front_raise=way.front_raise,
         jack_up=way.jack_up,
         ball_mount_drop=way.ball_mount_drop,
-        pitch=_pitch(ways.trailer, tow.height),
+        pitch=_pitch(ways.trailer, on_road.height),
         jack_share=JackShare(SHARES, pressure),
         bed_clearance=way.bed_clearance,
     )
-    return replace(plan, findings=worst_first((*hitch_findings(plan), *tow.answer.findings)))
+    return replace(plan, findings=worst_first((*hitch_findings(plan), *on_road.answer.findings)))
 
 
-def ways_to(setups: Sequence[Setup]) -> list[Way]:
-    """Return the way to the trailer of each of many setups with one truck, trailer and hitch: see :func:`hitch_up`."""
+def ways_to(setups: Sequence[Setup], tows: Sequence[Stance]) -> list[Way]:
+    """Return the way to the trailer of each of many setups with one truck, trailer and hitch: see :func:`hitch_up`.
+
+    tows : how each stands on the road, at the pressures set
+    """
     ways = _Hitching.of(setups)
     targets = _targets(ways)
     held = ways.at_height(_aims(ways, targets), ON_TRUCK)
-    tow = levelling.level(ways.rig, loads_of(setups, ways.rig), ways.wanted).state
     heights = ways.rear_heights(held)
-    return [_way(ways, held, targets, n, Stance.of(tow[n]), heights[n]) for n in range(len(setups))]
+    return [_way(ways, held, targets, n, tow, heights[n]) for n, tow in enumerate(tows)]
 
 
 def _targets(ways: _Hitching) -> Array:
@@ -244,13 +250,15 @@ def _in_the_way(held: Codes) -> str:
     return "an axle with no bag stays where its steel holds it"
 
 
-def _tow(ways: _Hitching, setup: Setup) -> Stage:
-    """Return the levelled stance as the last stage."""
-    load = setup.load(ways.rig)
-    levelled = levelling.level(ways.rig, load, setup.wanted)
-    answer = levelled_answer(setup, ways.rig, load, levelled)
+def _tow(ways: _Hitching, setup: Setup, answer: Answer | None) -> Stage:
+    """Return how it stands on the road as the last stage; levelled, where that is not given."""
+    why = "the pressures saved do not level it"
+    if answer is None:
+        load = setup.load(ways.rig)
+        levelled = levelling.level(ways.rig, load, setup.wanted)
+        answer, why = levelled_answer(setup, ways.rig, load, levelled), _in_the_way(levelled.held)
     target = float(hitch_heights(setup, setup.wanted))
-    return Stage("tow", answer, target, answer.level, "" if answer.level else _in_the_way(levelled.held))
+    return Stage("tow", answer, target, answer.level, "" if answer.level else why)
 
 
 def _jack_up(ways: _Hitching, clear: Reach) -> float:

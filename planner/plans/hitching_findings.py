@@ -6,23 +6,16 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
 
-from planner.physics.trailer import (
-    AIR_SPRUNG,
-    OTHER_SPRUNG,
-    centre_axle_value,
-    drawbar_value,
-    fifth_wheel_value,
-)
 from planner.plans.answer import Finding
 from planner.plans.hitching_stages import REACHED, STAGES, HitchPlan, Way
 from planner.plans.linkage_findings import linkage_findings
 from planner.plans.rating_findings import Amounts
-from planner.records import Hitch, Trailer
+from planner.records import Hitch
 
 LEVEL_ENOUGH: Final = 0.0127  # [m] ½ in at the coupling, nose up, before it is told: common practice
 NOSE_DOWN_ENOUGH: Final = 0.0508  # [m] 2 in at the coupling, nose down, before it is told: common practice
+NOSE: Final = "trailer-nose-"  # how codes begin of a trailer that does not tow level
 HIGH_HITCH: Final = "CDL manual: the trailer low enough that the tractor raises it; no space between the plates"
-V_VALUE_FROM: Final = 3500.0  # [kg] on the axles of a centre-axle trailer: UN Regulation No. 55
 BED_ROOM: Final = 0.1524  # [m] 6 in over the box: common practice
 
 
@@ -110,7 +103,7 @@ def _out_of_reach(plan: HitchPlan | Way) -> Finding:
 
 
 def _trailer_findings(plan: HitchPlan | Way) -> Iterator[Finding]:
-    """Pitch of the trailer, bars, and the label of a tested coupling."""
+    """Pitch of the trailer, and its bars."""
     trailer, hitch = plan.setup.trailer, plan.setup.hitch
     assert trailer is not None  # hitch_up asked
     assert hitch is not None
@@ -118,7 +111,7 @@ def _trailer_findings(plan: HitchPlan | Way) -> Iterator[Finding]:
     if off < -LEVEL_ENOUGH:
         yield Finding(
             "caution",
-            "trailer-nose-up",
+            f"{NOSE}up",
             "The trailer tows nose up, its coupler {value} above level: it should be level or slightly nose down. "
             + (
                 "Use a mount with {value} more drop."
@@ -131,7 +124,7 @@ def _trailer_findings(plan: HitchPlan | Way) -> Iterator[Finding]:
     if off > NOSE_DOWN_ENOUGH:
         yield Finding(
             "note",
-            "trailer-nose-down",
+            f"{NOSE}down",
             "The trailer tows nose down, its coupler {value} below level. "
             + (
                 "Use a mount with {value} more rise."
@@ -148,43 +141,6 @@ def _trailer_findings(plan: HitchPlan | Way) -> Iterator[Finding]:
             "The bars put back {value} of what the hitch took off the front axle: ease them to {limit} at the most.",
             "SAE J2807 committee: front-axle load restoration not over 100 %",
             {"value": (trailer.bars, "share"), "limit": (1.0, "share")},
-        )
-    yield from _tested_coupling(plan, trailer, hitch)
-
-
-def _tested_coupling(plan: HitchPlan | Way, trailer: Trailer, hitch: Hitch) -> Iterator[Finding]:
-    """What truck and trailer ask of a tested coupling, at the weights their labels permit, against its own label."""
-    truck = plan.setup.truck
-    on_hitch = trailer.gvwr * trailer.tongue_share
-    on_axles = min(trailer.gvwr - on_hitch, trailer.axle_rating * trailer.axle_count)
-    if hitch.coupling == "fifth_wheel":
-        needed = float(fifth_wheel_value(truck.gvwr, trailer.gvwr, on_hitch))
-    else:
-        needed = float(drawbar_value(truck.gvwr, on_axles))
-    if hitch.d_value is not None and needed > hitch.d_value:
-        yield Finding(
-            "stop",
-            "d-value",
-            "Truck and trailer need a coupling with a D-value of {value}, over the {limit} on its label: use a "
-            "stronger one.",
-            "UN Regulation No. 55, at the weights that the labels permit",
-            {"value": (needed, "load"), "limit": (float(hitch.d_value), "load")},
-        )
-    if hitch.v_value is None or hitch.coupling not in ("ball", "pintle") or on_axles <= V_VALUE_FROM:
-        return
-    on_air = truck.rear.bag is not None and not truck.rear.steel_rate > 0
-    deck = float(trailer.deck_length or trailer.axle_distance)
-    needed = float(
-        centre_axle_value(on_axles, deck, float(trailer.axle_distance), AIR_SPRUNG if on_air else OTHER_SPRUNG)
-    )
-    if needed > hitch.v_value:
-        yield Finding(
-            "stop",
-            "v-value",
-            "The trailer needs a coupling with a V-value of {value}, over the {limit} on its label: "
-            "use a stronger one.",
-            "UN Regulation No. 55, for centre-axle trailers over 3.5 t",
-            {"value": (needed, "load"), "limit": (float(hitch.v_value), "load")},
         )
 
 

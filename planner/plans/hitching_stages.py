@@ -38,15 +38,10 @@ class Stage:
 
     @property
     def height(self) -> float:
-        """Coupling height that is reached. [m]"""
-        assert self.answer.coupling_height is not None  # a stage has a hitch
-        return self.answer.coupling_height
-
-    @property
-    def told_height(self) -> float:
-        """Coupling height to tell: on the road at the pressures set, until then where the air is stopped. [m]"""
-        at_set = self.answer.set.coupling_height
-        return at_set if self.name == "tow" and at_set is not None else self.height
+        """Coupling height: on the road at the pressures set, until then where the air is stopped. [m]"""
+        stands = self.answer.set if self.name == "tow" else self.answer
+        assert stands.coupling_height is not None  # a stage has a hitch
+        return stands.coupling_height
 
 
 class JackShare(NamedTuple):

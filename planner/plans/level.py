@@ -21,11 +21,12 @@ from planner.physics.statics import Load
 from planner.physics.truck_model import Rig
 from planner.physics.validation import Array, Codes
 from planner.plans.answer import AXLES, CORNERS, Answer, Setting, Stance
-from planner.plans.findings import findings
+from planner.plans.findings import findings, worst_first
 from planner.plans.gauge_rounding import round_to_gauge, step_that_does
+from planner.plans.rating_findings import label_findings
 from planner.plans.ratings import misses_wanted
 from planner.plans.setup import Setup, rig_of
-from planner.plans.stance_findings import Ways
+from planner.plans.stance_findings import TOO_COARSE, Ways
 from planner.records import Cargo, Trailer, Truck, nearest
 from planner.records import Stance as WantedStance
 from planner.units.arguments import Amount, in_si
@@ -213,6 +214,37 @@ def settle_setup(
     return _answer(
         setup, stands, setting, Ways(NOTHING_HELD, settled.fixed, converged, upright, plan=lambda: level_setup(setup))
     )
+
+
+def taped_setup(setup: Setup, pressure: Mapping[str, Amount]) -> Answer:
+    """Return the levelled answer on pressures by which a tape has found the truck to stand so.
+
+    What the truck is said to carry and its charts give other pressures for this stance, so they are not asked where it
+    stands on these; labels and limits are held against these.
+
+    Parameters
+    ----------
+    setup, pressure
+        As of `settle_setup`.
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> from planner.plans.setup import Setup
+    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
+    >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
+    >>> answer = taped_setup(setup, {"rear_left": "42 psi"})
+    >>> answer.level, round(float(answer.set.pressure[1, 0]) / 6894.757)
+    (True, 42)
+    """
+    planned, rig = level_setup(setup), rig_of(setup.truck)
+    gauge = given_pressures(setup.truck, np.nan_to_num(planned.set.pressure), pressure)
+    shown, load = (_of_bags(rig, one) for one in (gauge, rig.bag_load(np.nan_to_num(planned.set.bag_height), gauge)))
+    setting = replace(planned.set, pressure=shown, bag_load=load)
+    answer = replace(planned, pressure=shown, bag_load=load, set=setting)
+    of_labels = {one.code for one in label_findings(setup, planned, None)}
+    rest = (one for one in planned.findings if one.code not in {*of_labels, TOO_COARSE})
+    return replace(answer, findings=worst_first((*label_findings(setup, answer, lambda: planned), *rest)))
 
 
 def _answer(setup: Setup, stands: StandingTruck, setting: Setting, ways: Ways) -> Answer:

@@ -8,14 +8,14 @@ from functools import cached_property
 
 import numpy as np
 
-from planner.physics.validation import Array
+from planner.physics.validation import Array, Flags
 from planner.plans.answer import CORNERS, Answer, Finding
 from planner.plans.batch import answers_of
 from planner.plans.findings import worst_first
 from planner.plans.hitching import hitch_up, ways_to
-from planner.plans.hitching_findings import hitch_findings
+from planner.plans.hitching_findings import NOSE, hitch_findings
 from planner.plans.hitching_stages import HitchPlan, Way
-from planner.plans.level import level_setup, settle_setup
+from planner.plans.level import level_setup, settle_setup, taped_setup
 from planner.plans.reading_history import ReadingHistory, reading_findings, reading_history
 from planner.plans.setup import Setup
 from planner.records import BadInput, Profile, Trailer, Truck
@@ -47,7 +47,7 @@ class Standing:
     ----------
     profile : as read
     setup : what stands there
-    answer : at the saved pressures, else at those that level it
+    answer : at the saved pressures, else at those that level it; on trimmed ones that suit it stands as the tape said
     saved : whether the pressures were saved with the profile
     """
 
@@ -58,15 +58,18 @@ class Standing:
 
     def hitching(self) -> HitchPlan | None:
         """Return the way to its trailer, None with no trailer; ArithmeticError if a stage finds no rest."""
-        return hitch_up(self.setup) if self.setup.trailer is not None and self.setup.hitch is not None else None
+        on_road = self.answer if self.saved else None
+        return hitch_up(self.setup, on_road) if _tows(self.setup) else None
 
     def way(self) -> Way | None:
         """Return how far each stage of hitching gets, in a tenth of the time; None with no trailer."""
-        return ways_to([self.setup])[0] if self.setup.trailer is not None and self.setup.hitch is not None else None
+        return ways_to([self.setup], [self.answer.set.stance])[0] if _tows(self.setup) else None
 
     def findings(self, plan: HitchPlan | Way | None) -> tuple[Finding, ...]:
         """Return what the owner should know of a profile, worst first: of truck, way to its trailer and readings."""
-        on_way = hitch_findings(plan) if plan else ()
+        on_way = list(hitch_findings(plan)) if plan else []
+        if any(one.code.startswith(NOSE) for one in on_way) and self.find_outdated():  # air comes before another mount
+            on_way = [one for one in on_way if not one.code.startswith(NOSE)]
         of_readings = reading_findings(self.history) if self.profile.readings else ()
         return worst_first((*on_way, *self.answer.findings, *of_readings))
 
@@ -95,10 +98,8 @@ class Standing:
             return None
         saved = saved_pressures(self.profile)
         old = np.array([saved.get(corner, np.nan) for corner in CORNERS]).reshape(2, 2)
-        new = level_setup(self.setup).set.pressure
-        most = float(self.setup.truck.instruments.gauge_step) * (1 + HAIR)
-        then = planned_then(self.profile)
-        off = ~(np.abs(new - (old if then is None else then)) <= most) & ~np.isnan(new)  # so is a bag with none saved
+        new, then = level_setup(self.setup).set.pressure, planned_then(self.profile)
+        off = _off(self.setup, old if then is None else then, new)
         corners = tuple(corner for corner, is_off in zip(CORNERS, off.ravel(), strict=True) if is_off)
         return OutdatedPressures(old, new, corners) if corners else None
 
@@ -142,7 +143,23 @@ def standing(profile: Profile, truck: Truck, trailer: Trailer | None = None) -> 
     True
     """
     setup, saved = Setup.of(profile, truck, trailer), saved_pressures(profile)
-    return Standing(profile, setup, settle_setup(setup, saved) if saved else level_setup(setup), bool(saved))
+    answer = settle_setup(setup, saved) if saved else level_setup(setup)
+    return Standing(profile, setup, _by_tape(profile, setup, answer), bool(saved))
+
+
+def _by_tape(profile: Profile, setup: Setup, answer: Answer) -> Answer:
+    """Return how a profile stands: as the tape said where its pressures were trimmed and suit, else as the answer."""
+    then = planned_then(profile)
+    if then is None or _off(setup, then, level_setup(setup).set.pressure).any():
+        return answer
+    return taped_setup(setup, saved_pressures(profile))
+
+
+def _off(setup: Setup, old: Array, new: Array) -> Flags:
+    """Return which corners are more than a step of the gauge off what levels them, as is a bag with none, (2, 2)."""
+    most = float(setup.truck.instruments.gauge_step) * (1 + HAIR)
+    off: Flags = ~(np.abs(new - old) <= most) & ~np.isnan(new)
+    return off
 
 
 def standings(
@@ -174,15 +191,21 @@ def _together(
     """Return the same for those with one truck, trailer and hitch; one by one where one of them has no answer."""
     saved = [saved_pressures(profile) for profile in profiles]
     try:
-        answers = answers_of(setups, saved)
-        towed = setups[0].trailer is not None and setups[0].hitch is not None
-        ways: Sequence[Way | None] = ways_to(setups) if towed else [None] * len(setups)
+        each = zip(profiles, setups, answers_of(setups, saved), strict=True)
+        answers = [_by_tape(profile, setup, answer) for profile, setup, answer in each]
+        tows = [answer.set.stance for answer in answers]
+        ways: Sequence[Way | None] = ways_to(setups, tows) if _tows(setups[0]) else [None] * len(setups)
     except (ValueError, ArithmeticError) as exc:
         if len(setups) == 1:
             return [exc]
         return [_together([profile], [setup])[0] for profile, setup in zip(profiles, setups, strict=True)]
-    each = zip(profiles, setups, answers, saved, ways, strict=True)
-    return [(Standing(profile, setup, answer, bool(kept)), way) for profile, setup, answer, kept, way in each]
+    every = zip(profiles, setups, answers, saved, ways, strict=True)
+    return [(Standing(profile, setup, answer, bool(kept)), way) for profile, setup, answer, kept, way in every]
+
+
+def _tows(setup: Setup) -> bool:
+    """Tell whether there is a trailer to hitch."""
+    return setup.trailer is not None and setup.hitch is not None
 
 
 def saved_pressures(profile: Profile) -> dict[str, float]:

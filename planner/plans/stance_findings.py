@@ -18,6 +18,7 @@ from planner.plans.unloading import Unloading, unloading
 from planner.records import Axle
 
 TAPE: Final = "limit: what the tape can tell"
+TOO_COARSE: Final = "gauge-too-coarse"
 BY_TAPE: Final = "set it by tape, not by gauge"
 BETTER: Final = 0.5  # [-] of the tape's error by which other pressures must mend a stance to be told
 
@@ -101,7 +102,7 @@ def _gauge(setup: Setup, exact: Array, at_set: Array, finer: Callable[[], float 
         advice, amounts["does"] = "use a gauge that reads to {does}, or set it by tape", (does, "step")
     yield Finding(
         "caution",
-        "gauge-too-coarse",
+        TOO_COARSE,
         f"Set in whole steps of {{step}}, the truck {how}: {advice}.",
         TAPE,
         amounts,
@@ -215,7 +216,7 @@ def _air(setup: Setup, answer: Answer, plan: Answer) -> tuple[str, Amounts]:
                 continue
             key, bag = f"{name}_{side}", f"{name} bags" if joined else f"{name} {side}"
             words.append(f"air the {bag} up to {{{key}}}" if to > now else f"let the {bag} down to {{{key}}}")
-            amounts[key] = (to, "pressure")
+            amounts[key] = (to, "step")  # a whole number of them
     return " and ".join((", ".join(words[:-1]), words[-1]) if len(words) > 1 else words) or "air it as planned", amounts
 
 

@@ -162,6 +162,10 @@ def test_a_damaged_trailer_is_told_of_when_chosen(store, folder, work):
     new = choices.chosen(store, work, "trailer", "log-deck")
     assert new.profile == work.profile
     assert "damaged" in choices.fault(store, new, "trailer").rule
+    (folder / "trailers/log-deck.toml").write_text('schema = 1\nname = "Log deck"\n', "utf-8")
+    assert choices.fault(store, new, "trailer").rule == "its file is damaged: coupling is required"
+    (folder / "trailers/log-deck.toml").unlink()
+    assert choices.fault(store, new, "trailer").rule == "no trailer has that name"
 
 
 def test_another_truck_keeps_the_hitch_if_it_has_one_of_that_name(store, work):

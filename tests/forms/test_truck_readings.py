@@ -2,9 +2,10 @@
 
 import pytest
 
-from planner.forms.draft import NEW, Draft, enter_text, fault_of
+from planner.forms.draft import NEW, Draft, enter_text, fault_of, field_of
 from planner.forms.truck_form import TRUCK_FORM, typical
 from planner.forms.truck_readings import (
+    WHEELS,
     motion_ratio_of,
     tyre_rate_of,
     wheel_weights_of,
@@ -12,6 +13,8 @@ from planner.forms.truck_readings import (
     with_tyre_rate,
     with_wheel_weights,
 )
+from planner.store import Store
+from planner.store.folder import demo_folder
 from planner.units.quantity import Refusal, read
 
 
@@ -77,3 +80,18 @@ def test_a_wheel_that_carries_no_weight_is_said_at_its_field(draft, text):
     wheels = ("wheel.front.left", "wheel.front.right", "wheel.rear.left")
     new = entered(draft, *((wheel, "1500 lb") for wheel in wheels), ("wheel.rear.right", text))
     assert fault_of(new, "wheel.rear.right", "us") is not None
+
+
+@pytest.mark.parametrize("system", ["us", "metric"])
+def test_an_example_of_a_reading_is_one_that_its_field_takes(system):
+    """Of a wheel half of its axle, of a hub lower than the tyre is high, of a spring inside its wheel."""
+    draft = Draft(TRUCK_FORM, NEW, None, Store(demo_folder()).read_truck("ridge-truck"))
+    keys = (*WHEELS, *(f"arm.front.{end}" for end in ("spring", "wheel")), "hub.front", "hub.rear", "hitches.0.behind")
+    for key in keys:
+        draft = enter_text(draft, key, field_of(draft, key).hint(system).removeprefix("such as "), system)
+    assert {key: fault_of(draft, key, system) for key in keys} == dict.fromkeys(keys)
+    typed = [float(read(draft.typed[key], "weight")) for key in WHEELS]
+    kerb = draft.record.kerb
+    assert [sum(typed[:2]), sum(typed[2:])] == pytest.approx([float(kerb.front_axle), float(kerb.rear_axle)], rel=0.1)
+    assert motion_ratio_of(draft, "front", system) < 1
+    assert field_of(draft, "hitches.0.behind").hint("metric") == "such as 1320 mm"

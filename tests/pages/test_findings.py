@@ -118,8 +118,9 @@ def test_alone_what_stops_it_comes_before_all_numbers_and_of_the_rest_two(folder
     stops, found = html.index("Do not drive like this: 4 things"), html.count('<li class="stop">')
     assert found == 4
     assert stops < html.rindex('<li class="stop">') < html.index("<h1>") < html.index("rear left")
-    assert html.count("<li class=") - found == 2
-    assert "more on Level" in html
+    rest = html[html.index("<details><summary>and 2 more</summary>") :].split("</details>")[0]
+    assert html.count("<li class=") - found - rest.count("<li class=") == 2
+    assert rest.count("<li class=") == 2  # a tap away, whichever page else has them
     assert not said.at.text_input
 
 
@@ -143,6 +144,16 @@ def test_alone_it_says_whose_numbers_they_are_and_leads_on(folder, store):
     assert re.findall(r'<th scope="row">(\w+)</th>', table) == ["clear", "meet", "lift", "tow", "unhitched"]
     led = {(one.proto.label.replace("\\", ""), one.proto.query_string) for one in page.at.get("page_link")}
     assert {(name, f"profile={MILL}") for name in ("Hitch up", "It isn't level", "Level")} <= led
+
+
+def test_a_load_without_an_answer_leads_to_where_it_is_mended(folder):
+    path = folder / f"{MILL}.toml"
+    path.write_text(path.read_text("utf-8").replace('x = "12 in"\ny = "15 in"', 'at = "moon"'), "utf-8")
+    for name in ("profiles", "hitch", "trim", "air"):
+        page = Tab(name, profile=MILL)
+        assert 'got "moon"' in page.errors()
+        assert "Fix it on Level" in {one.proto.label for one in page.at.get("page_link")}
+    assert "must be a place of the truck" in Tab("level", profile=MILL).html()  # at its field
 
 
 def test_a_truck_alone_has_nothing_to_back_under_nor_to_hitch_up(folder):

@@ -244,7 +244,7 @@ def test_a_plate_that_stays_too_low_is_told_as_such(folder, store):
 
 def test_mount_and_pitch_are_told(folder):
     words = Tab("hitch", profile=SLABS).words().replace("\\", "")
-    assert "nose down by 0.2°; 0.4 in more rise in the mount would level it" in words
+    assert "tows 0.1° nose down; 0.4 in more rise in the mount would level it" in words
     assert "the mount needs neither rise nor drop" in Tab("hitch", profile=MILL).words()
 
 
@@ -260,6 +260,14 @@ def test_bars_are_for_a_drawbar_and_their_order_is_common_practice(hitch, store)
     assert "Weight-distribution bars" not in [one.value for one in Tab("hitch", profile=LOGS).at.header]
     store.write(store.read_trailer("band-mill").replaced(bars=0.6), "band-mill")
     assert "put back 60 % of what the hitch takes off the front axle" in hitch.run().words().replace("\\", "")
+
+
+@pytest.mark.parametrize("units", ["us", "metric"])
+def test_an_empty_weighing_shows_what_this_truck_s_front_axle_weighs(folder, store, units):
+    page = Tab("hitch", profile=MILL, units=units)
+    clear, _, lift, tow = (float(stage.answer.axle_load[0]) for stage in planned(store).stages)
+    for key, load in (("alone", clear), ("hitched", lift), ("bars", tow)):
+        assert page.field(f"weighed.{key}").placeholder == f"such as {say(load, 'load', units)}"
 
 
 def test_three_weighings_tell_what_the_bars_put_back(hitch):

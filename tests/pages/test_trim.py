@@ -126,7 +126,13 @@ def test_trimmed_pressures_are_not_out_of_date_until_the_load_changes(typed, fol
     other = outfit.profile.pressures.replaced(rear_left="60 psi")
     assert standing(outfit.profile.replaced(pressures=other), *parts).find_outdated() is not None
     assert "Re-level:" not in Tab("profiles", profile=MILL).html()
+    assert "below the wanted height" not in Tab("profiles", profile=MILL).html()
     assert "those above are as planned" in Tab("level", profile=MILL).words()
+    when = outfit.profile.trimmed.at.date().isoformat()
+    said = f"For the road set those that were trimmed on {when}"
+    assert said in Tab("hitch", profile=MILL).html()
+    store.write(outfit.trailer.replaced(gross_weight="8800 lb"), outfit.profile.trailer)
+    assert said not in Tab("hitch", profile=MILL).html()  # they no longer suit
 
 
 def test_pressures_that_were_not_seen_yet_are_not_kept(typed, store):
@@ -236,3 +242,13 @@ def test_the_last_reading_may_stand_as_last_nights(folder):
     page = Tab("trim", profile=RUN).open("leak-box").press("leak-last")
     kept = Store(folder).read_profile(RUN).readings[-1]
     assert page.field("leak.before.rear_left").value == kept.rear_left.pressure.text
+
+
+def test_a_load_that_does_not_read_is_told_of_and_can_be_put_back_from_here(typed, folder):
+    typed.go("level", profile=MILL).type("weight", "heavy")
+    page = typed.go("trim", profile=MILL)
+    assert "Fix <b>Trailer weight</b>" in page.html()
+    assert page.at.button(key="trim-accept").disabled
+    page.press("put-back-weight")
+    assert "Last good answer" not in page.html()
+    assert not page.at.button(key="trim-accept").disabled

@@ -8,7 +8,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from planner.plans.cargo_position import best_move, even_move, even_moves
+from planner.plans.cargo_position import HITCH_ROOM, best_move, even_move, even_moves
 from planner.plans.largest_trailer import POUND, find_headroom, find_largest_trailer, of_weight
 from planner.plans.level import level_setup
 from planner.plans.setup import Setup
@@ -60,6 +60,21 @@ def test_nothing_is_moved_onto_the_hitch_in_the_bed():
     assert (move.possible, move.why_not) == (False, "on the hitch")
     assert "but the hitch is there" in move_words(move, "us")
     assert even_move(replace(hooked, trailer=None), 0).possible
+
+
+@pytest.mark.parametrize("ahead", [0, 4])
+def test_nothing_is_moved_straight_across_onto_the_hitch_in_the_bed(ahead):
+    even = RIDGE.replaced(kerb=RIDGE.kerb.replaced(left_share=0.5))
+    ball = float(even.hitch("bed ball").x)
+    things = (cargo(900, ball / INCH + ahead, 20), cargo(60, 60, 8, name="Chest"))
+    hooked = towing(LOGS, "bed ball", even, cargo=things)
+    free, move = even_move(replace(hooked, trailer=None), 0), even_move(hooked, 0)
+    assert abs(free.across) < HITCH_ROOM / 2
+    assert np.hypot(float(things[0].x) - ball, move.across) == pytest.approx(HITCH_ROOM)
+    assert abs(move.across - free.across) <= abs(float(things[0].y) - free.across)
+    assert_allclose(
+        level_setup(put(hooked, move, y=move.across)).pressure @ [1.0, -1.0], move.uneven_across, rtol=1e-6, atol=1.0
+    )
 
 
 items = st.lists(

@@ -7,8 +7,10 @@ from hypothesis import strategies as st
 
 from planner.physics.levelling import Levelled, level
 from planner.plans import saved_state as module
+from planner.plans.answer import CORNERS, Stance
 from planner.plans.gauge_rounding import round_many, round_to_gauge
 from planner.plans.hitching import hitch_up, ways_to
+from planner.plans.hitching_findings import NOSE_DOWN_ENOUGH
 from planner.plans.load_case import load_case, loads_of
 from planner.plans.saved_state import standing, standings
 from planner.plans.setup import Setup, rig_of
@@ -177,6 +179,50 @@ def test_one_without_an_answer_leaves_the_others_theirs(monkeypatch):
 def test_a_way_needs_a_trailer():
     setup = Setup.of(OUTFITS[0].profile, OUTFITS[0].truck, OUTFITS[0].trailer).without_trailer()
     with pytest.raises(BadInput, match="needed for hitching"):
-        ways_to([setup])
+        ways_to([setup], [Stance(0.0, 0.0, 0.0)])
     with pytest.raises(BadInput, match="needed for hitching"):
         hitch_up(setup)
+
+
+def test_on_saved_pressures_the_last_stage_is_how_it_stands_on_them():
+    outfit = next(one for one in OUTFITS if one.profile.name == "Mill, bed empty")
+    low = outfit.profile.replaced(pressures={"rear_left": "12 psi", "rear_right": "12 psi"})
+    one = standing(low, outfit.truck, outfit.trailer)
+    tow = one.hitching().stages[-1]
+    assert tow.answer is one.answer
+    assert (tow.height, tow.reachable) == (one.answer.set.coupling_height, False)
+    assert tow.stopped_by == "the pressures saved do not level it"
+    below = float(outfit.trailer.coupling_height) - tow.height
+    assert one.way().ball_mount_drop == one.hitching().ball_mount_drop == pytest.approx(-below)
+    assert below > NOSE_DOWN_ENOUGH
+    told = [finding.code for finding in one.findings(one.hitching())]
+    assert "stance-not-reached-rear" in told
+    assert "trailer-nose-down" not in told  # it is air that it wants, not another mount
+
+
+def test_on_trimmed_pressures_it_stands_as_the_tape_said_and_nobody_is_told_to_undo_them():
+    outfit = next(one for one in OUTFITS if one.profile.name == "Mill on the hill road")
+    parts = outfit.truck, outfit.trailer
+    plan = standing(outfit.profile, *parts)
+    taped = {"front_left": "36 psi", "front_right": "36 psi", "rear_left": "53 psi", "rear_right": "36 psi"}
+    planned = {
+        corner: f"{one} Pa" for corner, one in zip(CORNERS, plan.answer.set.pressure.ravel().tolist(), strict=True)
+    }
+    given = outfit.profile.replaced(pressures=taped)
+    assert "stance-not-reached-rear" in [one.code for one in standing(given, *parts).answer.findings]
+    trimmed = given.replaced(trimmed={"at": "2026-05-04T07:30:00", "pressures": taped, "planned": planned})
+    one = standing(trimmed, *parts)
+    assert one.answer.set.pressure[1, 0] == pytest.approx(53 * 6894.757, rel=1e-6)
+    assert (one.answer.set.stance, one.answer.level) == (plan.answer.set.stance, True)
+    assert one.findings(one.hitching()) == one.findings(one.way()) == ()
+    assert one.hitching().stages[-1].height == plan.hitching().stages[-1].height
+    (together, way), *_ = standings([(trimmed, *parts), (outfit.profile, *parts)])
+    assert together.answer.set.stance == one.answer.set.stance
+    assert together.findings(way) == ()
+    burst = dict.fromkeys(taped, "104 psi")  # what no tape makes right
+    over = trimmed.replaced(pressures=burst, trimmed=trimmed.trimmed.replaced(pressures=burst))
+    codes = [finding.code for finding in standing(over, *parts).answer.findings]
+    assert codes.count("pressure-high-rear-left") == 1
+    assert not [code for code in codes if code.startswith("stance")]
+    heavier = trimmed.replaced(cargo=[{"name": "Logs", "weight": "900 lb", "x": "0 in"}])
+    assert "stance-not-reached-rear" in [one.code for one in standing(heavier, *parts).answer.findings]

@@ -56,7 +56,6 @@ PAIRS: Final = {  # of the links, how two keys end that stand beside each other
 }
 HINTS: Final = {
     "size": "LT245/75R17",
-    "behind": "such as 52 in",
     **dict.fromkeys(("frame", "axle", "front", "carrier", "pinion"), "ahead; left; up"),
 }
 

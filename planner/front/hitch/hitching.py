@@ -10,7 +10,7 @@ import streamlit as st
 
 from planner.forms import profile_form
 from planner.forms.profile_draft import ProfileDraft
-from planner.forms.saving import setup_of
+from planner.forms.saving import setup_of, trimmed_on
 from planner.front.air.budget import find_budget
 from planner.front.hitch.plan import find_plan
 from planner.front.level import inputs
@@ -39,11 +39,18 @@ from planner.show.text.hitching import (
     takes_bars,
     to_do,
     trailer_lines,
+    unreached_words,
 )
 from planner.show.text.numbers import say, sentence
 from planner.show.text.words import COUPLING_PARTS
 
+TRIMMED: Final = "These are as planned. For the road set those that were trimmed on {when}: they stand under Set these."
 PRACTICE: Final = "Common practice; the bars' maker comes first."
+WEIGHINGS: Final[tuple[tuple[str, str, StageName], ...]] = (  # of the front axle, and the stage that has its load
+    ("alone", "truck alone", "clear"),
+    ("hitched", "hitched, bars slack", "lift"),
+    ("bars", "hitched, bars set", "tow"),
+)
 DIP: Final = (
     "dip-out-of-reach",
     "plate-too-low",
@@ -91,7 +98,7 @@ def _how_low(plan: HitchPlan) -> str:
     part = COUPLING_PARTS[hitch.coupling].capitalize()
     height, wanted, tow, jack = (
         html(say(value, "length", system))
-        for value in (clear.height, clear.target, plan.stages[-1].told_height, abs(plan.jack_up))
+        for value in (clear.height, clear.target, plan.stages[-1].height, abs(plan.jack_up))
     )
     if clear.reachable:
         return f"{part} at <b>{height}</b> to back under; {tow} to tow."
@@ -113,7 +120,7 @@ def draw_stages(shown: Shown) -> None:
         for place, stage in enumerate(shown.plan.stages):
             here = stage.name == state.tab().stage
             with st.container(key=f"{'now' if here else 'other'}-{stage.name}", gap="small"):
-                _stage(shown.plan, place, stage)
+                _stage(shown, place, stage)
 
 
 def draw_steps() -> None:
@@ -187,17 +194,19 @@ def _goes_under_high(work: ProfileDraft) -> bool:
     return work.trailer is not None and work.trailer.coupling == "fifth_wheel"
 
 
-def _stage(plan: HitchPlan, place: int, stage: Stage) -> None:
+def _stage(shown: Shown, place: int, stage: Stage) -> None:
     """Draw one stage: what to set, what to do, what to watch, how it then stands, what has changed."""
-    system = state.system()
+    plan, system = shown.plan, state.system()
     st.header(f"{place + 1} of {len(STAGES)}: {stage.name}", anchor=False)
     st.markdown(plain(to_do(plan, stage)))
     draw_picture(stage_pressures(plan, stage, system))
+    if stage.name == "tow" and (when := trimmed_on(shown.work)):
+        widgets.hazard(TRIMMED.format(when=when.isoformat()))
     widgets.hazard(WATCH[stage.name])
     at_stage = [one for one in plan.findings if _of_stage(one.code, stage)]
     findings.listed([findings.Said(one.level, sentence(one, system)) for one in at_stage])
     if not stage.reachable and not at_stage:
-        widgets.hazard(f"{say(stage.target, 'length', system)} is wanted and not reached: {stage.stopped_by}.")
+        widgets.hazard(unreached_words(stage, system))
     draw_picture(stage_view(plan, stage, system))
     if place:
         before = plan.stages[place - 1]
@@ -235,9 +244,10 @@ def _bars(plan: HitchPlan) -> None:
     record = state.profile()
     asked = any(key.startswith(profile_form.WEIGHED) for key in record.work.typed)
     with st.expander("What do your bars put back? Three weighings tell", key="weighed-box", expanded=asked):
-        widgets.text(record, "weighed.alone", "Front axle, truck alone")
-        widgets.text(record, "weighed.hitched", "Front axle, hitched, bars slack")
-        widgets.text(record, "weighed.bars", "Front axle, hitched, bars set")
+        for name, words, stage in WEIGHINGS:
+            load = float(plan.stages[STAGES.index(stage)].answer.axle_load[0])
+            hint = f"such as {say(load, 'load', state.system())}"
+            widgets.text(record, f"{profile_form.WEIGHED}.{name}", f"Front axle, {words}", hint=hint)
         _put_back(plan)
 
 

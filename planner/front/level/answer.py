@@ -107,8 +107,9 @@ def draw_why_not(work: ProfileDraft, problems: tuple[Problem, ...]) -> None:
             reply.button(plain(f"Use {name}"), f"use-hitch-{name}", state.act, args, at="use-hitch")
         if slug := choices.truck_without_hitch(store, work):
             navigation.draw_hitch_button(slug)
-    if choices.fault(store, work, "trailer") is not None and state.tab().page != "level":
-        navigation.draw_page_button("level", None, "Choose the trailer on Level")
+    if state.tab().page != "level":  # which has every field of a load
+        lost = choices.fault(store, work, "trailer") is not None
+        navigation.draw_page_button("level", None, "Choose the trailer on Level" if lost else "Fix it on Level")
 
 
 def _on_hitch(work: ProfileDraft, name: str) -> ProfileDraft:

@@ -5,13 +5,13 @@ from __future__ import annotations
 import streamlit as st
 
 from planner.forms.profile_draft import ProfileDraft
-from planner.forms.saving import FATE, TRAILER_NAME, with_pressures
+from planner.forms.saving import FATE, TRAILER_NAME, trimmed_on, with_pressures
 from planner.forms.search import find_naming
 from planner.front.session import state
 from planner.front.widgets import fields, save_panel
 from planner.front.widgets.text import listed, plain
 from planner.plans.answer import Answer
-from planner.plans.saved_state import planned_then, saved_pressures, standing
+from planner.plans.saved_state import saved_pressures
 from planner.records import Trailer
 from planner.store import PROFILE, TRAILER
 
@@ -38,10 +38,8 @@ def _saved(work: ProfileDraft, answer: Answer | None) -> str:
         return "Nothing changed. No pressures are saved with this profile yet."
     if answer is None:
         return "Nothing changed."
-    trimmed = work.profile.trimmed
-    stands = standing(work.profile, work.truck, work.towed) if planned_then(work.profile) is not None else None
-    if trimmed and stands is not None and not stands.find_outdated():
-        return f"Nothing changed. The pressures trimmed on {trimmed.at:%Y-%m-%d} are saved; those above are as planned."
+    if when := trimmed_on(work):
+        return f"Nothing changed. The pressures trimmed on {when.isoformat()} are saved; those above are as planned."
     now = saved_pressures(with_pressures(work, answer).profile)
     if now and any(abs(now.get(corner, -1e9) - value) > 1.0 for corner, value in saved.items()):  # [Pa]
         return "The saved pressures differ from those above: the truck, trailer or load was changed since."

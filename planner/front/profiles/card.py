@@ -28,7 +28,7 @@ from planner.store.atomic_write import written_on
 from planner.units.quantity import System
 
 MOST_KEPT: Final = 2000  # a face is some 10 kB
-MOST: Final = 2  # findings besides those that say stop, the worst; all of them are on the Level page
+MOST: Final = 2  # findings besides those that say stop, the worst; the rest opens below them
 
 
 @dataclass(frozen=True)
@@ -117,14 +117,14 @@ def html_of_unusable(name: str) -> str:
 
 def html_alone(carried: Carried) -> str:
     """Return a profile alone: what stops it or no longer suits comes before anybody reads a number."""
-    more = len(carried.others) - MOST
+    rest = carried.others[MOST:]
     numbers = (card_html.corners(carried.rows), card_html.hazard(AIR_MOVES), card_html.heights(carried))
     parts = {
         "first": (card_html.halt(carried), card_html.stale(carried.stale)),
         "face": (card_html.named(carried, "h1"), *numbers, card_html.stage_table(carried)),
         "words": (
             card_html.listed(carried.others[:MOST]),
-            f"<p>and {more} more on Level</p>" if more > 0 else "",
+            f"<details><summary>and {len(rest)} more</summary>{card_html.listed(rest)}</details>" if rest else "",
             f"<p>Plan against tape: {html(carried.trust)}.</p>" if carried.trust else "",
         ),
     }

@@ -23,7 +23,7 @@ def draw_profile_alone() -> None:
     slug = now.profile.draft.slug
     carried = card.read_carried(now.store, slug, now.system)
     if not isinstance(carried, Carried):
-        _missing(carried)
+        _missing(carried, mended_on_level=True)
         return
     at_hand.was_used(now.store.folder, slug)
     with st.container(key="alone", gap="xsmall"):  # which the style sheet lays out
@@ -42,8 +42,10 @@ def _links(carried: Carried) -> None:
         navigation.draw_page_button("level", None, "Level")
 
 
-def _missing(problems: tuple[Problem, ...]) -> None:
-    """Say why there is no profile, and lead on."""
+def _missing(problems: tuple[Problem, ...], *, mended_on_level: bool = False) -> None:
+    """Say why there is no profile, or nothing to say of it, and lead on."""
     st.title("Profiles", anchor=False)
     draw_problems(problems)
+    if mended_on_level:
+        navigation.draw_page_button("level", None, "Fix it on Level")
     navigation.draw_page_button("profiles", None, "To the list of profiles")

@@ -75,8 +75,7 @@ def start(
         If the port is taken, or it is to be shared and there is no network or no token.
     """
     if share and not token:
-        rule = "--share with --no-token would let in all of the network"
-        raise StoreError("planner", rule, "leave out one of them")
+        raise StoreError("--share", "with --no-token would let in all of the network", "leave out one of them")
     for name in [name for name in os.environ if name.startswith("STREAMLIT_")]:
         del os.environ[name]
     os.environ[PROFILES] = str(folder)
@@ -187,8 +186,8 @@ def free_port(wanted: int | None, host: str = HOME) -> int:
             one.bind((host, port))
             return int(one.getsockname()[1])
     if wanted is None:
-        raise StoreError("planner", f"no free port from {tries[0]} to {tries[-1]}", "name another with --port")
-    raise StoreError("planner", "this port is taken", "name another with --port, or leave --port out", str(wanted))
+        raise StoreError("--port", f"none from {tries[0]} to {tries[-1]} is free", "name another")
+    raise StoreError("--port", "is taken", "name another, or leave it out", str(wanted))
 
 
 def has_screen() -> bool:

@@ -57,7 +57,7 @@ _shared: list[Sharing] = []
 def begin(port: int, keys: Keys) -> Sharing:
     """Say what sharing means, and from now on have a link for the next phone; StoreError if there is no network."""
     if not (addresses := lan_addresses()):
-        raise StoreError("planner", "--share found no network of your own here", "join one, or make a hotspot")
+        raise StoreError("--share", "found no network of your own here", "join one, or make a hotspot")
     for line in MEANS:
         click.echo(line)
     sharing = Sharing(tuple(addresses), port, keys)

@@ -10,6 +10,7 @@ from typing import Final
 import streamlit as st
 
 from planner.forms import reading_form
+from planner.forms.draft import bad_fields
 from planner.forms.profile_draft import ProfileDraft
 from planner.forms.reading_form import TypedReading, time_of_reading, typed_reading
 from planner.front.level.answer import draw_why_not, why_not
@@ -58,6 +59,8 @@ def draw_answer(shown: Shown | None) -> None:
     """Say what to do, and draw it; before a height is typed, say what it needs."""
     if shown is None:
         return
+    if _load_is_old():
+        fields.old_answer(state.profile())
     if shown.problems:
         draw_problems(shown.problems)
         return
@@ -70,6 +73,11 @@ def draw_answer(shown: Shown | None) -> None:
     if shown.found.leave is None:
         fields.soft(SAME_WAY)
         fields.hazard(AIR_MOVES)
+
+
+def _load_is_old() -> bool:
+    """Tell whether a field of the load holds what cannot be used, so that the reading is held against the last good."""
+    return bool(bad_fields(state.work(), state.system()))
 
 
 def draw_findings(shown: Shown | None) -> None:
@@ -92,6 +100,7 @@ def draw_findings(shown: Shown | None) -> None:
 def draw_accept(shown: Shown | None) -> None:
     """Draw the button that puts the reading and its pressures into the profile."""
     work = state.work()
+    unsaved = work.base is None or work.changed or _load_is_old()
     typed = any(key in work.typed for key in reading_form.reading_keys())
     with st.container(key="trim-steps", horizontal=True, gap="small"):
         found = None if shown is None else shown.found
@@ -104,11 +113,11 @@ def draw_accept(shown: Shown | None) -> None:
             at="trim",
             type="primary",
             width="stretch",
-            disabled=found is None or work.base is None or work.changed,
+            disabled=found is None or unsaved,
         )
         reply.button("Clear", "trim-clear", _clear, at="trim", disabled=not typed)
         reply.draw_reply("trim")  # in the bar: under the thumb on a phone
-    if work.base is None or work.changed:
+    if unsaved:
         fields.soft("The load was changed and is not saved: save it on Level, then keep the reading. It stays here.")
 
 

@@ -89,13 +89,13 @@ class Lens:
         x = max(-2 * RADIUS, min(2 * RADIUS, behind * self.scale))
         return self.x + x, self.y - (z - self.middle) * self.scale
 
-    def parts(self, target: float, ink: Ink) -> Iterator[str]:
+    def parts(self, wanted: float | None, ink: Ink) -> Iterator[str]:
         """Yield the circle with both parts; a wanted height that is not reached is a dashed line."""
         drawn = {"fifth_wheel": self._plate, "pintle": self._hook}.get(self.coupling, self._ball)
         look = {"cx": self.x, "cy": self.y, "r": RADIUS}
         inside = list(drawn(ink))
-        if abs(target - self.hitch) > REACHED:
-            (left, y), (right, _) = self.at(-FAR, target), self.at(FAR, target)
+        if wanted is not None:
+            (left, y), (right, _) = self.at(-FAR, wanted), self.at(FAR, wanted)
             inside.append(line(left, y, right, y, ink.air, 1.4, dash=DASHES))
         yield tag("circle", fill=ink.paper, **look)
         yield tag("g", *inside, clip_path=f"url(#{CLIP})")

@@ -58,7 +58,7 @@ def _row(row: Rated, y: float, system: System, ink: Ink) -> Iterator[str]:
     """One row: its label, value and rating, the bar under them, and under that what it is over by."""
     top = y + 22.0
     yield from _bar(row, top, ink)
-    value, limit = say(row.value, row.kind, system), say(row.limit, row.kind, system)
+    value, limit = say(row.value, row.kind, system, step=row.step), say(row.limit, row.kind, system)
     yield text(limit, MARK + 5, top - 5, ink.soft)
     yield text(value, MARK - 5, top - 5, ink.ink, anchor="end", bold=True)
     room = MARK - 5 - MARGIN - text_width(value, SMALL, bold=True) - 8
@@ -114,7 +114,7 @@ def _over(row: Rated, end: float, top: float, ink: Ink) -> Iterator[str]:
 def _beyond(row: Rated, system: System) -> str:
     """Return by how much a row is over its rating or under its least, in words; empty where it is neither."""
     if row.over:
-        return f"over by {say(row.over, row.kind, system)}" + (", bar cut short" if _is_cut(row) else "")
+        return f"over by {say(row.over, row.kind, system, step=row.step)}" + (", bar cut short" if _is_cut(row) else "")
     if row.under and row.least:
         return f"under its least, {write(row.least, row.kind, system)}"
     return ""
@@ -128,7 +128,7 @@ def _alt(groups: tuple[Group, ...], system: System) -> str:
     said = [
         f"{group.title}: "
         + "; ".join(
-            f"{row.label} {say(row.value, row.kind, system)} of {say(row.limit, row.kind, system)}"
+            f"{row.label} {say(row.value, row.kind, system, step=row.step)} of {say(row.limit, row.kind, system)}"
             for row in group.rows
         )
         + "."

@@ -57,7 +57,7 @@ def stage_view(plan: HitchPlan, stage: Stage, system: System) -> Drawing:
         *hitch_part(setup, stage.answer, pose, paper, ink),
         *coupling_dimension(setup, stage.height, paper, ink),
         *leader(lens, *near, ink),
-        *lens.parts(stage.target, ink),
+        *lens.parts(None if stage.reachable else stage.target, ink),
         *_contact(stage, lens, system, ink),
         *_height(plan, stage, system, ink),
         *foot,
@@ -176,7 +176,7 @@ def _height(plan: HitchPlan, stage: Stage, system: System, ink: Ink) -> Iterator
     """The coupling height in large type, and the one wanted where it is another."""
     assert plan.setup.hitch is not None  # a plan of hitching has one
     part = COUPLING_PARTS[plan.setup.hitch.coupling]
-    yield big_number(write(stage.told_height, "length", system), MARGIN, 32.0, HEIGHT, "start", ink)
+    yield big_number(write(stage.height, "length", system), MARGIN, 32.0, HEIGHT, "start", ink)
     yield text(f"{part} above ground", MARGIN, 53.0, ink.soft)
     if not stage.reachable:
         wanted = f"{MARKS['caution']} wanted {say(stage.target, 'length', system)}"
@@ -213,7 +213,7 @@ def _alt(plan: HitchPlan, stage: Stage, lens: Lens, words: str, note: str, syste
     said = [
         f"{stage.name.capitalize()}, stage {STAGES.index(stage.name) + 1} of {len(STAGES)}, from the left side:",
         f"{clean(plan.setup.truck.name)} and {clean(plan.setup.trailer.name)} on level ground,",
-        f"{part} {say(stage.told_height, 'length', system)} above ground{wanted}; {contact(stage, lens, system)}.",
+        f"{part} {say(stage.height, 'length', system)} above ground{wanted}; {contact(stage, lens, system)}.",
         words,
     ]
     if before is not None:

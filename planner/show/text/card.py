@@ -19,7 +19,7 @@ from planner.records import Truck
 from planner.show.drawings.corner_labels import NO_BAG, corner_rows
 from planner.show.drawings.palette import MARKS, WORDS
 from planner.show.drawings.svg import clean
-from planner.show.text.hitching import WATCH, to_do
+from planner.show.text.hitching import WATCH, to_do, unreached_words
 from planner.show.text.numbers import Written, say, sentence, write
 from planner.show.text.track_record import trust_words
 from planner.show.text.words import COUPLING_PARTS
@@ -183,14 +183,14 @@ def card_of_state(stands: Standing, system: System, *, saved: date | None = None
         hitch=(float(setup.hitch.x), float(setup.hitch.y)) if plan and setup.hitch else None,
         rows=_rows(setup, answer, system),
         part=COUPLING_PARTS[setup.hitch.coupling] if plan and setup.hitch else "",
-        heights=tuple(_heights(plan, answer.set.coupling_height, system)) if plan else (),
+        heights=tuple(_heights(plan, system)) if plan else (),
         remark=_remark(plan, system) if plan else "",
         findings=_said(stands.findings(plan), system),
         status=_status(stands.saved, saved, bool(stale)),
         trimmed=last_trimmed(stands),
         trust=trust_words(track_record(stands.history), system),
         stale=stale,
-        stages=tuple(_stage(stands, plan, stage, system) for stage in plan.stages) if plan else (),
+        stages=tuple(_stage(plan, stage, system) for stage in plan.stages) if plan else (),
         unhitched=_unhitched(setup, system) if plan else None,
     )
 
@@ -238,18 +238,15 @@ def _rows(setup: Setup, answer: Answer, system: System) -> Rows:
     return tuple(tuple(row) for row in corner_rows(answer.set.pressure, system, step))
 
 
-def _stage(stands: Standing, plan: HitchPlan, stage: Stage, system: System) -> CarriedStage:
-    """Return what a stage of hitching says; on the road the truck is set to what the card says, saved or trimmed."""
-    far = f"{say(stage.target, 'length', system)} is wanted and not reached: {clean(stage.stopped_by)}."
-    tow = stage.name == "tow"
-    height = stands.answer.set.coupling_height if tow else stage.told_height
+def _stage(plan: HitchPlan, stage: Stage, system: System) -> CarriedStage:
+    """Return what a stage of hitching says."""
     return CarriedStage(
         stage.name,
         to_do(plan, stage),
         WATCH[stage.name],
-        _rows(plan.setup, stands.answer if tow else stage.answer, system),
-        None if height is None else write(height, "length", system),
-        "" if stage.reachable else far,
+        _rows(plan.setup, stage.answer, system),
+        write(stage.height, "length", system),
+        "" if stage.reachable else clean(unreached_words(stage, system)),
     )
 
 
@@ -269,11 +266,10 @@ def _outfit(setup: Setup) -> str:
     return f"{truck}, no trailer" if setup.trailer is None else f"{truck} with {cut_text(setup.trailer.name)}"
 
 
-def _heights(plan: HitchPlan, tow: float | None, system: System) -> Iterator[Height]:
+def _heights(plan: HitchPlan, system: System) -> Iterator[Height]:
     """The hitch to back under, and on the road."""
-    yield Height("back under", write(plan.stages[0].height, "length", system))
-    if tow is not None:
-        yield Height("tow", write(tow, "length", system))
+    for when, stage in (("back under", plan.stages[0]), ("tow", plan.stages[-1])):
+        yield Height(when, write(stage.height, "length", system))
 
 
 def _remark(plan: HitchPlan, system: System) -> str:

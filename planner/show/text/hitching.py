@@ -12,7 +12,7 @@ from planner.plans.weight_distribution import Bars
 from planner.show.drawings.svg import clean
 from planner.show.text.numbers import say
 from planner.show.text.report import LINE, finding_lines, outfit_line, pressure_lines
-from planner.show.text.words import marked
+from planner.show.text.words import marked, pitch_words
 from planner.units.quantity import System
 
 DO: Final[dict[StageName, str]] = {
@@ -63,12 +63,12 @@ def hitch_lines(name: str, plan: HitchPlan, system: System, air: Mapping[str, st
 
 def _stage_lines(count: int, stage: Stage, before: Stage | None, plan: HitchPlan, system: System) -> Iterator[str]:
     """One stage: heading, what to do, pressures, heights, what changed."""
-    height = say(stage.told_height, "length", system)
+    height = say(stage.height, "length", system)
     yield f"{count}. {stage.name.upper()}  coupling {height} above ground"
     yield from textwrap.wrap(to_do(plan, stage), LINE)
     yield from textwrap.wrap(f"{marked('caution')} {WATCH[stage.name]}", LINE)
     if not stage.reachable:
-        yield f"Out of reach, {say(stage.target, 'length', system)} is wanted: {stage.stopped_by}."
+        yield unreached_words(stage, system)
     yield from pressure_lines(plan.setup, stage.answer, system)
     axles = [say(float(load), "load", system) for load in stage.answer.axle_load]
     yield f"  axles: front {axles[0]}, rear {axles[1]}"
@@ -84,6 +84,14 @@ def _air_lines(air: Mapping[str, str], move: str) -> list[str]:
 def to_do(plan: HitchPlan, stage: Stage) -> str:
     """Return what to do at a stage; bars are for a hitch behind the axle that a drawbar hangs on."""
     return DO[stage.name] + (BARS_LAST if stage.name == "tow" and takes_bars(plan) else "")
+
+
+def unreached_words(stage: Stage, system: System) -> str:
+    """Return what a stage that is not reached misses, and what is in the way."""
+    wanted = say(stage.target, "length", system)
+    if wanted == say(stage.height, "length", system):  # the hitch is there, and the truck is not level
+        return f"The truck does not come level: {stage.stopped_by}."
+    return f"{wanted} is wanted and not reached: {stage.stopped_by}."
 
 
 def takes_bars(plan: HitchPlan) -> bool:
@@ -135,16 +143,15 @@ def trailer_lines(plan: HitchPlan, system: System) -> Iterator[str]:
 
 def _pitch_lines(plan: HitchPlan, system: System) -> Iterator[str]:
     """Pitch of the trailer, the mount that levels it, and the axles that share by it."""
-    drop = plan.ball_mount_drop
+    drop, nose = plan.ball_mount_drop, pitch_words(-plan.trailer_pitch, system)
     on_mount = plan.setup.hitch is not None and is_on_mount(plan.setup.hitch)
-    if abs(drop) < 5e-4:
+    if nose == "level":
         yield "The trailer tows level" + (": the mount needs neither rise nor drop." if on_mount else ".")
     else:
-        way, more, place = ("down", "rise", "lower") if drop < 0 else ("up", "drop", "higher")
+        more, place = ("rise", "lower") if drop < 0 else ("drop", "higher")
         by = say(abs(drop), "length", system)
         remedy = f"{by} more {more} in the mount" if on_mount else f"its coupler {by} {place} on the trailer"
-        pitch = say(abs(plan.trailer_pitch), "angle", system)
-        yield f"The trailer tows nose {way} by {pitch}; {remedy} would level it."
+        yield f"The trailer tows {nose}; {remedy} would level it."
     if plan.pitch.axle_change.size > 1:
         changes = ", ".join(
             f"{'plus' if change > 0 else 'minus'} {say(abs(float(change)), 'load', system)}"

@@ -61,7 +61,7 @@ def write(value: float, kind: Kind, system: System, *, exact: bool = False, step
     ValueError
         If the value is not finite, or the system is not known.
     """
-    if kind == "step":  # of a gauge: written so that it is told from others
+    if kind == "step":  # of a gauge, one or several: written so that it is told from others
         return write(value, "pressure", system, exact=exact, step=value)
     if kind == "time":
         return write_time(value)

@@ -23,6 +23,7 @@ class Rated(NamedTuple):
     value, limit : what it is now, and the most it may be
     kind : of both
     least : the least it may be, None where that is nought
+    step : of the gauge that shows the value, None where none does
     """
 
     label: str
@@ -30,6 +31,7 @@ class Rated(NamedTuple):
     limit: float
     kind: Kind
     least: float | None = None
+    step: float | None = None
 
     @property
     def over(self) -> float:
@@ -85,11 +87,12 @@ def _tyres(setup: Setup, answer: Answer) -> Iterator[Rated]:
 
 def _pressures(setup: Setup, answer: Answer) -> Iterator[Rated]:
     """Every bag between its least and its greatest pressure."""
+    step = float(setup.truck.instruments.gauge_step)
     for k, axle in enumerate(_axles(setup)):
         for i, side in enumerate(SIDES):
             if axle.bag is not None:
                 least, greatest = float(axle.bag.least_pressure), float(axle.bag.greatest_pressure)
-                yield Rated(f"{AXLES[k]} {side}", float(answer.set.pressure[k, i]), greatest, "pressure", least)
+                yield Rated(f"{AXLES[k]} {side}", float(answer.set.pressure[k, i]), greatest, "pressure", least, step)
 
 
 def _bag_loads(setup: Setup, answer: Answer) -> Iterator[Rated]:

@@ -110,12 +110,12 @@ def _loads(setup: Setup, answer: Answer, system: System) -> Iterator[str]:
 
 def _rated_line(row: Rated, system: System) -> str:
     """One load beside its rating."""
-    value, limit = say(row.value, row.kind, system), say(row.limit, row.kind, system)
+    value, limit = say(row.value, row.kind, system, step=row.step), say(row.limit, row.kind, system)
     least = f"{write(row.least, row.kind, system).number} to " if row.least else ""
     said = f"  {row.label:<26}{value:>11} of {least}{limit}"
     if row.over:
-        return f"{said}, over by {say(row.over, row.kind, system)}"
-    return f"{said}, under by {say(row.under, row.kind, system)}" if row.under else said
+        return f"{said}, over by {say(row.over, row.kind, system, step=row.step)}"
+    return f"{said}, under by {say(row.under, row.kind, system, step=row.step)}" if row.under else said
 
 
 def _stands(setup: Setup, answer: Answer, system: System) -> Iterator[str]:

@@ -87,10 +87,10 @@ def set_ride_heights(setup: Setup, answer: Answer) -> Array:
 
 
 def level_words(setup: Setup, answer: Answer, system: System) -> str:
-    """Return why front and rear are level at unlike ride heights; empty where the two are alike or it is not level."""
-    front, rear = (say(float(pair.mean()), "length", system) for pair in set_ride_heights(setup, answer))
+    """Return why a truck is level at unlike ride heights; empty where all are alike or it is not level."""
+    shown = {say(float(height), "length", system) for height in set_ride_heights(setup, answer).ravel()}
     unlike = "Level is the frame over the ground; how arches are cut and tyres squash makes the ride heights differ."
-    return unlike if answer.level and front != rear else ""
+    return unlike if answer.level and len(shown) > 1 else ""
 
 
 def warm_words(setup: Setup, answer: Answer, system: System) -> str:

@@ -58,7 +58,7 @@ def test_a_port_that_is_taken_is_said():
         one.bind(("127.0.0.1", 0))
         one.listen()
         port = one.getsockname()[1]
-        with pytest.raises(StoreError, match=f"{port}: name another with --port"):
+        with pytest.raises(StoreError, match=f"--port: is taken, got {port}: name another, or leave it out"):
             launch.free_port(port)
 
 
@@ -77,7 +77,7 @@ def test_no_port_is_free(monkeypatch):
         one.bind(("127.0.0.1", 0))
         one.listen()
         monkeypatch.setattr(launch, "FIRST_PORT", one.getsockname()[1])
-        with pytest.raises(StoreError, match="no free port"):
+        with pytest.raises(StoreError, match=r"^--port: none from \d+ to \d+ is free"):
             launch.free_port(None)
 
 
@@ -266,10 +266,10 @@ def scanned(lines):
 
 
 def test_it_is_not_shared_without_a_token_nor_where_there_is_no_network(fake, network, tmp_path, monkeypatch):
-    with pytest.raises(StoreError, match="--share with --no-token would let in all of the network: leave out one"):
+    with pytest.raises(StoreError, match=r"^--share: with --no-token would let in all of the network: leave out one"):
         launch.start(tmp_path, browser=False, token=False, share=True)
     monkeypatch.setattr(sharing, "lan_addresses", list)
-    with pytest.raises(StoreError, match="no network of your own here: join one, or make a hotspot"):
+    with pytest.raises(StoreError, match=r"^--share: found no network of your own here: join one, or make a hotspot"):
         launch.start(tmp_path, browser=False, share=True)
     assert Fake.last is None
     assert sharing.current() is None

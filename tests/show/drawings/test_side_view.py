@@ -171,6 +171,10 @@ def test_level_at_unlike_ride_heights_is_explained_and_heights_are_those_set():
     answer = make_answer(setup)
     assert "ride heights differ" in level_words(setup, answer, "us")
     assert level_words(setup, replace(answer, level=False), "us") == ""
+    alike = np.full((2, 2), 20 * INCH)
+    assert level_words(setup, replace(answer, ride_height=alike), "us") == ""
+    heavier_left = replace(answer, ride_height=alike + np.array([0.2, 0.0]) * INCH)
+    assert "ride heights differ" in level_words(setup, heavier_left, "us")
     higher = replace(answer, set=replace(answer.set, stance=Stance(0.0, INCH, 0.0)))
     assert set_ride_heights(setup, higher)[1] == pytest.approx(answer.ride_height[1] + INCH)
     assert set_ride_heights(setup, higher)[0] == pytest.approx(answer.ride_height[0])

@@ -1,16 +1,22 @@
 """An answer as lines: pressures first, findings last, all of it plain text."""
 
+import re
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from planner.plans.answer import Stance
+from planner.plans.answer import CORNERS, Stance
+from planner.plans.level import level_setup, settle_setup
+from planner.plans.setup import Setup
 from planner.records import PointMass
+from planner.show.drawings.rating_bars import load_bars
 from planner.show.drawings.top_view import from_above
+from planner.show.text.numbers import say, sentence
 from planner.show.text.report import LINE, answer_lines, exact_rows
 from planner.show.text.words import height_words, lean_words, pitch_words
-from tests.show.conftest import COILS, PSI, make_answer, make_finding, make_setup, make_trailer, make_truck
+from planner.store import Store
+from tests.show.conftest import COILS, DEMO, PSI, make_answer, make_finding, make_setup, make_trailer, make_truck
 
 
 def _lines(setup, system="us", **changes):
@@ -129,3 +135,21 @@ def test_who_is_aboard_is_said_where_it_is_not_as_weighed():
     drawing = from_above(setup, make_answer(setup), "metric")
     assert "Aboard, against the weighing: passenger +82 kg, fuel tank −54 kg" in drawing.svg
     assert "passenger +82 kg" in drawing.alt
+
+
+@pytest.mark.parametrize("system", ["us", "metric"])
+def test_every_place_says_a_pressure_as_the_gauge_shows_it(system):
+    outfit = Store(DEMO).read_outfit("mill-on-the-hill-road")
+    truck = outfit.truck.replaced(instruments=outfit.truck.instruments.replaced(gauge_step="0.5 psi"))
+    setup = Setup.of(outfit.profile, truck, outfit.trailer)
+    planned = level_setup(setup)
+    step = float(truck.instruments.gauge_step)
+    halves = [say(float(p), "pressure", system, step=step) for p in planned.set.pressure.ravel()]
+    assert system == "metric" or "36.5 psi" in halves
+    lines, bars = answer_lines("Mill", setup, planned, system), load_bars(setup, planned, system).alt
+    for corner, shown in zip(CORNERS, halves, strict=True):
+        assert f"{corner.replace('_', ' ')} {shown} of" in bars
+        assert any(re.match(rf"  {corner.replace('_', ' ')} +{re.escape(shown)} of", line) for line in lines)
+    low = settle_setup(setup, {"rear_right": "20 psi"})
+    told = next(finding for finding in low.findings if finding.code == "lean-left-over")
+    assert f"air the rear right up to {halves[3]}" in sentence(told, system)
