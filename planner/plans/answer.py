@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 Severity = Literal["stop", "caution", "note"]
 SEVERITIES: tuple[Severity, ...] = ("stop", "caution", "note")  # worst first
-Kind = Literal["load", "weight", "length", "pressure", "step", "moment", "share", "angle", "time"]
+Kind = Literal["load", "weight", "length", "pressure", "step", "moment", "share", "angle", "time", "force"]
 SI_UNITS: dict[str, str] = {
     "load": "N",
     "weight": "kg",
@@ -34,6 +34,7 @@ SI_UNITS: dict[str, str] = {
     "share": "(of 1)",
     "angle": "rad",
     "time": "s",
+    "force": "N",
 }
 AXLES = ("front", "rear")
 SIDES = ("left", "right")

@@ -9,13 +9,6 @@ from typing import Final
 import numpy as np
 
 from planner.physics.constants import STANDARD_GRAVITY as G
-from planner.physics.trailer import (
-    AIR_SPRUNG,
-    OTHER_SPRUNG,
-    centre_axle_value,
-    drawbar_value,
-    fifth_wheel_value,
-)
 from planner.physics.validation import Array
 from planner.plans.answer import AXLES, SIDES, Answer, Finding, Kind
 from planner.plans.ratings import FRONT_AXLE_MAY_LOSE, SMALL, TONGUE_RANGES, Carried, Check, checks, trailer_checks
@@ -30,7 +23,6 @@ HITCH_LABEL = "label of the hitch; the lowest rating of ball, mount, hitch and t
 BAG_LIMIT, BAG_CHART = "maker's limit of the bag", "chart of the bag"
 PRACTICE, BALL_PRACTICE = "common practice", "Iowa State University Extension, 28 June 2017"
 AIR = "Air raises no rating."
-V_VALUE_FROM: Final = 3500.0  # [kg] on the axles of a centre-axle trailer: UN Regulation No. 55
 
 Amounts = dict[str, tuple[float, Kind]]
 Plan = Callable[[], Answer]
@@ -66,6 +58,17 @@ SAID: Final[dict[str, tuple[str, str]]] = {  # what each check of `ratings` says
     "trailer-rating": (
         "The trailer weighs {value}, {over} over the hitch's trailer rating of {limit}: {do}.",
         HITCH_LABEL,
+    ),
+    "d-value": (
+        (
+            "Truck and trailer need a coupling with a D-value of {value}, over the {limit} on its label: use a stronger "
+            "one."
+        ),
+        "UN Regulation No. 55, at the weights that the labels permit",
+    ),
+    "v-value": (
+        "The trailer needs a coupling with a V-value of {value}, over the {limit} on its label: use a stronger one.",
+        "UN Regulation No. 55, for centre-axle trailers over 3.5 t",
     ),
     "trailer-gvwr": (
         "The trailer weighs {value}, {over} over its own GVWR of {limit}: {do}.",
@@ -126,7 +129,6 @@ def label_findings(
     for check in checks(setup, carried_by(setup, answer)) if passed is None else passed:
         if check.passed:
             yield _said(check, case)
-    yield from _tested_coupling(setup)
 
 
 def labels_passed(setup: Setup, carried: Carried) -> list[list[Check]]:
@@ -158,39 +160,6 @@ def carried_of(setup: Setup, answer: Mapping[str, Array], at_set: Mapping[str, A
         tongue_share=np.asarray(trailer.tongue_share if trailer else 0.0),
         trailer_axle_load=np.asarray(answer["trailer_axle_load"]),
     )
-
-
-def _tested_coupling(setup: Setup) -> Iterator[Finding]:
-    """What truck and trailer ask of a tested coupling, at the weights their labels permit, against its own label."""
-    truck, trailer, hitch = setup.truck, setup.trailer, setup.hitch
-    if trailer is None or hitch is None:
-        return
-    on_hitch = trailer.gvwr * trailer.tongue_share
-    on_axles = min(trailer.gvwr - on_hitch, trailer.axle_rating * trailer.axle_count)
-    if hitch.d_value is not None:
-        if hitch.coupling == "fifth_wheel":
-            needed = float(fifth_wheel_value(truck.gvwr, trailer.gvwr, on_hitch))
-        else:
-            needed = float(drawbar_value(truck.gvwr, on_axles))
-        source = "UN Regulation No. 55, at the weights that the labels permit"
-        yield from _over_value("D", "Truck and trailer need", needed, float(hitch.d_value), source)
-    if hitch.v_value is not None and hitch.coupling in ("ball", "pintle") and on_axles > V_VALUE_FROM:
-        on_air = truck.rear.bag is not None and not truck.rear.steel_rate > 0
-        deck, sprung = float(trailer.deck_length or trailer.axle_distance), AIR_SPRUNG if on_air else OTHER_SPRUNG
-        needed = float(centre_axle_value(on_axles, deck, float(trailer.axle_distance), sprung))
-        source = "UN Regulation No. 55, for centre-axle trailers over 3.5 t"
-        yield from _over_value("V", "The trailer needs", needed, float(hitch.v_value), source)
-
-
-def _over_value(letter: str, who: str, needed: float, label: float, source: str) -> Iterator[Finding]:
-    """Yield that a coupling's D or V on its label is too small; in kN, as labels have it in any system of units."""
-    if needed > label:
-        words = (
-            f"{who} a coupling with a {letter}-value of {needed / 1e3:.2f} kN, over the {label / 1e3:.2f} kN on its "
-            "label: use a stronger one."
-        )
-        amounts: Amounts = {"value": (needed, "load"), "limit": (label, "load")}
-        yield Finding("stop", f"{letter.lower()}-value", words, source, amounts)
 
 
 def trailer_findings(trailer: Trailer, axle_load: float) -> Iterator[Finding]:

@@ -11,7 +11,14 @@ from typing import Any, Final, NamedTuple
 import numpy as np
 
 from planner.physics.constants import STANDARD_GRAVITY as G
-from planner.physics.trailer import wheel_sides
+from planner.physics.trailer import (
+    AIR_SPRUNG,
+    OTHER_SPRUNG,
+    centre_axle_value,
+    drawbar_value,
+    fifth_wheel_value,
+    wheel_sides,
+)
 from planner.physics.validation import Array, Flags
 from planner.plans.answer import AXLES, SIDES, Kind, Severity
 from planner.plans.setup import Setup
@@ -32,6 +39,7 @@ AIM_TOLERANCE: Final = 0.1016  # [m] 4 in at that distance: SAE J599 (from memor
 AIM_WORTH_SAYING: Final = 0.0254  # [m] 1 in at that distance: less is within the reading of a screen
 TWIST_WORTH_SAYING: Final = 0.01  # [-] of the moment that would lift one side of the axle off its springs
 LOW: Final = ("front", "rear", "left side", "right side")  # what may sit low
+V_VALUE_FROM: Final = 3500.0  # [kg] on the axles of a centre-axle trailer: UN Regulation No. 55
 SMALL: Final = 1e-6  # [-] loads nearer their rating than this are at it
 
 
@@ -100,6 +108,8 @@ class TrailerLabels(NamedTuple):
     tyre_load_rating: Array
     tyres_per_side: Array
     side_share: Array
+    loading_length: Array
+    axle_distance: Array
 
 
 def checks(setup: Setup, carried: Carried, labels: TrailerLabels | None = None) -> tuple[Check, ...]:
@@ -129,7 +139,10 @@ def checks(setup: Setup, carried: Carried, labels: TrailerLabels | None = None) 
     """
     found = [*_truck(setup, carried), *_wheels(setup, carried), *_bags(setup, carried)]
     if setup.trailer is not None and setup.hitch is not None:
-        found += _hitch(setup.hitch, carried)
+        found += [
+            *_hitch(setup.hitch, carried),
+            *_tested_coupling(setup, setup.hitch, labels or setup.trailer, carried),
+        ]
         load, share, on_axles = carried.trailer_load, carried.tongue_share, carried.trailer_axle_load
         found += trailer_checks(labels or setup.trailer, load, share, on_axles)
     return tuple(found)
@@ -426,3 +439,26 @@ def _hitch(hitch: Hitch, carried: Carried) -> Iterator[Check]:
     """What hangs on the hitch and what it pulls against its label."""
     yield _over("tongue-rating", (), carried.trailer_load * carried.tongue_share, hitch.tongue_rating * G)
     yield _over("trailer-rating", (), carried.trailer_load, hitch.trailer_rating * G)
+
+
+def _tested_coupling(setup: Setup, hitch: Hitch, trailer: Trailer | TrailerLabels, carried: Carried) -> Iterator[Check]:
+    """What truck and trailer ask of a tested coupling against its own label, in kN as that is printed.
+
+    Asked at the weights that their labels permit; of a trailer that is heavier, at what it weighs.
+    """
+    truck, share, weight = setup.truck, carried.tongue_share, carried.trailer_load / G
+    whole = np.maximum(trailer.gvwr, weight)
+    permitted = np.minimum(trailer.gvwr * (1.0 - share), trailer.axle_rating * trailer.axle_count)
+    on_axles = np.maximum(permitted, weight * (1.0 - share))
+    if hitch.d_value is not None:
+        if hitch.coupling == "fifth_wheel":
+            needed = fifth_wheel_value(truck.gvwr, whole, whole * share)
+        else:
+            needed = drawbar_value(truck.gvwr, on_axles)
+        yield _over("d-value", (), needed, float(hitch.d_value))._replace(kind="force")
+    if hitch.v_value is not None and hitch.coupling in ("ball", "pintle"):
+        on_air = truck.rear.bag is not None and not truck.rear.steel_rate > 0
+        sprung = AIR_SPRUNG if on_air else OTHER_SPRUNG
+        needed = centre_axle_value(on_axles, trailer.loading_length, trailer.axle_distance, sprung)
+        counted = np.where(on_axles > V_VALUE_FROM, needed, 0.0)
+        yield _over("v-value", (), counted, float(hitch.v_value))._replace(kind="force")

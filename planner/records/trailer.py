@@ -86,6 +86,11 @@ class Trailer(Described):
         """Share of the trailer's weight on its left: left_share, moved by what lies off centre on the deck."""
         return self.left_share + sum(item.weight * item.left for item in self.deck) / (self.track * self.weight)
 
+    @property
+    def loading_length(self) -> float:
+        """Length of the loading area [m]: as given, or from coupling to axle centre."""
+        return float(self.deck_length or self.axle_distance)
+
     @rule
     def _deck_has_no_more_than_is_put_there(self) -> Iterator[Broken]:
         """Require no more things than are put on a deck one by one."""

@@ -70,7 +70,9 @@ def _truck(like, n, rng, plumbing):
         if "bag" in like[name]:
             table[name]["plumbing"] = str(rng.choice(plumbing))
     by = rng.uniform(0.8, 1.1)
-    table["hitches"] = [hitch | {"trailer_rating": _times(hitch["trailer_rating"], by)} for hitch in like["hitches"]]
+    tested = {"d_value": f"{16 + n % 7} kN", "v_value": f"{8 + n % 5} kN"} if n % 3 == 0 else {}
+    more = [tested | {"trailer_rating": _times(hitch["trailer_rating"], by)} for hitch in like["hitches"]]
+    table["hitches"] = [hitch | one for hitch, one in zip(like["hitches"], more, strict=True)]
     return table
 
 

@@ -166,3 +166,19 @@ def test_where_nothing_stops_a_load_it_is_told_so_and_why_not_level_only_where_s
     assert codes >= {one.code for one in answer.findings if one.level == "stop"}
     no_bag = {f"stance-not-reached-{name}" for name in ("front", "rear") if getattr(setup.truck, name).bag is None}
     assert not codes & no_bag
+
+
+@pytest.mark.parametrize("code", ["d-value", "v-value"])
+def test_a_tested_coupling_stops_a_load_on_the_map_and_in_the_largest_trailer_as_on_level(demo, code):
+    """On a trailer of 5 t that weighs a fifth, the label is at the value asked: a hair more or less decides."""
+    setup = light_and_level(fine(demo("slabs-on-friday")))
+    name = code.replace("-", "_")
+    strict = replace(setup, hitch=setup.hitch.replaced(**{name: "1 N"}))
+    (needed,) = (one.amounts["value"][0] for one in level_setup(strict).findings if one.code == code)
+    for factor, stopped in ((0.999, True), (1.001, False)):
+        one = replace(setup, hitch=setup.hitch.replaced(**{name: f"{factor * needed} N"}))
+        assert (code in {finding.code for finding in level_setup(one).findings}) == stopped
+        found = find_stops(one, rig_of(one.truck), {"weight": np.array([one.trailer.weight])}, (1,))
+        assert (bool(found.code[0]) and found.stops[found.code[0] - 1].code == code) == stopped
+    heavier = find_largest_trailer(replace(setup, hitch=setup.hitch.replaced(**{name: f"{1.001 * needed} N"})))
+    assert heavier.weight <= 1.01 * float(setup.trailer.gvwr)

@@ -10,13 +10,12 @@ import numpy as np
 from planner.physics.validation import Array
 from planner.plans.air_moves import AirMove
 from planner.plans.answer import AXLES, SIDES
-from planner.show.drawings.axes import unit_of
 from planner.show.drawings.dimensioning import DASHES, spread
 from planner.show.drawings.jack_curve import DASH, WEIGHT
 from planner.show.drawings.palette import LIGHT, Ink
 from planner.show.drawings.svg import MARGIN, SMALL, WIDTH, Drawing, document, line, shape, text, wrapped
 from planner.show.text.air import time_words
-from planner.show.text.numbers import round_step, say
+from planner.show.text.numbers import in_unit, round_step, say
 from planner.units.quantity import System
 
 LEFT, NAMES = 56.0, WIDTH - MARGIN - 78.0  # of the chart, and of the names behind it
@@ -40,7 +39,7 @@ def airing_view(move: AirMove, track: float, system: System) -> Drawing:
     """
     ink = LIGHT
     time, gauges, lean = _courses(move, track)
-    per_si, unit = unit_of("pressure", system)
+    per_si, unit = in_unit(1.0, "pressure", system)
     low, high = np.nanmin(gauges) * per_si, np.nanmax(gauges) * per_si
     step = round_step(max(high - low, 2.0 * per_si * 6895.0) / 3.0)
     frame = (step * np.floor(low / step), step * np.ceil(high / step + 1e-9))

@@ -9,8 +9,8 @@ from typing import Final
 from planner.plans.answer import Kind
 from planner.plans.load_map import Axis
 from planner.plans.map_inputs import Input
-from planner.show.text.numbers import round_step
-from planner.units.quantity import System, display
+from planner.show.text.numbers import in_unit, round_step
+from planner.units.quantity import System
 
 TICKS: Final = 6.0  # about so many steps an axis
 EDGE: Final = 1e-6  # of a range: a line nearer to its ends is only a point
@@ -46,7 +46,7 @@ class Scale:
 
 def scale_of(one: Input, system: System) -> Scale:
     """Return a range worth looking at of an input, its ends moved out to round numbers within what it may be."""
-    per_si, unit = unit_of(one.kind, system)
+    per_si, unit = in_unit(1.0, one.kind, system)
     low, high = one.low * per_si, one.high * per_si
     step = round_step((high - low) / TICKS)
     low, high = step * math.floor(low / step + 1e-9), step * math.ceil(high / step - 1e-9)
@@ -61,19 +61,12 @@ def axis_of(one: Input, system: System) -> Axis:
 
 def levels(low: float, high: float, kind: Kind, system: System) -> tuple[list[float], str]:
     """Return round numbers strictly between two SI values, a handful, and their unit: for lines of equal value."""
-    per_si, unit = unit_of(kind, system)
+    per_si, unit = in_unit(1.0, kind, system)
     if not high > low:
         return [], unit
     scale = Scale(low * per_si, high * per_si, round_step((high - low) * per_si / TICKS), per_si, unit)
     edge = EDGE * (scale.high - scale.low)
     return [tick for tick in scale.ticks if scale.low + edge < tick < scale.high - edge], unit
-
-
-def unit_of(kind: Kind, system: System) -> tuple[float, str]:
-    """Return how much of the shown unit is 1 in SI, and its name."""
-    if kind == "share":
-        return 100.0, "%"
-    return display(1.0, "pressure" if kind == "step" else kind, system)
 
 
 def tick_text(value: float) -> str:

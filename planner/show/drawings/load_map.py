@@ -11,7 +11,7 @@ import numpy as np
 
 from planner.plans.load_map import LoadMap
 from planner.show.drawings.areas import outlines, spots
-from planner.show.drawings.axes import Scale, levels, scale_of, tick_text, unit_of
+from planner.show.drawings.axes import Scale, levels, scale_of, tick_text
 from planner.show.drawings.dimensioning import DASHES
 from planner.show.drawings.palette import LIGHT, Ink
 from planner.show.drawings.svg import (
@@ -30,6 +30,7 @@ from planner.show.drawings.svg import (
     wrapped,
 )
 from planner.show.text.load_map import Area, alt_text, areas, axis_title, key_lines
+from planner.show.text.numbers import in_unit
 from planner.units.quantity import System
 
 LEFT, RIGHT = 66.0, WIDTH - 14.0  # of the map on the paper
@@ -265,7 +266,7 @@ def _contours(found: LoadMap, sheet: Sheet, system: System) -> Iterator[Contour]
     pressure = np.where(past, np.nan, found.pressure)
     wanted, unit = levels(float(np.nanmin(pressure)), float(np.nanmax(pressure)), "pressure", system)
     lines = contour_generator(z=pressure)
-    per_si = unit_of("pressure", system)[0]
+    per_si = in_unit(1.0, "pressure", system)[0]
     for level in wanted:
         pieces = [
             [sheet.corner(x + 0.5, y + 0.5) for x, y in _thinned(piece)]

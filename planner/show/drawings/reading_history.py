@@ -10,7 +10,6 @@ import numpy as np
 from planner.physics.validation import Array
 from planner.plans.answer import AXLES, CORNERS, SIDES, Kind
 from planner.plans.reading_history import LowCorner, ReadingHistory
-from planner.show.drawings.axes import unit_of
 from planner.show.drawings.dimensioning import DASHES, chain
 from planner.show.drawings.palette import LIGHT, MARKS, Ink
 from planner.show.drawings.svg import (
@@ -25,7 +24,7 @@ from planner.show.drawings.svg import (
     text,
     wrapped,
 )
-from planner.show.text.numbers import round_step, say, write
+from planner.show.text.numbers import in_unit, round_step, say, write
 from planner.show.text.trim import off_words
 from planner.units.quantity import System
 
@@ -79,7 +78,7 @@ def history_view(history: ReadingHistory, system: System, *, low_corner: LowCorn
 def _reach(off: Array, kind: Kind, system: System) -> float:
     """Return half the range of a scale, a round number in the unit shown. [SI]"""
     largest = float(np.nanmax(np.abs(off), initial=LEAST[kind], where=np.isfinite(off)))
-    per_si, _ = unit_of(kind, system)
+    per_si, _ = in_unit(1.0, kind, system)
     return round_step(largest * per_si) / per_si
 
 

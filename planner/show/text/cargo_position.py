@@ -24,6 +24,8 @@ LIMITS: Final[dict[str, str]] = {  # what a finding's code is the limit of; the 
     "bag-load": "the load rating of the {place} bag",
     "tongue-rating": "the hitch's tongue rating",
     "trailer-rating": "the hitch's trailer rating",
+    "d-value": "the coupling's D-value",
+    "v-value": "the coupling's V-value",
     "trailer-gvwr": "the trailer's own GVWR",
     "trailer-axle": "the rating of each axle of the trailer",
     "trailer-tyre": "the rating of each tyre of the trailer",

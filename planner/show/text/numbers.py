@@ -24,6 +24,7 @@ DECIMALS: Final[dict[Kind, Plain]] = {  # what a gauge, a tape or a scale shows
     "share": (1, 1),
     "angle": (1, 1),
     "time": (0, 0),
+    "force": (2, 2),
 }
 FAR: Final = 6.0  # [m] from here on lengths are written in feet and metres: longer than any truck's own dimension
 INCHES_PER_FOOT, MM_PER_METRE, FAR_DECIMALS = 12.0, 1000.0, 2
@@ -143,11 +144,24 @@ def round_step(least: float) -> float:
     return next(part * power for part in (1.0, 2.0, 5.0, 10.0) if part * power >= least * (1.0 - 1e-9))
 
 
+def in_unit(value: float, kind: Kind, system: System) -> tuple[float, str]:
+    """Return an SI value in the unit that it is shown in, and that unit.
+
+    Examples
+    --------
+    >>> [in_unit(12_500.0, kind, "us")[1] for kind in ("load", "force")]  # a force as the label of a coupling has it
+    ['lb', 'kN']
+    """
+    if kind == "share":
+        return 100.0 * value, "%"
+    if kind == "force":
+        return value / 1e3, "kN"
+    return display(value, "pressure" if kind == "step" else kind, system)
+
+
 def _shown(value: float, kind: Kind, system: System) -> tuple[float, str, int]:
     """Return the number, its unit and its usual decimals."""
-    if kind == "share":
-        return 100.0 * value, "%", DECIMALS[kind][0]
-    shown, unit = display(value, "pressure" if kind == "step" else kind, system)
+    shown, unit = in_unit(value, kind, system)
     if kind == "length" and abs(value) >= FAR:
         far = (shown / INCHES_PER_FOOT, "ft") if system == "us" else (shown / MM_PER_METRE, "m")
         return *far, FAR_DECIMALS

@@ -37,6 +37,8 @@ FINDINGS: Final[dict[str, str]] = {  # codes of findings, with what follows the 
     "bag-load": "the {} bag is over its load rating",
     "tongue-rating": "the tongue is over the hitch's rating",
     "trailer-rating": "the trailer is over the hitch's rating",
+    "d-value": "truck and trailer are over the coupling's D-value",
+    "v-value": "the trailer is over the coupling's V-value",
     "trailer-gvwr": "the trailer is over its GVWR",
     "trailer-axle": "an axle of the trailer is over its rating",
     "trailer-tyre": "a tyre of the trailer is over its rating",
