@@ -68,13 +68,13 @@ def pocket(cards: Sequence[Carried], left_out: Sequence[str] = ()) -> str:
         If there is nothing to show, or the page would be larger than 300 kB.
     """
     if not cards and not left_out:
-        raise Refusal("a pocket page needs at least one profile", "none", "name a profile")
+        raise Refusal("a page for a phone needs at least one profile", "none", "name a profile")
     profiles = (_profile(card, place, single=len(cards) == 1) for place, card in enumerate(cards))
     page = "\n".join((*_head(), *profiles, *_foot(left_out)))
     if (size := len(page.encode())) > MOST_BYTES:
         fit = max(int(len(cards) * MOST_BYTES / size), 1)
         got = f"{size // 1000} kB for {len(cards)} profiles"
-        raise Refusal(f"a pocket page must be <= {MOST_BYTES // 1000} kB", got, f"choose about {fit}")
+        raise Refusal(f"a page for a phone must be <= {MOST_BYTES // 1000} kB", got, f"choose about {fit}")
     return page
 
 
