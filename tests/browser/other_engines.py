@@ -334,6 +334,9 @@ def delete_and_undo(window: Window, url: str) -> None:
     window.press(f".st-key-more-{MILL} button")
     window.until(f"document.querySelector('.st-key-delete-{MILL}')")
     window.ready()
+    if window.width >= 800:  # the cards beside it are not drawn out
+        heights = "[...document.querySelectorAll('.st-key-cards > div')].map(one => one.offsetHeight)"
+        window.until(f"(([one, menu]) => one < menu)({heights})")
     window.picture("menu")
     window.press(f".st-key-delete-{MILL} button")
     window.said("is deleted")

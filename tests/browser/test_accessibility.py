@@ -3,6 +3,7 @@
 axe is no part of the planner: it comes with axe-playwright-python, which only the tests need.
 """
 
+import re
 from importlib.resources import files
 
 import pytest
@@ -10,8 +11,9 @@ from playwright.sync_api import expect
 
 from planner.show.drawings.palette import DARK, LIGHT
 
-from .conftest import MILL, rgb
+from .conftest import MILL, RESTS, rgb
 from .test_app import weight
+from .test_trim import READ, WHOLE
 
 # What is Streamlit's own and cannot be mended from here: rule, and the start of the element, each with its reason.
 STREAMLIT_S: dict[tuple[str, str], str] = {}
@@ -29,37 +31,73 @@ def wrong_weight(page):
     expect(page.locator(".wrong").first).to_be_visible()
 
 
-def open_figures(page):
-    page.locator("details summary").first.click()
+def open_all(page):
+    """Open all that is folded up, and what is folded up in it."""
+    shut = page.locator("details:not([open]) > summary:visible")
+    while shut.count():
+        shut.first.click()
+        page.wait_for_function(RESTS)
 
 
 def open_menu(page):
     page.locator(f".st-key-more-{MILL} button").click()
-    expect(page.locator(f".st-key-menu-{MILL}")).to_be_visible()
+    expect(page.locator(".st-key-menu")).to_be_visible()
+
+
+def delete_and_open(page):
+    """A reply, the bin with something in it, all tools and another card's menu."""
+    open_menu(page)
+    page.locator(f".st-key-delete-{MILL} button").click()
+    expect(page.locator(".st-key-said")).to_be_visible()
+    open_all(page)
+
+
+def name_taken(page):
+    """A reply beside a field: saved, and then a name that another profile has."""
+    page.locator(".st-key-save button").click()
+    expect(page.locator(".st-key-said")).to_be_visible()
+    open_all(page)
+    page.get_by_label("Save under a new name", exact=True).fill("Slabs on Friday")
+    expect(page.get_by_text("There is already Slabs on Friday.")).to_be_visible()
+
+
+def read_all(page):
+    """A whole reading, and its answer."""
+    for corner, numbers in READ.items():
+        for field, text in zip(page.locator(f".st-key-corner-{corner} input").all(), numbers, strict=True):
+            field.fill(text)
+    page.keyboard.press("Tab")
+    expect(page.locator(".st-key-answer img").first).to_have_attribute("alt", re.compile(WHOLE))
+    open_all(page)
 
 
 PHONE = {"width": 390, "height": 844}
 STATES = {
     "list": ("/", None),
     "list, menu": ("/", open_menu),
+    "list, deleted, all open": ("/", delete_and_open),
     "alone": (f"/?profile={MILL}", None),
     "alone, stop": ("/?profile=slabs-on-friday", None),
     "level": (f"/level?profile={MILL}", None),
     "level, stop": ("/level?profile=slabs-on-friday", None),
     "level, wrong": ("/level?profile=mill-bed-empty", wrong_weight),
+    "level, saved, all open": (f"/level?profile={MILL}", name_taken),
     "level, nothing": ("/level?profile=no-such-profile", None),
     "hitch": (f"/hitch?profile={MILL}", None),
     "hitch, gooseneck": ("/hitch?profile=logs-on-the-gooseneck", None),
-    "hitch, stop": ("/hitch?profile=slabs-on-friday", None),
+    "hitch, stop": ("/hitch?profile=slabs-on-friday", open_all),
     "hitch, lopsided": ("/hitch?profile=saw-crew-all-on-the-left", None),
     "weigh": ("/weigh", None),
+    "weigh, slips": ("/weigh?slip=band-mill-at-the-quarry", open_all),
     "trim": (f"/trim?profile={MILL}", None),
-    "air": (f"/air?profile={MILL}", None),
-    "trailer": ("/garage?trailer=log-deck", None),
+    "trim, read": (f"/trim?profile={MILL}", read_all),
+    "air": (f"/air?profile={MILL}", open_all),
+    "trailer": ("/garage?trailer=log-deck", open_all),
     "trailer, mill": ("/garage?trailer=band-mill", None),
     "trailer, slabs": ("/garage?trailer=slab-hauler", None),
     "truck": ("/garage?truck=_new", None),
-    "method": ("/method", open_figures),
+    "truck, own": ("/garage?truck=yard-truck", open_all),
+    "method": ("/method", open_all),
 }
 
 
