@@ -24,7 +24,7 @@ from planner.forms.reading_form import TRIM, read_reading, reading_field
 from planner.forms.saving import FATE, FATES, NO_CHOICE, TRAILER_NAME, save_profile
 from planner.plans.cargo_position import AT_IT
 from planner.plans.uncertainty.spreads import TYPICAL
-from planner.records import Aboard, BadInput, Cargo, Problem, Profile, Trailer, Truck, placed
+from planner.records import Aboard, BadInput, Cargo, Kerb, Problem, Profile, Trailer, Truck, placed
 from planner.records.file_header import Filed
 from planner.records.places import misplaced, no_place
 from planner.store import PROFILE, TRAILER, TRUCK, Kind, Store
@@ -131,7 +131,7 @@ class ProfileForm(Form[ProfileDraft]):
         if _is_named_place(key):
             return find_field(Cargo, "at")
         if key.startswith(f"{WEIGHED}."):
-            return find_field(Cargo, "weight")
+            return find_field(Kerb, "front_axle")
         return super().own_field(key) or _OWN.get(key)
 
     def value(self, draft: ProfileDraft, key: str) -> Value:

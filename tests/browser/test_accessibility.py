@@ -16,7 +16,11 @@ from .test_app import weight
 from .test_trim import READ, WHOLE
 
 # What is Streamlit's own and cannot be mended from here: rule, and the start of the element, each with its reason.
-STREAMLIT_S: dict[tuple[str, str], str] = {}
+STREAMLIT_S = {
+    ("presentation-role-conflict", '<section role="presentation" tabindex="-1" data-testid="stFileUploaderDropzone"'): (
+        "the place where files are dropped, which a mouse alone can use; its button is beside it"
+    ),
+}
 RUN = """async only => {
     const options = {resultTypes: ['violations'], rules: {'target-size': {enabled: true}}};
     if (only) { options.runOnly = only; delete options.rules; }
