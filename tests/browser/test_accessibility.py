@@ -4,6 +4,7 @@ axe is no part of the planner: it comes with axe-playwright-python, which only t
 """
 
 import re
+from collections import Counter
 from importlib.resources import files
 
 import pytest
@@ -28,6 +29,12 @@ RUN = """async only => {
     const told = (rule, node) => [rule.id, node.html.slice(0, 200), node.failureSummary];
     return found.violations.flatMap(rule => rule.nodes.map(node => told(rule, node)));
 }"""
+
+
+# The names of the fields for a reading or a number; what rows of things, each under its own name, ask is alike.
+FIELDS = """() => [...document.querySelectorAll('input')]
+    .filter(e => ['text', 'tel'].includes(e.type) && e.checkVisibility() && !e.closest('details'))
+    .map(e => e.getAttribute('aria-label') ?? e.labels[0]?.innerText)"""
 
 
 def wrong_weight(page):
@@ -156,6 +163,7 @@ def _look_through(window, width):
         assert scrolled <= width
         assert widest <= width + 1
         assert all(page.locator("img").evaluate_all("images => images.map(image => image.alt)"))
+        assert [name for name, count in Counter(page.evaluate(FIELDS)).items() if count > 1] == []
         found = page.evaluate(RUN, ["color-contrast"] if theme is DARK else None)
         assert [one for one in found if not any(_known(one, *key) for key in STREAMLIT_S)] == []
 

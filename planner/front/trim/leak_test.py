@@ -94,9 +94,10 @@ def _draw_fields() -> None:
             st.markdown(f"**{words}**")
             for corner in gauges:
                 label, hint = corner.replace("_", " ").capitalize(), "40" if us else "2.8"
-                fields.text(record, leak_key(when, corner), label, hint=hint, keypad=us)
+                fields.text(record, leak_key(when, corner), label, hint=hint, keypad=us, below=words.lower())
             for what in (TEMPERATURE, ALTITUDE):
-                fields.text(record, leak_key(when, what), what.capitalize(), hint=HINTS[what][not us])
+                hint = HINTS[what][not us]
+                fields.text(record, leak_key(when, what), what.capitalize(), hint=hint, below=words.lower())
     fields.text(record, HOURS, "Time between", hint="12 h, or 5 min")
     fields.text(record, RESTED, "Stood before the first reading, since air went in", hint="20 min")
     fields.few(record, STOOD, LOADS, "Load while it stood", now=leak_form.stood_with(work))
