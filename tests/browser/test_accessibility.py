@@ -10,7 +10,12 @@ from importlib.resources import files
 import pytest
 from playwright.sync_api import expect
 
+from planner.export import page_of
+from planner.plans.fleet import judge_fleet
 from planner.show.drawings.palette import DARK, LIGHT
+from planner.show.paper.fleet_page import fleet_page
+from planner.store import Store
+from planner.store.folder import demo_folder
 
 from .conftest import MILL, RESTS, rgb
 from .test_app import weight
@@ -149,6 +154,34 @@ def test_what_is_first_seen_has_nothing_for_axe_either(server, opened, axe, quer
         for scheme in ("light", "dark"):
             held.emulate_media(color_scheme=scheme)
             assert held.evaluate(RUN, None) == []
+
+
+@pytest.mark.parametrize("carried", ["phone", "fleet"])
+def test_pages_that_are_carried_away_have_nothing_for_axe(browser, axe, tmp_path, carried):
+    store, path = Store(demo_folder()), tmp_path / "carried.html"
+    if carried == "phone":
+        path.write_bytes(page_of(store, store.profiles(), "us"))
+    else:
+        trucks, trailers = map(store.read_truck, store.trucks()), map(store.read_trailer, store.trailers())
+        path.write_text(fleet_page(judge_fleet(list(trucks), list(trailers)), "us"), "utf-8")
+    page = browser.new_page(viewport=PHONE)
+    page.goto(path.as_uri())
+    page.evaluate(axe)
+    for _ in range(2):
+        for scheme in ("light", "dark"):
+            page.emulate_media(color_scheme=scheme)
+            assert page.evaluate(RUN, None) == []
+        page.evaluate("document.querySelectorAll('details').forEach(one => one.open = true)")  # or the last
+    page.close()
+
+
+def test_whoever_is_locked_out_reads_a_page_that_has_nothing_for_axe(server, browser, axe):
+    page = browser.new_page(viewport=PHONE)
+    page.goto(server.url)
+    expect(page.get_by_text("This planner is locked")).to_be_visible()
+    page.evaluate(axe)
+    assert page.evaluate(RUN, None) == []
+    page.close()
 
 
 def _look_through(window, width):

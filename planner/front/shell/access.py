@@ -43,7 +43,7 @@ _PAGE: Final = (
     '<!DOCTYPE html><html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width">'
     "<title>Planner</title>{head}"
     "<style>body{{font:1.1rem/1.5 sans-serif;max-width:36rem;margin:3rem auto;padding:0 1rem}}</style></head>"
-    '<body><p>{words}</p><p><a href="{address}">{link}</a></p></body></html>'
+    '<body><main><h1>Planner</h1><p>{words}</p><p><a href="{address}">{link}</a></p></main></body></html>'
 )
 _HOST: Final = re.compile(r"([a-z0-9._-]+)(?::[0-9]+)?")
 _SCRIPT: Final = re.compile(r"<script>(.*?)</script>", re.DOTALL)

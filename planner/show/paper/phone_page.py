@@ -44,7 +44,8 @@ details[open]>summary{padding-right:3.6rem}
 details[open]>summary::after{content:"close";position:absolute;right:.2rem;top:1rem;
 font-size:1.05rem;font-weight:400;color:var(--air)}
 summary:focus-visible{outline:3px solid var(--air)}
-body:has(main>details[open]) main>details:not([open]),body:has(main>details[open]) header{display:none}
+body:has(main>details[open]) main>details:not([open]){display:none}
+body:has(main>details[open]) header{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
 .ramp:has(>details[open])>:not(details,.halt){display:none}
 footer{border-top:1px solid var(--soft);margin-top:1rem;padding-top:.4rem}
 footer ul{list-style:none;margin:.6rem 0;padding:0}
