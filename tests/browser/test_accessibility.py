@@ -132,6 +132,7 @@ def test_it_comes_whole_and_axe_finds_nothing(server, opened, axe, state):
         act(page)
         page = window.ready()
     page.evaluate(axe)
+    page.add_style_tag(content="* { transition: none !important; }")  # colours turn at once
     _look_through(window, 1280)
     devtools = page.context.new_cdp_session(page)
     devtools.send("Emulation.setDeviceMetricsOverride", PHONE | {"deviceScaleFactor": 1, "mobile": True})
