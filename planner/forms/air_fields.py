@@ -125,7 +125,7 @@ def read_demands(text: str, system: System) -> list[dict[str, Any]]:
         flow, _, time = rest.replace(";", ", ").rpartition(", ")
         if not (name.strip() and flow.strip() and time.strip()):
             rule = "expected a name, a free-air flow and a time"
-            raise Refusal(rule, shown(line), "write one such as horn: 4 ft**3/min, 5 s")
+            raise Refusal(rule, shown(line), "write one such as horn: 4 cfm, 5 s")
         made, lasts = read_quantity(flow.strip(), "free-air flow", system), read_quantity(time, "time", system)
         return {"name": name.strip(), "flow": made, "time": lasts}
 
@@ -167,7 +167,7 @@ def read_delivery(text: str, system: System) -> list[tuple[Quantity, Quantity]]:
 
     points = _read_lines(text, point)
     if not points:
-        raise Refusal("must have a line for each point", "nothing", "write one such as 100 psi: 1.1 ft**3/min")
+        raise Refusal("must have a line for each point", "nothing", "write one such as 100 psi: 1.1 cfm")
     return sorted(points, key=lambda point: point[0])
 
 
@@ -181,5 +181,5 @@ def _halves(line: str) -> tuple[str, str]:
     starts = [n for n, word in enumerate(words) if word[0].isdigit() or word[0] in ".,"]
     if len(starts) != 2 or starts[0] != 0:
         rule = "expected a pressure and a free-air flow"
-        raise Refusal(rule, shown(line), "write one such as 100 psi: 1.1 ft**3/min")
+        raise Refusal(rule, shown(line), "write one such as 100 psi: 1.1 cfm")
     return " ".join(words[: starts[1]]), " ".join(words[starts[1] :])

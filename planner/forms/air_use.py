@@ -43,9 +43,7 @@ SHUT: Final = {
 
 OTHER: Final = {  # a supply to try; where nothing is typed, twice what there is
     "other_tank": UseField("Other tank, or tanks", "2 x 5 gal", "2 x 20 L", "tank"),
-    "other_compressor": UseField(
-        "Other compressor, free air at 100 psi (6.9 bar)", "2 ft**3/min", "60 L/min", "delivery"
-    ),
+    "other_compressor": UseField("Other compressor, free air at 100 psi (6.9 bar)", "2 cfm", "60 L/min", "delivery"),
 }
 AT: Final = 100 * 6894.757293168361  # [Pa] at which a compressor is told by its free air
 AS_IT_IS, TANK, COMPRESSOR, BOTH = "as it is", "tank", "compressor", "both"

@@ -87,7 +87,7 @@ def typed_readings(draft: Draft[Truck], system: System, today: date) -> TypedRea
         corners = _corners(found)
         if bad or missing or not corners:
             lacking[place] = (
-                "mend the marked field" if bad else " and ".join([*missing, *([] if corners else ["a corner"])])
+                "fix the marked field" if bad else " and ".join([*missing, *([] if corners else ["a corner"])])
             )
             continue
         day = date.fromisoformat(found[ON]) if ON in found else today

@@ -349,7 +349,7 @@ def _sorted(
         seen: dict[float, str] = {}
         for value, cell in zip(numbers, cells, strict=False):
             if float(value) in seen:
-                rule = f"{cell.place} must be another one than {seen[float(value)]}"
+                rule = f"{cell.place} must differ from {seen[float(value)]}"
                 raise Refusal(rule, shown(cell.text), "take one of the two out")
             seen[float(value)] = cell.place
     order = sorted(range(len(heights)), key=lambda i: heights[i])

@@ -109,8 +109,9 @@ class Offer:
 
     @property
     def words(self) -> str:
-        """What changes: "12 % becomes 11.9 %"."""
-        return "; ".join(f"{self.former[key]} becomes {_text(value)}" for key, value in self.values.items())
+        """What changes: "12 % becomes 11.9 %"; or that it was so, and is weighed now."""
+        changes = ((self.former[key], _text(value)) for key, value in self.values.items())
+        return "; ".join(f"{was}, as weighed" if was == now else f"{was} becomes {now}" for was, now in changes)
 
 
 @dataclass(frozen=True)

@@ -19,9 +19,9 @@ CHOICES: Final = {
     "built": "bag alone, bag over leaf, bag with coil, or steel only",
     "plumbing": "separate or joined",
     "bar": "yes or no",
-    "per_side": "1, or 2 for twins",
-    AIR_CHART: "such as 0 psi: 1.8 ft**3/min / 100 psi: 1.1 ft**3/min",
-    AIR_DEMANDS: "such as horn: 4 ft**3/min, 5 s / tyre: 2 ft**3/min, 4 min",
+    "per_side": "1, or 2 for duals",
+    AIR_CHART: "such as 0 psi: 1.8 cfm / 100 psi: 1.1 cfm",
+    AIR_DEMANDS: "such as horn: 4 cfm, 5 s / tyre: 2 cfm, 4 min",
     "coupling": "ball, gooseneck, fifth_wheel or pintle",
 }
 

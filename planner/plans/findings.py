@@ -115,7 +115,7 @@ def _twist(setup: Setup, answer: Answer, ways: Ways) -> Iterator[Finding]:
     yield Finding(
         "note",
         "frame-twist",
-        "The frame is twisted by {value}: front and rear do not share the side load as its place asks. " + advice,
+        "The frame is twisted by {value}: front and rear do not share the side load by where it lies. " + advice,
         "least strain energy of a uniform frame",
         {"value": (twist, "moment")},
     )
@@ -137,7 +137,7 @@ def _headlamps(setup: Setup, answer: Answer, ways: Ways) -> Iterator[Finding]:
     yield Finding(
         level,
         "headlamp-aim",
-        f"The headlamps aim {{value}} {way} at {{screen}} compared with level: {effect}. {advice}",
+        f"The headlights aim {{value}} {way} at {{screen}} compared with level: {effect}. {advice}",
         "SAE J599 aims at 25 ft, within 4 in",
         {"value": (abs(aim), "length"), "limit": (AIM_TOLERANCE, "length"), "screen": (AIM_SCREEN, "length")},
     )

@@ -120,7 +120,7 @@ class TyreSize:
         (1400, 1250)
         """
         if per_side not in (1, 2):
-            raise Refusal("must be 1 or 2 tyres a side", f"{per_side}", "2 is for twin wheels")
+            raise Refusal("must be 1 or 2 tyres a side", f"{per_side}", "2 is for dual wheels")
         printed = self.single_load if per_side == 1 else self.dual_load
         if printed is None:
             return None

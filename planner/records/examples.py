@@ -39,7 +39,7 @@ EXAMPLES: Final[dict[str, dict[str, tuple[str, str]]]] = {
         "unsprung_weight": ("620 lb", "280 kg"),
         "ride_height": ("20 in", "510 mm"),
         "gawr": ("6000 lb", "2700 kg"),
-        "anti_roll_rate": ("1200 N*m/deg", "1200 N*m/deg"),
+        "anti_roll_rate": ("890 lbf*ft/deg", "1200 N*m/deg"),
         "steel_rate": ("280 lbf/in", "49 N/mm"),
         "steel_load": ("800 lbf", "3600 N"),
         "roll_axis_height": ("16 in", "400 mm"),

@@ -59,7 +59,7 @@ class Trailer(Described):
     track: Annotated[Length, Field(ge=0.3, title="Track, wheel to wheel")]
     left_share: Annotated[Share, Field(title="Left share of its weight"), Step(1.0, 1.0)] = 0.5
     # front-axle restoration wanted; over 1 is a finding
-    bars: Annotated[Ratio, Field(ge=0, le=3, title="Put back of the load taken off the front axle")] = 0.0
+    bars: Annotated[Ratio, Field(ge=0, le=3, title="Share of the front axle's lost load that they put back")] = 0.0
     # of the part over the truck's bed, trailer level
     underside: Annotated[Length | None, Field(title="Gooseneck: underside above the coupling")] = None
     # between neighbouring axles; leave out if they are equalised

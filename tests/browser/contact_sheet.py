@@ -30,7 +30,7 @@ def main() -> None:
         browser = playwright.chromium.launch(executable_path=browser_path, args=QUIET)
         try:
             contexts = [_opened(browser, width, dark) for width in WIDTHS for dark in (False, True)]
-            rows = "".join(_row(contexts, server.url, name) for name in STATES)
+            rows = "".join(_row(contexts, server, name) for name in STATES)
             sheet = browser.new_page(viewport={"width": 1000, "height": 800})
             sheet.set_content(f"<style>{STYLE}</style><table>{rows}</table>")
             sheet.screenshot(path=out, full_page=True)
@@ -59,15 +59,17 @@ def _opened(browser, width, dark):
     )
 
 
-def _row(contexts, url, name):
-    return f"<tr><th>{name}</th>{''.join(f'<td>{_picture(context, url, name)}</td>' for context in contexts)}</tr>"
+def _row(contexts, server, name):
+    return f"<tr><th>{name}</th>{''.join(f'<td>{_picture(context, server, name)}</td>' for context in contexts)}</tr>"
 
 
-def _picture(context, url, name):
-    """Return a picture of a state as an element of HTML."""
+def _picture(context, server, name):
+    """Return a picture of a state as an element of HTML; each is of the demo as it comes."""
     address, act = STATES[name]
+    shutil.rmtree(server.folder)
+    shutil.copytree(demo_folder(), server.folder)
     page = context.new_page()
-    page.goto(url + address)
+    page.goto(server.url + address)
     _wait(page)
     if act:
         act(page)

@@ -17,12 +17,17 @@ from base64 import b64decode
 from collections.abc import Iterator
 from contextlib import contextmanager
 from glob import glob
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from io import BytesIO
 from pathlib import Path
+from threading import Thread
 from urllib.error import URLError
 from urllib.request import Request, urlopen
 
+from PIL import Image
 from websockets.sync.client import connect
 
+from planner.show.drawings.palette import DARK, LIGHT, Ink
 from planner.store.folder import demo_folder
 
 from .conftest import IDLE, MILL, PATIENCE, free_port, started
@@ -40,8 +45,8 @@ CONTROL, ENTER = "\ue009", "\ue007"
 class Window(ABC):
     """A browser's window: what the two standards share. What is asked of a page is JavaScript."""
 
-    def __init__(self, folder: Path, name: str, width: int) -> None:
-        self.folder, self.name, self.width = folder, name, width
+    def __init__(self, folder: Path, name: str, width: int, dark: bool) -> None:
+        self.folder, self.name, self.width, self.dark = folder, name, width, dark
 
     def go(self, address: str) -> None:
         self.open(address)
@@ -94,7 +99,7 @@ class Window(ABC):
 
     def picture(self, page: str) -> None:
         """Keep what is on the screen."""
-        file = self.folder / f"{self.name.lower()}-{self.width}-{page}.png"
+        file = self.folder / f"{self.name.lower()}-{self.width}-{page}{'-dark' * self.dark}.png"
         file.write_bytes(b64decode(self.shoot()))
         assert self.ask("document.documentElement.scrollWidth <= innerWidth"), f"{file}: wider than the screen"
 
@@ -118,8 +123,8 @@ class Window(ABC):
 class Firefox(Window):
     """Firefox over WebDriver BiDi: messages on a web socket."""
 
-    def __init__(self, socket, folder: Path, width: int, height: int) -> None:
-        super().__init__(folder, "Firefox", width)
+    def __init__(self, socket, folder: Path, width: int, height: int, dark: bool) -> None:
+        super().__init__(folder, "Firefox", width, dark)
         self.socket, self.number = socket, 0
         self.context = self.call("browsingContext.create", type="tab")["context"]
         self.call("browsingContext.setViewport", context=self.context, viewport={"width": width, "height": height})
@@ -153,12 +158,10 @@ class Firefox(Window):
 class WebKit(Window):
     """WebKit over WebDriver: requests to its driver."""
 
-    def __init__(self, driver: str, folder: Path, width: int, height: int) -> None:
-        super().__init__(folder, "WebKit", width)
-        browser = {
-            "binary": _find("MiniBrowser"),
-            "args": ["--automation", "--javascript-can-open-windows-automatically=true"],
-        }
+    def __init__(self, driver: str, folder: Path, width: int, height: int, dark: bool) -> None:
+        super().__init__(folder, "WebKit", width, dark)
+        options = ["--automation", "--javascript-can-open-windows-automatically=true", *["--dark-mode"] * dark]
+        browser = {"binary": _find("MiniBrowser"), "args": options}
         wanted = {"capabilities": {"alwaysMatch": {"webkitgtk:browserOptions": browser}}}
         self.session = f"{driver}/session"
         self.session += f"/{self.call('', **wanted)['sessionId']}"
@@ -190,19 +193,22 @@ class WebKit(Window):
 
 
 @contextmanager
-def firefox(folder: Path, width: int, height: int) -> Iterator[Window]:
+def firefox(folder: Path, width: int, height: int, *, dark: bool = False) -> Iterator[Window]:
     """A window of a Firefox of its own, with a profile that nobody has."""
     with tempfile.TemporaryDirectory() as home:
         port = free_port()
+        Path(home, "user.js").write_text(
+            f'user_pref("layout.css.prefers-color-scheme.content-override", {int(not dark)});'
+        )
         options = ["--headless", "--no-remote", "--profile", home, f"--remote-debugging-port={port}"]
         with _running([_find("firefox-esr", "firefox"), *options]), _reached(port) as socket:
-            window = Firefox(socket, folder, width, height)
+            window = Firefox(socket, folder, width, height, dark)
             yield window
             window.call("browser.close")
 
 
 @contextmanager
-def webkit(folder: Path, width: int, height: int) -> Iterator[Window]:
+def webkit(folder: Path, width: int, height: int, *, dark: bool = False) -> Iterator[Window]:
     """A window of a WebKit of its own, on a screen that nobody sees."""
     port, screen = free_port(), f":{free_port()}"
     with (
@@ -210,7 +216,7 @@ def webkit(folder: Path, width: int, height: int) -> Iterator[Window]:
         _running([_find("WebKitWebDriver"), f"--port={port}"], DISPLAY=screen),
     ):
         _answers(f"http://127.0.0.1:{port}/status")
-        window = WebKit(f"http://127.0.0.1:{port}", folder, width, height)
+        window = WebKit(f"http://127.0.0.1:{port}", folder, width, height, dark)
         yield window
         window.call("", "DELETE")
 
@@ -328,6 +334,9 @@ def delete_and_undo(window: Window, url: str) -> None:
     window.press(f".st-key-more-{MILL} button")
     window.until(f"document.querySelector('.st-key-delete-{MILL}')")
     window.ready()
+    if window.width >= 800:  # the cards beside it are not drawn out
+        heights = "[...document.querySelectorAll('.st-key-cards > div')].map(one => one.offsetHeight)"
+        window.until(f"(([one, menu]) => one < menu)({heights})")
     window.picture("menu")
     window.press(f".st-key-delete-{MILL} button")
     window.said("is deleted")
@@ -336,22 +345,87 @@ def delete_and_undo(window: Window, url: str) -> None:
     window.said("is back in the list")
 
 
+def both_papers(window: Window, url: str) -> None:
+    """What is first seen without Streamlit's scripts, the pages' drawings and how they are laid out, on this paper."""
+    ink = DARK if window.dark else LIGHT
+    with _served(urlopen(url, timeout=PATIENCE).read()) as first:  # noqa: S310  # our own address, http
+        window.open(first)
+        window.until("document.querySelectorAll('#first-view .drawing').length > 1")
+        _look_at_drawings(window, "#first-view .drawing", ink, "first-seen")
+    for page, parts in (("level", ("answer", "inputs")), ("hitch", ("after", "inputs")), ("air", ("answer", "inputs"))):
+        window.go(f"{url}/{page}?profile={MILL}")
+        assert window.ask("!document.querySelector('#first-view')")
+        _look_at_drawings(window, ".drawing", ink, f"{page}-paper")
+        left, right = (
+            window.ask(f"(r => [r.x, r.y, r.width])(document.querySelector('.st-key-{part}').getBoundingClientRect())")
+            for part in parts
+        )
+        beside = window.width >= 800
+        assert (right[0] >= left[0] + left[2]) is beside, (page, left, right)
+        assert min(left[2], right[2]) > (400 if beside else 300), (page, left, right)
+
+
+def _look_at_drawings(window: Window, selector: str, ink: Ink, name: str) -> None:
+    """Keep a picture; the first drawing is on this paper, in its corner and on the page around it."""
+    place = f"document.querySelector({json.dumps(selector)})"
+    window.until(f"{place}?.naturalWidth")
+    window.ask(f"{place}.scrollIntoView({{block: 'center'}})")
+    x, y, scale = window.ask(f"(r => [r.x + 3, r.y + 3, innerWidth])({place}.getBoundingClientRect())")
+    window.picture(name)
+    shot = Image.open(BytesIO(b64decode(window.shoot()))).convert("RGB")
+    seen = "#{:02x}{:02x}{:02x}".format(*shot.getpixel((round(x * shot.width / scale), round(y * shot.width / scale))))
+    assert seen == ink.paper, f"{window.name}, {window.width} px: a drawing on {seen}, not on {ink.paper}"
+
+
+@contextmanager
+def _served(page: bytes) -> Iterator[str]:
+    """The address of a page and nothing else."""
+
+    class Handler(BaseHTTPRequestHandler):
+        def do_GET(self) -> None:
+            self.send_response(200 if self.path == "/" else 404)
+            self.send_header("Content-Type", "text/html; charset=utf-8")
+            self.end_headers()
+            self.wfile.write(page if self.path == "/" else b"")
+
+        def log_message(self, *args: object) -> None:
+            pass
+
+    with ThreadingHTTPServer(("127.0.0.1", 0), Handler) as server:
+        Thread(target=server.serve_forever, daemon=True).start()
+        yield f"http://127.0.0.1:{server.server_port}/"
+        server.shutdown()
+
+
+JOURNEYS = (
+    (level_and_save, False),
+    (set_these, False),
+    (hitch_up, False),
+    (trim, False),
+    (delete_and_undo, False),
+    (both_papers, False),
+    (both_papers, True),
+)
+
+
 def main() -> None:
     """Go through all journeys in both engines, wide and narrow, each on a demo of its own."""
     folder = Path(sys.argv[1] if len(sys.argv) > 1 else "other_engines")
     folder.mkdir(exist_ok=True)
     for engine in (firefox, webkit):
         for size in SIZES:
-            for journey in (level_and_save, set_these, hitch_up, trim, delete_and_undo):
+            for journey, dark in JOURNEYS:
                 with tempfile.TemporaryDirectory() as place:
                     server = started(Path(shutil.copytree(demo_folder(), Path(place) / "profiles")), "--no-token")
                     try:
-                        with engine(folder, *size) as window:
+                        with engine(folder, *size, dark=dark) as window:
                             journey(window, server.url)
                     finally:
                         server.process.terminate()
                         server.process.wait()
-                sys.stdout.write(f"{window.name}, {size[0]} px: {journey.__name__.replace('_', ' ')}\n")
+                words = f"{journey.__name__.replace('_', ' ')}{', dark' * dark}"
+                sys.stdout.write(f"{window.name}, {size[0]} px: {words}\n")
+                sys.stdout.flush()
 
 
 if __name__ == "__main__":

@@ -6,6 +6,7 @@ import threading
 import zipfile
 from functools import partial
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from importlib.resources import files
 
 import pytest
 from playwright.sync_api import expect
@@ -14,6 +15,7 @@ from planner.store.folder import demo_folder
 from planner.store.transfer.zip_safety import MOST_MB, MOST_ZIPPED
 
 from .conftest import MILL, PATIENCE, started
+from .test_accessibility import RUN
 
 LINKS = "http://attacker.example www.attacker.example me@attacker.example"
 ALL_PAGES = ["/", f"/?profile={MILL}", f"/level?profile={MILL}", f"/hitch?profile={MILL}", "/garage?trailer=log-deck"]
@@ -93,9 +95,14 @@ def test_a_tab_from_before_a_restart_says_what_to_do(demo, context):
     try:
         assert after.url == before.url
         assert after.first != before.first
-        page.wait_for_selector(".stDialog h2")
-        said = """getComputedStyle(document.querySelector(".stDialog h2 + div"), "::after").content"""
-        assert "open it with the whole address that it prints" in page.evaluate(said)
+        dialog = page.get_by_role("dialog", name="The planner has stopped", exact=True)
+        expect(dialog).to_contain_text("The planner has stopped")
+        read = page.context.new_cdp_session(page).send("Accessibility.getFullAXTree")["nodes"]
+        words = " ".join(one["name"]["value"] for one in read if one["role"]["value"] == "StaticText")
+        assert "open it with the whole address that it prints" in words  # by the style sheet: in no element's text
+        assert "Streamlit" not in words
+        page.evaluate(files("axe_playwright_python").joinpath("axe.min.js").read_text("utf-8"))
+        assert page.evaluate(RUN, None) == []
         page.reload()
         expect(page.get_by_text("This planner is locked")).to_be_visible()
         page.goto(after.first)

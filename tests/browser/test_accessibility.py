@@ -3,18 +3,30 @@
 axe is no part of the planner: it comes with axe-playwright-python, which only the tests need.
 """
 
+import re
+from collections import Counter
 from importlib.resources import files
 
 import pytest
 from playwright.sync_api import expect
 
+from planner.export import page_of
+from planner.plans.fleet import judge_fleet
 from planner.show.drawings.palette import DARK, LIGHT
+from planner.show.paper.fleet_page import fleet_page
+from planner.store import Store
+from planner.store.folder import demo_folder
 
-from .conftest import MILL, rgb
+from .conftest import MILL, RESTS, rgb
 from .test_app import weight
+from .test_trim import READ, WHOLE
 
 # What is Streamlit's own and cannot be mended from here: rule, and the start of the element, each with its reason.
-STREAMLIT_S: dict[tuple[str, str], str] = {}
+STREAMLIT_S = {
+    ("presentation-role-conflict", '<section role="presentation" tabindex="-1" data-testid="stFileUploaderDropzone"'): (
+        "the place where files are dropped, which a mouse alone can use; its button is beside it"
+    ),
+}
 RUN = """async only => {
     const options = {resultTypes: ['violations'], rules: {'target-size': {enabled: true}}};
     if (only) { options.runOnly = only; delete options.rules; }
@@ -24,42 +36,84 @@ RUN = """async only => {
 }"""
 
 
+# The names of the fields for a reading or a number; what rows of things, each under its own name, ask is alike.
+FIELDS = """() => [...document.querySelectorAll('input')]
+    .filter(e => ['text', 'tel'].includes(e.type) && e.checkVisibility() && !e.closest('details'))
+    .map(e => e.getAttribute('aria-label') ?? e.labels[0]?.innerText)"""
+
+
 def wrong_weight(page):
     weight(page).fill("twelve")
     expect(page.locator(".wrong").first).to_be_visible()
 
 
-def open_figures(page):
-    page.locator("details summary").first.click()
+def open_all(page):
+    """Open all that is folded up, and what is folded up in it."""
+    shut = page.locator("details:not([open]) > summary:visible")
+    while shut.count():
+        shut.first.click()
+        page.wait_for_function(RESTS)
 
 
 def open_menu(page):
     page.locator(f".st-key-more-{MILL} button").click()
-    expect(page.locator(f".st-key-menu-{MILL}")).to_be_visible()
+    expect(page.locator(".st-key-menu")).to_be_visible()
+
+
+def delete_and_open(page):
+    """A reply, the bin with something in it, all tools and another card's menu."""
+    open_menu(page)
+    page.locator(f".st-key-delete-{MILL} button").click()
+    expect(page.locator(".st-key-said")).to_be_visible()
+    open_all(page)
+
+
+def name_taken(page):
+    """A reply beside a field: saved, and then a name that another profile has."""
+    page.locator(".st-key-save button").click()
+    expect(page.locator(".st-key-said")).to_be_visible()
+    open_all(page)
+    page.get_by_label("Save under a new name", exact=True).fill("Slabs on Friday")
+    expect(page.get_by_text("There is already Slabs on Friday.")).to_be_visible()
+
+
+def read_all(page):
+    """A whole reading, and its answer."""
+    for corner, numbers in READ.items():
+        for field, text in zip(page.locator(f".st-key-corner-{corner} input").all(), numbers, strict=True):
+            field.fill(text)
+    page.keyboard.press("Tab")
+    expect(page.locator(".st-key-answer img").first).to_have_attribute("alt", re.compile(WHOLE))
+    open_all(page)
 
 
 PHONE = {"width": 390, "height": 844}
 STATES = {
     "list": ("/", None),
     "list, menu": ("/", open_menu),
+    "list, deleted, all open": ("/", delete_and_open),
     "alone": (f"/?profile={MILL}", None),
     "alone, stop": ("/?profile=slabs-on-friday", None),
     "level": (f"/level?profile={MILL}", None),
     "level, stop": ("/level?profile=slabs-on-friday", None),
     "level, wrong": ("/level?profile=mill-bed-empty", wrong_weight),
+    "level, saved, all open": (f"/level?profile={MILL}", name_taken),
     "level, nothing": ("/level?profile=no-such-profile", None),
     "hitch": (f"/hitch?profile={MILL}", None),
     "hitch, gooseneck": ("/hitch?profile=logs-on-the-gooseneck", None),
-    "hitch, stop": ("/hitch?profile=slabs-on-friday", None),
+    "hitch, stop": ("/hitch?profile=slabs-on-friday", open_all),
     "hitch, lopsided": ("/hitch?profile=saw-crew-all-on-the-left", None),
     "weigh": ("/weigh", None),
+    "weigh, slips": ("/weigh?slip=band-mill-at-the-quarry", open_all),
     "trim": (f"/trim?profile={MILL}", None),
-    "air": (f"/air?profile={MILL}", None),
-    "trailer": ("/garage?trailer=log-deck", None),
+    "trim, read": (f"/trim?profile={MILL}", read_all),
+    "air": (f"/air?profile={MILL}", open_all),
+    "trailer": ("/garage?trailer=log-deck", open_all),
     "trailer, mill": ("/garage?trailer=band-mill", None),
     "trailer, slabs": ("/garage?trailer=slab-hauler", None),
     "truck": ("/garage?truck=_new", None),
-    "method": ("/method", open_figures),
+    "truck, own": ("/garage?truck=yard-truck", open_all),
+    "method": ("/method", open_all),
 }
 
 
@@ -78,6 +132,7 @@ def test_it_comes_whole_and_axe_finds_nothing(server, opened, axe, state):
         act(page)
         page = window.ready()
     page.evaluate(axe)
+    page.add_style_tag(content="* { transition: none !important; }")  # colours turn at once
     _look_through(window, 1280)
     devtools = page.context.new_cdp_session(page)
     devtools.send("Emulation.setDeviceMetricsOverride", PHONE | {"deviceScaleFactor": 1, "mobile": True})
@@ -102,6 +157,34 @@ def test_what_is_first_seen_has_nothing_for_axe_either(server, opened, axe, quer
             assert held.evaluate(RUN, None) == []
 
 
+@pytest.mark.parametrize("carried", ["phone", "fleet"])
+def test_pages_that_are_carried_away_have_nothing_for_axe(browser, axe, tmp_path, carried):
+    store, path = Store(demo_folder()), tmp_path / "carried.html"
+    if carried == "phone":
+        path.write_bytes(page_of(store, store.profiles(), "us"))
+    else:
+        trucks, trailers = map(store.read_truck, store.trucks()), map(store.read_trailer, store.trailers())
+        path.write_text(fleet_page(judge_fleet(list(trucks), list(trailers)), "us"), "utf-8")
+    page = browser.new_page(viewport=PHONE)
+    page.goto(path.as_uri())
+    page.evaluate(axe)
+    for _ in range(2):
+        for scheme in ("light", "dark"):
+            page.emulate_media(color_scheme=scheme)
+            assert page.evaluate(RUN, None) == []
+        page.evaluate("document.querySelectorAll('details').forEach(one => one.open = true)")  # or the last
+    page.close()
+
+
+def test_whoever_is_locked_out_reads_a_page_that_has_nothing_for_axe(server, browser, axe):
+    page = browser.new_page(viewport=PHONE)
+    page.goto(server.url)
+    expect(page.get_by_text("This planner is locked")).to_be_visible()
+    page.evaluate(axe)
+    assert page.evaluate(RUN, None) == []
+    page.close()
+
+
 def _look_through(window, width):
     """Look at a page at a width, light and dark: nothing sticks out, pictures have words, axe has nothing to say."""
     page = window.page
@@ -114,6 +197,7 @@ def _look_through(window, width):
         assert scrolled <= width
         assert widest <= width + 1
         assert all(page.locator("img").evaluate_all("images => images.map(image => image.alt)"))
+        assert [name for name, count in Counter(page.evaluate(FIELDS)).items() if count > 1] == []
         found = page.evaluate(RUN, ["color-contrast"] if theme is DARK else None)
         assert [one for one in found if not any(_known(one, *key) for key in STREAMLIT_S)] == []
 

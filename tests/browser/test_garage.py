@@ -5,7 +5,10 @@ import re
 from playwright.sync_api import expect
 
 from planner.plans.trailer_deck import slide_for
+from planner.show.drawings.palette import LIGHT
 from planner.show.text.numbers import say
+
+from .conftest import rgb
 
 LOGS, MILL = "/garage?trailer=log-deck", "/garage?trailer=band-mill"
 
@@ -67,6 +70,13 @@ def test_a_load_that_would_lift_the_hitch_is_marked_under_its_field_and_the_answ
     window.ready()
     expect(page.locator(".wrong").filter(has_text="tail-heavy")).to_be_visible()
     expect(page.get_by_label("Ahead of axle centre", exact=True).nth(1)).to_have_value("-60 in")
+
+
+def test_deleting_looks_unlike_renaming(server, opened):
+    page = opened(server).go(server.url + LOGS)
+    page.get_by_text("Rename or delete").click()
+    expect(page.get_by_role("button", name="Delete with 1 profile")).to_have_css("color", rgb(LIGHT.brick))
+    expect(page.get_by_role("button", name="Rename", exact=True)).to_have_css("color", rgb(LIGHT.ink))
 
 
 def test_slide_by_keyboard(server, opened):

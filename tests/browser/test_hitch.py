@@ -5,8 +5,15 @@ from playwright.sync_api import expect
 from planner.plans.hitching_stages import STAGES
 
 from .conftest import MILL
+from .test_trim import READ, WHOLE
 
 ADDRESS = f"/hitch?profile={MILL}"
+SHOWS_FOCUS = """() => {
+    const here = document.activeElement, box = here.getBoundingClientRect();
+    const ring = e => e && (e.matches(':focus-within') && getComputedStyle(e).outlineStyle === 'solid'
+        && parseFloat(getComputedStyle(e).outlineWidth) >= 3 || !e.matches('main') && ring(e.parentElement));
+    return here === document.body || ring(here) && box.bottom > 0 && box.top < innerHeight;
+}"""
 
 
 def stage(page, name):
@@ -116,3 +123,48 @@ def test_by_keyboard_alone_from_the_numbers_through_all_stages_to_the_road(serve
     window.ready()
     page.keyboard.press("Shift+Tab")
     window.tab_to(page.get_by_role("button", name="Back: lift"), 30)
+
+
+def test_by_keyboard_alone_on_a_wide_screen_from_level_over_hitching_to_a_trim_that_is_kept(server, opened):
+    """Each stop on the way that has the focus shows it, and is in sight."""
+    window = opened(server)
+    page = window.go(server.url + f"/level?profile={MILL}")
+    before, ringless = server.store.read_profile(MILL), []
+
+    def tab_to(target, most=45):
+        expect(target).to_be_visible()
+        for _ in range(most):
+            page.keyboard.press("Tab")
+            if not page.evaluate(SHOWS_FOCUS):
+                ringless.append(page.evaluate("document.activeElement.outerHTML.slice(0, 200)"))
+            if target.evaluate("e => e === document.activeElement"):
+                break
+        expect(target).to_be_focused()
+
+    tab_to(page.get_by_role("button", name="Save with these pressures"))
+    page.keyboard.press("Enter")
+    expect(page.locator(".st-key-said")).to_contain_text("is saved, with the pressures to set")
+    page.goto(server.url + f"/level?profile={MILL}")
+    window.ready()
+    tab_to(page.get_by_role("link", name="Hitch up", exact=True))
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/hitch?*")
+    expect(page.get_by_role("heading", name="1 of 4: clear")).to_be_visible()
+    window.ready()
+    tab_to(page.get_by_role("link", name="It isn't level"))
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/trim?*")
+    window.ready()
+    for corner, numbers in READ.items():
+        for what, text in zip(("Pressure", "Height"), numbers, strict=True):
+            tab_to(page.get_by_label(f"{what}, {corner.replace('_', ' ')}", exact=True))
+            page.keyboard.type(text)
+    keep = page.get_by_role("button", name="Set: keep in the profile")
+    expect(keep).to_be_enabled()
+    tab_to(keep)
+    expect(page.locator(".st-key-answer img").first).to_have_attribute("alt", re.compile(WHOLE))
+    window.ready()
+    page.keyboard.press("Enter")
+    expect(page.locator(".st-key-said")).to_contain_text("has the reading and its pressures")
+    assert len(server.store.read_profile(MILL).readings) == len(before.readings) + 1
+    assert ringless == []

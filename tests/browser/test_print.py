@@ -1,4 +1,4 @@
-"""On paper Level, Hitch up and one profile alone are one page each, on both usual sizes of paper."""
+"""On paper Level, Hitch up and one profile alone are one page each, on both usual sizes of paper, and can be read."""
 
 import re
 import time
@@ -6,20 +6,28 @@ import time
 import pytest
 from playwright.sync_api import expect
 
+from planner.show.drawings.svg import SMALL, WIDTH
+
 from .conftest import MILL, PATIENCE
+
+PRINTED = {"width": 740, "height": 979}  # [px] Letter less its margins
+WORDS = """() => [...document.querySelectorAll('[data-testid=stMainBlockContainer] :is(p, li, h1, h2)')]
+    .filter(e => e.checkVisibility()).map(e => parseFloat(getComputedStyle(e).fontSize) * e.currentCSSZoom * 0.75)"""
+DRAWN = """() => [...document.querySelectorAll('.drawing')].filter(e => e.checkVisibility())
+    .map(e => e.getBoundingClientRect().width * 0.75)"""
 
 
 @pytest.mark.parametrize(
-    "address",
+    ("address", "least", "least_drawn"),  # [pt] of words, and of what is small in a drawing
     [
-        "/level?profile=weekly-mill-run",
-        "/level?profile=slabs-on-friday",
-        "/hitch?profile=slabs-on-friday",
-        f"/hitch?profile={MILL}",
-        f"/?profile={MILL}",
+        ("/level?profile=weekly-mill-run", 7.0, 7.0),
+        ("/level?profile=slabs-on-friday", 7.0, 7.0),
+        ("/hitch?profile=slabs-on-friday", 6.3, 4.6),  # whose numbers are larger
+        (f"/hitch?profile={MILL}", 6.3, 4.6),
+        (f"/?profile={MILL}", 9.0, 7.0),
     ],
 )
-def test_it_is_one_page(server, opened, address):
+def test_it_is_one_page_that_can_be_read(server, opened, address, least, least_drawn):
     page = opened(server, dark=True).go(server.url + address)
     for paper in ("Letter", "A4"):
         deadline = time.monotonic() + PATIENCE  # what has just come may still move
@@ -27,5 +35,8 @@ def test_it_is_one_page(server, opened, address):
             assert time.monotonic() < deadline, (paper, count)
     page.emulate_media(media="print")
     expect(page.locator(".st-key-nav")).to_be_hidden()
+    page.set_viewport_size(PRINTED)
+    assert min(page.evaluate(WORDS)) >= least
+    assert all(width * SMALL / WIDTH >= least_drawn for width in page.evaluate(DRAWN))
     for picture in page.locator(".st-key-answer img").all():
         assert picture.bounding_box()["height"] > 50

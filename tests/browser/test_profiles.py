@@ -115,6 +115,7 @@ def test_the_way_from_one_profile_to_another_is_shown_corner_by_corner(server, o
     expect(picture).to_have_attribute("alt", re.compile("To Logs on the gooseneck"))
     window.ready()
     assert window.reaches()[1] <= page.viewport_size["width"] + 1
+    assert picture.bounding_box()["width"] <= 34 * 16
 
 
 def test_what_is_carried_is_made_when_asked_for(server, opened):

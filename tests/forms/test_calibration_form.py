@@ -74,7 +74,7 @@ def test_there_is_always_one_more_to_type_and_one_taken_out_closes_up(draft):
 def test_what_cannot_be_is_marked_and_the_reading_waits(draft, what, text):
     bad = typed(draft, **{what: text})
     assert fault_of(bad, learn_key(0, what), "us") is not None
-    assert typed_readings(bad, "us", TODAY).lacking == {0: "mend the marked field"}
+    assert typed_readings(bad, "us", TODAY).lacking == {0: "fix the marked field"}
 
 
 def test_numbers_are_taken_from_profiles_and_slips(folder):

@@ -26,6 +26,10 @@ def test_a_weight_typed_becomes_a_number_to_try_and_leaves_the_file_s_alone(work
     assert not work.changed
 
 
+def test_the_example_of_a_weighed_front_axle_is_one(work):
+    assert field_of(work, "weighed.alone").hint("us") == "such as 4300 lb"
+
+
 def test_a_fault_of_the_trailer_is_not_called_by_a_field_of_the_profile(work):
     fault = fault_of(enter_text(work, "side", "100 %", "us"), "side", "us")
     assert fault.rule == "must keep the left share at 6 % to 94 %, or the wheels on one side lift"

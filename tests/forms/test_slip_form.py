@@ -122,6 +122,11 @@ class TestUse:
         take_back(store, used)
         assert store.read(TRAILER, "log-deck") == before
 
+    def test_what_reads_the_same_does_not_become_itself(self, found):
+        offers = {one.name: one.words for one in find_offers(found)}
+        assert offers["ratio"] == "12 %, as weighed"
+        assert offers["gross"] == "7200 lb becomes 7213 lb"
+
     def test_wheels_and_bars_are_offered(self, store, found):
         bars = {"front_axle": "4160 lb", "rear_axle": "3868 lb", "trailer_axles": "6472 lb"}
         slip = found.slip.replaced(

@@ -251,7 +251,7 @@ def test_mount_and_pitch_are_told(folder):
 def test_axles_that_are_not_equalised_are_told_apart(folder, store):
     mill = store.read_trailer("band-mill")
     store.write(mill.replaced(coupling_height="21 in", axle_spacing="34 in", axle_rate="8000 lbf/in"), "band-mill")
-    assert "foremost first" in Tab("hitch", profile=MILL).words()
+    assert "front to rear" in Tab("hitch", profile=MILL).words()
 
 
 def test_bars_are_for_a_drawbar_and_their_order_is_common_practice(hitch, store):

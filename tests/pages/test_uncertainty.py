@@ -97,6 +97,6 @@ def test_where_no_rest_is_found_the_page_says_so(folder, monkeypatch):
         uncertainty, "find_uncertainty", lambda *given: replace(find_uncertainty(*given), without_rest=1.0)
     )
     tab = Tab("level", opened=DEEPER, profile=MILL).type("spread.gauge", "6.789")  # not asked before: answers are kept
-    assert sure(tab) == "With inputs off by as much as this the truck finds no rest: make the spreads smaller."
+    assert sure(tab) == "With inputs off by as much as this the truck does not settle: make the spreads smaller."
     assert not [words for words in tab.pictures() if words.startswith(sure(tab))]
     assert "± 216 lb, typical" in tab.html()

@@ -183,7 +183,7 @@ def test_axles_that_are_not_equalised_share_by_pitch():
     front, rear = plan.pitch.axle_change
     assert front > 0 > rear
     assert_allclose(front + rear + plan.pitch.tongue_change, 0, atol=1e-6)
-    assert "foremost first" in "\n".join(hitch_lines("Mill", plan, "us"))
+    assert "front to rear" in "\n".join(hitch_lines("Mill", plan, "us"))
 
 
 def test_bars_over_the_whole_restoration_are_told():
@@ -255,7 +255,7 @@ def test_bars_need_a_hitch_behind_the_axle():
 
 def test_the_height_band_of_cars_is_told_for_comparison_only():
     said = "\n".join(hitch_lines("Mill", planned(), "metric"))
-    assert "cars keep a ball at 350 mm to 420 mm, laden (UN R55); pickups are exempt" in said
+    assert "cars keep a ball at 350 mm to 420 mm, loaded (UN R55); pickups are exempt" in said
     assert "UN R55" not in "\n".join(hitch_lines("Logs", planned("logs-on-the-gooseneck"), "metric"))
 
 

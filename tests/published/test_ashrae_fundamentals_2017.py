@@ -38,11 +38,11 @@ FAHRENHEIT = [(-4, 0.014974), (23, 0.058268), (41, 0.12656), (77, 0.45973), (122
 def test_saturation_in_pascal(compare: Compare, celsius: float, printed: float, half: float) -> None:
     # PsychroLib holds this table to 300 ppm, as the handbook's own equations lie off it by so much
     found = saturation_pressure(celsius + 273.15)
-    compare(f"saturated vapor at {celsius} °C", printed, found, "Pa", half + 3e-4 * printed)
+    compare(f"saturated vapour at {celsius} °C", printed, found, "Pa", half + 3e-4 * printed)
 
 
 @pytest.mark.parametrize(("fahrenheit", "printed"), FAHRENHEIT)
 def test_saturation_in_psia(compare: Compare, fahrenheit: float, printed: float) -> None:
     pressure = float(saturation_pressure((fahrenheit + 459.67) / 1.8))
     found = display(pressure, "pressure", "us")[0]
-    compare(f"saturated vapor at {fahrenheit} °F", printed, found, "psi", 3e-4 * printed)
+    compare(f"saturated vapour at {fahrenheit} °F", printed, found, "psi", 3e-4 * printed)

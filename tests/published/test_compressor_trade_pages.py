@@ -1,6 +1,6 @@
 """Saturated air and pump-up in round figures, as compressor-trade pages print them.
 
-Vapor in g/m³ of air: 0.3 % beside half the last printed digit, as their saturation pressure is another formula's. Of
+Vapour in g/m³ of air: 0.3 % beside half the last printed digit, as their saturation pressure is another formula's. Of
 the tank the page asks how long; its answer is the arithmetic of its own figures, so that row shows consistency alone.
 """
 
@@ -23,7 +23,7 @@ def dry_density(kelvin):
 def test_vapour_in_saturated_air(compare, celsius, printed, half):
     kelvin = celsius + 273.15
     found = 1e3 * dry_density(kelvin) * humidity_ratio(saturation_pressure(kelvin), PRESSURE)
-    compare(f"vapor in saturated air at {celsius} °C", printed, found, "g/m³", half + 0.003 * printed)
+    compare(f"vapour in saturated air at {celsius} °C", printed, found, "g/m³", half + 0.003 * printed)
 
 
 def test_of_saturated_air_squeezed_to_an_eighth_seven_eighths_of_the_water_comes_out(compare):

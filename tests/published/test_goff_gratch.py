@@ -14,4 +14,4 @@ from planner.physics.moisture import saturation_pressure
 )
 def test_over_water(compare, celsius, printed, half):
     found = saturation_pressure(celsius + 273.15) / 100.0
-    compare(f"saturated vapor at {celsius} °C", printed, found, "hPa", half + 1.5e-3 * printed)
+    compare(f"saturated vapour at {celsius} °C", printed, found, "hPa", half + 1.5e-3 * printed)

@@ -155,7 +155,7 @@ def _state_words(place: int, typed: TypedReadings, begun: bool) -> str:
     words = typed.lacking.get(place)
     if words is None:
         return "It counts." if begun else "Leave out what was not read."
-    return f"Not used yet: {words if words.startswith('mend') else f'needs {words}'}."
+    return f"Not used yet: {words if words.startswith('fix') else f'needs {words}'}."
 
 
 def _pick(place: int, label: str, sources: list[Source]) -> None:

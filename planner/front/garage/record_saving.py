@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import replace
 from typing import Any, Final
 
@@ -31,10 +32,10 @@ def draw_saving(record: OpenRecord[Any]) -> None:
     reply.draw_reply(record.name_key("gone"))
 
 
-def users_of(record: OpenRecord[Any]) -> list[str]:
-    """Return the profiles that name a record, by slug."""
+def users_of(record: OpenRecord[Any]) -> dict[str, str]:
+    """Return the profiles that name a record: their names, by slug."""
     entries = state.tab().store.entries(PROFILE)
-    return [one.slug for one in find_naming(entries, record.kind, record.work.slug)]
+    return {one.slug: one.name for one in find_naming(entries, record.kind, record.work.slug)}
 
 
 def _draw_file(record: OpenRecord[Any]) -> None:
@@ -52,7 +53,7 @@ def _draw_file(record: OpenRecord[Any]) -> None:
             reply.button(plain(f"Open {taken.name}"), record.name_key("open-named"), state.opened, args, at=key)
     reply.draw_reply(key)
     if used:
-        fields.soft(f"Used by {listed([plain(one) for one in used])}: they are deleted with it, or nothing is.")
+        fields.soft(f"Used by {listed(list(used.values()))}: they are deleted with it, or nothing is.")
     label = f"Delete with {len(used)} profile{'s' if len(used) > 1 else ''}" if used else f"Delete this {record.kind}"
     key, icon = record.name_key("delete"), ":material/delete:"
     reply.button(label, key, _delete, (record, used), at=record.name_key("gone"), icon=icon)
@@ -63,8 +64,7 @@ def _status(record: OpenRecord[Any]) -> str:
     words = save_panel.find_status(record, "file") or "Nothing changed."
     if record.unkept or record.work.slug == NEW:
         return words
-    entries = state.tab().store.entries(PROFILE)
-    names = [entry.name for entry in find_naming(entries, record.kind, record.work.slug)]
+    names = list(users_of(record).values())
     return f"{words} Used by {listed(names)}." if names else f"{words} No profile uses it yet."
 
 
@@ -89,7 +89,7 @@ def _renamed(record: OpenRecord[Any], name: str) -> str:
     return f"{work.record.name} is now called {saved.name}."
 
 
-def _delete(record: OpenRecord[Any], used: list[str]) -> None:
+def _delete(record: OpenRecord[Any], used: Collection[str]) -> None:
     """Move the file into the bin, and the profiles that name it, so that all can be put back."""
     store, work, receipts = state.tab().store, record.work, list[Receipt]()
 

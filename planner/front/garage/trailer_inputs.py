@@ -54,7 +54,7 @@ def draw_own() -> None:
     widgets.pair(record, "gvwr", "axle_rating")
     widgets.pair(record, "tyre_load_rating", "track")
     widgets.few(record, "axle_count", {str(n): str(n) for n in range(1, 5)})
-    widgets.few(record, "tyres_per_side", {"1": "Single", "2": "Twin"})
+    widgets.few(record, "tyres_per_side", {"1": "Single", "2": "Dual"})
     st.header("Coupling", anchor=False)
     widgets.few(record, "coupling", {key: words.capitalize() for key, words in COUPLINGS.items()})
     widgets.pair(record, "coupling_height", "parked_height")

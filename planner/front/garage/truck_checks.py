@@ -29,7 +29,8 @@ def draw_checks() -> None:
             with st.container(horizontal=True, vertical_alignment="center", key=f"check-{n}"):
                 by = f" by {last.by}" if last is not None and last.by else ""
                 when = "not yet" if last is None else f"{last.on.isoformat()}{by}"
-                st.markdown(f"**{plain(name)}**: {plain(when)}. {plain(COMMISSIONING.get(name, ''))}", width="stretch")
+                how = COMMISSIONING.get(name, "")
+                st.markdown(f"**{plain(name)}**: {plain(when)}. {plain(how[:1].upper() + how[1:])}", width="stretch")
                 reply.button("Done today", f"check-done-{n}", _done, (name,), at=f"check-{n}")
             reply.draw_reply(f"check-{n}")
 

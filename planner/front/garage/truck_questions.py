@@ -38,7 +38,7 @@ FEW: Final = {
         "steel only": "Steel only",
     },
     "plumbing": {"separate": "One each side", "joined": "Joined"},
-    "per_side": {"1": "Single", "2": "Twin"},
+    "per_side": {"1": "Single", "2": "Dual"},
     "bar": {"yes": "Yes", "no": "No"},
     "links": {
         "none": "Not entered",

@@ -10,6 +10,7 @@ from planner.forms.profile_draft import ProfileDraft
 from planner.front.session import state
 from planner.front.widgets import fields, reply
 from planner.front.widgets.problems import draw_problems
+from planner.front.widgets.table import head_cells
 from planner.front.widgets.text import html, plain
 from planner.records import CORNERS, BadInput, Pressures
 from planner.show.text.as_csv import CORNER_HEADS
@@ -57,7 +58,7 @@ def draw_history(slug: str) -> None:
 
 def _listed(kept: tuple[Kept, ...]) -> None:
     """Draw the changes, the newest first; pressures as the truck stands seen from above, front over rear."""
-    heads = "".join(f'<th scope="col" style="width:auto">{head}</th>' for head in ("", "When and why", "Left", "Right"))
+    heads = head_cells(("", "When and why", "Left", "Right"))
     rows = "".join(_row(len(kept) - place, one) for place, one in enumerate(kept[:MOST_LISTED]))
     st.html(f'<table class="plate"><tr>{heads}</tr>{rows}</table>')
     fields.soft("Of two pressures the upper one is the front.")

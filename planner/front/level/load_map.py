@@ -26,7 +26,7 @@ from planner.units.quantity import System
 ACROSS: Final = f"{profile_form.MAP}.x"
 UP: Final = f"{profile_form.MAP}.y"
 READ: Final = (
-    "Each point is a load leveled the same way; the rest stays as it is. Where several limits stop it, "
+    "Each point is a load levelled the same way; the rest stays as it is. Where several limits stop it, "
     "the map shows one: a bag's limit first, else the label passed by most."
 )
 

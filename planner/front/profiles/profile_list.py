@@ -159,7 +159,7 @@ def _card(entry: Entry[Profile], place: int, unsaved: bool, favourite: bool) -> 
                 words = "Less" if state.tab().menu == entry.slug else "★ More" if favourite else "More"
                 st.button(words, key=f"more-{entry.slug}", on_click=_turn_menu, args=(entry.slug,))
         if state.tab().menu == entry.slug:  # in the card, and not over it: so all of it is in reach on a phone
-            with st.container(key=f"menu-{entry.slug}", gap="small"):
+            with st.container(key="menu", gap="small"):
                 _draw_menu(entry, favourite, place)
         if reply.is_here(at := f"card-{place}"):
             reply.draw_reply(at)

@@ -43,7 +43,7 @@ _PAGE: Final = (
     '<!DOCTYPE html><html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width">'
     "<title>Planner</title>{head}"
     "<style>body{{font:1.1rem/1.5 sans-serif;max-width:36rem;margin:3rem auto;padding:0 1rem}}</style></head>"
-    '<body><p>{words}</p><p><a href="{address}">{link}</a></p></body></html>'
+    '<body><main><h1>Planner</h1><p>{words}</p><p><a href="{address}">{link}</a></p></main></body></html>'
 )
 _HOST: Final = re.compile(r"([a-z0-9._-]+)(?::[0-9]+)?")
 _SCRIPT: Final = re.compile(r"<script>(.*?)</script>", re.DOTALL)
@@ -159,7 +159,7 @@ def headers(names: Sequence[str], port: int) -> dict[str, str]:
     """Return the headers of every answer of a server with these names.
 
     Content Security Policy level 3: what is not named is refused. Streamlit needs more than 'self' for: its styles, set
-    from scripts; the scripts in its page, one of them ours, let in by their hashes; pictures and fonts given as data;
+    from scripts; the scripts in its page, two of them ours, let in by their hashes; pictures and fonts given as data;
     and sockets, which older browsers do not count as 'self'.
     """
     sockets = " ".join(f"ws://{name}:{port}" for name in names)
@@ -186,12 +186,12 @@ def headers(names: Sequence[str], port: int) -> dict[str, str]:
 
 
 def _own_scripts() -> list[str]:
-    """Return the hashes of the scripts that stand in Streamlit's page, with the one that is put into it here."""
+    """Return the hashes of the scripts that stand in Streamlit's page, with those that are put into it here."""
     import streamlit
 
     page = Path(streamlit.__file__).parent / "static" / "index.html"
     found = _SCRIPT.findall(page.read_text("utf-8")) if page.is_file() else []
-    found.append(places.FIRST_SCRIPT.read_text("utf-8"))
+    found += [script.read_text("utf-8") for script in (places.FIRST_SCRIPT, places.STOPPED_SCRIPT)]
     digests = (base64.b64encode(hashlib.sha256(script.encode()).digest()).decode() for script in found)
     return [f"'sha256-{digest}'" for digest in digests]
 

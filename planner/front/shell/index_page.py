@@ -78,7 +78,9 @@ class IndexPage:
         self.head = f"<title>{TITLE}</title>{_LINES}{ahead}"
         # After Streamlit's own rules, which it puts into the head: of two that weigh the same, ours holds.
         self.rules = f"<style>{theme.first_css()}</style>"
-        self.script = f"<script>{places.FIRST_SCRIPT.read_text('utf-8')}</script>"
+        self.script, self.stopped = (
+            f"<script>{script.read_text('utf-8')}</script>" for script in (places.FIRST_SCRIPT, places.STOPPED_SCRIPT)
+        )
         self.sheet = f'<link rel="stylesheet" href="{STYLE_SHEET}?{sha256(style).hexdigest()[:12]}">'
         self.files = {f"/icon-{size}.png": ((ICONS / f"icon-{size}.png").read_bytes(), "image/png") for size in SIZES}
         self.files[STYLE_SHEET] = (style, "text/css")
@@ -118,7 +120,7 @@ class IndexPage:
         first = f'<div id="first-view">{view}</div>{self.script}' if view else ""
 
         def rewrite(page: str) -> str:
-            below = "".join((self.rules, first, *_SHEET.findall(page), self.sheet, _END))
+            below = "".join((self.rules, first, self.stopped, *_SHEET.findall(page), self.sheet, _END))
             return _SHEET.sub("", _FONT.sub("", page)).replace(_TITLE, self.head, 1).replace(_END, below, 1)
 
         return rewrite

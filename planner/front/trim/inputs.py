@@ -26,7 +26,7 @@ def draw_reading(typed: TypedReading | None) -> None:
     fields.soft(f"A height is a number such as {HINTS[system][1]}, as it differs from what is wanted.")
     for corner in WALK:
         with st.container(key=f"corner-{corner}", gap="xsmall"):
-            st.markdown(f"**{corner.replace('_', ' ').capitalize()}**")
+            st.markdown(f"**{_name(corner).capitalize()}**")
             for column, what in zip(st.columns(2, wrap=False), (PRESSURE, HEIGHT), strict=True):
                 with column:
                     _field(corner, what)
@@ -38,7 +38,7 @@ def _field(corner: str, what: str) -> None:
     record, system = state.profile(), state.system()
     key = reading_key(corner, what)
     if what == HEIGHT:
-        fields.text(record, key, "Height", hint=HINTS[system][0])
+        fields.text(record, key, "Height", hint=HINTS[system][0], below=_name(corner))
         return
     axle = corner.partition("_")[0]
     fitted = record.work.truck.front if axle == "front" else record.work.truck.rear
@@ -48,7 +48,12 @@ def _field(corner: str, what: str) -> None:
         fields.soft("On one line with the left.")
     else:
         us = system == "us"  # whole psi need no point, which the keypad of some telephones does not have
-        fields.text(record, key, "Pressure", hint="40" if us else "2.8", keypad=us)
+        fields.text(record, key, "Pressure", hint="40" if us else "2.8", keypad=us, below=_name(corner))
+
+
+def _name(corner: str) -> str:
+    """Return a corner in words."""
+    return corner.replace("_", " ")
 
 
 def _taken(typed: TypedReading | None, corner: str) -> None:

@@ -15,6 +15,7 @@ from planner.front.level.answer import why_not
 from planner.front.session import state
 from planner.front.widgets import fields, findings, reply
 from planner.front.widgets.problems import draw_problems
+from planner.front.widgets.table import head_cells
 from planner.front.widgets.text import html
 from planner.plans.drift import Drift, find_drift
 from planner.plans.setup import Setup
@@ -61,7 +62,7 @@ def _draw_answer() -> None:
         return
     st.html(f'<p class="answer" role="status"><b>{html(drift_verdict(typed.setup, drift))}</b></p>')
     findings.listed([findings.Said(one.level, drift_sentence(one, system)) for one in drift.findings])
-    heads = "".join(f'<th scope="col" style="width:auto">{html(head)}</th>' for head in HEADS)
+    heads = head_cells(HEADS)
     rows = "".join(
         f'<tr><th scope="row" style="width:auto">{html(corner)}</th>'
         + "".join(f"<td>{html(words)}</td>" for words in words)
@@ -93,9 +94,10 @@ def _draw_fields() -> None:
             st.markdown(f"**{words}**")
             for corner in gauges:
                 label, hint = corner.replace("_", " ").capitalize(), "40" if us else "2.8"
-                fields.text(record, leak_key(when, corner), label, hint=hint, keypad=us)
+                fields.text(record, leak_key(when, corner), label, hint=hint, keypad=us, below=words.lower())
             for what in (TEMPERATURE, ALTITUDE):
-                fields.text(record, leak_key(when, what), what.capitalize(), hint=HINTS[what][not us])
+                hint = HINTS[what][not us]
+                fields.text(record, leak_key(when, what), what.capitalize(), hint=hint, below=words.lower())
     fields.text(record, HOURS, "Time between", hint="12 h, or 5 min")
     fields.text(record, RESTED, "Stood before the first reading, since air went in", hint="20 min")
     fields.few(record, STOOD, LOADS, "Load while it stood", now=leak_form.stood_with(work))

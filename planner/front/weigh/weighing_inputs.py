@@ -62,9 +62,9 @@ def _draw_slips() -> None:
     record = state.slip()
     for name, words in PASS_WORDS.items():
         st.markdown(f"**{words}**")
-        widgets.pair(record, f"{name}.front_axle", f"{name}.rear_axle")
+        widgets.pair(record, f"{name}.front_axle", f"{name}.rear_axle", below=words.lower())
         if name != "alone":
-            widgets.text(record, f"{name}.trailer_axles")
+            widgets.text(record, f"{name}.trailer_axles", below=words.lower())
     drafts = [f"{name}.truck" for name in PASS_WORDS]
     there = any(record.work.typed.get(key) for key in drafts) or _has(record.work.record, "truck")
     with st.expander("The truck weighed in one draft", key="one-draft", expanded=there):
@@ -85,7 +85,7 @@ def _draw_pads() -> None:
     for name, words in PASS_WORDS.items():
         st.markdown(f"**{words}**")
         for axle in ("front", "rear") if name == "alone" else ("front", "rear", "trailer"):
-            widgets.pair(record, f"{name}.{axle}_left", f"{name}.{axle}_right")
+            widgets.pair(record, f"{name}.{axle}_left", f"{name}.{axle}_right", below=words.lower())
 
 
 def _draw_jack() -> None:

@@ -36,9 +36,11 @@ def text(
     hint: str | None = None,
     steps: bool = False,
     keypad: bool = False,
+    below: str = "",
 ) -> None:
     """Draw a field as text, with buttons for a step less and a step more if wanted; its label is the record's own.
 
+    below : the heading that it stands below, where fields below others have the same label: it is read out after it
     keypad : whether a phone shows its digits only, for what is typed without a point or a word
     """
     draft, system = record.work, state.system()
@@ -47,14 +49,16 @@ def text(
     hint = asked.hint(system) if hint is None else hint
     name = _seeded(record, key)
     with _box(record, key):
-        if steps:
+        if steps or below:
             st.html(f'<p class="label" aria-hidden="true">{html(label)}</p>')
+        if steps:
             with st.container(horizontal=True, gap="xsmall", key=record.name_key(f"steps-{key}")):
                 _step(record, asked, key, name, up=False)
                 _text(record, key, label, name, hint, labelled=True)
                 _step(record, asked, key, name, up=True)
         else:
-            _text(record, key, label, name, hint, keypad=keypad)
+            said = f"{label}, {below}" if below else label
+            _text(record, key, said, name, hint, labelled=bool(below), keypad=keypad)
         _remark(record, key, label)
 
 
@@ -88,11 +92,11 @@ def pick_one(record: OpenRecord[Any], key: str, label: str, options: Mapping[str
         _remark(record, key, label)
 
 
-def pair(record: OpenRecord[Any], *keys: str) -> None:
-    """Draw two fields beside each other, on a phone too."""
+def pair(record: OpenRecord[Any], *keys: str, below: str = "") -> None:
+    """Draw two fields beside each other, on a phone too, below a heading as `text` has it."""
     for column, key in zip(st.columns(2, wrap=False), keys, strict=True):
         with column:
-            text(record, key)
+            text(record, key, below=below)
 
 
 def few(

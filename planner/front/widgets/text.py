@@ -35,6 +35,7 @@ def shorten(text: str, most: int = 60) -> str:
 
 
 def listed(names: Sequence[str], most: int = 4) -> str:
-    """Return the first of many names, and how many more there are."""
+    """Return the first of many names, and how many more there are; a name with a comma in it is still one name."""
     more = f" and {len(names) - most} more" if len(names) > most else ""
-    return ", ".join(names[:most]) + more
+    joint = "; " if any("," in name for name in names[:most]) else ", "
+    return joint.join(names[:most]) + more

@@ -198,7 +198,7 @@ def _tyres(scene: Scene) -> tuple[list[str], float]:
         body.append(text(axle.tyres.size or "size: on the sidewall", x, 30, ink.ink, anchor="middle"))
         body.append(text(say(radius, "length", system), x + 6, y - radius * scale * 0.7, ink.ink, halo=ink.paper))
         words = (
-            f"{say(float(axle.tyres.load_rating), 'weight', system)} each{', twin' if axle.tyres.per_side == 2 else ''}"
+            f"{say(float(axle.tyres.load_rating), 'weight', system)} each{', dual' if axle.tyres.per_side == 2 else ''}"
         )
         body.append(text(words, x, floor + GROUND + 16, ink.ink, anchor="middle"))
     return body, floor + GROUND + 20

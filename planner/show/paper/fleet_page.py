@@ -28,7 +28,7 @@ p{margin:.3rem 0}.soft{color:var(--soft)}
 .wide{overflow:auto;max-height:85vh}
 table{border-collapse:collapse}
 th,td{padding:.3rem .5rem;border-bottom:1px solid var(--soft);text-align:left;vertical-align:bottom;font-weight:400}
-thead th{position:sticky;top:0;background:var(--paper);z-index:1;min-width:4.5rem}
+thead :is(th,td){position:sticky;top:0;background:var(--paper);z-index:1;min-width:4.5rem}
 .matrix th[scope=row]{position:sticky;left:0;background:var(--paper);max-width:11rem}
 .matrix td{text-align:center}
 .level,.stays{color:var(--air);font-weight:650}.stopped{color:var(--brick)}.none{color:var(--soft)}
@@ -78,7 +78,7 @@ def _matrix(fleet: Fleet) -> Iterator[str]:
     key = "; ".join(f"{sign} {WORDS[look]}" for look, sign in SIGNS.items())
     heads = "".join(f'<th scope="col">{_name(one.name)}</th>' for one in fleet.trailers)
     yield f"<h2>Who takes what</h2><p>{escape(key)}.</p>"
-    yield f'<div class="wide"><table class="matrix"><thead><tr><th></th>{heads}</tr></thead><tbody>'
+    yield f'<div class="wide"><table class="matrix"><thead><tr><td></td>{heads}</tr></thead><tbody>'
     for truck in by_most_taken(fleet):
         looks = [look_of(fleet, truck, trailer) for trailer in range(len(fleet.trailers))]
         cells = "".join(f'<td class="{look}" title="{WORDS[look]}">{SIGNS[look]}</td>' for look in looks)

@@ -44,7 +44,8 @@ details[open]>summary{padding-right:3.6rem}
 details[open]>summary::after{content:"close";position:absolute;right:.2rem;top:1rem;
 font-size:1.05rem;font-weight:400;color:var(--air)}
 summary:focus-visible{outline:3px solid var(--air)}
-body:has(main>details[open]) main>details:not([open]),body:has(main>details[open]) header{display:none}
+body:has(main>details[open]) main>details:not([open]){display:none}
+body:has(main>details[open]) header{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
 .ramp:has(>details[open])>:not(details,.halt){display:none}
 footer{border-top:1px solid var(--soft);margin-top:1rem;padding-top:.4rem}
 footer ul{list-style:none;margin:.6rem 0;padding:0}
@@ -68,13 +69,13 @@ def pocket(cards: Sequence[Carried], left_out: Sequence[str] = ()) -> str:
         If there is nothing to show, or the page would be larger than 300 kB.
     """
     if not cards and not left_out:
-        raise Refusal("a pocket page needs at least one profile", "none", "name a profile")
+        raise Refusal("a page for a phone needs at least one profile", "none", "name a profile")
     profiles = (_profile(card, place, single=len(cards) == 1) for place, card in enumerate(cards))
     page = "\n".join((*_head(), *profiles, *_foot(left_out)))
     if (size := len(page.encode())) > MOST_BYTES:
         fit = max(int(len(cards) * MOST_BYTES / size), 1)
         got = f"{size // 1000} kB for {len(cards)} profiles"
-        raise Refusal(f"a pocket page must be <= {MOST_BYTES // 1000} kB", got, f"choose about {fit}")
+        raise Refusal(f"a page for a phone must be <= {MOST_BYTES // 1000} kB", got, f"choose about {fit}")
     return page
 
 

@@ -138,7 +138,7 @@ def trailer_lines(plan: HitchPlan, system: System) -> Iterator[str]:
         )
     if setup.hitch is not None and setup.hitch.coupling == "ball" and setup.hitch.x < 0:
         low, high = (say(height, "length", system) for height in CAR_BALL)
-        yield f"For comparison: cars keep a ball at {low} to {high}, laden (UN R55); pickups are exempt."
+        yield f"For comparison: cars keep a ball at {low} to {high}, loaded (UN R55); pickups are exempt."
 
 
 def _pitch_lines(plan: HitchPlan, system: System) -> Iterator[str]:
@@ -157,4 +157,4 @@ def _pitch_lines(plan: HitchPlan, system: System) -> Iterator[str]:
             f"{'plus' if change > 0 else 'minus'} {say(abs(float(change)), 'load', system)}"
             for change in plan.pitch.axle_change
         )
-        yield f"Its axles, foremost first, carry {changes} for the pitch, as they are not equalised."
+        yield f"Its axles, front to rear, carry {changes} for the pitch, as they are not equalised."

@@ -84,7 +84,7 @@ def sentences(found: LoadMap, system: System) -> list[str]:
     if stop is None:
         first = f"This load is inside: {NOTHING}."
     elif stop.kind == "stance":
-        first = f"Of this load {OF_STANCE[stop.code]}."
+        first = f"With this load {OF_STANCE[stop.code]}."
     else:
         first = f"This load is stopped: {with_limit(stop, system)}."
     if found.more is not None:

@@ -50,9 +50,9 @@ FINDINGS: Final[dict[str, str]] = {  # codes of findings, with what follows the 
     "stance-not-reached": "the {} is off its height by more than a tape can tell",
     "sits-low": "the {} sits low with all the air that may go in",
     "gauge-too-coarse": "the gauge is too coarse for the wanted heights",
-    "not-converged": "no rest is found",
+    "not-converged": "the truck does not settle",
     "tips-over": "the load tips it over",
-    "headlamp-aim": "the headlamps aim off",
+    "headlamp-aim": "the headlights aim off",
     "height-not-fixed": "pressure alone does not fix the {} height",
     "side-bias-on-ball": "the side bias does not reach the truck",
 }
@@ -64,7 +64,7 @@ ALMOST_ALWAYS: Final = 0.9  # [-] of cases
 def sentences(sure: Certainty, system: System) -> list[str]:
     """Return what it comes to: how near level, how often a tape shows it off, and what is known least."""
     if sure.without_rest == 1.0:
-        return ["With inputs off by as much as this the truck finds no rest: make the spreads smaller."]
+        return ["With inputs off by as much as this the truck does not settle: make the spreads smaller."]
     loose = [name for name, share in zip(AXLES, sure.loose, strict=True) if share > LOOSE]
     by_tape = [f"Pressure alone does not fix the {name} height: set it by tape, not by gauge." for name in loose]
     most = least_known(sure)
@@ -87,7 +87,7 @@ def _left_out(sure: Certainty) -> list[str]:
     """Return how many draws are not counted, as they come to no rest; nothing where all do."""
     if not sure.without_rest:
         return []
-    return [f"In {percent(sure.without_rest)} of cases the springs find no rest; those are left out of all this."]
+    return [f"In {percent(sure.without_rest)} of cases the truck does not settle; those are left out of all this."]
 
 
 def goal(sure: Certainty) -> str:

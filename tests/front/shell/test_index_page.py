@@ -43,7 +43,7 @@ def test_what_is_first_seen_waits_for_no_file(monkeypatch, path, first):
     _, body = answered(b"text/html", PAGE, path=path)
     found = re.findall(rb'<style|<div id="first-view">|<script>|<link rel="stylesheet"', body)
     view = [b'<div id="first-view">', b"<script>"] if first else []
-    assert found == [b"<style", *view, b'<link rel="stylesheet"', b'<link rel="stylesheet"']
+    assert found == [b"<style", *view, b"<script>", b'<link rel="stylesheet"', b'<link rel="stylesheet"']
     assert (b"<p>any</p>" in body) is first
     assert body.index(b'id="root"') < body.index(b"<style")  # where the script looks for it
     assert b'as="font"' not in body

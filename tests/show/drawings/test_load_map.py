@@ -291,7 +291,7 @@ def test_words_say_where_this_load_stands_and_what_it_meets_first():
     assert sentences(replace(all_stops(), here=1), "us")[0] == (
         "This load is stopped: it does not level within the greatest pressure of a rear bag, 100 psi."
     )
-    assert sentences(make_map(here=5), "us")[0] == "Of this load nothing is over, but a lean is left."
+    assert sentences(make_map(here=5), "us")[0] == "With this load nothing is over, but a lean is left."
 
 
 def test_the_alternative_says_it_all():

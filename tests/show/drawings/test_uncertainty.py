@@ -155,10 +155,10 @@ def test_what_pressure_does_not_fix_comes_first():
 
 def test_draws_that_find_no_rest_are_told_as_a_share():
     some = sentences(make_certainty(without_rest=0.02), "us")
-    assert some[-1] == "In 2 % of cases the springs find no rest; those are left out of all this."
-    assert sentences(make_certainty(without_rest=0.002), "us")[-1].startswith("In less than 1 % of cases the springs")
+    assert some[-1] == "In 2 % of cases the truck does not settle; those are left out of all this."
+    assert sentences(make_certainty(without_rest=0.002), "us")[-1].startswith("In less than 1 % of cases the truck")
     (none,) = sentences(make_certainty(without_rest=1.0), "us")
-    assert none == "With inputs off by as much as this the truck finds no rest: make the spreads smaller."
+    assert none == "With inputs off by as much as this the truck does not settle: make the spreads smaller."
 
 
 def test_where_all_is_exact_nothing_is_doubted():
