@@ -61,8 +61,8 @@ SAID: Final[dict[str, tuple[str, str]]] = {  # what each check of `ratings` says
     ),
     "d-value": (
         (
-            "Truck and trailer need a coupling with a D-value of {value}, over the {limit} on its label: use a stronger "
-            "one."
+            "Truck and trailer need a coupling with a D-value of {value}, over the {limit} on its label: use a "
+            "stronger one."
         ),
         "UN Regulation No. 55, at the weights that the labels permit",
     ),
