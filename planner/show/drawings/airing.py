@@ -12,7 +12,7 @@ from planner.plans.air_moves import AirMove
 from planner.plans.answer import AXLES, SIDES
 from planner.show.drawings.dimensioning import DASHES, spread
 from planner.show.drawings.jack_curve import DASH, WEIGHT
-from planner.show.drawings.palette import LIGHT, Ink
+from planner.show.drawings.palette import LIGHT
 from planner.show.drawings.svg import MARGIN, SMALL, WIDTH, Drawing, document, line, shape, text, wrapped
 from planner.show.text.air import time_words
 from planner.show.text.numbers import in_unit, round_step, say
@@ -37,26 +37,28 @@ def airing_view(move: AirMove, track: float, system: System) -> Drawing:
     track : over which the lean is told [m]
     system : "us" or "metric"
     """
-    ink = LIGHT
     time, gauges, lean = _courses(move, track)
     per_si, unit = in_unit(1.0, "pressure", system)
     low, high = np.nanmin(gauges) * per_si, np.nanmax(gauges) * per_si
     step = round_step(max(high - low, 2.0 * per_si * 6895.0) / 3.0)
     frame = (step * np.floor(low / step), step * np.ceil(high / step + 1e-9))
-    body = [text(unit, LEFT - 8, TOP - 9, ink.soft, anchor="end")]
+    body = [text(unit, LEFT - 8, TOP - 9, LIGHT.soft, anchor="end")]
     for tick in np.arange(frame[0], frame[1] + 0.5 * step, step):
         y = _y(float(tick), frame)
-        body += [line(LEFT - 4, y, RIGHT, y, ink.ground), text(f"{tick:g}", LEFT - 8, y + 5, ink.soft, anchor="end")]
-    body += _gauges(time, gauges * per_si, frame, ink)
-    body += _lean(time, lean, system, ink)
-    body += _times(float(time[-1]), ink)
+        body += [
+            line(LEFT - 4, y, RIGHT, y, LIGHT.ground),
+            text(f"{tick:g}", LEFT - 8, y + 5, LIGHT.soft, anchor="end"),
+        ]
+    body += _gauges(time, gauges * per_si, frame)
+    body += _lean(time, lean, system)
+    body += _times(float(time[-1]))
     words = _words(lean, system)
     y = LEAN_BOTTOM + 37.0
     for part in wrapped(words, SMALL, WIDTH - 2 * MARGIN, 4):
-        body.append(text(part, MARGIN, y, ink.ink))
+        body.append(text(part, MARGIN, y, LIGHT.ink))
         y += ROW
     return document(
-        "airing", ink, y, f"{move.name.capitalize()} against time", f"{_alt(move, gauges, system)} {words}", body
+        "airing", y, f"{move.name.capitalize()} against time", f"{_alt(move, gauges, system)} {words}", body
     )
 
 
@@ -89,36 +91,36 @@ def _across(time: Array) -> list[float]:
     return [_x(float(one / time[-1]) if time[-1] > 0 else 1.0) for one in time]
 
 
-def _gauges(time: Array, gauges: Array, frame: tuple[float, float], ink: Ink) -> Iterator[str]:
+def _gauges(time: Array, gauges: Array, frame: tuple[float, float]) -> Iterator[str]:
     """Yield a line for each bag, named at its end."""
     bags = [(k, i) for k in (0, 1) for i in (0, 1) if np.isfinite(gauges[0, k, i])]
     ends = [_y(float(gauges[-1, k, i]), frame) for k, i in bags]
     places = spread([end + 5.0 for end in ends], ROW, TOP, BOTTOM + ROW)
     for (k, i), end, place in zip(bags, ends, places, strict=True):
         points = [(x, _y(float(one), frame)) for x, one in zip(_across(time), gauges[:, k, i], strict=True)]
-        yield shape(points, ink.air, width=WEIGHT[AXLES[k]], closed=False, dash=DASH[SIDES[i]], cls="gauge")
-        yield line(RIGHT + 3, end, NAMES - 3, place - 5, ink.soft, 0.8)
-        yield text(f"{AXLES[k]} {SIDES[i]}", NAMES, place, ink.ink)
+        yield shape(points, LIGHT.air, width=WEIGHT[AXLES[k]], closed=False, dash=DASH[SIDES[i]], cls="gauge")
+        yield line(RIGHT + 3, end, NAMES - 3, place - 5, LIGHT.soft, 0.8)
+        yield text(f"{AXLES[k]} {SIDES[i]}", NAMES, place, LIGHT.ink)
 
 
-def _lean(time: Array, lean: Array, system: System, ink: Ink) -> Iterator[str]:
+def _lean(time: Array, lean: Array, system: System) -> Iterator[str]:
     """Yield how much higher the left is than the right."""
     middle, half = (LEAN_TOP + LEAN_BOTTOM) / 2, (LEAN_BOTTOM - LEAN_TOP) / 2
     reach = float(max(np.abs(lean).max(), LEAST_LEAN))
-    yield line(LEFT, middle, RIGHT, middle, ink.air, 1.2, dash=DASHES)
-    yield text("lean", LEFT - 8, middle + 5, ink.soft, anchor="end")
+    yield line(LEFT, middle, RIGHT, middle, LIGHT.air, 1.2, dash=DASHES)
+    yield text("lean", LEFT - 8, middle + 5, LIGHT.soft, anchor="end")
     points = [(x, middle - half * float(one) / reach) for x, one in zip(_across(time), lean, strict=True)]
-    yield shape(points, ink.ink, width=2.0, closed=False, cls="lean")
-    yield text("left up", NAMES, LEAN_TOP + 8, ink.soft)
-    yield text(say(reach, "length", system), NAMES, LEAN_TOP + 8 + ROW, ink.soft)
-    yield text("right up", NAMES, LEAN_BOTTOM + 2, ink.soft)
+    yield shape(points, LIGHT.ink, width=2.0, closed=False, cls="lean")
+    yield text("left up", NAMES, LEAN_TOP + 8, LIGHT.soft)
+    yield text(say(reach, "length", system), NAMES, LEAN_TOP + 8 + ROW, LIGHT.soft)
+    yield text("right up", NAMES, LEAN_BOTTOM + 2, LIGHT.soft)
 
 
-def _times(whole: float, ink: Ink) -> Iterator[str]:
+def _times(whole: float) -> Iterator[str]:
     """Yield the axis of time."""
-    yield line(LEFT, LEAN_BOTTOM, RIGHT, LEAN_BOTTOM, ink.ink, 1.5)
-    yield text("0 s", LEFT, LEAN_BOTTOM + 15, ink.soft)
-    yield text(time_words(whole), RIGHT, LEAN_BOTTOM + 15, ink.soft, anchor="end")
+    yield line(LEFT, LEAN_BOTTOM, RIGHT, LEAN_BOTTOM, LIGHT.ink, 1.5)
+    yield text("0 s", LEFT, LEAN_BOTTOM + 15, LIGHT.soft)
+    yield text(time_words(whole), RIGHT, LEAN_BOTTOM + 15, LIGHT.soft, anchor="end")
 
 
 def _words(lean: Array, system: System) -> str:

@@ -14,7 +14,7 @@ from planner.physics.validation import Array
 from planner.records.bag import Bag, Chart
 from planner.show.drawings.axes import TICKS, Scale, tick_text
 from planner.show.drawings.dimensioning import DASHES, spread
-from planner.show.drawings.palette import LIGHT, Ink
+from planner.show.drawings.palette import LIGHT
 from planner.show.drawings.svg import MARGIN, SMALL, WIDTH, Drawing, document, line, shape, tag, text, wrapped
 from planner.show.text.numbers import round_step, say
 from planner.units.quantity import System, display
@@ -53,20 +53,20 @@ def bag_chart(chart: Chart, system: System, *, of: Shown = "load", fitted_height
     Drawing
         400 wide: points as charted, a line for each pressure, the fitted height with what is read there in words.
     """
-    ink, shown = LIGHT, "area" if chart.area is not None else of
+    shown = "area" if chart.area is not None else of
     fitted = float(chart.fitted_height) if fitted_height is None and isinstance(chart, Bag) else fitted_height
     lines = _lines(chart, shown, system)
     across, up = _scales(lines, fitted, shown, system)
-    body = [*_axes(across, up, shown, ink), *_drawn(lines, across, up, ink, typical=len(chart.height) == 1)]
+    body = [*_axes(across, up, shown), *_drawn(lines, across, up, typical=len(chart.height) == 1)]
     words = _words(chart, lines, fitted, shown, system)
     if fitted is not None:
-        body += _fitted(lines, fitted, across, up, ink)
+        body += _fitted(lines, fitted, across, up)
     y = BOTTOM + 62.0
     for part in wrapped(words, SMALL, WIDTH - 2 * MARGIN, 6):
-        body.append(text(part, MARGIN, y, ink.ink))
+        body.append(text(part, MARGIN, y, LIGHT.ink))
         y += ROW
     title = f"{TITLES[shown]} of the bag over its height"
-    return document("bag-chart", ink, y, title, f"{title}. {_alt(lines, shown, system)} {words}", body)
+    return document("bag-chart", y, title, f"{title}. {_alt(lines, shown, system)} {words}", body)
 
 
 def _lines(chart: Chart, shown: Shown, system: System) -> list[_Line]:
@@ -120,46 +120,46 @@ def _y(value: float, up: Scale) -> float:
     return BOTTOM - (BOTTOM - TOP) * up.part(value)
 
 
-def _axes(across: Scale, up: Scale, shown: Shown, ink: Ink) -> Iterator[str]:
+def _axes(across: Scale, up: Scale, shown: Shown) -> Iterator[str]:
     """Round numbers of both scales with their lines, units at their ends."""
     for tick in across.ticks:
         x = _x(tick / across.per_si, across)
-        yield line(x, TOP, x, BOTTOM, ink.ground)
-        yield text(tick_text(tick), x, BOTTOM + 18, ink.soft, anchor="middle")
+        yield line(x, TOP, x, BOTTOM, LIGHT.ground)
+        yield text(tick_text(tick), x, BOTTOM + 18, LIGHT.soft, anchor="middle")
     for tick in up.ticks:
         y = _y(tick / up.per_si, up)
-        yield line(LEFT - 4, y, RIGHT, y, ink.ground)
-        yield text(tick_text(tick), LEFT - 8, y + 5, ink.soft, anchor="end")
-    yield text(f"{TITLES[shown]}, {up.unit}", MARGIN, TOP - 14, ink.soft)
-    yield text(f"Height, {across.unit}", (LEFT + RIGHT) / 2.0, BOTTOM + 36, ink.soft, anchor="middle")
-    yield line(LEFT, BOTTOM, RIGHT, BOTTOM, ink.ink, 1.5)
+        yield line(LEFT - 4, y, RIGHT, y, LIGHT.ground)
+        yield text(tick_text(tick), LEFT - 8, y + 5, LIGHT.soft, anchor="end")
+    yield text(f"{TITLES[shown]}, {up.unit}", MARGIN, TOP - 14, LIGHT.soft)
+    yield text(f"Height, {across.unit}", (LEFT + RIGHT) / 2.0, BOTTOM + 36, LIGHT.soft, anchor="middle")
+    yield line(LEFT, BOTTOM, RIGHT, BOTTOM, LIGHT.ink, 1.5)
 
 
-def _drawn(lines: Sequence[_Line], across: Scale, up: Scale, ink: Ink, *, typical: bool) -> Iterator[str]:
+def _drawn(lines: Sequence[_Line], across: Scale, up: Scale, *, typical: bool) -> Iterator[str]:
     """The lines, dashed where their slope is typical, with a dot at each point and their pressures at their ends."""
     ends = [_y((one.curve or one.points)[-1][1], up) for one in lines]
     places = spread([end + 5 for end in ends], ROW, TOP, BOTTOM)
     for one, end, place in zip(lines, ends, places, strict=True):
         if one.curve:
             on_paper = [(_x(height, across), _y(value, up)) for height, value in one.curve]
-            yield shape(on_paper, ink.air, closed=False, dash=DASHES if typical else None, cls="row")
+            yield shape(on_paper, LIGHT.air, closed=False, dash=DASHES if typical else None, cls="row")
         for height, value in one.points:
             x, y = _x(height, across), _y(value, up)
-            yield tag("circle", cx=x, cy=y, r=3.0, fill=ink.paper, stroke=ink.air, stroke_width=1.6, cls="point")
+            yield tag("circle", cx=x, cy=y, r=3.0, fill=LIGHT.paper, stroke=LIGHT.air, stroke_width=1.6, cls="point")
         if one.name:
-            yield line(_x((one.curve or one.points)[-1][0], across) + 4, end, NAMES - 4, place - 5, ink.soft, 0.8)
-            yield text(one.name, NAMES, place, ink.ink)
+            yield line(_x((one.curve or one.points)[-1][0], across) + 4, end, NAMES - 4, place - 5, LIGHT.soft, 0.8)
+            yield text(one.name, NAMES, place, LIGHT.ink)
 
 
-def _fitted(lines: Sequence[_Line], fitted: float, across: Scale, up: Scale, ink: Ink) -> Iterator[str]:
+def _fitted(lines: Sequence[_Line], fitted: float, across: Scale, up: Scale) -> Iterator[str]:
     """The fitted height as an upright dashed line, and a full dot where each line meets it."""
     x = _x(fitted, across)
-    yield line(x, TOP - 4, x, BOTTOM, ink.ink, 1.4, dash=DASHES)
-    yield text("fitted", x, TOP - 8, ink.ink, anchor="middle", halo=ink.paper)
+    yield line(x, TOP - 4, x, BOTTOM, LIGHT.ink, 1.4, dash=DASHES)
+    yield text("fitted", x, TOP - 8, LIGHT.ink, anchor="middle", halo=LIGHT.paper)
     for one in lines:
         value = _at(one, fitted)
         if value is not None:
-            yield tag("circle", cx=x, cy=_y(value, up), r=4.0, fill=ink.ink, cls="fitted")
+            yield tag("circle", cx=x, cy=_y(value, up), r=4.0, fill=LIGHT.ink, cls="fitted")
 
 
 def _at(one: _Line, height: float) -> float | None:

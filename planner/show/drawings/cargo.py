@@ -10,7 +10,7 @@ from typing import Final, Protocol
 from planner.plans.answer import SIDES
 from planner.records import PlacedLoad
 from planner.show.drawings.dimensioning import crossed_box, spread
-from planner.show.drawings.palette import Ink
+from planner.show.drawings.palette import LIGHT
 from planner.show.drawings.svg import MARGIN, SMALL, WIDTH, Anchor, clean, line, shorten, text
 from planner.show.text.numbers import say
 from planner.units.quantity import System
@@ -80,16 +80,16 @@ class Loads:
         )
         return cls(placed, numbered, system, origin)
 
-    def boxes(self, ink: Ink) -> Iterator[str]:
+    def boxes(self) -> Iterator[str]:
         """Yield the leaders, then the boxes, heaviest first so that a small one on a large one shows."""
         for one in self.placed:
             if one.label_y is not None:
                 end = _inner(one.side) + (4.0 if one.side == 0 else -4.0)
-                yield line(one.x, one.y, end, one.label_y, ink.ochre, 1.0)
+                yield line(one.x, one.y, end, one.label_y, LIGHT.ochre, 1.0)
         for one in sorted(self.placed, key=lambda one: -one.half):
-            yield crossed_box(one.x, one.y, one.half, ink)
+            yield crossed_box(one.x, one.y, one.half)
 
-    def labels(self, ink: Ink) -> Iterator[str]:
+    def labels(self) -> Iterator[str]:
         """Yield names with weights, or numbers, at the ends of the leaders."""
         for n, one in enumerate(self.placed, start=1):
             if one.label_y is None:
@@ -97,11 +97,11 @@ class Loads:
             anchor: Anchor = "end" if one.side == 0 else "start"
             x = _inner(one.side)
             if self.numbered:
-                yield text(str(n), x, one.label_y + 5, ink.ochre, anchor=anchor, bold=True)
+                yield text(str(n), x, one.label_y + 5, LIGHT.ochre, anchor=anchor, bold=True)
                 continue
             name = shorten(clean(one.item.name), SMALL, COLUMN)
-            yield text(name, x, one.label_y - 2, ink.ochre, anchor=anchor)
-            yield text(self._weight(one.item), x, one.label_y + 14, ink.ochre, anchor=anchor)
+            yield text(name, x, one.label_y - 2, LIGHT.ochre, anchor=anchor)
+            yield text(self._weight(one.item), x, one.label_y + 14, LIGHT.ochre, anchor=anchor)
 
     def listed(self) -> list[str]:
         """Return the list that numbers need: a line each, and one for all that have no number."""

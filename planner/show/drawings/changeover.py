@@ -12,7 +12,7 @@ from planner.plans.answer import AXLES, SIDES
 from planner.plans.changeover import ChangeOver, Move
 from planner.show.drawings.corner_labels import CAP, NO_BAG, corner_rows
 from planner.show.drawings.dimensioning import arrow
-from planner.show.drawings.palette import LIGHT, Ink
+from planner.show.drawings.palette import LIGHT
 from planner.show.drawings.profile_card import beside_truck, little_truck, place_beside
 from planner.show.drawings.svg import Drawing, clean, document, line, text, text_width
 from planner.show.text.numbers import say, write
@@ -39,18 +39,18 @@ WATCH: Final = "Level ground, wheels chocked, nobody under the truck. Other valv
 
 def change_drawing(change: ChangeOver, system: System) -> Drawing:
     """Return the pressures to come to, and at each corner how far up or down that is, by arrow and word."""
-    ink, step = LIGHT, _step(change)
+    step = _step(change)
     rows = corner_rows(change.end, system, step)
-    body = list(little_truck(ink, (AXLE_LINES[0] - 26.0, AXLE_LINES[1] + 26.0), AXLE_LINES))
-    body += beside_truck(rows, AXLE_LINES, SIZES, ink)
+    body = list(little_truck((AXLE_LINES[0] - 26.0, AXLE_LINES[1] + 26.0), AXLE_LINES))
+    body += beside_truck(rows, AXLE_LINES, SIZES)
     for k, y in enumerate(AXLE_LINES):
         for i in (0, 1):
-            body += _beside(change, (k, i), y + CAP * SIZES[0] / 2, system, ink)
+            body += _beside(change, (k, i), y + CAP * SIZES[0] / 2, system)
     bottom = AXLE_LINES[1] + CAP * SIZES[0] / 2 + 2 * LINE + 10.0
     name = clean(change.after.profile.name)
     corners = (f"{AXLES[k]} {SIDES[i]} {rows[k][i] or NO_BAG}, {_said(change, k, i, system)}" for k, i in _CORNERS)
     alt = f"To {name}, as the truck stands seen from above: {'; '.join(corners)}."
-    return document("change", ink, bottom, f"To {name}", alt, body)
+    return document("change", bottom, f"To {name}", alt, body)
 
 
 def aboard_words(change: ChangeOver) -> str:
@@ -156,21 +156,21 @@ def _way(change: ChangeOver, move: Move, corner: tuple[int, int], system: System
     return f"{old.number} → {new}"
 
 
-def _beside(change: ChangeOver, corner: tuple[int, int], y: float, system: System, ink: Ink) -> Iterator[str]:
+def _beside(change: ChangeOver, corner: tuple[int, int], y: float, system: System) -> Iterator[str]:
     """What stands under a corner's pressure: an arrow with its word, and where it comes from."""
     words, before = _said(change, *corner, system), _from(change, *corner, system)
     x, anchor = place_beside(corner[1])
     if not before:
-        yield text(words, x, y + LINE, ink.soft, anchor=anchor)
+        yield text(words, x, y + LINE, LIGHT.soft, anchor=anchor)
         return
-    yield text(words, x, y + LINE, ink.air, size=WORDS, anchor=anchor, bold=True)
-    yield text(before, x, y + 2 * LINE, ink.soft, anchor=anchor)
+    yield text(words, x, y + LINE, LIGHT.air, size=WORDS, anchor=anchor, bold=True)
+    yield text(before, x, y + 2 * LINE, LIGHT.soft, anchor=anchor)
     room = text_width(words, WORDS, bold=True) + 12.0
     at = x - room if anchor == "end" else x + room
     tip, foot = y + LINE - ARROW + 2.0, y + LINE + 2.0
     up = change.change[corner] > 0
-    yield line(at, tip, at, foot, ink.air, 2.0)
-    yield arrow(at, tip if up else foot, math.pi / 2 * (-1 if up else 1), ink.air, 2.0)
+    yield line(at, tip, at, foot, LIGHT.air, 2.0)
+    yield arrow(at, tip if up else foot, math.pi / 2 * (-1 if up else 1), LIGHT.air, 2.0)
 
 
 def _drift(change: ChangeOver, system: System) -> str:

@@ -10,7 +10,7 @@ from typing import Final
 from planner.physics.validation import Array
 from planner.plans.answer import AXLES, SIDES, Answer
 from planner.plans.setup import Setup
-from planner.show.drawings.palette import MARKS, Ink
+from planner.show.drawings.palette import LIGHT, MARKS
 from planner.show.drawings.svg import MARGIN, SMALL, WIDTH, Anchor, escaped, number, tag, text, text_width
 from planner.show.text.numbers import Written, say, write
 from planner.show.text.words import corner_words, heavier_side
@@ -61,12 +61,12 @@ class Corner:
         first = f"{self.pressure}" if self.pressure else f"{NO_BAG}, no bag"
         return ", ".join((f"{AXLES[self.k]} {SIDES[self.i]} {first}", *(line for line, _ in self.lines)))
 
-    def texts(self, ink: Ink) -> Iterator[str]:
+    def texts(self) -> Iterator[str]:
         """Yield the block, on the outer edge of the paper."""
         x, anchor = edge(self.i)
-        yield big_number(self.pressure or Written(NO_BAG, ""), x, self.baseline, self.size, anchor, ink)
+        yield big_number(self.pressure or Written(NO_BAG, ""), x, self.baseline, self.size, anchor)
         for n, (words, name) in enumerate(self.lines, start=1):
-            yield text(words, x, self.baseline + LINE * n, getattr(ink, name), anchor=anchor)
+            yield text(words, x, self.baseline + LINE * n, getattr(LIGHT, name), anchor=anchor)
 
 
 def edge(i: int) -> tuple[float, Anchor]:
@@ -74,10 +74,10 @@ def edge(i: int) -> tuple[float, Anchor]:
     return (MARGIN, "start") if i == 0 else (WIDTH - MARGIN, "end")
 
 
-def big_number(written: Written, x: float, y: float, size: float, anchor: Anchor, ink: Ink) -> str:
+def big_number(written: Written, x: float, y: float, size: float, anchor: Anchor) -> str:
     """Return a number in large type with its unit in soft ink beside it."""
-    figures = tag("tspan", escaped(written.number), font_size=size, font_weight=650.0, fill=ink.ink)
-    unit = tag("tspan", escaped(written.unit), font_size=UNIT, fill=ink.soft, dx=4.0) if written.unit else ""
+    figures = tag("tspan", escaped(written.number), font_size=size, font_weight=650.0, fill=LIGHT.ink)
+    unit = tag("tspan", escaped(written.unit), font_size=UNIT, fill=LIGHT.soft, dx=4.0) if written.unit else ""
     return tag("text", figures, unit, x=number(x), y=number(y), text_anchor=None if anchor == "start" else anchor)
 
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
-from planner.show.drawings.palette import Ink
+from planner.show.drawings.palette import LIGHT
 from planner.show.drawings.svg import line, number, shape, tag, text
 
 ARROW: Final = 6.0  # length of an arrowhead
@@ -52,24 +52,24 @@ def dimension(x1: float, y1: float, x2: float, y2: float, stroke: str) -> str:
     return line(x1, y1, x2, y2, stroke) + arrow(x2, y2, angle, stroke) + arrow(x1, y1, angle + math.pi, stroke)
 
 
-def chain(x1: float, y1: float, x2: float, y2: float, ink: Ink) -> str:
+def chain(x1: float, y1: float, x2: float, y2: float) -> str:
     """Return a chain line, for axles and centre lines."""
-    return line(x1, y1, x2, y2, ink.soft, 1.2, dash=CHAIN)
+    return line(x1, y1, x2, y2, LIGHT.soft, 1.2, dash=CHAIN)
 
 
-def level_line(x1: float, x2: float, y: float, label: float, ink: Ink) -> str:
+def level_line(x1: float, x2: float, y: float, label: float) -> str:
     """Return the level line, with its word over a place on it."""
-    word = text("level", label, y - 5, ink.air, anchor="middle", halo=ink.paper)
-    return line(x1, y, x2, y, ink.air, 1.4, dash=DASHES) + word
+    word = text("level", label, y - 5, LIGHT.air, anchor="middle", halo=LIGHT.paper)
+    return line(x1, y, x2, y, LIGHT.air, 1.4, dash=DASHES) + word
 
 
-def ground(x1: float, x2: float, y: float, ink: Ink, pattern: str) -> str:
+def ground(x1: float, x2: float, y: float, pattern: str) -> str:
     """Return level ground, hatched below its line."""
     hatching = tag("rect", x=x1, y=y, width=x2 - x1, height=GROUND, fill=f"url(#{pattern})")
-    return hatching + line(x1, y, x2, y, ink.ink, 1.5)
+    return hatching + line(x1, y, x2, y, LIGHT.ink, 1.5)
 
 
-def crossed_box(x: float, y: float, half: float, ink: Ink) -> str:
+def crossed_box(x: float, y: float, half: float) -> str:
     """Return cargo: a box with its diagonals, about a centre."""
     cross = "".join(
         f"M{number(x - half)} {number(y - s * half)}L{number(x + half)} {number(y + s * half)}" for s in (1, -1)
@@ -80,9 +80,9 @@ def crossed_box(x: float, y: float, half: float, ink: Ink) -> str:
         y=y - half,
         width=2 * half,
         height=2 * half,
-        fill=ink.ochre_wash,
-        stroke=ink.ochre,
+        fill=LIGHT.ochre_wash,
+        stroke=LIGHT.ochre,
         stroke_width=1.6,
         cls="cargo",
     )
-    return box + tag("path", d=cross, stroke=ink.ochre, stroke_width=0.8)
+    return box + tag("path", d=cross, stroke=LIGHT.ochre, stroke_width=0.8)

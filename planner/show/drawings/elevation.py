@@ -12,7 +12,7 @@ from planner.plans.setup import Setup
 from planner.show.drawings import body_shapes
 from planner.show.drawings.body import BONNET, NECK, RAIL, ROOF, Pose, TrailerPose
 from planner.show.drawings.dimensioning import DASHES
-from planner.show.drawings.palette import Ink
+from planner.show.drawings.palette import LIGHT
 from planner.show.drawings.svg import line, shape, tag
 
 LEFT: Final = 14.0  # margin before the nose
@@ -71,29 +71,29 @@ def _arch(pose: Pose, k: int, x: float) -> list[tuple[float, float]]:
     return [(x + radius * math.cos(turn), centre + radius * math.sin(turn)) for turn in turns]
 
 
-def outline(setup: Setup, pose: Pose, paper: Elevation, ink: Ink, stance: Stance | None = None) -> Iterator[str]:
+def outline(setup: Setup, pose: Pose, paper: Elevation, stance: Stance | None = None) -> Iterator[str]:
     """The body in its stance; in dashes, with no windows, in another."""
     points = [paper.at(x, pose.lifted(x, z, stance)) for x, z in _profile(setup, pose)]
     if stance is not None:
-        yield shape(points, ink.soft, width=1.2, dash=DASHES)
+        yield shape(points, LIGHT.soft, width=1.2, dash=DASHES)
         return
-    yield shape(points, ink.ink, fill=ink.paper, width=1.7, cls="body")
+    yield shape(points, LIGHT.ink, fill=LIGHT.paper, width=1.7, cls="body")
     length, radius = pose.wheelbase, float(setup.truck.front.tyres.unloaded_radius)
     cab, cowl, screen = body_shapes.cab_back(setup.truck), length - 0.9 * radius, length - 2.1 * radius
     roof, sill = pose.height(ROOF - 0.09), pose.height(RAIL + 0.04)
     pillar = (screen + cab) / 2.0
     glass = [(cab + 0.16, sill), (cab + 0.16, roof), (screen - 0.02, roof), (cowl - 0.2, sill)]
-    yield shape([paper.at(x, pose.lifted(x, z)) for x, z in glass], ink.soft, width=1.2)
+    yield shape([paper.at(x, pose.lifted(x, z)) for x, z in glass], LIGHT.soft, width=1.2)
     for x, top in ((pillar, roof), (cab, pose.height(RAIL))):
         (x1, y1), (x2, y2) = paper.at(x, pose.lifted(x, top)), paper.at(x, pose.lifted(x, pose.rocker))
-        yield line(x1, y1, x2, y2, ink.soft, 1.0)
+        yield line(x1, y1, x2, y2, LIGHT.soft, 1.0)
 
 
-def wheel(x: float, y: float, radius: float, ink: Ink, cls: str) -> Iterator[str]:
+def wheel(x: float, y: float, radius: float, cls: str) -> Iterator[str]:
     """Yield a wheel: tyre, rim, centre."""
-    yield tag("circle", cx=x, cy=y, r=radius, fill=ink.paper, stroke=ink.ink, stroke_width=1.7, cls=cls)
-    yield tag("circle", cx=x, cy=y, r=0.55 * radius, fill="none", stroke=ink.soft, stroke_width=1.0)
-    yield line(x - 3, y, x + 3, y, ink.ink) + line(x, y - 3, x, y + 3, ink.ink)
+    yield tag("circle", cx=x, cy=y, r=radius, fill=LIGHT.paper, stroke=LIGHT.ink, stroke_width=1.7, cls=cls)
+    yield tag("circle", cx=x, cy=y, r=0.55 * radius, fill="none", stroke=LIGHT.soft, stroke_width=1.0)
+    yield line(x - 3, y, x + 3, y, LIGHT.ink) + line(x, y - 3, x, y + 3, LIGHT.ink)
 
 
 def standing_height(trailer: TrailerPose, behind: float) -> float:
@@ -105,7 +105,7 @@ def standing_height(trailer: TrailerPose, behind: float) -> float:
     return low + (0.10 if behind < trailer.nose - 0.08 else DECK)
 
 
-def trailer_side(trailer: TrailerPose, paper: Elevation, ink: Ink) -> Iterator[str]:
+def trailer_side(trailer: TrailerPose, paper: Elevation) -> Iterator[str]:
     """The sketched trailer: neck or drawbar, deck, wheels."""
     low = trailer.level_height - 0.03
     top = low + DECK
@@ -118,13 +118,13 @@ def trailer_side(trailer: TrailerPose, paper: Elevation, ink: Ink) -> Iterator[s
     else:
         points = [(0.0, low), (trailer.nose, low), (trailer.end, low), (trailer.end, top), (trailer.nose, top)]
         points += [(trailer.nose - 0.08, low + 0.10), (-0.12, low + 0.10), (-0.12, low)]
-    yield shape([paper.at(*trailer.at(a, z)) for a, z in points], ink.ink, fill=ink.paper, width=1.5, cls="trailer")
+    yield shape([paper.at(*trailer.at(a, z)) for a, z in points], LIGHT.ink, fill=LIGHT.paper, width=1.5, cls="trailer")
     for behind in trailer.wheels:
         x, y = paper.at(trailer.x - behind, body_shapes.TRAILER_WHEEL)
-        yield from wheel(x, y, body_shapes.TRAILER_WHEEL * paper.scale, ink, "trailer-wheel")
+        yield from wheel(x, y, body_shapes.TRAILER_WHEEL * paper.scale, "trailer-wheel")
 
 
-def jack(trailer: TrailerPose, paper: Elevation, ink: Ink, foot: float | None) -> Iterator[str]:
+def jack(trailer: TrailerPose, paper: Elevation, foot: float | None) -> Iterator[str]:
     """The trailer's jack, its foot at a height above ground; folded up to the frame where there is none."""
     if trailer.necked:
         behind, top, frame = trailer.nose + 0.35, 0.0, min(0.80, trailer.level_height - 0.2)
@@ -133,6 +133,6 @@ def jack(trailer: TrailerPose, paper: Elevation, ink: Ink, foot: float | None) -
     x, head = paper.at(*trailer.at(behind, frame + DECK + top))
     y = paper.y(trailer.at(behind, frame - FOLDED)[1] if foot is None else foot)
     half = max(3.5, 0.1 * paper.scale)
-    yield line(x, head, x, y, ink.ink, 3.0)
-    yield line(x - half, y - 1.0, x + half, y - 1.0, ink.ink, 2.4)
-    yield tag("circle", cx=x, cy=y, r=0.8, fill=ink.ink, cls="jack")
+    yield line(x, head, x, y, LIGHT.ink, 3.0)
+    yield line(x - half, y - 1.0, x + half, y - 1.0, LIGHT.ink, 2.4)
+    yield tag("circle", cx=x, cy=y, r=0.8, fill=LIGHT.ink, cls="jack")

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import Final, Literal
 
 from planner.plans.fleet import Fleet
-from planner.show.drawings.palette import LIGHT, MARKS, Ink
+from planner.show.drawings.palette import LIGHT, MARKS
 from planner.show.drawings.svg import (
     MARGIN,
     SMALL,
@@ -59,43 +59,43 @@ def fleet_matrix(fleet: Fleet, trucks: Sequence[int], trailers: Sequence[int]) -
     """
     names = [shorten(clean(fleet.trucks[truck].name), SMALL, NAMES) for truck in trucks]
     left, top = MARGIN + max((text_width(name, SMALL) for name in names), default=0.0) + 8, MARGIN + 20.0
-    ink, width = LIGHT, min(COLUMN, (WIDTH - MARGIN - left) / max(len(trailers), 1))
+    width = min(COLUMN, (WIDTH - MARGIN - left) / max(len(trailers), 1))
     body = [
-        text(letter, left + (n + 0.5) * width, top - 7, ink.ink, anchor="middle", bold=True)
+        text(letter, left + (n + 0.5) * width, top - 7, LIGHT.ink, anchor="middle", bold=True)
         for n, letter in enumerate(LETTERS[: len(trailers)])
     ]
     for row, truck in enumerate(trucks):
         y = top + row * ROW
-        body.append(text(names[row], MARGIN, y + 18, ink.ink))
+        body.append(text(names[row], MARGIN, y + 18, LIGHT.ink))
         for n, trailer in enumerate(trailers):
-            body += _field(look_of(fleet, truck, trailer), left + n * width, y, width, ink)
+            body += _field(look_of(fleet, truck, trailer), left + n * width, y, width)
     y = top + len(trucks) * ROW + 8
     for letter, trailer in zip(LETTERS, trailers, strict=False):
         name = clean(fleet.trailers[trailer].name)
         y += 19
-        body.append(text(letter, MARGIN, y, ink.ink, bold=True))
-        body.append(text(shorten(name, SMALL, WIDTH - 2 * MARGIN - 20), MARGIN + 20, y, ink.ink))
+        body.append(text(letter, MARGIN, y, LIGHT.ink, bold=True))
+        body.append(text(shorten(name, SMALL, WIDTH - 2 * MARGIN - 20), MARGIN + 20, y, LIGHT.ink))
     y += 10
     for look, words in WORDS.items():
-        body += _field(look, MARGIN, y, COLUMN, ink)
-        body.append(text(words, MARGIN + COLUMN + 8, y + 18, ink.soft))
+        body += _field(look, MARGIN, y, COLUMN)
+        body.append(text(words, MARGIN + COLUMN + 8, y + 18, LIGHT.soft))
         y += ROW
-    return document("fleet", ink, y + 6, "Who takes what", _alt(fleet, trucks, trailers), body)
+    return document("fleet", y + 6, "Who takes what", _alt(fleet, trucks, trailers), body)
 
 
-def _field(look: Look, x: float, y: float, width: float, ink: Ink) -> Iterator[str]:
+def _field(look: Look, x: float, y: float, width: float) -> Iterator[str]:
     """Yield one field: what it says has a shape as well as a colour."""
-    wash = {"level": ink.air_wash, "stays": ink.paper, "stopped": ink.brick_wash, "none": ink.paper}[look]
-    edge = ink.paper if look == "none" else ink.soft if look == "stays" else wash
+    wash = {"level": LIGHT.air_wash, "stays": LIGHT.paper, "stopped": LIGHT.brick_wash, "none": LIGHT.paper}[look]
+    edge = LIGHT.paper if look == "none" else LIGHT.soft if look == "stays" else wash
     yield tag("rect", x=x + 1, y=y + 1, width=width - 2, height=ROW - 2, fill=wash, stroke=edge, cls=look)
     middle, centre = x + width / 2, y + ROW / 2
     if look in ("level", "stays"):
         tick = [(middle - 6, centre), (middle - 2, centre + 5), (middle + 6, centre - 5)]
-        yield shape(tick, ink.air, closed=False)
+        yield shape(tick, LIGHT.air, closed=False)
     elif look == "stopped":
-        yield tag("rect", x=middle - 4.5, y=centre - 4.5, width=9.0, height=9.0, fill=ink.brick)
+        yield tag("rect", x=middle - 4.5, y=centre - 4.5, width=9.0, height=9.0, fill=LIGHT.brick)
     else:
-        yield line(middle - 5, centre, middle + 5, centre, ink.soft, 1.6)
+        yield line(middle - 5, centre, middle + 5, centre, LIGHT.soft, 1.6)
 
 
 def _alt(fleet: Fleet, trucks: Sequence[int], trailers: Sequence[int]) -> str:

@@ -12,7 +12,7 @@ from planner.physics.validation import Array
 from planner.plans.answer import AXLES, SIDES
 from planner.plans.hitching_stages import HitchPlan
 from planner.show.drawings.dimensioning import spread
-from planner.show.drawings.palette import LIGHT, Ink
+from planner.show.drawings.palette import LIGHT
 from planner.show.drawings.svg import MARGIN, SMALL, WIDTH, Drawing, document, line, shape, tag, text, wrapped
 from planner.show.text.numbers import say, write
 from planner.units.quantity import System
@@ -45,23 +45,23 @@ def jack_curve(plan: HitchPlan, system: System) -> Drawing:
 
     A line for each bag (one for an axle whose sides are alike), and its pressures at five stops.
     """
-    ink, lines = LIGHT, _lines(plan)
+    lines = _lines(plan)
     share, step = plan.jack_share.share, float(plan.setup.truck.instruments.gauge_step)
     body: list[str] = []
     y = BOTTOM
     if lines:
         highest = 1.08 * max(float(one.pressure.max()) for one in lines)
-        body += _axes(highest, system, ink)
-        body += _drawn(lines, share, highest, ink)
-        table, y = _table(lines, share, step, system, ink)
+        body += _axes(highest, system)
+        body += _drawn(lines, share, highest)
+        table, y = _table(lines, share, step, system)
         body += table
     else:
         y = 0.0
     words = _words(lines, share, step, system)
     for part in wrapped(words, SMALL, WIDTH - 2 * MARGIN, 5):
         y += ROW
-        body.append(text(part, MARGIN, y, ink.ink))
-    return document("jack", ink, y + 10.0, "From the jack to the truck", _alt(lines, share, step, words, system), body)
+        body.append(text(part, MARGIN, y, LIGHT.ink))
+    return document("jack", y + 10.0, "From the jack to the truck", _alt(lines, share, step, words, system), body)
 
 
 def _lines(plan: HitchPlan) -> list[Line]:
@@ -89,19 +89,19 @@ def _y(pressure: float, highest: float) -> float:
     return BOTTOM - (BOTTOM - TOP) * pressure / highest
 
 
-def _axes(highest: float, system: System, ink: Ink) -> Iterator[str]:
+def _axes(highest: float, system: System) -> Iterator[str]:
     """The stops as upright lines with their shares below, round pressures at the left."""
     for stop in STOPS:
-        yield line(_x(stop), TOP, _x(stop), BOTTOM, ink.ground)
-        yield text(say(stop, "share", system), _x(stop), BOTTOM + 18, ink.soft, anchor="middle")
+        yield line(_x(stop), TOP, _x(stop), BOTTOM, LIGHT.ground)
+        yield text(say(stop, "share", system), _x(stop), BOTTOM + 18, LIGHT.soft, anchor="middle")
     unit = write(highest, "pressure", system).unit
-    yield text(unit, LEFT - 8, TOP - 9, ink.soft, anchor="end")
+    yield text(unit, LEFT - 8, TOP - 9, LIGHT.soft, anchor="end")
     si = highest / _number(highest, system)
     for tick in _ticks(highest / si):
         y = _y(tick * si, highest)
-        yield line(LEFT - 4, y, RIGHT, y, ink.ground)
-        yield text(f"{tick:g}", LEFT - 8, y + 5, ink.soft, anchor="end")
-    yield line(LEFT, BOTTOM, RIGHT, BOTTOM, ink.ink, 1.5)
+        yield line(LEFT - 4, y, RIGHT, y, LIGHT.ground)
+        yield text(f"{tick:g}", LEFT - 8, y + 5, LIGHT.soft, anchor="end")
+    yield line(LEFT, BOTTOM, RIGHT, BOTTOM, LIGHT.ink, 1.5)
 
 
 def _number(pressure: float, system: System) -> float:
@@ -117,18 +117,20 @@ def _ticks(highest: float) -> list[float]:
     return [round(n * step, 9) for n in range(1 + int(highest / step))]
 
 
-def _drawn(lines: list[Line], share: Array, highest: float, ink: Ink) -> Iterator[str]:
+def _drawn(lines: list[Line], share: Array, highest: float) -> Iterator[str]:
     """The lines with a dot at each stop, and their names at their ends."""
     ends = [_y(float(one.pressure[-1]), highest) for one in lines]
     places = spread([end + 5 for end in ends], ROW, TOP, BOTTOM)
     for one, end, place in zip(lines, ends, places, strict=True):
         points = [(_x(float(s)), _y(float(p), highest)) for s, p in zip(share, one.pressure, strict=True)]
-        yield shape(points, ink.air, width=WEIGHT[one.axle], closed=False, dash=DASH[one.side], cls="pressure")
+        yield shape(points, LIGHT.air, width=WEIGHT[one.axle], closed=False, dash=DASH[one.side], cls="pressure")
         for stop in STOPS:
             y = _y(float(np.interp(stop, share, one.pressure)), highest)
-            yield tag("circle", cx=_x(stop), cy=y, r=3.0, fill=ink.paper, stroke=ink.air, stroke_width=1.6, cls="stop")
-        yield line(RIGHT + 4, end, NAMES - 4, place - 5, ink.soft, 0.8)
-        yield text(one.name, NAMES, place, ink.ink)
+            yield tag(
+                "circle", cx=_x(stop), cy=y, r=3.0, fill=LIGHT.paper, stroke=LIGHT.air, stroke_width=1.6, cls="stop"
+            )
+        yield line(RIGHT + 4, end, NAMES - 4, place - 5, LIGHT.soft, 0.8)
+        yield text(one.name, NAMES, place, LIGHT.ink)
 
 
 def _stops(one: Line, share: Array, step: float, system: System) -> list[str]:
@@ -136,14 +138,14 @@ def _stops(one: Line, share: Array, step: float, system: System) -> list[str]:
     return [write(float(np.interp(stop, share, one.pressure)), "pressure", system, step=step).number for stop in STOPS]
 
 
-def _table(lines: list[Line], share: Array, step: float, system: System, ink: Ink) -> tuple[list[str], float]:
+def _table(lines: list[Line], share: Array, step: float, system: System) -> tuple[list[str], float]:
     """Return the pressures at the stops, each under its stop, and where they end."""
-    body, y = [line(MARGIN, BOTTOM + 26, WIDTH - MARGIN, BOTTOM + 26, ink.ground)], BOTTOM + 26
+    body, y = [line(MARGIN, BOTTOM + 26, WIDTH - MARGIN, BOTTOM + 26, LIGHT.ground)], BOTTOM + 26
     for one in lines:
         y += ROW
         for stop, said in zip(STOPS, _stops(one, share, step, system), strict=True):
-            body.append(text(said, _x(stop), y, ink.ink, anchor="middle", bold=True))
-        body.append(text(one.name, NAMES, y, ink.soft))
+            body.append(text(said, _x(stop), y, LIGHT.ink, anchor="middle", bold=True))
+        body.append(text(one.name, NAMES, y, LIGHT.soft))
     return body, y + 8.0
 
 

@@ -15,7 +15,7 @@ from planner.plans.linkage import AxleMotion, geometry_of, linkage_of, move_axle
 from planner.records import Truck
 from planner.show.drawings import body_shapes
 from planner.show.drawings.dimensioning import DASHES, GROUND, chain, dimension, ground
-from planner.show.drawings.palette import LIGHT, Ink
+from planner.show.drawings.palette import LIGHT
 from planner.show.drawings.svg import (
     MARGIN,
     SMALL,
@@ -50,7 +50,6 @@ TURNS: Final = tuple(math.pi / 8 * n for n in (4, 3, 5, 2, 6, 1, 7, 0, 8, -1, -7
 class _Labels:
     """Words beside joints, none on another nor off the paper."""
 
-    ink: Ink
     top: float
     bottom: float
     taken: list[tuple[float, float, float, float]] = field(default_factory=list)
@@ -65,9 +64,9 @@ class _Labels:
                 box = (cx - width / 2, cy - height / 2, cx + width / 2, cy + height / 2)
                 if self._free(box):
                     self.taken.append(box)
-                    said = text(words, cx, cy + height / 2 - 0.6, self.ink.ink, anchor="middle", halo=self.ink.paper)
+                    said = text(words, cx, cy + height / 2 - 0.6, LIGHT.ink, anchor="middle", halo=LIGHT.paper)
                     near = min(max(x, box[0]), box[2])
-                    return (line(x, y, near, cy, self.ink.soft, 0.8) if away > AWAY[0] else "") + said
+                    return (line(x, y, near, cy, LIGHT.soft, 0.8) if away > AWAY[0] else "") + said
         raise AssertionError(f"no room for {words}")  # a drawing has a dozen words at most
 
     def _free(self, box: tuple[float, float, float, float]) -> bool:
@@ -161,35 +160,35 @@ def linkage_from_side(truck: Truck, rise: float, roll: float, system: System) ->
     Drawing
         400 wide, to scale.
     """
-    ink, scene, paper = LIGHT, _Scene.of(truck, rise, roll), _Side(truck)
+    scene, paper = _Scene.of(truck, rise, roll), _Side(truck)
     still = _Scene.of(truck, 0.0, 0.0)
-    labels = _Labels(ink, 2.0, paper.ground - 2)
+    labels = _Labels(2.0, paper.ground - 2)
     x, y = paper.at(scene.of_axle((0.0, 0.0, scene.hub)))
-    body = [ground(0, WIDTH, paper.ground, ink, PATTERN)]
-    body.append(tag("circle", cx=x, cy=y, r=paper.ground - y, fill="none", stroke=ink.soft, stroke_width=1.4))
-    body += _bars(still, paper, ink, dashed=True)
-    body += _hanging(scene, paper, ink)
-    body += _bars(scene, paper, ink)
-    body += _pinion(scene, paper, ink)
+    body = [ground(0, WIDTH, paper.ground, PATTERN)]
+    body.append(tag("circle", cx=x, cy=y, r=paper.ground - y, fill="none", stroke=LIGHT.soft, stroke_width=1.4))
+    body += _bars(still, paper, dashed=True)
+    body += _hanging(scene, paper)
+    body += _bars(scene, paper)
+    body += _pinion(scene, paper)
     if scene.motion.reached:
         body += _side_words(scene, paper, labels, system)
-    return _document("links-side", "The rear axle from the left", scene, body, paper.ground, ink, system)
+    return _document("links-side", "The rear axle from the left", scene, body, paper.ground, system)
 
 
 def link_ends(truck: Truck, system: System) -> Drawing:
     """Return the bars as they were entered, from the left, by name; and how the place of an end is measured."""
-    ink, scene, paper = LIGHT, _Scene.of(truck, 0.0, 0.0), _Side(truck)
+    scene, paper = _Scene.of(truck, 0.0, 0.0), _Side(truck)
     linkage = linkage_of(truck)
-    labels = _Labels(ink, 2.0, paper.ground - 2)
+    labels = _Labels(2.0, paper.ground - 2)
     x, y = paper.at(scene.of_axle((0.0, 0.0, scene.hub)))
-    body = [ground(0, WIDTH, paper.ground, ink, PATTERN)]
-    body.append(tag("circle", cx=x, cy=y, r=paper.ground - y, fill="none", stroke=ink.soft, stroke_width=1.4))
-    body += [*_hanging(scene, paper, ink), *_bars(scene, paper, ink), *_pinion(scene, paper, ink)]
-    body.append(chain(x, HEAD, x, paper.ground - 4, ink))
+    body = [ground(0, WIDTH, paper.ground, PATTERN)]
+    body.append(tag("circle", cx=x, cy=y, r=paper.ground - y, fill="none", stroke=LIGHT.soft, stroke_width=1.4))
+    body += [*_hanging(scene, paper), *_bars(scene, paper), *_pinion(scene, paper)]
+    body.append(chain(x, HEAD, x, paper.ground - 4))
     ahead, left, up = (say(abs(part), "length", system) for part in linkage.lower.frame.at)
     ex, ey = paper.at(scene.of_body(linkage.lower.frame.at))
     low = (ey + 2 * paper.ground) / 3
-    body += [dimension(ex, low, x, low, ink.soft), dimension(ex, paper.ground, ex, ey, ink.soft)]
+    body += [dimension(ex, low, x, low, LIGHT.soft), dimension(ex, paper.ground, ex, ey, LIGHT.soft)]
     body.append(labels.put(f"{ahead} ahead", (ex + x) / 2, low))
     body.append(labels.put(f"{up} up", ex, (low + paper.ground) / 2))
     named = {name: linkage.bars[name] for name in linkage.bars if not name.endswith("right")}
@@ -203,67 +202,67 @@ def link_ends(truck: Truck, system: System) -> Drawing:
     y = paper.ground + GROUND + LINE_HEIGHT
     side = "left" if linkage.lower.frame.y > 0 else "right"
     words = f"Lower bar, frame: {ahead}; {left}, {side}; {up} up."
-    body.append(text(words, MARGIN, y, ink.soft))
+    body.append(text(words, MARGIN, y, LIGHT.soft))
     title = "Where the bars are measured"
-    return document("link-ends", ink, y + 8, title, f"{title}. {words}", body, [hatch(PATTERN, ink.ground)])
+    return document("link-ends", y + 8, title, f"{title}. {words}", body, [hatch(PATTERN, LIGHT.ground)])
 
 
 def linkage_from_behind(truck: Truck, rise: float, roll: float, system: System) -> Drawing:
     """Return the rear axle on its links from behind, with track bar and roll centre; see `linkage_from_side`."""
-    ink, scene, paper = LIGHT, _Scene.of(truck, rise, roll), _Behind(truck)
+    scene, paper = _Scene.of(truck, rise, roll), _Behind(truck)
     axle, still = truck.rear, _Scene.of(truck, 0.0, 0.0)
-    labels = _Labels(ink, 2.0, paper.ground - 2)
+    labels = _Labels(2.0, paper.ground - 2)
     radius, width = scene.hub * paper.scale, body_shapes.tyre_width(axle) * paper.scale
     y = paper.ground - radius
-    body = [ground(0, WIDTH, paper.ground, ink, PATTERN), chain(WIDTH / 2, HEAD, WIDTH / 2, paper.ground - 4, ink)]
+    body = [ground(0, WIDTH, paper.ground, PATTERN), chain(WIDTH / 2, HEAD, WIDTH / 2, paper.ground - 4)]
     half = float(axle.track) / 2 * paper.scale
-    body.append(line(WIDTH / 2 - half, y, WIDTH / 2 + half, y, ink.soft, 4.0))
+    body.append(line(WIDTH / 2 - half, y, WIDTH / 2 + half, y, LIGHT.soft, 4.0))
     for place in body_shapes.tyre_places(axle):
         x = WIDTH / 2 - place * paper.scale
         body.append(
             tag(
                 "rect", x=x - width / 2, y=y - radius, width=width, height=2 * radius, rx=min(6.0, width / 3),
-                fill=ink.paper, stroke=ink.soft, stroke_width=1.4, cls="tyre",
+                fill=LIGHT.paper, stroke=LIGHT.soft, stroke_width=1.4, cls="tyre",
             )
         )  # fmt: skip
     frame = max((ends[0] for ends in linkage_of(truck).bars.values()), key=lambda end: end[2])
     (x1, y1), (x2, y2) = (
         paper.at(scene.of_body((frame[0], side * float(axle.track) / 3, frame[2]))) for side in (1, -1)
     )
-    body.append(line(x1, y1, x2, y2, ink.soft, 1.2))
+    body.append(line(x1, y1, x2, y2, LIGHT.soft, 1.2))
     body.append(labels.put("frame", x1, y1))
-    body += _bars(still, paper, ink, dashed=True)
-    body += _hanging(scene, paper, ink)
-    body += _bars(scene, paper, ink)
+    body += _bars(still, paper, dashed=True)
+    body += _hanging(scene, paper)
+    body += _bars(scene, paper)
     if scene.motion.reached:
         body += _rear_words(scene, paper, labels, system)
-    return _document("links-rear", "The rear axle from behind", scene, body, paper.ground, ink, system)
+    return _document("links-rear", "The rear axle from behind", scene, body, paper.ground, system)
 
 
-def _document(name: str, title: str, scene: _Scene, body: list[str], floor: float, ink: Ink, system: System) -> Drawing:
+def _document(name: str, title: str, scene: _Scene, body: list[str], floor: float, system: System) -> Drawing:
     """Return a drawing with its note, and the lines of the pose as its words."""
     if not scene.motion.reached:
         words = "The bars do not let the axle get there."
-        body.append(text(words, WIDTH / 2, HEAD + 8, ink.brick, anchor="middle", bold=True, halo=ink.paper))
+        body.append(text(words, WIDTH / 2, HEAD + 8, LIGHT.brick, anchor="middle", bold=True, halo=LIGHT.paper))
     y = floor + GROUND + LINE_HEIGHT
-    body.append(text(NOTE, MARGIN, y, ink.soft))
+    body.append(text(NOTE, MARGIN, y, LIGHT.soft))
     alt = f"{title}. {' '.join(motion_lines(scene.truck, scene.motion, system))}"
-    return document(name, ink, y + 8, title, alt, body, [hatch(PATTERN, ink.ground)])
+    return document(name, y + 8, title, alt, body, [hatch(PATTERN, LIGHT.ground)])
 
 
-def _bars(scene: _Scene, paper: _Side | _Behind, ink: Ink, *, dashed: bool = False) -> Iterator[str]:
+def _bars(scene: _Scene, paper: _Side | _Behind, *, dashed: bool = False) -> Iterator[str]:
     """Yield the bars with their joints; at design height in dashes, without."""
     for name, (frame, axle) in linkage_of(scene.truck).bars.items():
         (x1, y1), (x2, y2) = paper.at(scene.of_body(frame)), paper.at(scene.of_axle(axle))
         if dashed:
-            yield line(x1, y1, x2, y2, ink.soft, 1.2, dash=DASHES)
+            yield line(x1, y1, x2, y2, LIGHT.soft, 1.2, dash=DASHES)
             continue
-        yield line(x1, y1, x2, y2, ink.ink, 2.0 if name.endswith("right") else 3.0)
+        yield line(x1, y1, x2, y2, LIGHT.ink, 2.0 if name.endswith("right") else 3.0)
         for x, y in ((x1, y1), (x2, y2)):
-            yield tag("circle", cx=x, cy=y, r=4.0, fill=ink.paper, stroke=ink.ink, stroke_width=1.6, cls="joint")
+            yield tag("circle", cx=x, cy=y, r=4.0, fill=LIGHT.paper, stroke=LIGHT.ink, stroke_width=1.6, cls="joint")
 
 
-def _hanging(scene: _Scene, paper: _Side | _Behind, ink: Ink) -> Iterator[str]:
+def _hanging(scene: _Scene, paper: _Side | _Behind) -> Iterator[str]:
     """Yield shocks and hose: a shock as its two tubes, a hose with the sag that its slack gives it."""
     linkage = linkage_of(scene.truck)
     if linkage.shock is not None:
@@ -272,8 +271,8 @@ def _hanging(scene: _Scene, paper: _Side | _Behind, ink: Ink) -> Iterator[str]:
             (x1, y1), (x2, y2) = paper.at(scene.of_body(frame)), paper.at(scene.of_axle(axle))
             part = 0.5 * (linkage.shock.shortest / max(math.dist(frame, axle), 1e-6))
             mx, my = x2 + part * (x1 - x2), y2 + part * (y1 - y2)
-            yield line(x1, y1, x2, y2, ink.soft, 2.0)
-            yield line(mx, my, x2, y2, ink.soft, 6.0)
+            yield line(x1, y1, x2, y2, LIGHT.soft, 2.0)
+            yield line(mx, my, x2, y2, LIGHT.soft, 6.0)
     if linkage.hose is not None and isinstance(paper, _Side) and scene.motion.hose_reach is not None:
         (x1, y1), (x2, y2) = (
             paper.at(scene.of_body(linkage.hose.frame.at)),
@@ -283,24 +282,28 @@ def _hanging(scene: _Scene, paper: _Side | _Behind, ink: Ink) -> Iterator[str]:
         sag = math.sqrt(0.375 * slack * float(scene.motion.hose_reach)) * paper.scale  # of a flat parabola
         low = f"{number((x1 + x2) / 2 - 2 * sag)} {number((y1 + y2) / 2)}"
         d = f"M{number(x1)} {number(y1)}Q{low} {number(x2)} {number(y2)}"
-        yield tag("path", d=d, fill="none", stroke=ink.ochre, stroke_width=2.0, cls="hose")
+        yield tag("path", d=d, fill="none", stroke=LIGHT.ochre, stroke_width=2.0, cls="hose")
 
 
-def _pinion(scene: _Scene, paper: _Side, ink: Ink) -> Iterator[str]:
+def _pinion(scene: _Scene, paper: _Side) -> Iterator[str]:
     """Yield the axle's housing with its pinion, and the driveshaft as far as the paper goes."""
     shaft = linkage_of(scene.truck).driveshaft
     x, y = paper.at(scene.of_axle((0.0, 0.0, scene.hub)))
-    yield tag("circle", cx=x, cy=y, r=TUBE * paper.scale, fill=ink.paper, stroke=ink.ink, stroke_width=1.7, cls="hub")
+    yield tag(
+        "circle", cx=x, cy=y, r=TUBE * paper.scale, fill=LIGHT.paper, stroke=LIGHT.ink, stroke_width=1.7, cls="hub"
+    )
     if shaft is None:
         return
     px, py = paper.at(scene.of_axle(shaft.pinion.at))
     ahead = shaft.front if shaft.carrier is None else shaft.carrier
     fx, fy = paper.at(scene.of_body(ahead.at))
     edge = min(max((px - 2.0) / max(px - fx, 1e-6), 0.0), 1.0)
-    yield line(px, py, px + edge * (fx - px), py + edge * (fy - py), ink.ink, 5.0)
-    yield line(px, py, px + edge * (fx - px), py + edge * (fy - py), ink.paper, 2.4)
-    yield shape([(x, y - TUBE * paper.scale), (px, py), (x, y + TUBE * paper.scale)], ink.ink, width=1.7, closed=False)
-    yield tag("circle", cx=px, cy=py, r=4.5, fill=ink.paper, stroke=ink.ink, stroke_width=1.8, cls="pinion")
+    yield line(px, py, px + edge * (fx - px), py + edge * (fy - py), LIGHT.ink, 5.0)
+    yield line(px, py, px + edge * (fx - px), py + edge * (fy - py), LIGHT.paper, 2.4)
+    yield shape(
+        [(x, y - TUBE * paper.scale), (px, py), (x, y + TUBE * paper.scale)], LIGHT.ink, width=1.7, closed=False
+    )
+    yield tag("circle", cx=px, cy=py, r=4.5, fill=LIGHT.paper, stroke=LIGHT.ink, stroke_width=1.8, cls="pinion")
 
 
 def _side_words(scene: _Scene, paper: _Side, labels: _Labels, system: System) -> Iterator[str]:
@@ -333,10 +336,10 @@ def _at_edge(scene: _Scene, paper: _Side) -> float:
 
 def _rear_words(scene: _Scene, paper: _Behind, labels: _Labels, system: System) -> Iterator[str]:
     """Yield the roll centre as a cross with its height, the track bar's swing, lengths of the shocks."""
-    motion, linkage, ink = scene.motion, linkage_of(scene.truck), labels.ink
+    motion, linkage = scene.motion, linkage_of(scene.truck)
     x, y = paper.at(np.array([0.0, 0.0, float(motion.roll_centre)]))
-    yield tag("circle", cx=x, cy=y, r=5.0, fill=ink.paper, stroke=ink.air, stroke_width=1.8, cls="roll-centre")
-    yield line(x - 8, y, x + 8, y, ink.air, 1.6) + line(x, y - 8, x, y + 8, ink.air, 1.6)
+    yield tag("circle", cx=x, cy=y, r=5.0, fill=LIGHT.paper, stroke=LIGHT.air, stroke_width=1.8, cls="roll-centre")
+    yield line(x - 8, y, x + 8, y, LIGHT.air, 1.6) + line(x, y - 8, x, y + 8, LIGHT.air, 1.6)
     yield labels.put(f"roll centre {say(float(motion.roll_centre), 'length', system)}", x, y)
     if "track bar" in linkage.bars:
         swing = float(motion.swing[list(linkage.bars).index("track bar")])

@@ -13,7 +13,7 @@ from planner.plans.load_map import LoadMap
 from planner.show.drawings.areas import outlines, spots
 from planner.show.drawings.axes import Scale, levels, scale_of, tick_text
 from planner.show.drawings.dimensioning import DASHES
-from planner.show.drawings.palette import LIGHT, Ink
+from planner.show.drawings.palette import LIGHT
 from planner.show.drawings.svg import (
     MARGIN,
     SMALL,
@@ -105,34 +105,34 @@ def map_view(found: LoadMap, system: System) -> Drawing:
     Areas by what stops a load, coloured, hatched and lettered, with a legend in words below. What
     `text.load_map.sentences` say is in its words only, as a page says it beside the drawing.
     """
-    ink, legend = LIGHT, areas(found, system)
+    legend = areas(found, system)
     sheet = Sheet(scale_of(found.x, system), scale_of(found.y, system), *found.code.shape[::-1])
     contours = list(_contours(found, sheet, system))
     patterns = _patterns(found, legend)
     taken = [_own_box(found, sheet), *_dashes(found, sheet)]
     body = [
-        *_areas(found, sheet, legend, ink),
-        *(shape(piece, ink.air, width=1.4, closed=False, cls="contour") for one in contours for piece in one.pieces),
-        *_frame(found, sheet, ink),
-        *_own(found, sheet, ink),
-        *_letters(found, sheet, legend, taken, ink),
-        *_labels(contours, taken, ink),
+        *_areas(found, sheet, legend),
+        *(shape(piece, LIGHT.air, width=1.4, closed=False, cls="contour") for one in contours for piece in one.pieces),
+        *_frame(found, sheet),
+        *_own(found, sheet),
+        *_letters(found, sheet, legend, taken),
+        *_labels(contours, taken),
     ]
-    foot, bottom = _foot(found, legend, bool(contours), ink)
+    foot, bottom = _foot(found, legend, bool(contours))
     alt = alt_text(found, [one.label for one in contours], system)
-    defs = [_pattern(name, n, colours(found, code, ink)) for code, (name, n) in patterns.items()]
-    return document("map", ink, bottom, "Which loads it levels", alt, [*body, *foot], defs)
+    defs = [_pattern(name, n, colours(found, code)) for code, (name, n) in patterns.items()]
+    return document("map", bottom, "Which loads it levels", alt, [*body, *foot], defs)
 
 
-def colours(found: LoadMap, code: int, ink: Ink) -> tuple[str, str]:
+def colours(found: LoadMap, code: int) -> tuple[str, str]:
     """Return the ground and the hatching of an area: air for bags, brick for labels, ochre for a stance that is off."""
     stop = found.stop(code)
     if stop is None:
-        return ink.paper, ink.paper
+        return LIGHT.paper, LIGHT.paper
     return {
-        "bag": (ink.air_wash, ink.air),
-        "label": (ink.brick_wash, ink.brick),
-        "stance": (ink.ochre_wash, ink.ochre),
+        "bag": (LIGHT.air_wash, LIGHT.air),
+        "label": (LIGHT.brick_wash, LIGHT.brick),
+        "stance": (LIGHT.ochre_wash, LIGHT.ochre),
     }[stop.kind]
 
 
@@ -165,11 +165,11 @@ def _pattern(name: str, n: int, colour: tuple[str, str]) -> str:
     )
 
 
-def _fill(area: Area, ink: Ink) -> str:
-    return f"url(#map-{area.letter.lower()})" if area.code else ink.paper
+def _fill(area: Area) -> str:
+    return f"url(#map-{area.letter.lower()})" if area.code else LIGHT.paper
 
 
-def _areas(found: LoadMap, sheet: Sheet, legend: list[Area], ink: Ink) -> Iterator[str]:
+def _areas(found: LoadMap, sheet: Sheet, legend: list[Area]) -> Iterator[str]:
     """The areas with their outlines."""
     loops = outlines(found.code)
     for area in legend:
@@ -180,50 +180,50 @@ def _areas(found: LoadMap, sheet: Sheet, legend: list[Area], ink: Ink) -> Iterat
         yield tag(
             "path",
             d="".join(lines),
-            fill=_fill(area, ink),
+            fill=_fill(area),
             fill_rule="evenodd",
-            stroke=ink.ink,
+            stroke=LIGHT.ink,
             stroke_width=1.2,
             stroke_linejoin="round",
             cls="area",
         )
 
 
-def _frame(found: LoadMap, sheet: Sheet, ink: Ink) -> Iterator[str]:
+def _frame(found: LoadMap, sheet: Sheet) -> Iterator[str]:
     """The frame with its ticks, their numbers and what they are of."""
     yield tag(
-        "rect", x=LEFT, y=TOP, width=RIGHT - LEFT, height=BOTTOM - TOP, fill="none", stroke=ink.ink, stroke_width=1.6
+        "rect", x=LEFT, y=TOP, width=RIGHT - LEFT, height=BOTTOM - TOP, fill="none", stroke=LIGHT.ink, stroke_width=1.6
     )
     end = -MARGIN
     for tick in sheet.x.ticks:
         x, said = LEFT + (RIGHT - LEFT) * sheet.x.part(tick / sheet.x.per_si), tick_text(tick)
         half = text_width(said, SMALL) / 2
-        yield line(x, BOTTOM, x, BOTTOM + 5, ink.ink, 1.2)
+        yield line(x, BOTTOM, x, BOTTOM + 5, LIGHT.ink, 1.2)
         place = min(x, WIDTH - 2 - half)
         if place - half >= end + 6:
-            yield text(said, place, BOTTOM + ROW, ink.soft, anchor="middle")
+            yield text(said, place, BOTTOM + ROW, LIGHT.soft, anchor="middle")
             end = place + half
     for tick in sheet.y.ticks:
         y = BOTTOM - (BOTTOM - TOP) * sheet.y.part(tick / sheet.y.per_si)
-        yield line(LEFT - 5, y, LEFT, y, ink.ink, 1.2)
-        yield text(tick_text(tick), LEFT - 8, y + 5, ink.soft, anchor="end")
+        yield line(LEFT - 5, y, LEFT, y, LIGHT.ink, 1.2)
+        yield text(tick_text(tick), LEFT - 8, y + 5, LIGHT.soft, anchor="end")
     titles = [axis_title(one, scale.unit) for one, scale in ((found.x, sheet.x), (found.y, sheet.y))]
     room = WIDTH - 2 * MARGIN
-    yield text(shorten(f"↑ {titles[1]}", SMALL, room, bold=True), MARGIN, 18, ink.ink, bold=True)
+    yield text(shorten(f"↑ {titles[1]}", SMALL, room, bold=True), MARGIN, 18, LIGHT.ink, bold=True)
     said = shorten(f"{titles[0]} →", SMALL, room, bold=True)
-    yield text(said, RIGHT, BOTTOM + 2 * ROW + 1, ink.ink, anchor="end", bold=True)
+    yield text(said, RIGHT, BOTTOM + 2 * ROW + 1, LIGHT.ink, anchor="end", bold=True)
 
 
-def _own(found: LoadMap, sheet: Sheet, ink: Ink) -> Iterator[str]:
+def _own(found: LoadMap, sheet: Sheet) -> Iterator[str]:
     """The mark of this load, and dashes from it to both axes."""
     x, y = sheet.at(found.x.value, found.y.value)
-    for halo, width, dash in ((ink.paper, 4.0, None), (ink.ink, 1.4, DASHES)):
+    for halo, width, dash in ((LIGHT.paper, 4.0, None), (LIGHT.ink, 1.4, DASHES)):
         yield line(LEFT, y, x - RING, y, halo, width, dash=dash)
         yield line(x, y + RING, x, BOTTOM, halo, width, dash=dash)
-    yield tag("circle", cx=x, cy=y, r=RING, fill=ink.paper, stroke=ink.ink, stroke_width=2.4, cls="own")
-    yield tag("circle", cx=x, cy=y, r=2.0, fill=ink.ink)
+    yield tag("circle", cx=x, cy=y, r=RING, fill=LIGHT.paper, stroke=LIGHT.ink, stroke_width=2.4, cls="own")
+    yield tag("circle", cx=x, cy=y, r=2.0, fill=LIGHT.ink)
     box = _own_box(found, sheet)
-    yield text(OWN, box.left + 3, box.bottom - 5, ink.ink, bold=True, halo=ink.paper)
+    yield text(OWN, box.left + 3, box.bottom - 5, LIGHT.ink, bold=True, halo=LIGHT.paper)
 
 
 def _dashes(found: LoadMap, sheet: Sheet) -> list[Box]:
@@ -241,7 +241,7 @@ def _own_box(found: LoadMap, sheet: Sheet) -> Box:
     return Box(left, middle - 10, left + width, middle + 10)
 
 
-def _letters(found: LoadMap, sheet: Sheet, legend: list[Area], taken: list[Box], ink: Ink) -> Iterator[str]:
+def _letters(found: LoadMap, sheet: Sheet, legend: list[Area], taken: list[Box]) -> Iterator[str]:
     """The letter of each area where it is wide enough; what it takes is noted."""
     places = spots(found.code, sheet.cells(LETTER))
     for area in legend:
@@ -250,7 +250,7 @@ def _letters(found: LoadMap, sheet: Sheet, legend: list[Area], taken: list[Box],
             box = Box(x - 9, y - 10, x + 9, y + 10)
             if all(box.clear_of(other) for other in taken):
                 taken.append(box)
-                yield text(area.letter, x, y + 5, ink.ink, anchor="middle", bold=True, halo=ink.paper, cls="letter")
+                yield text(area.letter, x, y + 5, LIGHT.ink, anchor="middle", bold=True, halo=LIGHT.paper, cls="letter")
                 break
 
 
@@ -282,7 +282,7 @@ def _thinned(piece: Any) -> list[tuple[float, float]]:
     return [(float(x), float(y)) for x, y in [*piece[:-1:THIN], piece[-1]]]
 
 
-def _labels(contours: list[Contour], taken: list[Box], ink: Ink) -> Iterator[str]:
+def _labels(contours: list[Contour], taken: list[Box]) -> Iterator[str]:
     """The pressure on each line, where there is room for it."""
     for one in contours:
         half = text_width(one.label, SMALL, bold=True) / 2 + 3
@@ -293,41 +293,41 @@ def _labels(contours: list[Contour], taken: list[Box], ink: Ink) -> Iterator[str
             inside = box.left > LEFT and box.right < RIGHT and box.top > TOP and box.bottom < BOTTOM
             if inside and all(box.clear_of(other) for other in taken):
                 taken.append(box)
-                yield text(one.label, x, y + 5, ink.air, anchor="middle", bold=True, halo=ink.paper, cls="pressure")
+                yield text(one.label, x, y + 5, LIGHT.air, anchor="middle", bold=True, halo=LIGHT.paper, cls="pressure")
                 break
 
 
-def _foot(found: LoadMap, legend: list[Area], lines: bool, ink: Ink) -> tuple[list[str], float]:
+def _foot(found: LoadMap, legend: list[Area], lines: bool) -> tuple[list[str], float]:
     """Return the legend below the map, and where it ends."""
     body: list[str] = []
     y = BOTTOM + 2 * ROW + 10
     for area in legend:
-        rows, entry = _entry(area, y, ink)
+        rows, entry = _entry(area, y)
         body += entry
         y += rows
     for said in key_lines(found, lines):
         for part in wrapped(said, SMALL, WIDTH - 2 * MARGIN, 3):
             y += ROW
-            body.append(text(part, MARGIN, y, ink.soft))
+            body.append(text(part, MARGIN, y, LIGHT.soft))
     return body, y + 10
 
 
-def _entry(area: Area, y: float, ink: Ink) -> tuple[float, list[str]]:
+def _entry(area: Area, y: float) -> tuple[float, list[str]]:
     """Return how high one line of the legend is, and its parts: swatch, letter, words."""
     width, height = SWATCH
     body = [
         tag(
             "path",
             d=f"M{number(MARGIN)} {number(y + 5)}h{number(width)}v{number(height)}h{number(-width)}z",
-            fill=_fill(area, ink),
-            stroke=ink.ink,
+            fill=_fill(area),
+            stroke=LIGHT.ink,
             stroke_width=1.2,
             cls="swatch",
         )
     ]
     if area.letter:
-        body.append(text(area.letter, MARGIN + width + 8, y + 18, ink.ink, bold=True))
+        body.append(text(area.letter, MARGIN + width + 8, y + 18, LIGHT.ink, bold=True))
     start = MARGIN + width + 26
     parts = wrapped(area.words, SMALL, WIDTH - MARGIN - start, 3)
-    body += [text(part, start, y + 18 + n * ROW, ink.ink) for n, part in enumerate(parts)]
+    body += [text(part, start, y + 18 + n * ROW, LIGHT.ink) for n, part in enumerate(parts)]
     return max(len(parts), 1) * ROW + 6, body

@@ -7,7 +7,7 @@ from typing import Final
 
 from planner.plans.answer import Answer
 from planner.plans.setup import Setup
-from planner.show.drawings.palette import LIGHT, MARKS, Ink
+from planner.show.drawings.palette import LIGHT, MARKS
 from planner.show.drawings.svg import (
     MARGIN,
     SMALL,
@@ -38,50 +38,50 @@ def load_bars(setup: Setup, answer: Answer, system: System) -> Drawing:
 
     Bars are shares of each one's rating, all to one scale, so that the ratings stand in line.
     """
-    ink, groups = LIGHT, rating_rows(setup, answer)
+    groups = rating_rows(setup, answer)
     body: list[str] = []
     y = 0.0
     for group in groups:
         y += HEADING
         tick = ", the tick is the least" if any(row.least for row in group.rows) else ""
-        body.append(text(group.title + tick, MARGIN, y - 6, ink.soft))
-        body.append(line(MARGIN, y, WIDTH - MARGIN, y, ink.ground))
+        body.append(text(group.title + tick, MARGIN, y - 6, LIGHT.soft))
+        body.append(line(MARGIN, y, WIDTH - MARGIN, y, LIGHT.ground))
         for row in group.rows:
-            body += _row(row, y, system, ink)
+            body += _row(row, y, system)
             y += ROW + (OVER if row.over or row.under else 0.0)
     alt = _alt(groups, system)
-    defs = [hatch(PATTERN, ink.brick, ink.brick_wash)]
-    return document("bars", ink, y + 8.0, "Loads against ratings", alt, body, defs)
+    defs = [hatch(PATTERN, LIGHT.brick, LIGHT.brick_wash)]
+    return document("bars", y + 8.0, "Loads against ratings", alt, body, defs)
 
 
-def _row(row: Rated, y: float, system: System, ink: Ink) -> Iterator[str]:
+def _row(row: Rated, y: float, system: System) -> Iterator[str]:
     """One row: its label, value and rating, the bar under them, and under that what it is over by."""
     top = y + 22.0
-    yield from _bar(row, top, ink)
+    yield from _bar(row, top)
     value, limit = say(row.value, row.kind, system, step=row.step), say(row.limit, row.kind, system)
-    yield text(limit, MARK + 5, top - 5, ink.soft)
-    yield text(value, MARK - 5, top - 5, ink.ink, anchor="end", bold=True)
+    yield text(limit, MARK + 5, top - 5, LIGHT.soft)
+    yield text(value, MARK - 5, top - 5, LIGHT.ink, anchor="end", bold=True)
     room = MARK - 5 - MARGIN - text_width(value, SMALL, bold=True) - 8
-    yield text(first_fitting((row.label, row.label.replace(", each", "")), SMALL, room), MARGIN, top - 5, ink.ink)
+    yield text(first_fitting((row.label, row.label.replace(", each", "")), SMALL, room), MARGIN, top - 5, LIGHT.ink)
     if words := _beyond(row, system):
-        yield text(f"{MARKS['stop']} {words}", MARGIN, top + BAR + 15, ink.brick, bold=True)
+        yield text(f"{MARKS['stop']} {words}", MARGIN, top + BAR + 15, LIGHT.brick, bold=True)
 
 
-def _bar(row: Rated, top: float, ink: Ink) -> Iterator[str]:
+def _bar(row: Rated, top: float) -> Iterator[str]:
     """The bar: solid up to its rating, hatched in brick beyond, a mark at the rating and a tick at the least."""
     unit = (MARK - MARGIN) / row.limit
     end = min(MARGIN + max(0.0, row.value) * unit, WIDTH - MARGIN)
-    yield tag("rect", x=MARGIN, y=top, width=MARK - MARGIN, height=BAR, fill=ink.wash, cls="rating")
+    yield tag("rect", x=MARGIN, y=top, width=MARK - MARGIN, height=BAR, fill=LIGHT.wash, cls="rating")
     solid = min(end, MARK) - MARGIN
-    fill = ink.air if row.kind == "pressure" else ink.soft
+    fill = LIGHT.air if row.kind == "pressure" else LIGHT.soft
     yield tag("rect", x=MARGIN, y=top, width=solid, height=BAR, fill=fill, cls="carried")
     if row.over:
-        yield from _over(row, end, top, ink)
+        yield from _over(row, end, top)
     if row.least:
         least = MARGIN + row.least * unit
-        yield line(least, top - 3, least, top + BAR + 3, ink.paper, 4.0)
-        yield line(least, top - 3, least, top + BAR + 3, ink.ink, 1.4)
-    yield line(MARK, top - 16, MARK, top + BAR + 3, ink.brick if row.over else ink.ink, 2.0)
+        yield line(least, top - 3, least, top + BAR + 3, LIGHT.paper, 4.0)
+        yield line(least, top - 3, least, top + BAR + 3, LIGHT.ink, 1.4)
+    yield line(MARK, top - 16, MARK, top + BAR + 3, LIGHT.brick if row.over else LIGHT.ink, 2.0)
 
 
 def _is_cut(row: Rated) -> bool:
@@ -89,26 +89,26 @@ def _is_cut(row: Rated) -> bool:
     return row.value > FULL * row.limit
 
 
-def _cut(x: float, top: float, ink: Ink) -> str:
+def _cut(x: float, top: float) -> str:
     """Return the two strokes that say a bar is cut short."""
-    strokes = "".join(line(x + off, top + BAR + 4, x + off + 6, top - 4, ink.brick, 1.4) for off in (-3.0, 3.0))
+    strokes = "".join(line(x + off, top + BAR + 4, x + off + 6, top - 4, LIGHT.brick, 1.4) for off in (-3.0, 3.0))
     return (
         shape(
             [(x - 3, top + BAR + 4), (x + 3, top - 4), (x + 9, top - 4), (x + 3, top + BAR + 4)],
-            ink.paper,
-            fill=ink.paper,
+            LIGHT.paper,
+            fill=LIGHT.paper,
             width=1.0,
         )
         + strokes
     )
 
 
-def _over(row: Rated, end: float, top: float, ink: Ink) -> Iterator[str]:
+def _over(row: Rated, end: float, top: float) -> Iterator[str]:
     """The part of a bar past its rating."""
-    look = {"fill": f"url(#{PATTERN})", "stroke": ink.brick, "cls": "over"}
+    look = {"fill": f"url(#{PATTERN})", "stroke": LIGHT.brick, "cls": "over"}
     yield tag("rect", x=MARK, y=top, width=end - MARK, height=BAR, stroke_width=1.4, **look)
     if _is_cut(row):
-        yield _cut(end - 15, top, ink)
+        yield _cut(end - 15, top)
 
 
 def _beyond(row: Rated, system: System) -> str:

@@ -11,7 +11,7 @@ from planner.physics.validation import Array
 from planner.plans.answer import AXLES, CORNERS, SIDES, Kind
 from planner.plans.reading_history import LowCorner, ReadingHistory
 from planner.show.drawings.dimensioning import DASHES, chain
-from planner.show.drawings.palette import LIGHT, MARKS, Ink
+from planner.show.drawings.palette import LIGHT, MARKS
 from planner.show.drawings.svg import (
     MARGIN,
     SMALL,
@@ -53,26 +53,25 @@ def history_view(history: ReadingHistory, system: System, *, low_corner: LowCorn
         400 wide. At each corner the gauge above the tape; the dashed line is what is planned, or where the truck should
         have stood on what the gauges said; all gauges to one scale, and all tapes.
     """
-    ink = LIGHT
     off: dict[Kind, Array] = {"pressure": -history.short, "length": history.ride_height - history.expected}
     reach = {kind: _reach(values, kind, system) for kind, values in off.items()}
     across = _across(history)
-    body = [text("front", WIDTH / 2, 14.0, ink.soft, anchor="middle"), chain(WIDTH / 2, 20.0, WIDTH / 2, 2 * CELL, ink)]
+    body = [text("front", WIDTH / 2, 14.0, LIGHT.soft, anchor="middle"), chain(WIDTH / 2, 20.0, WIDTH / 2, 2 * CELL)]
     for place, corner in enumerate(CORNERS):
         k, i = divmod(place, 2)
         left, top = (MARGIN, WIDTH - MARGIN - WIDE)[i], HEAD + k * CELL
         asks = low_corner is not None and low_corner.corner == corner
-        body.append(_name(k, i, left, top, asks, ink))
+        body.append(_name(k, i, left, top, asks))
         for n, (kind, values) in enumerate(off.items()):
             frame = (left, top + 26.0 + n * (PANEL + BELOW))
-            body += _panel(across, values[:, k, i], reach[kind], frame, asks and kind == "pressure", ink)
+            body += _panel(across, values[:, k, i], reach[kind], frame, asks and kind == "pressure")
             words = _last_words(history, kind, values[:, k, i], k, i, system)
-            body.append(text(words, left, frame[1] + PANEL + 15.0, ink.soft))
+            body.append(text(words, left, frame[1] + PANEL + 15.0, LIGHT.soft))
     y = HEAD + 2 * CELL + 8.0
     for part in wrapped(_key(history, reach, system), SMALL, WIDTH - 2 * MARGIN, 5):
-        body.append(text(part, MARGIN, y, ink.soft))
+        body.append(text(part, MARGIN, y, LIGHT.soft))
         y += 18.0
-    return document("readings", ink, y - 4.0, "Readings over time, from above", _alt(history, off, system), body)
+    return document("readings", y - 4.0, "Readings over time, from above", _alt(history, off, system), body)
 
 
 def _reach(off: Array, kind: Kind, system: System) -> float:
@@ -89,29 +88,29 @@ def _across(history: ReadingHistory) -> Array:
     return whole
 
 
-def _name(k: int, i: int, x: float, top: float, asks: bool, ink: Ink) -> str:
+def _name(k: int, i: int, x: float, top: float, asks: bool) -> str:
     """Return a corner's name, marked where it asks for air."""
     name = f"{AXLES[k]} {SIDES[i]}"
     if asks:
-        return text(f"{MARKS['caution']} {name}: needs air", x, top + 16.0, ink.ochre, bold=True)
-    return text(name, x, top + 16.0, ink.ink, bold=True)
+        return text(f"{MARKS['caution']} {name}: needs air", x, top + 16.0, LIGHT.ochre, bold=True)
+    return text(name, x, top + 16.0, LIGHT.ink, bold=True)
 
 
-def _panel(across: Array, off: Array, reach: float, frame: tuple[float, float], asks: bool, ink: Ink) -> Iterator[str]:
+def _panel(across: Array, off: Array, reach: float, frame: tuple[float, float], asks: bool) -> Iterator[str]:
     """Yield one number of a corner over time about what is expected of it."""
     left, top = frame
     middle = top + PANEL / 2
-    yield tag("rect", x=left, y=top, width=WIDE, height=PANEL, fill="none", stroke=ink.ground)
-    yield line(left, middle, left + WIDE, middle, ink.air, 1.6, dash=DASHES)
+    yield tag("rect", x=left, y=top, width=WIDE, height=PANEL, fill="none", stroke=LIGHT.ground)
+    yield line(left, middle, left + WIDE, middle, LIGHT.air, 1.6, dash=DASHES)
     read = np.isfinite(off)
     points = [
         (left + 6.0 + (WIDE - 12.0) * float(part), middle - ROOM * PANEL / 2 * float(one) / reach)
         for part, one in zip(across[read], off[read], strict=True)
     ]
     if len(points) > 1:
-        yield shape(points, ink.soft, width=1.0, closed=False)
+        yield shape(points, LIGHT.soft, width=1.0, closed=False)
     for x, y in points:
-        yield tag("circle", cx=x, cy=y, r=3.0, fill=ink.ochre if asks else ink.ink)
+        yield tag("circle", cx=x, cy=y, r=3.0, fill=LIGHT.ochre if asks else LIGHT.ink)
 
 
 def _last_words(history: ReadingHistory, kind: Kind, off: Array, k: int, i: int, system: System) -> str:

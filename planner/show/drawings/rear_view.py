@@ -11,7 +11,7 @@ from planner.plans.setup import Setup
 from planner.show.drawings import body_shapes
 from planner.show.drawings.body import RAIL, ROOF, Pose
 from planner.show.drawings.dimensioning import DASHES, GROUND, chain, dimension, ground, level_line
-from planner.show.drawings.palette import LIGHT, Ink
+from planner.show.drawings.palette import LIGHT
 from planner.show.drawings.springs import spring
 from planner.show.drawings.svg import (
     MARGIN,
@@ -53,26 +53,26 @@ class Back:
 
 def from_behind(setup: Setup, answer: Answer, system: System, *, before: Stance | None = None) -> Drawing:
     """Return the truck from behind to scale, as it leans; in dashes as it stood in the stance `before`."""
-    ink, pose = LIGHT, Pose.of(setup, answer)
+    pose = Pose.of(setup, answer)
     paper = _paper(setup, pose)
     rail = paper.at(0.0, pose.height(RAIL))[1]
     words = _words(setup, answer, before, system)
     body = [
-        ground(0, WIDTH, paper.ground, ink, PATTERN),
-        chain(WIDTH / 2, HEAD - 6, WIDTH / 2, paper.ground - 4, ink),
-        *_body(setup, pose, paper, ink),
-        *(_body(setup, pose, paper, ink, before) if before else ()),
-        *_axle(setup, answer, pose, paper, ink),
-        level_line(WIDTH / 2 - SPAN / 2 - 10, WIDTH / 2 + SPAN / 2 + 10, rail, WIDTH / 2, ink),
-        *_sides(setup, answer, pose, paper, system, ink),
+        ground(0, WIDTH, paper.ground, PATTERN),
+        chain(WIDTH / 2, HEAD - 6, WIDTH / 2, paper.ground - 4),
+        *_body(setup, pose, paper),
+        *(_body(setup, pose, paper, before) if before else ()),
+        *_axle(setup, answer, pose, paper),
+        level_line(WIDTH / 2 - SPAN / 2 - 10, WIDTH / 2 + SPAN / 2 + 10, rail, WIDTH / 2),
+        *_sides(setup, answer, pose, paper, system),
     ]
     y = paper.ground + GROUND + 36.0
     for part in words:
-        body.append(text(part, WIDTH / 2, y, ink.ink, anchor="middle"))
+        body.append(text(part, WIDTH / 2, y, LIGHT.ink, anchor="middle"))
         y += 18.0
-    body.append(text(NOTE, WIDTH / 2, y, ink.soft, anchor="middle"))
+    body.append(text(NOTE, WIDTH / 2, y, LIGHT.soft, anchor="middle"))
     return document(
-        "rear", ink, y + 11.0, "From behind", _alt(setup, answer, words, system), body, [hatch(PATTERN, ink.ground)]
+        "rear", y + 11.0, "From behind", _alt(setup, answer, words, system), body, [hatch(PATTERN, LIGHT.ground)]
     )
 
 
@@ -96,7 +96,7 @@ def _frame(setup: Setup, pose: Pose) -> float:
     return min(float(pose.level_wheels[1]) + body_shapes.SEAT + float(bag.fitted_height), arch - LEAST_SILL)
 
 
-def _body(setup: Setup, pose: Pose, paper: Back, ink: Ink, stance: Stance | None = None) -> Iterator[str]:
+def _body(setup: Setup, pose: Pose, paper: Back, stance: Stance | None = None) -> Iterator[str]:
     """The body from behind in its stance: tail, cab behind it; in another stance its outline in dashes."""
     half, rear = _half_width(setup), setup.truck.rear
     inner = body_shapes.tyre_places(rear)[-1] + body_shapes.tyre_width(rear) / 2.0 + 0.04
@@ -109,15 +109,15 @@ def _body(setup: Setup, pose: Pose, paper: Back, ink: Ink, stance: Stance | None
     tail = posed([(half, rail), (half, arch), (abs(inner), arch), (abs(inner), frame)])
     cab = posed([(0.92 * half, rail), (0.78 * half, roof)])
     if stance is not None:
-        yield shape(tail, ink.soft, width=1.2, dash=DASHES) + shape(cab, ink.soft, width=1.2, dash=DASHES)
+        yield shape(tail, LIGHT.soft, width=1.2, dash=DASHES) + shape(cab, LIGHT.soft, width=1.2, dash=DASHES)
         return
-    yield shape(cab, ink.soft, fill=ink.paper, width=1.4)
-    yield shape(posed([(0.78 * half, rail + 0.1), (0.68 * half, roof - 0.1)]), ink.soft, width=1.0)
-    yield shape(tail, ink.ink, fill=ink.paper, cls="body")
-    yield shape(posed([(0.84 * half, rail - 0.04), (0.84 * half, arch + 0.04)]), ink.soft, width=1.2)
+    yield shape(cab, LIGHT.soft, fill=LIGHT.paper, width=1.4)
+    yield shape(posed([(0.78 * half, rail + 0.1), (0.68 * half, roof - 0.1)]), LIGHT.soft, width=1.0)
+    yield shape(tail, LIGHT.ink, fill=LIGHT.paper, cls="body")
+    yield shape(posed([(0.84 * half, rail - 0.04), (0.84 * half, arch + 0.04)]), LIGHT.soft, width=1.2)
 
 
-def _axle(setup: Setup, answer: Answer, pose: Pose, paper: Back, ink: Ink) -> Iterator[str]:
+def _axle(setup: Setup, answer: Answer, pose: Pose, paper: Back) -> Iterator[str]:
     """Tyres, the axle between them, springs on it."""
     axle = setup.truck.rear
     left, right = (float(z) for z in pose.wheels[1])
@@ -126,15 +126,15 @@ def _axle(setup: Setup, answer: Answer, pose: Pose, paper: Back, ink: Ink) -> It
     def seat(y: float) -> float:
         return (left + right) / 2.0 + (left - right) * y / track
 
-    yield shape([paper.at(half, left), paper.at(-half, right)], ink.ink, width=4.0, closed=False)
+    yield shape([paper.at(half, left), paper.at(-half, right)], LIGHT.ink, width=4.0, closed=False)
     for y in body_shapes.tyre_places(axle):
-        yield _tyre(*paper.at(y, seat(y)), body_shapes.tyre_width(axle) * paper.scale, paper, ink)
+        yield _tyre(*paper.at(y, seat(y)), body_shapes.tyre_width(axle) * paper.scale, paper)
     spacing = body_shapes.spring_half_spacing(axle)
     for y, height in zip((spacing, -spacing), answer.bag_height[1], strict=True):
-        yield spring(axle, float(height), *paper.at(y, seat(y) + body_shapes.SEAT), paper.scale, ink, side=False)
+        yield spring(axle, float(height), *paper.at(y, seat(y) + body_shapes.SEAT), paper.scale, side=False)
 
 
-def _tyre(x: float, y: float, width: float, paper: Back, ink: Ink) -> str:
+def _tyre(x: float, y: float, width: float, paper: Back) -> str:
     """One tyre from behind: it stands on the ground, as high above its centre as below."""
     radius = paper.ground - y
     return tag(
@@ -144,14 +144,14 @@ def _tyre(x: float, y: float, width: float, paper: Back, ink: Ink) -> str:
         width=width,
         height=2 * radius,
         rx=min(6.0, width / 3),
-        fill=ink.paper,
-        stroke=ink.ink,
+        fill=LIGHT.paper,
+        stroke=LIGHT.ink,
         stroke_width=2.0,
         cls="tyre rear",
     )
 
 
-def _sides(setup: Setup, answer: Answer, pose: Pose, paper: Back, system: System, ink: Ink) -> Iterator[str]:
+def _sides(setup: Setup, answer: Answer, pose: Pose, paper: Back, system: System) -> Iterator[str]:
     """At each side its name and ride height, and under the ground what its tyres carry."""
     half, track = _half_width(setup), float(setup.truck.rear.track)
     heavier, rides = heavier_side(answer.tyre_load[1]), set_ride_heights(setup, answer)
@@ -159,17 +159,17 @@ def _sides(setup: Setup, answer: Answer, pose: Pose, paper: Back, system: System
         centre, height = float(pose.wheels[1, i]), float(rides[1, i])
         x, low = paper.at(side * (half + 0.08), centre)
         high = paper.at(0.0, centre + height)[1]
-        yield dimension(x, low, x, high, ink.soft)
+        yield dimension(x, low, x, high, LIGHT.soft)
         anchor: Anchor = "end" if side == 1 else "start"
         beside, middle = x - side * 7, (low + high) / 2
-        yield text(SIDES[i], beside, middle - 22, ink.soft, anchor=anchor)
-        yield text("ride", beside, middle - 5, ink.soft, anchor=anchor)
-        yield text(say(height, "length", system), beside, middle + 12, ink.ink, anchor=anchor)
+        yield text(SIDES[i], beside, middle - 22, LIGHT.soft, anchor=anchor)
+        yield text("ride", beside, middle - 5, LIGHT.soft, anchor=anchor)
+        yield text(say(height, "length", system), beside, middle + 12, LIGHT.ink, anchor=anchor)
         load = say(float(answer.tyre_load[1, i]), "load", system)
         words = f"{load}, heavier" if heavier == SIDES[i] else load
         edge = text_width(words, SMALL) / 2 + MARGIN
         under = paper.at(side * track / 2, 0.0)[0]
-        yield text(words, min(max(under, edge), WIDTH - edge), paper.ground + GROUND + 15, ink.ink, anchor="middle")
+        yield text(words, min(max(under, edge), WIDTH - edge), paper.ground + GROUND + 15, LIGHT.ink, anchor="middle")
 
 
 def _words(setup: Setup, answer: Answer, before: Stance | None, system: System) -> list[str]:

@@ -15,7 +15,7 @@ from planner.show.drawings.corner_labels import CAP, NO_BAG, big_number, corner_
 from planner.show.drawings.coupling_detail import RADIUS, Lens, contact, coupler_height, leader
 from planner.show.drawings.dimensioning import GROUND, ground
 from planner.show.drawings.elevation import Elevation, jack, outline, trailer_side
-from planner.show.drawings.palette import LIGHT, MARKS, Ink
+from planner.show.drawings.palette import LIGHT, MARKS
 from planner.show.drawings.profile_card import beside_truck, little_truck, place_beside
 from planner.show.drawings.side_view import coupling_dimension, hitch_part, scale_of, wheels
 from planner.show.drawings.svg import MARGIN, SMALL, WIDTH, Drawing, clean, document, hatch, line, text, wrapped
@@ -39,7 +39,7 @@ def stage_view(plan: HitchPlan, stage: Stage, system: System) -> Drawing:
 
     All stages of a plan have one scale, one height and one line of ground.
     """
-    ink, setup = LIGHT, plan.setup
+    setup = plan.setup
     pose, trailer, paper = Pose.of(setup, stage.answer), _trailer(plan, stage), _paper(plan)
     lens = Lens.of(plan, stage, *LENS)
     assert setup.hitch is not None  # a plan of hitching has one
@@ -47,42 +47,42 @@ def stage_view(plan: HitchPlan, stage: Stage, system: System) -> Drawing:
     words = _stands(plan, stage, trailer, system)
     note = f"To scale; the bodies are sketched. In the circle {_times(lens, paper)} times larger."
     note += "" if stage.reachable else " Dashes: the height wanted."
-    foot, bottom = _foot(words, note, paper.ground + GROUND, ink)
+    foot, bottom = _foot(words, note, paper.ground + GROUND)
     body = [
-        ground(0, WIDTH, paper.ground, ink, PATTERN),
-        *trailer_side(trailer, paper, ink),
-        *jack(trailer, paper, ink, _jack_foot(plan, stage)),
-        *outline(setup, pose, paper, ink),
-        *wheels(setup, stage.answer, pose, paper, ink),
-        *hitch_part(setup, stage.answer, pose, paper, ink),
-        *coupling_dimension(setup, stage.height, paper, ink),
-        *leader(lens, *near, ink),
-        *lens.parts(None if stage.reachable else stage.target, ink),
-        *_contact(stage, lens, system, ink),
-        *_height(plan, stage, system, ink),
+        ground(0, WIDTH, paper.ground, PATTERN),
+        *trailer_side(trailer, paper),
+        *jack(trailer, paper, _jack_foot(plan, stage)),
+        *outline(setup, pose, paper),
+        *wheels(setup, stage.answer, pose, paper),
+        *hitch_part(setup, stage.answer, pose, paper),
+        *coupling_dimension(setup, stage.height, paper),
+        *leader(lens, *near),
+        *lens.parts(None if stage.reachable else stage.target),
+        *_contact(stage, lens, system),
+        *_height(plan, stage, system),
         *foot,
     ]
     alt = _alt(plan, stage, lens, words, note, system)
     return document(
-        "strip", ink, bottom, f"{stage.name} from the side", alt, body, [hatch(PATTERN, ink.ground), lens.clip()]
+        "strip", bottom, f"{stage.name} from the side", alt, body, [hatch(PATTERN, LIGHT.ground), lens.clip()]
     )
 
 
 def stage_pressures(plan: HitchPlan, stage: Stage, system: System) -> Drawing:
     """Return the pressures to set for a stage, as the truck stands seen from above, and what changes at each bag."""
-    ink, step = LIGHT, float(plan.setup.truck.instruments.gauge_step)
+    step = float(plan.setup.truck.instruments.gauge_step)
     rows = corner_rows(stage.answer.set.pressure, system, step)
     lines = [[_corner_lines(plan, stage, k, i, system) for i in (0, 1)] for k in (0, 1)]
     extra = [ROW * max(0, max(map(len, row)) - 1) for row in lines]
     axles = (FIRST, FIRST + PITCH + extra[0])
-    body = list(little_truck(ink, (FIRST - 26.0, axles[1] + 26.0), axles))
-    body += beside_truck(rows, axles, NUMBERS, ink)
+    body = list(little_truck((FIRST - 26.0, axles[1] + 26.0), axles))
+    body += beside_truck(rows, axles, NUMBERS)
     for row, y in zip(lines, axles, strict=True):
         for i, said in enumerate(row):
             x, anchor = place_beside(i)
             for n, (words, name) in enumerate(said):
                 body.append(
-                    text(words, x, y + 0.5 * CAP * NUMBERS[0] + ROW * (n + 1), getattr(ink, name), anchor=anchor)
+                    text(words, x, y + 0.5 * CAP * NUMBERS[0] + ROW * (n + 1), getattr(LIGHT, name), anchor=anchor)
                 )
     bottom = axles[1] + 0.5 * CAP * NUMBERS[0] + ROW + extra[1] + 8.0
     corners = [
@@ -91,7 +91,7 @@ def stage_pressures(plan: HitchPlan, stage: Stage, system: System) -> Drawing:
         for i in (0, 1)
     ]
     alt = f"Set for {stage.name}, as the truck stands seen from above: {'; '.join(corners)}."
-    return document("strip-set", ink, bottom, f"Pressures for {stage.name}", alt, body)
+    return document("strip-set", bottom, f"Pressures for {stage.name}", alt, body)
 
 
 def _before(plan: HitchPlan, stage: Stage) -> Stage | None:
@@ -161,32 +161,32 @@ def _times(lens: Lens, paper: Elevation) -> str:
     return f"{ratio:.0f}" if ratio >= 10 else f"{ratio:.1f}"
 
 
-def _contact(stage: Stage, lens: Lens, system: System, ink: Ink) -> Iterator[str]:
+def _contact(stage: Stage, lens: Lens, system: System) -> Iterator[str]:
     """How the two parts stand to each other: the room between them as a dimension, and in words beside the circle."""
     words = contact(stage, lens, system)
     y = WORDS - 6.0
     if stage.name == "clear" and lens.free() > REACHED:
-        yield from lens.room(ink)
+        yield from lens.room()
         x, level = lens.room_at()
-        yield line(LENS[0] - RADIUS - 6, y - 5, x - 5, level, ink.soft, 0.8)
-    yield text(words, LENS[0] - RADIUS - 10, y, ink.ink, anchor="end", bold=True)
+        yield line(LENS[0] - RADIUS - 6, y - 5, x - 5, level, LIGHT.soft, 0.8)
+    yield text(words, LENS[0] - RADIUS - 10, y, LIGHT.ink, anchor="end", bold=True)
 
 
-def _height(plan: HitchPlan, stage: Stage, system: System, ink: Ink) -> Iterator[str]:
+def _height(plan: HitchPlan, stage: Stage, system: System) -> Iterator[str]:
     """The coupling height in large type, and the one wanted where it is another."""
     assert plan.setup.hitch is not None  # a plan of hitching has one
     part = COUPLING_PARTS[plan.setup.hitch.coupling]
-    yield big_number(write(stage.height, "length", system), MARGIN, 32.0, HEIGHT, "start", ink)
-    yield text(f"{part} above ground", MARGIN, 53.0, ink.soft)
+    yield big_number(write(stage.height, "length", system), MARGIN, 32.0, HEIGHT, "start")
+    yield text(f"{part} above ground", MARGIN, 53.0, LIGHT.soft)
     if not stage.reachable:
         wanted = f"{MARKS['caution']} wanted {say(stage.target, 'length', system)}"
-        yield text(wanted, MARGIN, 53.0 + ROW, ink.ochre, bold=True)
+        yield text(wanted, MARGIN, 53.0 + ROW, LIGHT.ochre, bold=True)
 
 
-def _foot(words: str, note: str, top: float, ink: Ink) -> tuple[list[str], float]:
+def _foot(words: str, note: str, top: float) -> tuple[list[str], float]:
     """Return what stands below the ground, and where it ends: how the trailer stands, the note."""
     y, lines = top + 20.0, list[str]()
-    for said, colour in ((words, ink.ink), (note, ink.soft)):
+    for said, colour in ((words, LIGHT.ink), (note, LIGHT.soft)):
         for part in wrapped(said, SMALL, WIDTH - 2 * MARGIN, 4):
             lines.append(text(part, MARGIN, y, colour))
             y += ROW

@@ -15,7 +15,7 @@ from functools import cache
 from typing import Final, Literal
 from xml.sax.saxutils import escape, quoteattr
 
-from planner.show.drawings.palette import ON_DARK, Ink
+from planner.show.drawings.palette import LIGHT, ON_DARK
 
 FONT: Final = "system-ui, sans-serif"
 SMALL: Final = 14.0  # the text size of every drawing: 12.25 px where a 400 wide one is shown 350 px wide
@@ -246,9 +246,7 @@ def hatch(name: str, stroke: str, ground: str = "none", *, gap: float = 6.0, wid
     )
 
 
-def document(
-    name: str, ink: Ink, height: float, title: str, alt: str, body: Iterable[str], defs: Iterable[str] = ()
-) -> Drawing:
+def document(name: str, height: float, title: str, alt: str, body: Iterable[str], defs: Iterable[str] = ()) -> Drawing:
     """Return a whole drawing on its paper; ``name`` keeps the ids of two drawings on one page apart."""
     start = (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {number(WIDTH)} {number(height)}" role="img" '
@@ -260,7 +258,7 @@ def document(
         tag("title", escaped(title), id=f"{name}-title"),
         tag("desc", escaped(alt), id=f"{name}-desc"),
         tag("defs", *defs),
-        tag("rect", width=WIDTH, height=height, fill=ink.paper),
+        tag("rect", width=WIDTH, height=height, fill=LIGHT.paper),
         *body,
         "</svg>",
     )

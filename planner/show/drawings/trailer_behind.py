@@ -9,7 +9,7 @@ from planner.plans.answer import SIDES
 from planner.plans.ratings import is_over
 from planner.plans.trailer_deck import DeckPlan
 from planner.show.drawings.dimensioning import GROUND, chain, ground
-from planner.show.drawings.palette import LIGHT, MARKS, Ink
+from planner.show.drawings.palette import LIGHT, MARKS
 from planner.show.drawings.svg import MARGIN, WIDTH, Anchor, Drawing, document, hatch, line, shape, tag, text
 from planner.show.text.numbers import say
 from planner.units.quantity import STANDARD_GRAVITY as G
@@ -26,39 +26,44 @@ NOTE: Final = "Sketch, not to scale."
 
 def trailer_behind(plan: DeckPlan, system: System) -> Drawing:
     """Return the trailer from behind with the load of its wheels left and right."""
-    ink, middle = LIGHT, WIDTH / 2
+    middle = WIDTH / 2
     words = [_side_words(plan, i, system) for i in (0, 1)]
-    body = [ground(0, WIDTH, GROUND_LINE, ink, PATTERN), chain(middle, 6, middle, GROUND_LINE - 4, ink)]
+    body = [ground(0, WIDTH, GROUND_LINE, PATTERN), chain(middle, 6, middle, GROUND_LINE - 4)]
     wide = HALF_TRACK - TYRE[0]
     body.append(
-        shape([(middle - wide, TOP), (middle + wide, TOP), (middle + wide, FLOOR), (middle - wide, FLOOR)], ink.ink)
+        shape([(middle - wide, TOP), (middle + wide, TOP), (middle + wide, FLOOR), (middle - wide, FLOOR)], LIGHT.ink)
     )
     body.append(
         line(
-            middle - HALF_TRACK, GROUND_LINE - TYRE[1] / 2, middle + HALF_TRACK, GROUND_LINE - TYRE[1] / 2, ink.ink, 3.0
+            middle - HALF_TRACK,
+            GROUND_LINE - TYRE[1] / 2,
+            middle + HALF_TRACK,
+            GROUND_LINE - TYRE[1] / 2,
+            LIGHT.ink,
+            3.0,
         )
     )
     for i in (0, 1):
-        body += _side(i, words[i], ink)
+        body += _side(i, words[i])
     y = GROUND_LINE + GROUND + 16.0
-    body.append(text(NOTE, middle, y, ink.soft, anchor="middle"))
+    body.append(text(NOTE, middle, y, LIGHT.soft, anchor="middle"))
     said = "; ".join(f"{SIDES[i]} {', '.join(line for line, _ in words[i])}" for i in (0, 1))
     alt = f"The trailer's wheels from behind: {said}. {NOTE}"
-    return document("trailer-behind", ink, y + 11.0, "The trailer from behind", alt, body, [hatch(PATTERN, ink.ground)])
+    return document("trailer-behind", y + 11.0, "The trailer from behind", alt, body, [hatch(PATTERN, LIGHT.ground)])
 
 
-def _side(i: int, words: list[tuple[str, bool]], ink: Ink) -> Iterator[str]:
+def _side(i: int, words: list[tuple[str, bool]]) -> Iterator[str]:
     """One side: its tyre, and beside it what it carries."""
     out = -1 if i == 0 else 1
     x = WIDTH / 2 + out * HALF_TRACK
     wide, tall = TYRE
     box = {"x": x - wide / 2, "y": GROUND_LINE - tall, "width": wide, "height": tall, "rx": 4.0}
-    yield tag("rect", **box, fill=ink.paper, stroke=ink.ink, stroke_width=2.0, cls="tyre")
+    yield tag("rect", **box, fill=LIGHT.paper, stroke=LIGHT.ink, stroke_width=2.0, cls="tyre")
     anchor: Anchor = "start" if i == 0 else "end"
     at = MARGIN if i == 0 else WIDTH - MARGIN
-    yield text(SIDES[i], at, 22, ink.soft, anchor=anchor)
+    yield text(SIDES[i], at, 22, LIGHT.soft, anchor=anchor)
     for n, (said, over) in enumerate(words):
-        yield text(said, at, 40 + 18.0 * n, ink.brick if over else ink.ink, anchor=anchor, bold=n == 0)
+        yield text(said, at, 40 + 18.0 * n, LIGHT.brick if over else LIGHT.ink, anchor=anchor, bold=n == 0)
 
 
 def _side_words(plan: DeckPlan, i: int, system: System) -> list[tuple[str, bool]]:

@@ -13,7 +13,7 @@ from planner.show.drawings.body import NECK, TrailerPose
 from planner.show.drawings.cargo import MOST_NAMED, box_half
 from planner.show.drawings.dimensioning import GROUND, arrow, chain, crossed_box, dimension, ground
 from planner.show.drawings.elevation import LEFT, Elevation, standing_height, trailer_side
-from planner.show.drawings.palette import LIGHT, Ink
+from planner.show.drawings.palette import LIGHT
 from planner.show.drawings.svg import (
     MARGIN,
     SMALL,
@@ -63,19 +63,19 @@ class PlacedItem:
 
 def deck_side(plan: DeckPlan, system: System) -> Drawing:
     """Return a trailer from the left side to scale with what is on it, and its loads as arrows that grow with them."""
-    ink, pose = LIGHT, TrailerPose.alone(plan.trailer)
+    pose = TrailerPose.alone(plan.trailer)
     paper, items = _laid_out(plan, pose, system)
-    foot, bottom = _foot(plan, paper, system, ink)
+    foot, bottom = _foot(plan, paper, system)
     body = [
-        ground(0, WIDTH, paper.ground, ink, PATTERN),
-        *trailer_side(pose, paper, ink),
-        *_items(items, paper, ink),
-        *_coupling(plan, paper, system, ink),
-        *_centre(plan, pose, paper, ink),
+        ground(0, WIDTH, paper.ground, PATTERN),
+        *trailer_side(pose, paper),
+        *_items(items, paper),
+        *_coupling(plan, paper, system),
+        *_centre(plan, pose, paper),
         *foot,
     ]
     title = "The trailer from the side"
-    return document("deck-side", ink, bottom, title, _alt(plan, system), body, [hatch(PATTERN, ink.ground)])
+    return document("deck-side", bottom, title, _alt(plan, system), body, [hatch(PATTERN, LIGHT.ground)])
 
 
 def loads_words(plan: DeckPlan, system: System) -> str:
@@ -124,7 +124,7 @@ def place_words(ahead: float, system: System) -> str:
     return f"{say(abs(ahead), 'length', system)} {'ahead of' if ahead >= 0 else 'behind'} the axle centre"
 
 
-def centre_mark(x: float, y: float, ink: Ink, cls: str = "centre", radius: float = 7.0) -> str:
+def centre_mark(x: float, y: float, cls: str = "centre", radius: float = 7.0) -> str:
     """Return the mark of a centre of mass: a circle in quarters, two of them filled."""
     quarters = "".join(
         f"M{number(x)} {number(y)}h{number(s * radius)}A{number(radius)} {number(radius)} 0 0 0 {number(x)} "
@@ -132,9 +132,9 @@ def centre_mark(x: float, y: float, ink: Ink, cls: str = "centre", radius: float
         for s in (1, -1)
     )
     ring = tag(
-        "circle", cx=x, cy=y, r=radius, fill=ink.paper, stroke=ink.ink, stroke_width=1.6, cls=cls
+        "circle", cx=x, cy=y, r=radius, fill=LIGHT.paper, stroke=LIGHT.ink, stroke_width=1.6, cls=cls
     )  # on paper, so that it reads over a box
-    return ring + tag("path", d=quarters, fill=ink.ink)
+    return ring + tag("path", d=quarters, fill=LIGHT.ink)
 
 
 def _laid_out(plan: DeckPlan, pose: TrailerPose, system: System) -> tuple[Elevation, list[PlacedItem]]:
@@ -194,30 +194,30 @@ def _name(n: int, item: DeckItem, numbered: bool, system: System) -> str:
     return f"{shorten(clean(item.name), SMALL, NAME - text_width(weight, SMALL))} {weight}"
 
 
-def _items(items: list[PlacedItem], paper: Elevation, ink: Ink) -> Iterator[str]:
+def _items(items: list[PlacedItem], paper: Elevation) -> Iterator[str]:
     """Leaders, boxes, then names, so that a leader passes behind a name."""
     top = {one.row: 14.0 + (max(other.row for other in items) - one.row) * LINE for one in items}
     for one in items:
-        yield line(one.x, top[one.row] - 10, one.x, paper.y(one.foot) - one.half, ink.ochre, 1.0)
+        yield line(one.x, top[one.row] - 10, one.x, paper.y(one.foot) - one.half, LIGHT.ochre, 1.0)
     for one in sorted(items, key=lambda one: -one.half):
-        yield crossed_box(one.x, paper.y(one.foot) - one.half, one.half, ink)
+        yield crossed_box(one.x, paper.y(one.foot) - one.half, one.half)
     for one in items:
-        yield text(one.said, one.left, top[one.row], ink.ochre, halo=ink.paper)
+        yield text(one.said, one.left, top[one.row], LIGHT.ochre, halo=LIGHT.paper)
 
 
-def _coupling(plan: DeckPlan, paper: Elevation, system: System, ink: Ink) -> Iterator[str]:
+def _coupling(plan: DeckPlan, paper: Elevation, system: System) -> Iterator[str]:
     """The coupling, and how high it is."""
     height = float(plan.trailer.coupling_height)
     x, y = paper.at(0.0, height)
-    yield dimension(x, paper.ground, x, y, ink.soft)
+    yield dimension(x, paper.ground, x, y, LIGHT.soft)
     if plan.trailer.coupling == "fifth_wheel":
-        yield line(x - 8, y, x + 8, y, ink.ink, 4.0)
+        yield line(x - 8, y, x + 8, y, LIGHT.ink, 4.0)
     else:
-        yield tag("circle", cx=x, cy=y, r=3.6, fill=ink.ink, stroke=ink.paper, stroke_width=1.0, cls="hitch")
-    yield text(say(height, "length", system), x + 8, (y + paper.ground) / 2 + 5, ink.soft, halo=ink.paper)
+        yield tag("circle", cx=x, cy=y, r=3.6, fill=LIGHT.ink, stroke=LIGHT.paper, stroke_width=1.0, cls="hitch")
+    yield text(say(height, "length", system), x + 8, (y + paper.ground) / 2 + 5, LIGHT.soft, halo=LIGHT.paper)
 
 
-def _centre(plan: DeckPlan, pose: TrailerPose, paper: Elevation, ink: Ink) -> Iterator[str]:
+def _centre(plan: DeckPlan, pose: TrailerPose, paper: Elevation) -> Iterator[str]:
     """The centre of mass: as high as its owner says, else on the deck."""
     ahead, trailer = plan.centre[0], plan.trailer
     behind = pose.axle_distance - ahead
@@ -225,24 +225,24 @@ def _centre(plan: DeckPlan, pose: TrailerPose, paper: Elevation, ink: Ink) -> It
     if trailer.centre_height is not None:
         height = body_shapes.TRAILER_WHEEL + float(trailer.centre_height)
     x, y = paper.at(-behind, height)
-    yield chain(x, y, x, paper.ground + GROUND + 2, ink)
-    yield centre_mark(x, y, ink)
+    yield chain(x, y, x, paper.ground + GROUND + 2)
+    yield centre_mark(x, y)
 
 
-def _foot(plan: DeckPlan, paper: Elevation, system: System, ink: Ink) -> tuple[list[str], float]:
+def _foot(plan: DeckPlan, paper: Elevation, system: System) -> tuple[list[str], float]:
     """Return what stands below the ground, and where it ends: loads as arrows, lengths, the note."""
     length, y = float(plan.trailer.axle_distance), paper.ground + GROUND + 3.0
-    lines, y = _arrows(plan, paper, y, system, ink)
+    lines, y = _arrows(plan, paper, y, system)
     for start, end in ((0.0, -length), (plan.centre[0] - length, -length)):
         if abs(start - end) * paper.scale > 2.0:
-            lines.append(dimension(paper.x(start), y, paper.x(end), y, ink.soft))
-            lines.append(_under(say(start - end, "length", system), paper.x((start + end) / 2), y + 16, ink.soft))
+            lines.append(dimension(paper.x(start), y, paper.x(end), y, LIGHT.soft))
+            lines.append(_under(say(start - end, "length", system), paper.x((start + end) / 2), y + 16, LIGHT.soft))
             y += ROW
-    lines.append(text(NOTE, MARGIN, y + 10, ink.soft))
+    lines.append(text(NOTE, MARGIN, y + 10, LIGHT.soft))
     return lines, y + 21.0
 
 
-def _arrows(plan: DeckPlan, paper: Elevation, top: float, system: System, ink: Ink) -> tuple[list[str], float]:
+def _arrows(plan: DeckPlan, paper: Elevation, top: float, system: System) -> tuple[list[str], float]:
     """Return the loads on coupling and axles as arrows with their numbers under them, and where these end."""
     part, length = COUPLING_PARTS[plan.trailer.coupling], float(plan.trailer.axle_distance)
     lines, total = list[str](), plan.tongue_load + plan.axle_load
@@ -257,10 +257,10 @@ def _arrows(plan: DeckPlan, paper: Elevation, top: float, system: System, ink: I
         if _shifted(at - width / 2, width) < free + GAP:
             y += 2 * LINE
         free = _shifted(at - width / 2, width) + width
-        lines += [line(at, top, at, y - 18, ink.ground, 1.0), line(at, top, at, top + long, ink.ink, 2.4)]
-        lines.append(arrow(at, top + long, 1.5707963, ink.ink, 2.0))
-        lines.append(_under(say(load, "load", system), at, y, ink.ink, size=UNDER, bold=True, width=width))
-        lines.append(_under(words, at, y + LINE, ink.soft, width=width))
+        lines += [line(at, top, at, y - 18, LIGHT.ground, 1.0), line(at, top, at, top + long, LIGHT.ink, 2.4)]
+        lines.append(arrow(at, top + long, 1.5707963, LIGHT.ink, 2.0))
+        lines.append(_under(say(load, "load", system), at, y, LIGHT.ink, size=UNDER, bold=True, width=width))
+        lines.append(_under(words, at, y + LINE, LIGHT.soft, width=width))
     return lines, y + LINE + 16
 
 

@@ -10,7 +10,7 @@ import numpy as np
 from planner.plans.answer import AXLES, CORNERS, SIDES
 from planner.plans.trim import Trim
 from planner.show.drawings.dimensioning import DASHES, arrow, chain
-from planner.show.drawings.palette import LIGHT, Ink
+from planner.show.drawings.palette import LIGHT
 from planner.show.drawings.svg import MARGIN, SMALL, WIDTH, Anchor, Drawing, document, line, tag, text
 from planner.show.text.numbers import say, write
 from planner.show.text.trim import off_words
@@ -39,22 +39,21 @@ def trim_view(found: Trim, system: System) -> Drawing:
         400 wide. The line is where a corner is wanted; dashes are where it is, the solid mark where it will be, and the
         bar about it holds 95 of 100.
     """
-    ink = LIGHT
     parts = [found.off_now, found.off_after - found.half_width, found.off_after + found.half_width]
     shown = parts if found.leave is None else [found.off_now]
     span = max(LEAST_SPAN, float(np.nanmax(np.abs(shown))))
     body = [
-        text("front", WIDTH / 2, 14.0, ink.soft, anchor="middle"),
-        chain(WIDTH / 2, 20.0, WIDTH / 2, HEAD + 2 * TALL - 8.0, ink),
+        text("front", WIDTH / 2, 14.0, LIGHT.soft, anchor="middle"),
+        chain(WIDTH / 2, 20.0, WIDTH / 2, HEAD + 2 * TALL - 8.0),
     ]
     for k in (0, 1):
         for i in (0, 1):
-            body += _corner(found, k, i, HEAD + k * TALL, REACH / span, system, ink)
+            body += _corner(found, k, i, HEAD + k * TALL, REACH / span, system)
     y = HEAD + 2 * TALL + 6.0
     for part in _key(found):
-        body.append(text(part, WIDTH / 2, y, ink.soft, anchor="middle"))
+        body.append(text(part, WIDTH / 2, y, LIGHT.soft, anchor="middle"))
         y += 18.0
-    return document("trim", ink, y - 4.0, "Trim, from above", _alt(found, system), body)
+    return document("trim", y - 4.0, "Trim, from above", _alt(found, system), body)
 
 
 def _key(found: Trim) -> tuple[str, ...]:
@@ -67,33 +66,33 @@ def _key(found: Trim) -> tuple[str, ...]:
     return ("Line: where it is wanted. Dashes: now.", "One scale for all.")
 
 
-def _corner(found: Trim, k: int, i: int, top: float, per_metre: float, system: System, ink: Ink) -> Iterator[str]:
+def _corner(found: Trim, k: int, i: int, top: float, per_metre: float, system: System) -> Iterator[str]:
     """Yield one corner: its name, what to set, what was read, and its heights beside them."""
     outer, sign = (MARGIN, 1.0) if i == 0 else (WIDTH - MARGIN, -1.0)
     anchor: Anchor = "start" if i == 0 else "end"
     x = WIDTH / 2 - sign * (WIDTH / 2 - MARGIN - SCALE - 58.0)
     middle = top + 112.0
-    yield text(f"{AXLES[k]} {SIDES[i]}", outer, top + 16.0, ink.soft, anchor=anchor)
-    yield from _number(found, k, i, outer, top, system, ink)
+    yield text(f"{AXLES[k]} {SIDES[i]}", outer, top + 16.0, LIGHT.soft, anchor=anchor)
+    yield from _number(found, k, i, outer, top, system)
     now, after = (float(off[k, i]) * per_metre for off in (found.off_now, found.off_after))
-    yield line(x - 24.0, middle, x + 24.0, middle, ink.air, 1.6)
-    yield line(x - 20.0, middle - now, x + 20.0, middle - now, ink.ink, 2.0, dash=DASHES)
+    yield line(x - 24.0, middle, x + 24.0, middle, LIGHT.air, 1.6)
+    yield line(x - 20.0, middle - now, x + 20.0, middle - now, LIGHT.ink, 2.0, dash=DASHES)
     if found.leave is None:
         half = float(found.half_width[k, i]) * per_metre
         if np.isfinite(half):
-            yield line(x, middle - after - half, x, middle - after + half, ink.soft, 1.4)
+            yield line(x, middle - after - half, x, middle - after + half, LIGHT.soft, 1.4)
             for end in (-half, half):
-                yield line(x - BAR, middle - after + end, x + BAR, middle - after + end, ink.soft, 1.4)
-        yield tag("circle", cx=x, cy=middle - after, r=4.5, fill=ink.air, stroke=ink.paper, stroke_width=1.0)
+                yield line(x - BAR, middle - after + end, x + BAR, middle - after + end, LIGHT.soft, 1.4)
+        yield tag("circle", cx=x, cy=middle - after, r=4.5, fill=LIGHT.air, stroke=LIGHT.paper, stroke_width=1.0)
         if abs(after - now) > 14.0:
             way = np.pi / 2 if after < now else -np.pi / 2
             side = x - sign * 30.0
-            yield line(side, middle - now, side, middle - after, ink.soft)
-            yield arrow(side, middle - after, float(way), ink.soft)
+            yield line(side, middle - now, side, middle - after, LIGHT.soft)
+            yield arrow(side, middle - after, float(way), LIGHT.soft)
     now_words = f"now {off_words(float(found.off_now[k, i]), system)}"
-    yield text(now_words, outer, top + TALL - 44.0, ink.ink, anchor=anchor)
+    yield text(now_words, outer, top + TALL - 44.0, LIGHT.ink, anchor=anchor)
     if found.leave is None:
-        yield text(_then(found, k, i, system), outer, top + TALL - 26.0, ink.ink, anchor=anchor)
+        yield text(_then(found, k, i, system), outer, top + TALL - 26.0, LIGHT.ink, anchor=anchor)
 
 
 def _then(found: Trim, k: int, i: int, system: System) -> str:
@@ -108,21 +107,21 @@ def _then(found: Trim, k: int, i: int, system: System) -> str:
     return f"then {amount} ± {sure.number} {unit_and_way}"
 
 
-def _number(found: Trim, k: int, i: int, outer: float, top: float, system: System, ink: Ink) -> Iterator[str]:
+def _number(found: Trim, k: int, i: int, outer: float, top: float, system: System) -> Iterator[str]:
     """Yield the pressure to set in large type, and under it the one that was read."""
     anchor: Anchor = "start" if i == 0 else "end"
     step = float(found.setup.truck.instruments.gauge_step)
     read, asked = float(found.read_pressure[k, i]), float(found.set[k, i])
     if not np.isfinite(asked):
-        yield text("steel", outer, top + 48.0, ink.ink, anchor=anchor, size=20.0, bold=True)
+        yield text("steel", outer, top + 48.0, LIGHT.ink, anchor=anchor, size=20.0, bold=True)
         return
     large = read if found.leave is not None and np.isfinite(read) else asked
     written = write(large, "pressure", system, step=step)
-    yield text(written.number, outer, top + 50.0, ink.ink, anchor=anchor, size=BIG, bold=True)
+    yield text(written.number, outer, top + 50.0, LIGHT.ink, anchor=anchor, size=BIG, bold=True)
     same = abs(read - asked) < 0.5 * step
     was = "as read" if same else f"was {say(read, 'pressure', system, step=step)}" if np.isfinite(read) else "not read"
     under = written.unit if found.leave is not None else f"{written.unit}, {was}"
-    yield text(under, outer, top + 50.0 + SMALL + 6.0, ink.soft, anchor=anchor)
+    yield text(under, outer, top + 50.0 + SMALL + 6.0, LIGHT.soft, anchor=anchor)
 
 
 def _alt(found: Trim, system: System) -> str:

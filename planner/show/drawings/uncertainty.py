@@ -8,7 +8,7 @@ from typing import Final, NamedTuple
 from planner.plans.answer import AXLES, SIDES
 from planner.plans.uncertainty.result import Certainty
 from planner.show.drawings.dimensioning import DASHES
-from planner.show.drawings.palette import LIGHT, Ink
+from planner.show.drawings.palette import LIGHT
 from planner.show.drawings.svg import (
     MARGIN,
     SMALL,
@@ -51,19 +51,19 @@ def certainty_view(sure: Certainty, system: System) -> Drawing:
 
     Ride heights of all corners and the lean to one scale, level in the middle; below, shares as bars.
     """
-    ink, rows = LIGHT, _rows(sure, system)
+    rows = _rows(sure, system)
     half = max(LEAST_SCALE, FURTHER * max(abs(value) for row in rows for value in (*row.off, sure.tape_error)))
     scale, bottom = HALF / half, TOP + ROW * len(rows)
-    body = [*_strip(sure, scale, bottom, ink), *_axis(half, bottom, system, ink)]
+    body = [*_strip(sure, scale, bottom), *_axis(half, bottom, system)]
     for n, row in enumerate(rows):
-        body += _band(row, TOP + ROW * n, scale, ink)
+        body += _band(row, TOP + ROW * n, scale)
     y = bottom + LINE + 6
     for part in wrapped(_key(sure, system), SMALL, WIDTH - 2 * MARGIN, 6):
         y += LINE
-        body.append(text(part, MARGIN, y, ink.soft))
-    bars, y = _shares(sure, y + LINE, ink)
-    defs = [hatch(TAPE, ink.ground, gap=5.0, width=1.2)]
-    return document("sure", ink, y + 6.0, "How sure", _alt(sure, rows, system), [*body, *bars], defs)
+        body.append(text(part, MARGIN, y, LIGHT.soft))
+    bars, y = _shares(sure, y + LINE)
+    defs = [hatch(TAPE, LIGHT.ground, gap=5.0, width=1.2)]
+    return document("sure", y + 6.0, "How sure", _alt(sure, rows, system), [*body, *bars], defs)
 
 
 def _rows(sure: Certainty, system: System) -> list[Row]:
@@ -86,49 +86,49 @@ def _range(low: float, high: float, system: System) -> str:
     return f"{first.number} to {last}" if first.unit == last.unit else f"{first} to {last}"
 
 
-def _strip(sure: Certainty, scale: float, bottom: float, ink: Ink) -> Iterator[str]:
+def _strip(sure: Certainty, scale: float, bottom: float) -> Iterator[str]:
     """The hatched strip about level that a tape cannot tell from it, and the level line."""
     half = sure.tape_error * scale
     yield tag(
         "rect", x=MIDDLE - half, y=TOP - 8, width=2 * half, height=bottom - TOP + 8, fill=f"url(#{TAPE})", cls=TAPE
     )
     for x in (MIDDLE - half, MIDDLE + half):
-        yield line(x, TOP - 8, x, bottom, ink.soft, 0.8)
-    yield line(MIDDLE, TOP - 8, MIDDLE, bottom, ink.air, 1.6, dash=DASHES)
-    yield text(goal(sure), MIDDLE, TOP - 14, ink.air, anchor="middle")
-    yield text("← lower", MARGIN, TOP - 14, ink.soft)
-    yield text("higher →", WIDTH - MARGIN, TOP - 14, ink.soft, anchor="end")
-    yield text("Ride height: the middle, and 9 in 10", MARGIN, 20.0, ink.ink, bold=True)
+        yield line(x, TOP - 8, x, bottom, LIGHT.soft, 0.8)
+    yield line(MIDDLE, TOP - 8, MIDDLE, bottom, LIGHT.air, 1.6, dash=DASHES)
+    yield text(goal(sure), MIDDLE, TOP - 14, LIGHT.air, anchor="middle")
+    yield text("← lower", MARGIN, TOP - 14, LIGHT.soft)
+    yield text("higher →", WIDTH - MARGIN, TOP - 14, LIGHT.soft, anchor="end")
+    yield text("Ride height: the middle, and 9 in 10", MARGIN, 20.0, LIGHT.ink, bold=True)
 
 
-def _axis(half: float, bottom: float, system: System, ink: Ink) -> Iterator[str]:
+def _axis(half: float, bottom: float, system: System) -> Iterator[str]:
     """The scale below: distances from level in round numbers, one to three a side."""
-    yield line(MIDDLE - HALF, bottom, MIDDLE + HALF, bottom, ink.ink, 1.2)
+    yield line(MIDDLE - HALF, bottom, MIDDLE + HALF, bottom, LIGHT.ink, 1.2)
     shown, unit = display(half, "length", system)
     step = round_step(shown / 3.0)
     for n in range(1, int(shown / step + 1e-9) + 1):
         for sign, mark in ((-1, "−"), (1, "+")):
             x = MIDDLE + sign * HALF * n * step / shown
-            yield line(x, bottom, x, bottom + 5, ink.ink, 1.2)
+            yield line(x, bottom, x, bottom + 5, LIGHT.ink, 1.2)
             said = f"{mark}{n * step:g}"
             furthest = WIDTH / 2 - 4.0 - text_width(said, SMALL) / 2  # from the middle, to be on the paper whole
             beside = min(max(x, MIDDLE - furthest), MIDDLE + furthest)
-            yield text(said, beside, bottom + LINE, ink.soft, anchor="middle")
-    yield text(unit, MIDDLE, bottom + LINE, ink.soft, anchor="middle")
+            yield text(said, beside, bottom + LINE, LIGHT.soft, anchor="middle")
+    yield text(unit, MIDDLE, bottom + LINE, LIGHT.soft, anchor="middle")
 
 
-def _band(row: Row, y: float, scale: float, ink: Ink) -> Iterator[str]:
+def _band(row: Row, y: float, scale: float) -> Iterator[str]:
     """One row: its name and numbers, the line of 9 in 10, the box of half of them, the tick of the middle."""
     low, quarter, median, three_quarters, high = (MIDDLE + scale * off for off in row.off)
     centre = y + 28.0
-    yield text(row.name, MARGIN, y + 10, ink.ink, halo=ink.paper)
-    yield text(row.words, WIDTH - MARGIN, y + 10, ink.ink, anchor="end", bold=True, halo=ink.paper)
-    yield line(low, centre, high, centre, ink.ink, 2.0)
+    yield text(row.name, MARGIN, y + 10, LIGHT.ink, halo=LIGHT.paper)
+    yield text(row.words, WIDTH - MARGIN, y + 10, LIGHT.ink, anchor="end", bold=True, halo=LIGHT.paper)
+    yield line(low, centre, high, centre, LIGHT.ink, 2.0)
     for end in (low, high):
-        yield line(end, centre - 5, end, centre + 5, ink.ink, 2.0)
+        yield line(end, centre - 5, end, centre + 5, LIGHT.ink, 2.0)
     box = {"x": quarter, "y": centre - BOX / 2, "width": three_quarters - quarter, "height": BOX}
-    yield tag("rect", **box, fill=ink.air_wash, stroke=ink.air, stroke_width=1.6, cls="half")
-    yield line(median, centre - BOX / 2 - 2, median, centre + BOX / 2 + 2, ink.ink, 3.0)
+    yield tag("rect", **box, fill=LIGHT.air_wash, stroke=LIGHT.air, stroke_width=1.6, cls="half")
+    yield line(median, centre - BOX / 2 - 2, median, centre + BOX / 2 + 2, LIGHT.ink, 3.0)
 
 
 def _key(sure: Certainty, system: System) -> str:
@@ -147,28 +147,30 @@ def _told(sure: Certainty) -> tuple[list[tuple[str, float]], list[str]]:
     return told, [name for name, share in pairs if share < WORTH_A_BAR]
 
 
-def _shares(sure: Certainty, top: float, ink: Ink) -> tuple[list[str], float]:
+def _shares(sure: Certainty, top: float) -> tuple[list[str], float]:
     """Return the bars of the shares, and where they end."""
     told, less = _told(sure)
-    body, y = [text("What makes it uncertain", MARGIN, top + 8, ink.ink, bold=True)], top + 18.0
+    body, y = [text("What makes it uncertain", MARGIN, top + 8, LIGHT.ink, bold=True)], top + 18.0
     full = WIDTH - MARGIN - LEFT
     for name, share in told:
         # several inputs learnt together have long names
         first, *more = wrapped(name, SMALL, LEFT - MARGIN - PERCENT, 3)
-        body.append(text(first, MARGIN, y + 14, ink.ink))
-        body.append(text(percent(share), LEFT - 8, y + 14, ink.ink, anchor="end", bold=True))
-        body.append(tag("rect", x=LEFT, y=y + 4, width=full, height=BAR, fill=ink.wash, cls="whole"))
-        body.append(tag("rect", x=LEFT, y=y + 4, width=full * min(share, 1.0), height=BAR, fill=ink.soft, cls="share"))
+        body.append(text(first, MARGIN, y + 14, LIGHT.ink))
+        body.append(text(percent(share), LEFT - 8, y + 14, LIGHT.ink, anchor="end", bold=True))
+        body.append(tag("rect", x=LEFT, y=y + 4, width=full, height=BAR, fill=LIGHT.wash, cls="whole"))
+        body.append(
+            tag("rect", x=LEFT, y=y + 4, width=full * min(share, 1.0), height=BAR, fill=LIGHT.soft, cls="share")
+        )
         for part in more:
             y += LINE - 3
-            body.append(text(part, MARGIN, y + 14, ink.ink))
+            body.append(text(part, MARGIN, y + 14, LIGHT.ink))
         y += LINE + 5
     rest = (
         f"Less than 1 % each: {', '.join(less)}." if less and told else "" if told else "None: all is taken as exact."
     )
     for part in wrapped(rest, SMALL, WIDTH - 2 * MARGIN, 3):
         y += LINE - 3
-        body.append(text(part, MARGIN, y, ink.soft))
+        body.append(text(part, MARGIN, y, LIGHT.soft))
     return body, y + 8.0
 
 

@@ -15,7 +15,7 @@ from planner.show.drawings import body_shapes
 from planner.show.drawings.body import NECK, ROOF, Pose, TrailerPose
 from planner.show.drawings.dimensioning import GROUND, arrow, dimension, ground, spread
 from planner.show.drawings.elevation import LEFT, Elevation, outline, trailer_side, wheel
-from planner.show.drawings.palette import LIGHT, Ink
+from planner.show.drawings.palette import LIGHT
 from planner.show.drawings.svg import (
     MARGIN,
     SMALL,
@@ -71,25 +71,25 @@ def draw_weighing(
     system : "us" or "metric"
     typical : whether the truck is not the owner's own, which is said
     """
-    ink, setup = LIGHT, Setup(truck, trailer if hitch is not None else None, hitch)
+    setup = Setup(truck, trailer if hitch is not None else None, hitch)
     pose = _level_pose(truck)
     towed = TrailerPose.of(setup, None if hitch is None else float(hitch.height))
     paper = _elevation(setup, pose, towed)
     places = _places(truck, towed, paper)
     words = [words for name in PASS_WORDS if (words := _pass_words(slip, name, system))]
-    rows, bottom = _rows(slip, places, paper.ground + GROUND + 24.0, system, ink)
+    rows, bottom = _rows(slip, places, paper.ground + GROUND + 24.0, system)
     note = TYPICAL_NOTE if typical else NOTE
     body = [
-        ground(0, WIDTH, paper.ground, ink, PATTERN),
-        *(trailer_side(towed, paper, ink) if towed else ()),
-        *outline(setup, pose, paper, ink),
-        *_wheels(truck, pose, paper, ink),
-        *_plates(truck, towed, paper, ink),
+        ground(0, WIDTH, paper.ground, PATTERN),
+        *(trailer_side(towed, paper) if towed else ()),
+        *outline(setup, pose, paper),
+        *_wheels(truck, pose, paper),
+        *_plates(truck, towed, paper),
         *rows,
-        text(note, MARGIN, bottom, ink.soft),
+        text(note, MARGIN, bottom, LIGHT.soft),
     ]
     alt = " ".join(["On the scale, from the left side.", *words, note])
-    return document("weighing", ink, bottom + 12.0, "On the scale", alt, body, [hatch(PATTERN, ink.ground)])
+    return document("weighing", bottom + 12.0, "On the scale", alt, body, [hatch(PATTERN, LIGHT.ground)])
 
 
 def draw_lever(lever: Lever | None, system: System) -> Drawing:
@@ -100,7 +100,7 @@ def draw_lever(lever: Lever | None, system: System) -> Drawing:
     lever : its arms and reading as far as they are known; else one to three
     system : "us" or "metric"
     """
-    ink, floor, beam = LIGHT, 150.0, 108.0
+    floor, beam = 150.0, 108.0
     near = 1.0 if lever is None or lever.tongue_arm is None else float(lever.tongue_arm)
     far = 3.0 * near if lever is None or lever.scale_arm is None else float(lever.scale_arm)
     left, right = 40.0, WIDTH - 60.0
@@ -109,37 +109,39 @@ def draw_lever(lever: Lever | None, system: System) -> Drawing:
     side = END if tongue > WIDTH / 2.0 else START
     known = lever is not None and lever.tongue_arm is not None and lever.scale_arm is not None
     body = [
-        ground(0, WIDTH, floor, ink, PATTERN),
-        shape([(left, beam + 6), (left - 13, floor), (left + 13, floor)], ink.ink, fill=ink.paper, cls="pivot"),
-        tag("rect", x=right - 26, y=floor - 24, width=52, height=24, fill=ink.wash, stroke=ink.ink, stroke_width=1.7),
-        shape([(right, beam + 6), (right - 8, floor - 24), (right + 8, floor - 24)], ink.ink, fill=ink.paper),
-        tag("rect", x=left - 16, y=beam, width=right - left + 32, height=6, fill=ink.paper, stroke=ink.ink),
-        line(tongue, 44.0, tongue, beam, ink.ink, 3.0),
-        arrow(tongue, beam - 1.0, np.pi / 2.0, ink.ink, 2.0),
-        text("Tongue", tongue + (-8.0 if tongue > WIDTH / 2.0 else 8.0), 56.0, ink.ink, anchor=side),
-        text("Pivot", left - 26.0, beam - 10.0, ink.soft),
-        text("Scale", right, beam - 10.0, ink.soft, anchor="middle"),
+        ground(0, WIDTH, floor, PATTERN),
+        shape([(left, beam + 6), (left - 13, floor), (left + 13, floor)], LIGHT.ink, fill=LIGHT.paper, cls="pivot"),
+        tag(
+            "rect", x=right - 26, y=floor - 24, width=52, height=24, fill=LIGHT.wash, stroke=LIGHT.ink, stroke_width=1.7
+        ),
+        shape([(right, beam + 6), (right - 8, floor - 24), (right + 8, floor - 24)], LIGHT.ink, fill=LIGHT.paper),
+        tag("rect", x=left - 16, y=beam, width=right - left + 32, height=6, fill=LIGHT.paper, stroke=LIGHT.ink),
+        line(tongue, 44.0, tongue, beam, LIGHT.ink, 3.0),
+        arrow(tongue, beam - 1.0, np.pi / 2.0, LIGHT.ink, 2.0),
+        text("Tongue", tongue + (-8.0 if tongue > WIDTH / 2.0 else 8.0), 56.0, LIGHT.ink, anchor=side),
+        text("Pivot", left - 26.0, beam - 10.0, LIGHT.soft),
+        text("Scale", right, beam - 10.0, LIGHT.soft, anchor="middle"),
     ]
     if lever is not None and lever.reading is not None:
         shown = say(float(lever.reading), "weight", system)
-        body.append(text(shown, right, beam - 28.0, ink.ink, anchor="middle", bold=True))
+        body.append(text(shown, right, beam - 28.0, LIGHT.ink, anchor="middle", bold=True))
     for name, length, start, end, y in arms:
         words = f"{name} {say(length, 'length', system)}" if known else name
         inside = end > WIDTH / 2.0
         at, anchor = (end - 4.0, END) if inside else (end + 6.0, START)
-        body.append(dimension(start, y, end, y, ink.soft))
-        body.append(text(words, at, y - 4.0, ink.soft, anchor=anchor, halo=ink.paper))
+        body.append(dimension(start, y, end, y, LIGHT.soft))
+        body.append(text(words, at, y - 4.0, LIGHT.soft, anchor=anchor, halo=LIGHT.paper))
     y = floor + 76.0
-    body.append(text("Tongue load = (with tongue − beam alone) × l / a", MARGIN, y, ink.ink))
+    body.append(text("Tongue load = (with tongue − beam alone) × l / a", MARGIN, y, LIGHT.ink))
     for part in wrapped(BEAM_NOTE, SMALL, WIDTH - 2 * MARGIN, 3):
         y += 20.0
-        body.append(text(part, MARGIN, y, ink.ochre))
+        body.append(text(part, MARGIN, y, LIGHT.ochre))
     lengths = f"Arms {say(near, 'length', system)} and {say(far, 'length', system)}. "
     alt = (
         "A beam lies on a pivot at its left end and on a bathroom scale at its right end; the tongue presses on it "
         f"between them. {lengths if known else ''}{BEAM_NOTE}"
     )
-    return document("lever", ink, y + 12.0, "Beam and bathroom scale", alt, body, [hatch(PATTERN, ink.ground)])
+    return document("lever", y + 12.0, "Beam and bathroom scale", alt, body, [hatch(PATTERN, LIGHT.ground)])
 
 
 def _level_pose(truck: Truck) -> Pose:
@@ -172,14 +174,14 @@ def _places(truck: Truck, trailer: TrailerPose | None, paper: Elevation) -> list
     return spread(wanted, NUMBER, MARGIN + NUMBER / 2.0, WIDTH - MARGIN - NUMBER / 2.0)
 
 
-def _wheels(truck: Truck, pose: Pose, paper: Elevation, ink: Ink) -> Iterator[str]:
+def _wheels(truck: Truck, pose: Pose, paper: Elevation) -> Iterator[str]:
     """The truck's wheels."""
     for k, (_, x) in enumerate(body_shapes.axles(truck)):
         centre = float(pose.wheels[k].mean())
-        yield from wheel(*paper.at(x, centre), centre * paper.scale, ink, "wheel")
+        yield from wheel(*paper.at(x, centre), centre * paper.scale, "wheel")
 
 
-def _plates(truck: Truck, trailer: TrailerPose | None, paper: Elevation, ink: Ink) -> Iterator[str]:
+def _plates(truck: Truck, trailer: TrailerPose | None, paper: Elevation) -> Iterator[str]:
     """The plates of the scale, one under each axle, the trailer's together."""
     spans = [(float(truck.wheelbase), PLATE), (0.0, PLATE)]
     if trailer is not None:
@@ -192,29 +194,29 @@ def _plates(truck: Truck, trailer: TrailerPose | None, paper: Elevation, ink: In
             y=paper.ground,
             width=length * paper.scale,
             height=GROUND,
-            fill=ink.air_wash,
-            stroke=ink.air,
+            fill=LIGHT.air_wash,
+            stroke=LIGHT.air,
             stroke_width=1.4,
             cls="plate",
         )
 
 
-def _rows(slip: Slip, places: list[float], y: float, system: System, ink: Ink) -> tuple[list[str], float]:
+def _rows(slip: Slip, places: list[float], y: float, system: System) -> tuple[list[str], float]:
     """Return the readings of each slip in a row of its own, and where they end."""
     drawn: list[str] = []
     for name, label in PASS_WORDS.items():
         values = _readings(slip, name, system)
         if not any(values):
             continue
-        drawn.append(text(label, MARGIN, y, ink.soft))
+        drawn.append(text(label, MARGIN, y, LIGHT.soft))
         for value, place in zip(values, places, strict=True):
             at = (places[0] + places[1]) / 2.0 if value.endswith(ALL) else place
             if value:
-                drawn.append(text(value, at, y + 19.0, ink.ink, anchor="middle", bold=True))
+                drawn.append(text(value, at, y + 19.0, LIGHT.ink, anchor="middle", bold=True))
         y += ROW
     if words := _trailer_words(slip, system):
         for part in wrapped(words, SMALL, WIDTH - 2 * MARGIN, 2):
-            drawn.append(text(part, MARGIN, y, ink.ink))
+            drawn.append(text(part, MARGIN, y, LIGHT.ink))
             y += 20.0
     return drawn, y + 2.0
 

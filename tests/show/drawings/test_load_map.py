@@ -13,7 +13,7 @@ from planner.plans.stops import NOT_REACHED, Stop
 from planner.show.drawings.areas import outlines, spots
 from planner.show.drawings.axes import axis_of, levels, scale_of, tick_text
 from planner.show.drawings.load_map import BOTTOM, HATCHES, LEFT, RIGHT, TOP, colours, map_view
-from planner.show.drawings.palette import DARK, LIGHT
+from planner.show.drawings.palette import ON_DARK
 from planner.show.text.load_map import OF_BAG, OF_STANCE, areas, sentences, stop_words
 from planner.store import Store
 from tests.plans.random_records import random_setup
@@ -230,12 +230,12 @@ def test_areas_of_one_colour_differ_in_their_lines():
     assert len(set(HATCHES)) == len(HATCHES) >= 5
 
 
-@pytest.mark.parametrize("ink", [LIGHT, DARK])
-def test_hatching_stands_out_from_its_ground(ink):
+def test_hatching_stands_out_from_its_ground():
     found = all_stops()
     for code in range(1, 6):
-        ground, lines = colours(found, code, ink)
+        ground, lines = colours(found, code)
         assert contrast(ground, lines) >= LINE_CONTRAST
+        assert contrast(ON_DARK[ground], ON_DARK[lines]) >= LINE_CONTRAST
 
 
 def test_lines_of_pressure_are_where_the_pressure_is_and_end_where_bags_do():

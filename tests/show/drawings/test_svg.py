@@ -49,7 +49,7 @@ def test_a_name_is_what_an_eye_can_see(name, shown):
 @given(ANY_TEXT)
 def test_any_name_makes_valid_xml(name):
     body = [text(clean(name), 10, 20, LIGHT.ink), tag("rect", cls=clean(name), width=1)]
-    drawing = document("any", LIGHT, 40, clean(name), clean(name), body)
+    drawing = document("any", 40, clean(name), clean(name), body)
     assert words(drawing) == [clean(name)]
 
 
@@ -94,7 +94,7 @@ def test_a_number_is_not_parted_from_its_unit():
 
 
 def test_a_drawing_has_its_words_its_box_and_nothing_from_outside():
-    drawing = document("kind", LIGHT, 40, "A <title>", "Said & done", [], [hatch("over", LIGHT.brick)])
+    drawing = document("kind", 40, "A <title>", "Said & done", [], [hatch("over", LIGHT.brick)])
     root = parsed(drawing)
     named = {element.get("id"): element.text for element in root if element.get("id")}
     assert root.get("role") == "img"
@@ -103,7 +103,7 @@ def test_a_drawing_has_its_words_its_box_and_nothing_from_outside():
     assert (drawing.alt, drawing.height) == ("Said & done", 40)
     assert "<script" not in drawing.svg
     assert "href" not in drawing.svg
-    assert "<defs" not in document("kind", LIGHT, 40, "t", "a", []).svg
+    assert "<defs" not in document("kind", 40, "t", "a", []).svg
 
 
 def test_attributes_are_escaped():
@@ -113,6 +113,6 @@ def test_attributes_are_escaped():
 def test_a_name_that_reads_like_a_colour_is_the_same_on_dark_paper():
     name = f'fill="{LIGHT.ink}"'
     body = [text(name, 10, 20, LIGHT.ink)]
-    dark = document("any", LIGHT, 40, name, name, body).on_dark()
+    dark = document("any", 40, name, name, body).on_dark()
     assert dark.count("&quot;#1f2933&quot;") == 3
     assert f'fill="{DARK.ink}"' in dark
