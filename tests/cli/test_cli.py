@@ -50,6 +50,15 @@ def test_list_has_a_line_for_each_profile_and_for_a_damaged_one(run, folder):
     assert "is not valid TOML" in out
 
 
+def test_list_has_pressures_as_they_were_saved(run, folder):
+    file = folder / "weekly-mill-run.toml"
+    file.write_text(file.read_text("utf-8").replace('"48 psi"', '"48.5 psi"'), "utf-8")
+    line = next(one for one in run("list")[1].splitlines() if one.startswith("weekly-mill-run"))
+    assert "front left 18 psi" in line
+    assert "rear left 48.5 psi" in line
+    assert "rear left 3.34 bar" in run("list", "--units", "metric")[1]
+
+
 def test_list_of_an_empty_folder_says_what_to_do(run, folder):
     for path in folder.glob("*.toml"):
         path.unlink()

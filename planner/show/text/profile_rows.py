@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from planner.records import CORNERS, Brief, Problem
 from planner.show.text.numbers import say
-from planner.units.quantity import System
+from planner.units.quantity import System, entry_unit
 
 NOTHING_THERE = 'No profiles here yet: "planner" opens the app, or copy a profile file into the folder.'
 
@@ -18,10 +18,13 @@ def profile_line(slug: str, width: int, profile: Brief, system: System) -> str:
 
 
 def _saved(profile: Brief, system: System) -> str:
-    """Return the saved pressures in words."""
+    """Return the saved pressures in words: as the file has them, where that is in the unit of the system."""
     given = [(corner, getattr(profile.pressures, corner)) for corner in CORNERS] if profile.pressures else []
+    unit = f" {entry_unit('pressure', system)}"
     told = [
-        f"{corner.replace('_', ' ')} {say(value, 'pressure', system)}" for corner, value in given if value is not None
+        f"{corner.replace('_', ' ')} {value.text if value.text.endswith(unit) else say(value, 'pressure', system)}"
+        for corner, value in given
+        if value is not None
     ]
     return ", ".join(told) or "no pressures saved"
 

@@ -2,6 +2,7 @@
 
 import os
 import shutil
+import threading
 
 import platformdirs
 import pytest
@@ -16,7 +17,10 @@ MILL = "mill-on-the-hill-road"
 
 @pytest.fixture
 def folder(tmp_path, monkeypatch):
-    """A copy of the demo that came to rest long ago, and a cache of its own."""
+    """A copy of the demo that came to rest long ago, and a cache of its own, which no test before still writes to."""
+    for timer in [one for one in threading.enumerate() if isinstance(one, threading.Timer)]:
+        timer.cancel()
+        timer.join()
     monkeypatch.setattr(platformdirs, "user_cache_path", lambda name, appauthor: tmp_path / "cache" / name)
     monkeypatch.setattr(first_view, "SETTLED", 0)  # the time an entry changed cannot be set
     copy = shutil.copytree(demo_folder(), tmp_path / "profiles")
