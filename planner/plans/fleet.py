@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from planner.physics.truck_model import Rig
 from planner.physics.validation import Array, Flags
 from planner.plans.answer import CORNERS, frame
-from planner.plans.largest_trailer import OWN, PAST, find_last_good
+from planner.plans.largest_trailer import PAST, find_last_good
 from planner.plans.ratings import TrailerLabels
 from planner.plans.setup import Setup, rig_of
 from planner.plans.stops import Loaded, Stop, Stops, find_stops_of_trucks
@@ -235,13 +235,9 @@ def trailers_by_coupling(trailers: Sequence[Trailer]) -> tuple[Trailers, ...]:
 
 def _arrays(trailers: Sequence[Trailer], place: NDArray[np.intp]) -> Trailers:
     """Return trailers of one kind as arrays."""
-
-    def each(*names: str) -> list[Array]:
-        values = ([getattr(one, name) for one in trailers] for name in names)
-        return [np.array([np.inf if value is None else float(value) for value in column]) for column in values]
-
-    labels = TrailerLabels(trailers[0].coupling, *each(*TrailerLabels._fields[1:]))
-    return Trailers(trailers[0], place, labels, *each("weight", "tongue_share", "bars", "axle_distance"))
+    numbers = ("weight", "tongue_share", "bars", "axle_distance")
+    values = (np.array([float(getattr(one, name)) for one in trailers]) for name in numbers)
+    return Trailers(trailers[0], place, TrailerLabels.of(trailers), *values)
 
 
 def judge_block(task: Task) -> Block:
@@ -290,11 +286,12 @@ class _Tow(NamedTuple):
         return self.row, self.kind.place
 
     def loaded(self, weight: Array | None = None, cases: NDArray[np.intp] | slice = slice(None)) -> Loaded:
-        """Return what is judged: the trailers, or weights of some of them, shape (k, m). [kg]"""
+        """Return what is judged: the trailers, or stronger ones like some of them of weights, shape (k, m). [kg]"""
         some = self.kind.take(cases)
+        labels = some.labels if weight is None else some.labels.stronger(weight)
         given = {"weight": some.weight if weight is None else weight, "tongue": some.tongue, "bars": some.bars}
         given["axle_distance"] = some.axle_distance
-        return Loaded(self.setup, self.rig, given, given["weight"].shape, some.labels)
+        return Loaded(self.setup, self.rig, given, given["weight"].shape, labels)
 
 
 def _tows(task: Task, number: int, wanted: Flags) -> Iterator[_Tow]:
@@ -325,7 +322,7 @@ def _find_heaviest(tows: Sequence[_Tow], heaviest: Array) -> None:
         ends = np.searchsorted(cases, first)
         parts = [(tow, slice(*ends[n : n + 2]), first[n]) for n, tow in enumerate(tows) if ends[n] < ends[n + 1]]
         loaded = [tow.loaded(weight[:, some], cases[some] - start) for tow, some, start in parts]
-        return np.concatenate([found.stopped for found in find_stops_of_trucks(loaded, OWN)], axis=-1)
+        return np.concatenate([found.stopped for found in find_stops_of_trucks(loaded)], axis=-1)
 
     high = np.repeat([PAST * float(tow.hitch.trailer_rating) for tow in tows], counts)
     found = find_last_good(stopped, high, fine=HALF_KILOGRAM, at_once=AT_ONCE)

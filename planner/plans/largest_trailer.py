@@ -20,7 +20,7 @@ from planner.physics.constants import STANDARD_GRAVITY as G
 from planner.physics.validation import Array, Flags
 from planner.plans.answer import Answer, Finding, Kind
 from planner.plans.level import level_setup
-from planner.plans.ratings import Carried, checks
+from planner.plans.ratings import Carried, TrailerLabels, checks
 from planner.plans.setup import Setup, rig_of
 from planner.plans.stops import NO_RATING, find_stops, stopping
 
@@ -97,15 +97,15 @@ def find_largest_trailer(setup: Setup, *, own_labels: bool = True) -> MostTraile
     if trailer is None or hitch is None:
         raise Refusal("the largest trailer needs a trailer to start from", "none", "choose one")
     ratings = [float(hitch.trailer_rating), *([float(trailer.gvwr)] if own_labels else [])]
-    aside = frozenset() if own_labels else OWN
-    rig = rig_of(setup.truck)
+    rig, own = rig_of(setup.truck), TrailerLabels.of([trailer])
 
     def stopped(weight: Array, _: NDArray[np.intp]) -> Flags:
-        return find_stops(setup, rig, {"weight": weight}, weight.shape, aside=aside).stopped
+        labels = None if own_labels else own.stronger(weight)
+        return find_stops(setup, rig, {"weight": weight}, weight.shape, labels=labels).stopped
 
     low = float(find_last_good(stopped, np.array([PAST * min(ratings)]))[0])
-    before = {one.code for one in _stops(setup, low, aside)} if low > 0 else set()
-    stops = tuple(one for one in _stops(setup, low + POUND, aside) if one.code not in before)
+    before = {one.code for one in _stops(setup, low, own_labels)} if low > 0 else set()
+    stops = tuple(one for one in _stops(setup, low + POUND, own_labels) if one.code not in before)
     return MostTrailer(low, trailer.weight, stops)
 
 
@@ -203,7 +203,11 @@ def find_headroom(setup: Setup, answer: Answer) -> tuple[Room, ...]:
     return tuple(sorted(rooms, key=lambda room: room.spare / room.limit))
 
 
-def _stops(setup: Setup, weight: float, aside: frozenset[str]) -> tuple[Finding, ...]:
-    """Return what is in the way of a trailer of some weight, worst first, but for labels set aside. [kg]"""
-    found = level_setup(of_weight(setup, weight)).findings
-    return tuple(one for one in stopping(setup, found) if one.code not in aside)
+def _stops(setup: Setup, weight: float, own_labels: bool) -> tuple[Finding, ...]:
+    """Return what is in the way of a trailer of some weight, or of one that is strong enough, worst first. [kg]"""
+    changed = of_weight(setup, weight)
+    if not own_labels and changed.trailer is not None:
+        enough = f"{weight:.9f} kg"
+        stronger = changed.trailer.replaced(gvwr=enough, axle_rating=enough, tyre_load_rating=None)
+        changed = replace(changed, trailer=stronger)
+    return stopping(setup, level_setup(changed).findings)

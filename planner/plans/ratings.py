@@ -5,7 +5,7 @@ Findings of an answer, the chance of each in a batch of draws and the map all re
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any, Final, NamedTuple
 
 import numpy as np
@@ -40,6 +40,7 @@ AIM_WORTH_SAYING: Final = 0.0254  # [m] 1 in at that distance: less is within th
 TWIST_WORTH_SAYING: Final = 0.01  # [-] of the moment that would lift one side of the axle off its springs
 LOW: Final = ("front", "rear", "left side", "right side")  # what may sit low
 V_VALUE_FROM: Final = 3500.0  # [kg] on the axles of a centre-axle trailer: UN Regulation No. 55
+SLIGHT: Final = 1e-6  # [kg] that a trailer weighs where none is to hang there, for formulas that want a weight
 SMALL: Final = 1e-6  # [-] loads nearer their rating than this are at it
 
 
@@ -110,6 +111,18 @@ class TrailerLabels(NamedTuple):
     side_share: Array
     loading_length: Array
     axle_distance: Array
+
+    @classmethod
+    def of(cls, trailers: Sequence[Trailer]) -> TrailerLabels:
+        """Return those of trailers of one kind of coupling, each of shape (n,)."""
+        columns = ([getattr(one, name) for one in trailers] for name in cls._fields[1:])
+        values = (np.array([np.inf if one is None else float(one) for one in column]) for column in columns)
+        return cls(trailers[0].coupling, *values)
+
+    def stronger(self, weight: Array) -> TrailerLabels:
+        """Return those of trailers like them that may weigh just so much, each part of them too. [kg]"""
+        enough = np.full(weight.shape, np.inf)
+        return self._replace(gvwr=weight, axle_rating=enough, tyre_load_rating=enough)
 
 
 def checks(setup: Setup, carried: Carried, labels: TrailerLabels | None = None) -> tuple[Check, ...]:
@@ -446,7 +459,7 @@ def _tested_coupling(setup: Setup, hitch: Hitch, trailer: Trailer | TrailerLabel
 
     Asked at the weights that their labels permit; of a trailer that is heavier, at what it weighs.
     """
-    truck, share, weight = setup.truck, carried.tongue_share, carried.trailer_load / G
+    truck, share, weight = setup.truck, carried.tongue_share, np.maximum(carried.trailer_load / G, SLIGHT)
     whole = np.maximum(trailer.gvwr, weight)
     permitted = np.minimum(trailer.gvwr * (1.0 - share), trailer.axle_rating * trailer.axle_count)
     on_axles = np.maximum(permitted, weight * (1.0 - share))

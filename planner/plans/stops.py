@@ -123,7 +123,7 @@ def find_stops(
     given: Mapping[str, Array],
     shape: tuple[int, ...],
     *,
-    aside: frozenset[str] = frozenset(),
+    labels: TrailerLabels | None = None,
     on_grid: bool = False,
 ) -> Stops:
     """Return what stops a load with some of its inputs given.
@@ -136,8 +136,8 @@ def find_stops(
     given : mapping of input key to array
         Inputs of `inputs_of`, in SI, that broadcast to a shape.
     shape : tuple of int
-    aside : set of str
-        Rules of `ratings.checks` that do not count.
+    labels : TrailerLabels, optional
+        Those of each load's own trailer, where each has one.
     on_grid : bool
         Whether the shape is a grid of neighbours, rows and columns, to be levelled as `level_grid` does.
 
@@ -159,11 +159,11 @@ def find_stops(
     >>> [found.stops[code - 1].code if code else "nothing" for code in found.code]
     ['nothing', 'trailer-gvwr']
     """
-    asked = _Asked.of(Loaded(setup, rig, given, shape))
-    return _stops(asked, _level(setup, rig, asked.load, asked.wanted, on_grid), aside)
+    asked = _Asked.of(Loaded(setup, rig, given, shape, labels))
+    return _stops(asked, _level(setup, rig, asked.load, asked.wanted, on_grid))
 
 
-def find_stops_of_trucks(trucks: Sequence[Loaded], aside: frozenset[str] = frozenset()) -> list[Stops]:
+def find_stops_of_trucks(trucks: Sequence[Loaded]) -> list[Stops]:
     """Return what stops the loads of each of many trucks, as `find_stops` has it; trucks alike are levelled together.
 
     Examples
@@ -178,10 +178,10 @@ def find_stops_of_trucks(trucks: Sequence[Loaded], aside: frozenset[str] = froze
     """
     asked = [_Asked.of(one) for one in trucks]
     found = level_trucks([one.rig for one in trucks], [one.load for one in asked], [one.wanted for one in asked])
-    return [_stops(one, _exact(levelled), aside) for one, levelled in zip(asked, found, strict=True)]
+    return [_stops(one, _exact(levelled)) for one, levelled in zip(asked, found, strict=True)]
 
 
-def _stops(asked: _Asked, grid: GridLevelled, aside: frozenset[str]) -> Stops:
+def _stops(asked: _Asked, grid: GridLevelled) -> Stops:
     """Return what stops loads that are levelled."""
     (setup, rig, _, _, labels), case, load, wanted = asked
     levelled, exact = grid
@@ -191,7 +191,7 @@ def _stops(asked: _Asked, grid: GridLevelled, aside: frozenset[str]) -> Stops:
     code = _bag_code(levelled, ours, _passed_bags(found, exact))
     levels: Flags = (code == 0) & ~off.any(axis=-1)
     stops = [*_bag_stops(setup), Stop("bag", NOT_REACHED)]
-    _add_labels(stops, code, (check for check in found if check.level == "stop" and check.rule not in aside))
+    _add_labels(stops, code, (check for check in found if check.level == "stop"))
     upright = stand_upright(rig, load, levelled.state, levelled.pressure)
     stops.append(Stop("label", TIPS_OVER))
     code[~upright & (code == 0)] = len(stops)

@@ -182,3 +182,14 @@ def test_a_tested_coupling_stops_a_load_on_the_map_and_in_the_largest_trailer_as
         assert (bool(found.code[0]) and found.stops[found.code[0] - 1].code == code) == stopped
     heavier = find_largest_trailer(replace(setup, hitch=setup.hitch.replaced(**{name: f"{1.001 * needed} N"})))
     assert heavier.weight <= 1.01 * float(setup.trailer.gvwr)
+
+
+def test_a_stronger_trailer_is_as_heavy_as_a_tested_coupling_takes(demo):
+    """UN R55 by hand: D = g T R / (T + R) of a trailer that may weigh what it weighs, R on its axles."""
+    setup = light_and_level(fine(demo("slabs-on-friday")))
+    setup = replace(setup, hitch=setup.hitch.replaced(d_value="9 kN"))
+    most = find_largest_trailer(setup, own_labels=False)
+    assert [one.code for one in most.stopped_by] == ["d-value"]
+    truck, on_axles = float(setup.truck.gvwr), most.weight * (1.0 - setup.trailer.tongue_share)
+    assert 9.80665 * truck * on_axles / (truck + on_axles) == pytest.approx(9000.0, rel=1e-6)
+    assert find_largest_trailer(setup).weight == 0.0  # its own label alone asks for more

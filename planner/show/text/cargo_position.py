@@ -81,7 +81,7 @@ def most_words(most: MostTrailer, system: System) -> str:
     """Return the most trailer, against what it weighs now, and what stops a heavier one."""
     stops = " and ".join(_stop(one, system) for one in most.stopped_by[:2]) or "the wanted stance"
     if not can_be_tried(most, system):
-        return f"No trailer of this tongue ratio, however light. In the way: {stops}."
+        return f"However light the trailer is loaded, something stops it: {stops}."
     weight = round_weight(most.weight, system)
     more = float(weight) - most.now
     against = f"{say(abs(more), 'weight', system)} {'more' if more > 0 else 'less'} than now"

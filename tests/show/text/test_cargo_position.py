@@ -140,7 +140,7 @@ def test_no_trailer_at_all_is_told_with_what_is_in_the_way():
     found = most(0.0, 7200, make_finding(code="gawr-rear"), make_finding(code="tyre-rear"))
     assert not can_be_tried(found, "us")
     assert most_words(found, "us").startswith(
-        "No trailer of this tongue ratio, however light. In the way: the GAWR of the rear axle, 5,845 lb and the rating"
+        "However light the trailer is loaded, something stops it: the GAWR of the rear axle, 5,845 lb and the rating"
     )
 
 
