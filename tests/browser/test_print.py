@@ -16,6 +16,18 @@ WORDS = """() => [...document.querySelectorAll('[data-testid=stMainBlockContaine
 DRAWN = """() => [...document.querySelectorAll('.drawing')].filter(e => e.checkVisibility())
     .map(e => e.getBoundingClientRect().width * 0.75)"""
 
+# Headings on which the words below them lie.
+TOUCHED = """() => {
+  const found = [];
+  for (const heading of document.querySelectorAll(".st-key-after h2, .st-key-unhitching h2")) {
+    let box = heading.closest("[data-testid=stElementContainer]");
+    while (!box.nextElementSibling) box = box.parentElement;
+    const next = box.nextElementSibling.getBoundingClientRect(), here = heading.getBoundingClientRect();
+    if (next.height && next.top < here.bottom && next.left < here.right) found.push(heading.textContent);
+  }
+  return found;
+}"""
+
 
 @pytest.mark.parametrize(
     ("address", "least", "least_drawn"),  # [pt] of words, and of what is small in a drawing
@@ -38,5 +50,6 @@ def test_it_is_one_page_that_can_be_read(server, opened, address, least, least_d
     page.set_viewport_size(PRINTED)
     assert min(page.evaluate(WORDS)) >= least
     assert all(width * SMALL / WIDTH >= least_drawn for width in page.evaluate(DRAWN))
+    assert page.evaluate(TOUCHED) == []
     for picture in page.locator(".st-key-answer img").all():
         assert picture.bounding_box()["height"] > 50
