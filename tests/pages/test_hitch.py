@@ -83,7 +83,7 @@ def test_each_stage_says_what_to_do_what_to_watch_and_what_changed(hitch):
         "Set these, then back under.",
         "Nobody between truck and trailer. Chock the trailer's wheels",
         "Close and pin the latch.",
-        "Since meet: coupling up 1 in, front axle loses 284 lb",
+        "Since meet: ball up 1 in, front axle loses 284 lb",
         "Level the truck. With weight-distribution bars",
         "Never tow below the least pressure",
     ):

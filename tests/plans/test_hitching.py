@@ -318,7 +318,7 @@ def test_hitch_up_and_level_say_the_same_heights_and_the_same_pitch(slug, system
     assert f"its jack folded; {pitch}." in staged
     assert any(line.startswith(f"The trailer tows {pitch}") for line in trailer_lines(plan, system))
     down = say(before.height - tow.height, "length", system)
-    assert change_words(before, tow, system).startswith(f"coupling down {down}")
+    assert change_words(plan, before, tow, system).startswith(f"ball down {down}")
 
 
 def test_a_truck_that_leans_with_its_hitch_where_it_is_wanted_is_said_not_to_come_level():

@@ -210,7 +210,7 @@ def _stage(shown: Shown, place: int, stage: Stage) -> None:
     draw_picture(stage_view(plan, stage, system))
     if place:
         before = plan.stages[place - 1]
-        widgets.soft(f"Since {before.name}: {change_words(before, stage, system)}.")
+        widgets.soft(f"Since {before.name}: {change_words(plan, before, stage, system)}.")
     if words := _air_words(plan, stage):
         widgets.soft(f"{words}.")
 

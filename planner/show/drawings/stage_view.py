@@ -217,5 +217,5 @@ def _alt(plan: HitchPlan, stage: Stage, lens: Lens, words: str, note: str, syste
         words,
     ]
     if before is not None:
-        said.append(f"Since {before.name}: {change_words(before, stage, system)}.")
+        said.append(f"Since {before.name}: {change_words(plan, before, stage, system)}.")
     return " ".join([*said, note])

@@ -12,7 +12,7 @@ from planner.plans.weight_distribution import Bars
 from planner.show.drawings.svg import clean
 from planner.show.text.numbers import say
 from planner.show.text.report import LINE, finding_lines, outfit_line, pressure_lines
-from planner.show.text.words import marked, pitch_words
+from planner.show.text.words import COUPLING_PARTS, coupling_words, marked, pitch_words
 from planner.units.quantity import System
 
 DO: Final[dict[StageName, str]] = {
@@ -63,8 +63,7 @@ def hitch_lines(name: str, plan: HitchPlan, system: System, air: Mapping[str, st
 
 def _stage_lines(count: int, stage: Stage, before: Stage | None, plan: HitchPlan, system: System) -> Iterator[str]:
     """One stage: heading, what to do, pressures, heights, what changed."""
-    height = say(stage.height, "length", system)
-    yield f"{count}. {stage.name.upper()}  coupling {height} above ground"
+    yield f"{count}. {stage.name.upper()}  {coupling_words(plan.setup, stage.height, system)}"
     yield from textwrap.wrap(to_do(plan, stage), LINE)
     yield from textwrap.wrap(f"{marked('caution')} {WATCH[stage.name]}", LINE)
     if not stage.reachable:
@@ -73,7 +72,7 @@ def _stage_lines(count: int, stage: Stage, before: Stage | None, plan: HitchPlan
     axles = [say(float(load), "load", system) for load in stage.answer.axle_load]
     yield f"  axles: front {axles[0]}, rear {axles[1]}"
     if before is not None:
-        yield f"  since {before.name}: {change_words(before, stage, system)}"
+        yield f"  since {before.name}: {change_words(plan, before, stage, system)}"
 
 
 def _air_lines(air: Mapping[str, str], move: str) -> list[str]:
@@ -102,14 +101,12 @@ def takes_bars(plan: HitchPlan) -> bool:
     return hitch.x < 0 and (hitch.coupling == "ball" or trailer.bars > 0)
 
 
-def change_words(before: Stage, after: Stage, system: System) -> str:
-    """Return what changes from one stage to the next: coupling, and the load that came on each axle."""
+def change_words(plan: HitchPlan, before: Stage, after: Stage, system: System) -> str:
+    """Return what changes from one stage to the next: the hitch's height, and the load that came on each axle."""
     rise = after.height - before.height
-    moved = (
-        "coupling as it was"
-        if abs(rise) < 5e-4
-        else (f"coupling {'up' if rise > 0 else 'down'} {say(abs(rise), 'length', system)}")
-    )
+    way = "as it was" if abs(rise) < 5e-4 else f"{'up' if rise > 0 else 'down'} {say(abs(rise), 'length', system)}"
+    assert plan.setup.hitch is not None  # a plan of hitching has one
+    moved = f"{COUPLING_PARTS[plan.setup.hitch.coupling]} {way}"
     gains = after.answer.axle_load - before.answer.axle_load
     loads = [
         f"{axle} axle {'gains' if gain > 0 else 'loses'} {say(abs(float(gain)), 'load', system)}"
