@@ -31,7 +31,7 @@ class OutdatedPressures:
     ----------
     old : as saved, gauge, shape (2, 2) [front, rear][left, right], NaN where none is saved [Pa]
     new : levelled now and rounded to the gauge's step, NaN at a corner with no bag [Pa]
-    corners : names of those more than a gauge step off, in the order of the corners
+    corners : names of those to set anew, in the order of the corners: one at least is more than a gauge step off
     """
 
     old: Array
@@ -100,8 +100,12 @@ class Standing:
         old = np.array([saved.get(corner, np.nan) for corner in CORNERS]).reshape(2, 2)
         new, then = level_setup(self.setup).set.pressure, planned_then(self.profile)
         off = _off(self.setup, old if then is None else then, new)
-        corners = tuple(corner for corner, is_off in zip(CORNERS, off.ravel(), strict=True) if is_off)
-        return OutdatedPressures(old, new, corners) if corners else None
+        if not off.any():
+            return None
+        anew = off | _off(self.setup, old, new, steps=0.5)
+        return OutdatedPressures(
+            old, new, tuple(name for name, is_anew in zip(CORNERS, anew.flat, strict=True) if is_anew)
+        )
 
 
 def planned_then(profile: Profile) -> Array | None:
@@ -155,9 +159,9 @@ def _by_tape(profile: Profile, setup: Setup, answer: Answer) -> Answer:
     return taped_setup(setup, saved_pressures(profile))
 
 
-def _off(setup: Setup, old: Array, new: Array) -> Flags:
-    """Return which corners are more than a step of the gauge off what levels them, as is a bag with none, (2, 2)."""
-    most = float(setup.truck.instruments.gauge_step) * (1 + HAIR)
+def _off(setup: Setup, old: Array, new: Array, *, steps: float = 1.0) -> Flags:
+    """Return which corners are further off what levels them than so many steps of the gauge, as is a bag with none."""
+    most = steps * float(setup.truck.instruments.gauge_step) * (1 + HAIR)
     off: Flags = ~(np.abs(new - old) <= most) & ~np.isnan(new)
     return off
 

@@ -76,6 +76,17 @@ def test_one_step_of_the_gauge_is_no_change_and_two_are(saved):
         assert found.corners == ("rear_left",)
 
 
+def test_once_one_is_out_of_date_all_that_differ_are_set_anew(saved):
+    profile, truck, trailer = saved
+    step = truck.instruments.gauge_step
+    old = {
+        corner: in_unit_of(float(getattr(profile.pressures, corner)) + steps * float(step), step)
+        for corner, steps in (("rear_left", -2), ("rear_right", -1))
+    }
+    found = standing(profile.replaced(pressures=profile.pressures.replaced(**old)), truck, trailer).find_outdated()
+    assert found.corners == ("rear_left", "rear_right")
+
+
 def test_a_bag_with_no_pressure_saved_asks_for_levelling(saved):
     profile, truck, trailer = saved
     found = standing(
