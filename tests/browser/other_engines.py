@@ -347,8 +347,10 @@ def delete_and_undo(window: Window, url: str) -> None:
 
 def both_papers(window: Window, url: str) -> None:
     """What is first seen without Streamlit's scripts, the pages' drawings and how they are laid out, on this paper."""
-    ink = DARK if window.dark else LIGHT
-    with _served(urlopen(url, timeout=PATIENCE).read()) as first:  # noqa: S310  # our own address, http
+    ink, deadline = DARK if window.dark else LIGHT, time.monotonic() + PATIENCE
+    while b'id="first-view"' not in (seen := urlopen(url, timeout=PATIENCE).read()):  # noqa: S310  # our own, http
+        assert time.monotonic() < deadline, "a planner just started first imports what makes it"
+    with _served(seen) as first:
         window.open(first)
         window.until("document.querySelectorAll('#first-view .drawing').length > 1")
         _look_at_drawings(window, "#first-view .drawing", ink, "first-seen")
