@@ -1,94 +1,79 @@
-"""Draw all pages and their main states, wide and narrow, light and dark, as one picture to look at.
+"""Draw all pages and their main states, in three engines, wide and narrow, light and dark, as one picture to look at.
 
-`python -m tests.browser.contact_sheet [FILE]`, contact_sheet.png where none is named. Chromium only.
+`python -m tests.browser.contact_sheet [FILE]`, contact_sheet.png where none is named.
 """
 
 import shutil
 import sys
 import tempfile
-from base64 import b64encode
 from pathlib import Path
 
-from playwright.sync_api import sync_playwright
+from PIL import Image, ImageDraw
 
 from planner.store.folder import demo_folder
 
-from .conftest import IDLE, NAMES, QUIET, started
-from .test_accessibility import STATES
+from .conftest import started
+from .engines import SIZES, Window, chromium, firefox, webkit
+from .states import STATES
 
-WIDTHS = (1280, 390)
 TALLEST = 2400  # [px] of a page that is shown; the rest of it is below
 SCALE = 0.25
+GAP, NAME = 8, 20  # [px] between pictures; for a row's name
 
 
 def main() -> None:
-    """Serve the demo, take a picture of every state, and lay them out in a row for each."""
+    """Serve the demo, take a picture of every state in every window, and lay them out in a row for each state."""
     out = Path(sys.argv[1] if len(sys.argv) > 1 else "contact_sheet.png")
-    browser_path = next(found for name in NAMES if (found := shutil.which(name)))
-    with tempfile.TemporaryDirectory() as place, sync_playwright() as playwright:
+    columns = []
+    with tempfile.TemporaryDirectory() as place:
         server = started(Path(shutil.copytree(demo_folder(), Path(place) / "profiles")), "--no-token")
-        browser = playwright.chromium.launch(executable_path=browser_path, args=QUIET)
         try:
-            contexts = [_opened(browser, width, dark) for width in WIDTHS for dark in (False, True)]
-            rows = "".join(_row(contexts, server, name) for name in STATES)
-            sheet = browser.new_page(viewport={"width": 1000, "height": 800})
-            sheet.set_content(f"<style>{STYLE}</style><table>{rows}</table>")
-            sheet.screenshot(path=out, full_page=True)
+            for engine in (chromium, firefox, webkit):
+                for width, height in SIZES:
+                    for dark in (False, True):
+                        with engine(out.parent, width, height, dark=dark) as window:
+                            columns.append([_picture(window, height, server, name) for name in STATES])
+                        sys.stdout.write(f"{window.name}, {width} px{', dark' * dark}\n")
+                        sys.stdout.flush()
         finally:
-            browser.close()
             server.process.terminate()
             server.process.wait()
+    _laid_out([list(row) for row in zip(*columns, strict=True)]).save(out)
 
 
-STYLE = """
-body{margin:8px;font:14px system-ui;background:#888}
-td{vertical-align:top;padding:4px}
-th{text-align:left;writing-mode:vertical-rl}
-img{display:block}
-"""
-
-
-def _opened(browser, width, dark):
-    """Return a browser's window; one for all states, so that it fetches the app once."""
-    phone = width < 640
-    return browser.new_context(
-        viewport={"width": width, "height": 844 if phone else 900},
-        color_scheme="dark" if dark else "light",
-        has_touch=phone,
-        is_mobile=phone,
-    )
-
-
-def _row(contexts, server, name):
-    return f"<tr><th>{name}</th>{''.join(f'<td>{_picture(context, server, name)}</td>' for context in contexts)}</tr>"
-
-
-def _picture(context, server, name):
-    """Return a picture of a state as an element of HTML; each is of the demo as it comes."""
+def _picture(window: Window, height: int, server: object, name: str) -> Image.Image:
+    """Return a small picture of a state of the demo as it comes, down to its foot."""
     address, act = STATES[name]
     shutil.rmtree(server.folder)
     shutil.copytree(demo_folder(), server.folder)
-    page = context.new_page()
-    page.goto(server.url + address)
-    _wait(page)
+    window.go(server.url + address)
     if act:
-        act(page)
-        _wait(page)
-    width = page.viewport_size["width"]
-    tall = page.evaluate("document.querySelector('[data-testid=stMainBlockContainer]').scrollHeight")
-    page.set_viewport_size({"width": width, "height": min(max(tall, 844), TALLEST)})
-    _wait(page)
-    page.evaluate("document.querySelector('[data-testid=stMain]').scrollTo(0, 0)")
-    shot = b64encode(page.screenshot()).decode()
-    page.close()
-    return f'<img width="{width * SCALE:.0f}" src="data:image/png;base64,{shot}">'
+        act(window)
+        window.ready()
+    tall = window.ask("document.querySelector('[data-testid=stMainBlockContainer]').scrollHeight")
+    window.make_tall(min(max(tall, height), TALLEST))
+    window.ready()
+    window.ask("document.querySelector('[data-testid=stMain]').scrollTo(0, 0)")
+    assert window.ask("document.documentElement.scrollWidth <= innerWidth"), f"{window.name}, {name}: sticks out"
+    shot = window.look()
+    window.make_tall(height)
+    wide = round(window.width * SCALE)
+    return shot.resize((wide, round(shot.height * wide / shot.width)), Image.Resampling.LANCZOS)
 
 
-def _wait(page):
-    page.wait_for_selector(".st-key-nav")
-    page.wait_for_selector(IDLE)
-    page.wait_for_selector("[data-testid=stSkeleton]", state="detached")
-    page.wait_for_function("() => [...document.images].every(image => image.complete && image.naturalWidth)")
+def _laid_out(rows: list[list[Image.Image]]) -> Image.Image:
+    """Return rows of pictures below each other, each under the name of its state."""
+    tall = [max(one.height for one in row) + GAP + NAME for row in rows]
+    sheet = Image.new("RGB", (sum(one.width + GAP for one in rows[0]) + GAP, sum(tall)), "#888888")
+    pen, top = ImageDraw.Draw(sheet), 0
+    for name, row, high in zip(STATES, rows, tall, strict=True):
+        pen.text((GAP, top + GAP / 2), name, "black")
+        left = GAP
+        for one in row:
+            sheet.paste(one, (left, top + NAME))
+            left += one.width + GAP
+        top += high
+    return sheet
 
 
 if __name__ == "__main__":

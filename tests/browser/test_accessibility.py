@@ -3,7 +3,6 @@
 axe is no part of the planner: it comes with axe-playwright-python, which only the tests need.
 """
 
-import re
 from collections import Counter
 from importlib.resources import files
 
@@ -17,9 +16,9 @@ from planner.show.paper.fleet_page import fleet_page
 from planner.store import Store
 from planner.store.folder import demo_folder
 
-from .conftest import MILL, RESTS, rgb
-from .test_app import weight
-from .test_trim import READ, WHOLE
+from .conftest import MILL, rgb
+from .engines import Chromium
+from .states import STATES
 
 # What is Streamlit's own and cannot be mended from here: rule, and the start of the element, each with its reason.
 STREAMLIT_S = {
@@ -42,79 +41,7 @@ FIELDS = """() => [...document.querySelectorAll('input')]
     .map(e => e.getAttribute('aria-label') ?? e.labels[0]?.innerText)"""
 
 
-def wrong_weight(page):
-    weight(page).fill("twelve")
-    expect(page.locator(".wrong").first).to_be_visible()
-
-
-def open_all(page):
-    """Open all that is folded up, and what is folded up in it."""
-    shut = page.locator("details:not([open]) > summary:visible")
-    while shut.count():
-        shut.first.click()
-        page.wait_for_function(RESTS)
-
-
-def open_menu(page):
-    page.locator(f".st-key-more-{MILL} button").click()
-    expect(page.locator(".st-key-menu")).to_be_visible()
-
-
-def delete_and_open(page):
-    """A reply, the bin with something in it, all tools and another card's menu."""
-    open_menu(page)
-    page.locator(f".st-key-delete-{MILL} button").click()
-    expect(page.locator(".st-key-said")).to_be_visible()
-    open_all(page)
-
-
-def name_taken(page):
-    """A reply beside a field: saved, and then a name that another profile has."""
-    page.locator(".st-key-save button").click()
-    expect(page.locator(".st-key-said")).to_be_visible()
-    open_all(page)
-    page.get_by_label("Save under a new name", exact=True).fill("Slabs on Friday")
-    expect(page.get_by_text("There is already Slabs on Friday.")).to_be_visible()
-
-
-def read_all(page):
-    """A whole reading, and its answer."""
-    for corner, numbers in READ.items():
-        for field, text in zip(page.locator(f".st-key-corner-{corner} input").all(), numbers, strict=True):
-            field.fill(text)
-    page.keyboard.press("Tab")
-    expect(page.locator(".st-key-answer img").first).to_have_attribute("alt", re.compile(WHOLE))
-    open_all(page)
-
-
 PHONE = {"width": 390, "height": 844}
-STATES = {
-    "list": ("/", None),
-    "list, menu": ("/", open_menu),
-    "list, deleted, all open": ("/", delete_and_open),
-    "alone": (f"/?profile={MILL}", None),
-    "alone, stop": ("/?profile=slabs-on-friday", None),
-    "level": (f"/level?profile={MILL}", None),
-    "level, stop": ("/level?profile=slabs-on-friday", None),
-    "level, wrong": ("/level?profile=mill-bed-empty", wrong_weight),
-    "level, saved, all open": (f"/level?profile={MILL}", name_taken),
-    "level, nothing": ("/level?profile=no-such-profile", None),
-    "hitch": (f"/hitch?profile={MILL}", None),
-    "hitch, gooseneck": ("/hitch?profile=logs-on-the-gooseneck", None),
-    "hitch, stop": ("/hitch?profile=slabs-on-friday", open_all),
-    "hitch, lopsided": ("/hitch?profile=saw-crew-all-on-the-left", None),
-    "weigh": ("/weigh", None),
-    "weigh, slips": ("/weigh?slip=band-mill-at-the-quarry", open_all),
-    "trim": (f"/trim?profile={MILL}", None),
-    "trim, read": (f"/trim?profile={MILL}", read_all),
-    "air": (f"/air?profile={MILL}", open_all),
-    "trailer": ("/garage?trailer=log-deck", open_all),
-    "trailer, mill": ("/garage?trailer=band-mill", None),
-    "trailer, slabs": ("/garage?trailer=slab-hauler", None),
-    "truck": ("/garage?truck=_new", None),
-    "truck, own": ("/garage?truck=yard-truck", open_all),
-    "method": ("/method", open_all),
-}
 
 
 @pytest.fixture(scope="module")
@@ -123,13 +50,13 @@ def axe():
 
 
 @pytest.mark.parametrize("state", STATES)
-def test_it_comes_whole_and_axe_finds_nothing(server, opened, axe, state):
+def test_it_comes_whole_and_axe_finds_nothing(server, opened, axe, tmp_path, state):
     """The page turns dark while it is open, as in the evening, and a phone's; what it says is the same then."""
     address, act = STATES[state]
     window = opened(server)
     page = window.go(server.url + address)
     if act:
-        act(page)
+        act(Chromium(page, tmp_path, 1280, dark=False))
         page = window.ready()
     page.evaluate(axe)
     page.add_style_tag(content="* { transition: none !important; }")  # colours turn at once
