@@ -104,9 +104,12 @@ class Window(ABC):
         return Image.open(BytesIO(b64decode(self.shoot()))).convert("RGB")
 
     def make_tall(self, height: int) -> None:
-        """Make the window so high, as wide as it is."""
+        """Make the window so high, as wide as it is, and wait until that is painted."""
         self.resize(height)
         self.until(f"innerHeight === {height}")
+        twice = "requestAnimationFrame(() => requestAnimationFrame(() => { window.painted = true; }))"
+        self.ask(f"(window.painted = false, {twice}, null)")
+        self.until("window.painted")
 
     @abstractmethod
     def open(self, address: str) -> None:

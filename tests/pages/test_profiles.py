@@ -1,10 +1,13 @@
 import pytest
+from streamlit.runtime.scriptrunner_utils.exceptions import RerunException
+from streamlit.runtime.scriptrunner_utils.script_requests import RerunData
 from streamlit.testing.v1.element_tree import TextInput
 
 from planner.forms.profile_form import open_profile
 from planner.forms.saving import level_work
-from planner.front.profiles import card
+from planner.front.profiles import card, profile_list
 from planner.front.session import draft_files
+from planner.front.widgets import reply
 from planner.plans.saved_state import saved_pressures
 from planner.store import Store
 
@@ -125,6 +128,28 @@ def test_a_name_may_be_written_in_other_capitals(page, store):
     name_of(page, MILL).set_value("MILL on the hill road")
     page.run().press(f"rename-{MILL}")
     assert store.read_profile(MILL).name == "MILL on the hill road"
+
+
+def test_a_reply_is_drawn_once_though_a_run_was_broken_off(page, monkeypatch):
+    """Broken off before the reply's place, as by whoever presses something else: it is not drawn at the foot too."""
+    place_drawn, reply_drawn, broken, drawn = profile_list._draw_gone, reply._draw, [], []
+
+    def break_off(place):
+        if reply.is_here(f"gone-{place}") and not broken:
+            broken.append(place)
+            raise RerunException(RerunData())
+        place_drawn(place)
+
+    def draw():
+        drawn.append(len(broken))
+        reply_drawn()
+
+    page.press(f"more-{MILL}")
+    monkeypatch.setattr(profile_list, "_draw_gone", break_off)
+    monkeypatch.setattr(reply, "_draw", draw)
+    page.press(f"delete-{MILL}")
+    assert len(drawn) == len(broken) == 1
+    assert "is deleted" in page.words()
 
 
 def test_a_profile_is_deleted_and_brought_back_with_its_unsaved_changes(page, store, folder):

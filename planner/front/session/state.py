@@ -85,6 +85,7 @@ def system() -> System:
 def begin(page: str) -> None:
     """Follow the address, then look whether the disk has moved on; what was said on another page is no news here."""
     now, asked = tab(), st.query_params
+    now.told = False  # the run before may have been broken off
     if now.page != page:
         now.page, now.problems = page, ()
         for one in now.records:

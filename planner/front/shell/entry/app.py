@@ -1,5 +1,7 @@
 """The script that Streamlit runs. It stands alone in its folder, which is put first on Python's path."""
 
+import sys
+
 import streamlit as st
 
 from planner.front.session import state, unsaved_notice
@@ -26,12 +28,15 @@ try:
         draw_problems(exc.problems)
     finally:
         state.write_drafts()
-        with warning:  # above the page, though it is known only now
-            unsaved_notice.draw_unsaved_notice()
-        with left_over:
-            reply.draw_left_over()
-        with bar:  # when the page is there, which was asked for
-            navigation.draw_bar(page.title)
+        # A run that Streamlit breaks off, by what is no Exception, is begun anew at once: what it did not come to is
+        # not left over.
+        if isinstance(sys.exception(), Exception | None):
+            with warning:  # above the page, though it is known only now
+                unsaved_notice.draw_unsaved_notice()
+            with left_over:
+                reply.draw_left_over()
+            with bar:  # when the page is there, which was asked for
+                navigation.draw_bar(page.title)
     state.write_address()
 except BadInput as exc:
     draw_problems(exc.problems)
