@@ -14,7 +14,7 @@ from planner.forms.names import find_taken
 from planner.forms.profile_draft import ProfileDraft
 from planner.plans.answer import CORNERS, Answer
 from planner.plans.level import level_setup
-from planner.plans.saved_state import planned_then, standing
+from planner.plans.saved_state import find_taped
 from planner.plans.setup import Setup
 from planner.records import BadInput, Pressures, Problem, Profile, problems_of
 from planner.store import PROFILE, Store, StoreError, history
@@ -42,10 +42,9 @@ def level_work(work: ProfileDraft) -> Answer:
 def trimmed_on(work: ProfileDraft) -> date | None:
     """Return the day on which the saved pressures were trimmed, None where they were not or no longer suit the work."""
     trimmed = work.profile.trimmed
-    if trimmed is None or planned_then(work.profile) is None:
+    if trimmed is None or find_taped(work.profile, setup_of(work)) is None:
         return None
-    outdated = standing(work.profile, work.truck, work.towed).find_outdated()
-    return None if outdated else trimmed.at.date()
+    return trimmed.at.date()
 
 
 def setup_of(work: ProfileDraft) -> Setup:

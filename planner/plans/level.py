@@ -216,7 +216,7 @@ def settle_setup(
     )
 
 
-def taped_setup(setup: Setup, pressure: Mapping[str, Amount]) -> Answer:
+def taped_answer(setup: Setup, planned: Answer, pressure: Mapping[str, Amount]) -> Answer:
     """Return the levelled answer on pressures by which a tape has found the truck to stand so.
 
     What the truck is said to carry and its charts give other pressures for this stance, so they are not asked where it
@@ -226,6 +226,8 @@ def taped_setup(setup: Setup, pressure: Mapping[str, Amount]) -> Answer:
     ----------
     setup, pressure
         As of `settle_setup`.
+    planned : Answer
+        As `level_setup` has it for the setup.
 
     Examples
     --------
@@ -233,11 +235,11 @@ def taped_setup(setup: Setup, pressure: Mapping[str, Amount]) -> Answer:
     >>> from planner.plans.setup import Setup
     >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
     >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
-    >>> answer = taped_setup(setup, {"rear_left": "42 psi"})
+    >>> answer = taped_answer(setup, level_setup(setup), {"rear_left": "42 psi"})
     >>> answer.level, round(float(answer.set.pressure[1, 0]) / 6894.757)
     (True, 42)
     """
-    planned, rig = level_setup(setup), rig_of(setup.truck)
+    rig = rig_of(setup.truck)
     gauge = given_pressures(setup.truck, np.nan_to_num(planned.set.pressure), pressure)
     shown, load = (_of_bags(rig, one) for one in (gauge, rig.bag_load(np.nan_to_num(planned.set.bag_height), gauge)))
     setting = replace(planned.set, pressure=shown, bag_load=load)

@@ -15,7 +15,7 @@ from planner.plans.findings import worst_first
 from planner.plans.hitching import hitch_up, ways_to
 from planner.plans.hitching_findings import NOSE, hitch_findings
 from planner.plans.hitching_stages import HitchPlan, Way
-from planner.plans.level import level_setup, settle_setup, taped_setup
+from planner.plans.level import level_setup, settle_setup, taped_answer
 from planner.plans.reading_history import ReadingHistory, reading_findings, reading_history
 from planner.plans.setup import Setup
 from planner.records import BadInput, Profile, Trailer, Truck
@@ -78,6 +78,11 @@ class Standing:
         """What was read of it over time; ArithmeticError if the truck's numbers find no rest."""
         return reading_history(self.profile.readings, self.setup, self.answer)
 
+    @cached_property
+    def planned(self) -> Answer:
+        """What levels it now, whatever is saved."""
+        return level_setup(self.setup)
+
     def find_outdated(self) -> OutdatedPressures | None:
         """Return old and new pressures where the saved ones are out of date; None where they are not, or none are.
 
@@ -98,14 +103,13 @@ class Standing:
             return None
         saved = saved_pressures(self.profile)
         old = np.array([saved.get(corner, np.nan) for corner in CORNERS]).reshape(2, 2)
-        new, then = level_setup(self.setup).set.pressure, planned_then(self.profile)
+        new, then = self.planned.set.pressure, planned_then(self.profile)
         off = _off(self.setup, old if then is None else then, new)
         if not off.any():
             return None
         anew = off | _off(self.setup, old, new, steps=0.5)
-        return OutdatedPressures(
-            old, new, tuple(name for name, is_anew in zip(CORNERS, anew.flat, strict=True) if is_anew)
-        )
+        corners = tuple(name for name, is_anew in zip(CORNERS, anew.flat, strict=True) if is_anew)
+        return OutdatedPressures(old, new, corners)
 
 
 def planned_then(profile: Profile) -> Array | None:
@@ -147,16 +151,30 @@ def standing(profile: Profile, truck: Truck, trailer: Trailer | None = None) -> 
     True
     """
     setup, saved = Setup.of(profile, truck, trailer), saved_pressures(profile)
-    answer = settle_setup(setup, saved) if saved else level_setup(setup)
-    return Standing(profile, setup, _by_tape(profile, setup, answer), bool(saved))
+    answer = find_taped(profile, setup) or (settle_setup(setup, saved) if saved else level_setup(setup))
+    return Standing(profile, setup, answer, bool(saved))
 
 
-def _by_tape(profile: Profile, setup: Setup, answer: Answer) -> Answer:
-    """Return how a profile stands: as the tape said where its pressures were trimmed and suit, else as the answer."""
-    then = planned_then(profile)
-    if then is None or _off(setup, then, level_setup(setup).set.pressure).any():
-        return answer
-    return taped_setup(setup, saved_pressures(profile))
+def find_taped(profile: Profile, setup: Setup) -> Answer | None:
+    """Return how a profile stands on trimmed pressures that still suit: as the tape said; None where it has none.
+
+    Examples
+    --------
+    >>> from planner import open_folder
+    >>> mill = open_folder("profiles").read_outfit("mill-bed-empty")
+    >>> setup = Setup.of(mill.profile, mill.truck, mill.trailer)
+    >>> planned = {"front_left": "36 psi", "front_right": "34 psi", "rear_left": "37 psi", "rear_right": "36 psi"}
+    >>> tape = planned | {"rear_left": "39 psi"}
+    >>> trimmed = {"at": "2026-05-04T08:00", "planned": planned, "pressures": tape}
+    >>> find_taped(mill.profile.replaced(pressures=tape, trimmed=trimmed), setup).level
+    True
+    """
+    if (then := planned_then(profile)) is None:
+        return None
+    planned = level_setup(setup)
+    if _off(setup, then, planned.set.pressure).any():
+        return None
+    return taped_answer(setup, planned, saved_pressures(profile))
 
 
 def _off(setup: Setup, old: Array, new: Array, *, steps: float = 1.0) -> Flags:
@@ -196,7 +214,7 @@ def _together(
     saved = [saved_pressures(profile) for profile in profiles]
     try:
         each = zip(profiles, setups, answers_of(setups, saved), strict=True)
-        answers = [_by_tape(profile, setup, answer) for profile, setup, answer in each]
+        answers = [find_taped(profile, setup) or answer for profile, setup, answer in each]
         tows = [answer.set.stance for answer in answers]
         ways: Sequence[Way | None] = ways_to(setups, tows) if _tows(setups[0]) else [None] * len(setups)
     except (ValueError, ArithmeticError) as exc:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 ENTRY = Path(__file__).parent / "entry" / "app.py"
-FIRST_SCRIPT = Path(__file__).with_name("first_view.js")  # stands in Streamlit's page, and so does this one:
+# Scripts of ours that stand in Streamlit's page.
+FIRST_SCRIPT = Path(__file__).with_name("first_view.js")
 STOPPED_SCRIPT = Path(__file__).with_name("stopped.js")
 _PACKAGE = Path(__file__).resolve().parents[2]
 

@@ -15,7 +15,7 @@ from planner.front.level.answer import why_not
 from planner.front.session import state
 from planner.front.widgets import fields, findings, reply
 from planner.front.widgets.problems import draw_problems
-from planner.front.widgets.table import head_cells
+from planner.front.widgets.table import draw_table
 from planner.front.widgets.text import html
 from planner.plans.drift import Drift, find_drift
 from planner.plans.setup import Setup
@@ -62,14 +62,7 @@ def _draw_answer() -> None:
         return
     st.html(f'<p class="answer" role="status"><b>{html(drift_verdict(typed.setup, drift))}</b></p>')
     findings.listed([findings.Said(one.level, drift_sentence(one, system)) for one in drift.findings])
-    heads = head_cells(HEADS)
-    rows = "".join(
-        f'<tr><th scope="row" style="width:auto">{html(corner)}</th>'
-        + "".join(f"<td>{html(words)}</td>" for words in words)
-        + "</tr>"
-        for corner, *words in drift_rows(drift, system)
-    )
-    st.html(f'<table class="plate"><tr>{heads}</tr>{rows}</table>')
+    draw_table(HEADS, drift_rows(drift, system))
     for words in (rule_words(drift, system), *hole_words(drift)):
         fields.soft(words)
     fields.soft("Explained: what cold and altitude take, with every valve tight.")
